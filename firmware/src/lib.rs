@@ -1,0 +1,3 @@
+//! Planner.
+#![no_std]
+#![forbid(unsafe_code)]

@@ -1,0 +1,5 @@
+//! Planner.
+#![no_std]
+#![forbid(unsafe_code)]
+
+pub mod plan;

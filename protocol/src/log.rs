@@ -1,0 +1,75 @@
+//! The log as it lies on the bunks: a row of elliptic stations in integers.
+//!
+//! Each station is an ellipse, under bark, given by a pair of conjugate half-diameters: `(half_width, 0)` and
+//! `(skew, half_height)` from its centre. Its points are
+//! `(centre_across + skew·sin t + half_width·cos t, centre_height + half_height·sin t)`.
+//! A circle has equal halves and no skew; an upright ellipse has no skew; any turned ellipse is one with skew.
+//! Between stations all five numbers run linearly, so the surface between two stations is ruled.
+
+use heapless::Vec;
+use serde::{Deserialize, Serialize};
+
+use crate::mill::Box3;
+use crate::units::{Length, Position};
+
+/// How many stations a log may have.
+pub const STATIONS_MAX: usize = 17;
+/// How many places with metal a log may have.
+pub const METAL_MAX: usize = 8;
+
+/// The section of the log at one place along the rails, under bark.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Station {
+    /// Where along the rails.
+    pub travel: Position,
+    /// Centre of the ellipse across the bed.
+    pub centre_across: Position,
+    /// Centre of the ellipse above the bed.
+    pub centre_height: Position,
+    /// Half the chord through the centre, lying; positive.
+    pub half_width: Length,
+    /// Half the height of the whole ellipse; positive.
+    pub half_height: Length,
+    /// How far the highest point lies to the exit side of the centre.
+    pub skew: Length,
+}
+
+/// How hard the timber is to saw, for the limits of cover and bite.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Timber {
+    /// Fresh softwood and light hardwood.
+    Soft,
+    /// Medium-density or dry timber.
+    Medium,
+    /// Dense or frozen timber.
+    Hard,
+}
+
+impl Timber {
+    /// All classes, in the order of tables that are kept by class.
+    pub const ALL: [Self; 3] = [Self::Soft, Self::Medium, Self::Hard];
+}
+
+/// The log as measured and set.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LogRecord {
+    /// Stations by rising `travel`; at least two.
+    pub stations: Vec<Station, STATIONS_MAX>,
+    /// Bark thickness all round.
+    pub bark: Length,
+    /// Timber class.
+    pub timber: Timber,
+    /// Green density, kilograms a cubic metre.
+    pub density: u16,
+    /// Specific cutting energy, joules a cubic centimetre (the same number as newtons a square millimetre).
+    pub cutting_energy: u16,
+    /// Whether the log is smooth or peeled, so that it grips less.
+    pub smooth: bool,
+    /// Least height of any kerf above the bed that the setting asks for; the larger of this and the mill's counts.
+    pub bed_clearance: Length,
+    /// A smaller clearance that the setting allows between the bunks, if any.
+    pub between_bunks: Option<Length>,
+    /// Places with metal, kept out of every kerf.
+    pub metal: Vec<Box3, METAL_MAX>,
+}
