@@ -1,1 +1,3 @@
-//! Host tool.
+//! Bunkside's host tool as a library, so that tests can call in.
+
+pub mod diagnostic;

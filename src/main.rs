@@ -1,1 +1,3 @@
+//! Arguments in, exit status out.
+
 fn main() {}
