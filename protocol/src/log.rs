@@ -51,9 +51,21 @@ impl Timber {
     pub const ALL: [Self; 3] = [Self::Soft, Self::Medium, Self::Hard];
 }
 
+/// The outline of every section.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Form {
+    /// Ellipses: a log.
+    Round,
+    /// Rectangles, `half_width` and `half_height` from the centre, no skew: a squared timber.
+    Square,
+}
+
 /// The log as measured and set.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LogRecord {
+    /// The outline of its sections.
+    pub form: Form,
     /// Stations by rising `travel`; at least two.
     pub stations: Vec<Station, STATIONS_MAX>,
     /// Bark thickness all round.

@@ -1,0 +1,74 @@
+//! A box with faces square to the axes.
+
+use bunkside_protocol::{Length, Position, mill::Box3};
+
+use super::Interval;
+
+/// A box: a stretch of each axis.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Block {
+    /// Along the rails.
+    pub travel: Interval,
+    /// Across the bed.
+    pub across: Interval,
+    /// Above the bed.
+    pub height: Interval,
+}
+
+impl Block {
+    /// The box of a profile's record.
+    #[must_use]
+    pub fn from_record(record: &Box3) -> Self {
+        let [t0, a0, h0] = record.min;
+        let [t1, a1, h1] = record.max;
+        Self {
+            travel: Interval::new(t0, t1),
+            across: Interval::new(a0, a1),
+            height: Interval::new(h0, h1),
+        }
+    }
+
+    /// Whether it has no room.
+    #[must_use]
+    pub fn is_empty(self) -> bool {
+        self.travel.is_empty() || self.across.is_empty() || self.height.is_empty()
+    }
+
+    /// Whether two boxes share room.
+    #[must_use]
+    pub fn overlaps(self, other: Self) -> bool {
+        self.travel.overlaps(other.travel)
+            && self.across.overlaps(other.across)
+            && self.height.overlaps(other.height)
+    }
+
+    /// The smallest box that holds both.
+    #[must_use]
+    pub fn join(self, other: Self) -> Self {
+        Self {
+            travel: self.travel.join(other.travel),
+            across: self.across.join(other.across),
+            height: self.height.join(other.height),
+        }
+    }
+
+    /// Larger by a length on every side.
+    #[must_use]
+    pub fn grown(self, by: Length) -> Self {
+        Self {
+            travel: self.travel.grown(by),
+            across: self.across.grown(by),
+            height: self.height.grown(by),
+        }
+    }
+
+    /// The same box moved so that its origin comes to a place.
+    #[must_use]
+    pub fn placed(self, travel: Position, across: Position, height: Position) -> Self {
+        Self {
+            travel: self.travel.shifted(travel.from_origin()),
+            across: self.across.shifted(across.from_origin()),
+            height: self.height.shifted(height.from_origin()),
+        }
+    }
+}

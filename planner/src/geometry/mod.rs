@@ -1,0 +1,31 @@
+//! Where the wood is, in integers: sections, the shape of a log, intervals and boxes.
+
+mod block;
+mod interval;
+mod section;
+mod shape;
+
+pub use block::Block;
+pub use interval::Interval;
+pub use section::Section;
+pub use shape::{Shape, ShapeError};
+
+/// `a * b / c`, rounded to the nearest, half away from zero; zero where `c` is zero.
+///
+/// Every length here is within 100 m, so the product stays below 2^54.
+pub(crate) const fn scale(a: i64, b: i64, c: i64) -> i64 {
+    if c == 0 {
+        return 0;
+    }
+    let (product, divisor) = if c < 0 { (-a * b, -c) } else { (a * b, c) };
+    if product >= 0 {
+        (2 * product + divisor) / (2 * divisor)
+    } else {
+        (2 * product - divisor) / (2 * divisor)
+    }
+}
+
+/// The square root, rounded down; zero for negative numbers.
+pub(crate) fn root(square: i64) -> i64 {
+    u64::try_from(square).map_or(0, |square| i64::try_from(square.isqrt()).unwrap_or(0))
+}

@@ -1,0 +1,327 @@
+//! One elliptic section of the log and its chords.
+//!
+//! The ellipse is held by two pairs of conjugate half-diameters. The first pair, `(half_width, 0)` and
+//! `(skew, half_height)`, makes every lying chord a shift and one square root; the second, `(0, rise)` and
+//! `(reach, lean)`, does the same for standing chords. Chords are within two micrometres of the true ones.
+
+use bunkside_protocol::{Form, Length, Position, Station};
+
+use super::{Interval, root, scale};
+
+/// A section at one place along the rails.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Section {
+    /// Where along the rails.
+    pub travel: Position,
+    form: Form,
+    centre_across: i64,
+    centre_height: i64,
+    half_width: i64,
+    half_height: i64,
+    skew: i64,
+    /// Half the full width.
+    reach: i64,
+    /// Height of the outermost exit-side point over the centre.
+    lean: i64,
+    /// Half the standing chord through the centre.
+    rise: i64,
+}
+
+impl Section {
+    /// The section a station tells, grown by a thickness of bark all round (zero for the wood itself).
+    ///
+    /// Bark adds its thickness to both half-diameters; on an ellipse that falls short of an even coat by less
+    /// than a hundredth of the thickness at the ovalities logs have.
+    #[must_use]
+    pub fn new(form: Form, station: &Station, bark: Length) -> Self {
+        Self::from_numbers(
+            form,
+            station.travel,
+            [station.centre_across.wide(), station.centre_height.wide()],
+            [
+                station.half_width.wide() + bark.wide(),
+                station.half_height.wide() + bark.wide(),
+            ],
+            station.skew.wide(),
+        )
+    }
+
+    fn from_numbers(
+        form: Form,
+        travel: Position,
+        [centre_across, centre_height]: [i64; 2],
+        [half_width, half_height]: [i64; 2],
+        skew: i64,
+    ) -> Self {
+        let reach = root(half_width * half_width + skew * skew);
+        Self {
+            travel,
+            form,
+            centre_across,
+            centre_height,
+            half_width,
+            half_height,
+            skew,
+            reach,
+            lean: scale(half_height, skew, reach),
+            rise: scale(half_height, half_width, reach),
+        }
+    }
+
+    /// The section part of the way from this one to another, every number in proportion.
+    #[must_use]
+    pub fn towards(&self, other: &Self, travel: Position) -> Self {
+        let whole = (other.travel - self.travel).wide();
+        let part = (travel - self.travel).wide();
+        let mix = |a: i64, b: i64| a + scale(b - a, part, whole);
+        Self::from_numbers(
+            self.form,
+            travel,
+            [
+                mix(self.centre_across, other.centre_across),
+                mix(self.centre_height, other.centre_height),
+            ],
+            [
+                mix(self.half_width, other.half_width),
+                mix(self.half_height, other.half_height),
+            ],
+            mix(self.skew, other.skew),
+        )
+    }
+
+    /// Centre across the bed.
+    #[must_use]
+    pub const fn centre_across(&self) -> Position {
+        Position::um(self.centre_across)
+    }
+
+    /// Centre above the bed.
+    #[must_use]
+    pub const fn centre_height(&self) -> Position {
+        Position::um(self.centre_height)
+    }
+
+    /// The conjugate half-diameters: half width, half height, skew.
+    #[must_use]
+    pub const fn half_diameters(&self) -> (Length, Length, Length) {
+        (
+            Length::um(self.half_width),
+            Length::um(self.half_height),
+            Length::um(self.skew),
+        )
+    }
+
+    /// From the lowest to the highest point.
+    #[must_use]
+    pub const fn height(&self) -> Interval {
+        Interval::new(
+            Position::um(self.centre_height - self.half_height),
+            Position::um(self.centre_height + self.half_height),
+        )
+    }
+
+    /// From the outermost entry-side to the outermost exit-side point.
+    #[must_use]
+    pub const fn width(&self) -> Interval {
+        Interval::new(
+            Position::um(self.centre_across - self.reach),
+            Position::um(self.centre_across + self.reach),
+        )
+    }
+
+    /// Where across the lowest point lies.
+    #[must_use]
+    pub const fn lowest_across(&self) -> Position {
+        Position::um(self.centre_across - self.skew)
+    }
+
+    /// The lying chord at a height; none where the section has no width there.
+    #[must_use]
+    pub fn chord(&self, height: Position) -> Option<Interval> {
+        let up = height.wide() - self.centre_height;
+        if up.abs() >= self.half_height {
+            return None;
+        }
+        let (left, right) = self.lying(up);
+        Some(Interval::new(Position::um(left), Position::um(right)))
+    }
+
+    /// The standing chord at a place across; none where the section has no height there.
+    #[must_use]
+    pub fn standing_chord(&self, across: Position) -> Option<Interval> {
+        let along = across.wide() - self.centre_across;
+        if along.abs() >= self.reach {
+            return None;
+        }
+        let (low, high) = self.standing(along);
+        Some(Interval::new(Position::um(low), Position::um(high)))
+    }
+
+    /// How far across the section reaches between two heights; none where it does not reach in between them.
+    #[must_use]
+    pub fn width_within(&self, height: Interval) -> Option<Interval> {
+        let low = (height.lo.wide() - self.centre_height).max(-self.half_height);
+        let high = (height.hi.wide() - self.centre_height).min(self.half_height);
+        if low >= high {
+            return None;
+        }
+        let (left, _) = self.lying((-self.lean).clamp(low, high));
+        let (_, right) = self.lying(self.lean.clamp(low, high));
+        Some(Interval::new(Position::um(left), Position::um(right)))
+    }
+
+    /// How far up and down the section reaches between two places across; none where it does not reach there.
+    #[must_use]
+    pub fn height_within(&self, across: Interval) -> Option<Interval> {
+        let left = (across.lo.wide() - self.centre_across).max(-self.reach);
+        let right = (across.hi.wide() - self.centre_across).min(self.reach);
+        if left >= right {
+            return None;
+        }
+        let (low, _) = self.standing((-self.skew).clamp(left, right));
+        let (_, high) = self.standing(self.skew.clamp(left, right));
+        Some(Interval::new(Position::um(low), Position::um(high)))
+    }
+
+    /// The stretch across that a window (stretches across and up) really holds; none where it holds nothing.
+    #[must_use]
+    pub fn across_in(&self, across: Interval, height: Interval) -> Option<Interval> {
+        let held = self.width_within(height)?.meet(across);
+        if held.is_empty() { None } else { Some(held) }
+    }
+
+    /// The stretch up that a window (stretches across and up) really holds; none where it holds nothing.
+    #[must_use]
+    pub fn height_in(&self, across: Interval, height: Interval) -> Option<Interval> {
+        let held = self.height_within(across)?.meet(height);
+        if held.is_empty() { None } else { Some(held) }
+    }
+
+    /// Whether a whole window lies inside the section.
+    #[must_use]
+    pub fn holds(&self, across: Interval, height: Interval) -> bool {
+        [height.lo, height.hi].into_iter().all(|edge| {
+            self.chord(edge)
+                .is_some_and(|chord| chord.lo <= across.lo && across.hi <= chord.hi)
+        })
+    }
+
+    /// Both ends of the lying chord at `up` over the centre, `|up| <= half_height`.
+    fn lying(&self, up: i64) -> (i64, i64) {
+        if self.form == Form::Square {
+            return (
+                self.centre_across - self.half_width,
+                self.centre_across + self.half_width,
+            );
+        }
+        let middle = self.centre_across + scale(self.skew, up, self.half_height);
+        let half = scale(
+            self.half_width,
+            root(self.half_height * self.half_height - up * up),
+            self.half_height,
+        );
+        (middle - half, middle + half)
+    }
+
+    /// Both ends of the standing chord at `along` from the centre, `|along| <= reach`.
+    fn standing(&self, along: i64) -> (i64, i64) {
+        if self.form == Form::Square {
+            return (
+                self.centre_height - self.half_height,
+                self.centre_height + self.half_height,
+            );
+        }
+        let middle = self.centre_height + scale(self.lean, along, self.reach);
+        let half = scale(
+            self.rise,
+            root(self.reach * self.reach - along * along),
+            self.reach,
+        );
+        (middle - half, middle + half)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn circle(radius: i32) -> Section {
+        Section::new(
+            Form::Round,
+            &Station {
+                travel: Position::ZERO,
+                centre_across: Position::ZERO,
+                centre_height: Position::mm(radius),
+                half_width: Length::mm(radius),
+                half_height: Length::mm(radius),
+                skew: Length::ZERO,
+            },
+            Length::ZERO,
+        )
+    }
+
+    /// Chords of a circle of radius 100 and 200 mm: table of segments, closed form c = 2 sqrt(h(2R - h)).
+    #[test]
+    fn circle_chords_agree_with_the_segment_table() {
+        for (radius, segment, chord_um) in [
+            (100, 20, 120_000),
+            (100, 50, 173_205),
+            (100, 80, 195_959),
+            (200, 60, 285_657),
+        ] {
+            let height = Position::mm(2 * radius - segment);
+            let chord = circle(radius).chord(height).unwrap();
+            assert!(
+                (chord.length().as_um() - chord_um).abs() <= 2,
+                "{radius} {segment} {chord:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_turned_ellipse_reaches_as_far_as_its_half_diameters_say() {
+        // Half axes 150 and 100 mm turned by 30 degrees: S = R diag(a², b²) Rᵀ, in exact numbers
+        // Syy = 13 125, Sxy = 5 412.659, Sxx = 19 375 square millimetres.
+        let half_height = 114_564; // sqrt(13 125) mm
+        let skew = 47_246; // 5 412.659 / 114.564
+        let half_width = 130_931; // 150 * 100 / 114.564
+        let section = Section::new(
+            Form::Round,
+            &Station {
+                travel: Position::ZERO,
+                centre_across: Position::mm(10),
+                centre_height: Position::mm(120),
+                half_width: Length::um(half_width),
+                half_height: Length::um(half_height),
+                skew: Length::um(skew),
+            },
+            Length::ZERO,
+        );
+        let width = section.width().length().as_um();
+        assert!((width - 2 * 139_194).abs() <= 4, "{width}"); // sqrt(19 375) = 139.194 mm
+        let all = section.width_within(Interval::ALL).unwrap();
+        assert!((all.length().as_um() - width).abs() <= 4);
+        let tall = section.height_within(Interval::ALL).unwrap();
+        assert!((tall.length() - section.height().length()).abs() <= Length::um(4));
+    }
+
+    #[test]
+    fn windows_hold_what_chords_say() {
+        let section = circle(100);
+        let upper = Interval::new(Position::mm(150), Position::mm(180));
+        let held = section.across_in(Interval::ALL, upper).unwrap();
+        assert_eq!(held, section.chord(Position::mm(150)).unwrap());
+        assert!(section.holds(Interval::new(Position::mm(-59), Position::mm(59)), upper));
+        assert!(!section.holds(Interval::new(Position::mm(-61), Position::mm(59)), upper));
+        assert!(
+            section
+                .across_in(Interval::new(Position::mm(90), Position::mm(99)), upper)
+                .is_none()
+        );
+        assert!(
+            section
+                .width_within(Interval::new(Position::mm(200), Position::mm(300)))
+                .is_none()
+        );
+    }
+}

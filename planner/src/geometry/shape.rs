@@ -1,0 +1,261 @@
+//! The whole log: its record checked and sampled.
+
+use bunkside_protocol::{Form, Length, LogRecord, Position};
+use heapless::Vec;
+
+use super::{Block, Interval, Section, scale};
+use crate::limits::{HALF_DIAMETER_MAX, LOG_LENGTH_MAX, SAMPLES_MAX};
+
+/// Why a log record cannot be used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ShapeError {
+    /// Fewer than two stations.
+    TooFewStations,
+    /// A station does not lie further along than the one before.
+    StationsOutOfOrder {
+        /// Number of the station, from 0.
+        station: usize,
+    },
+    /// A half-diameter is not between 1 mm and 2 m, or the skew is larger than that.
+    HalfDiameter {
+        /// Number of the station, from 0.
+        station: usize,
+    },
+    /// The log is longer than 20 m.
+    TooLong,
+    /// A squared timber has a skew.
+    SkewedTimber,
+    /// Bark is thinner than nothing or thicker than 200 mm.
+    Bark,
+}
+
+impl core::fmt::Display for ShapeError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::TooFewStations => f.write_str("a log needs two stations at least"),
+            Self::StationsOutOfOrder { station } => {
+                write!(
+                    f,
+                    "station {station} does not lie further along than the one before"
+                )
+            }
+            Self::HalfDiameter { station } => {
+                write!(f, "station {station} has a half-diameter outside 1 mm to 2 m")
+            }
+            Self::TooLong => f.write_str("the log is longer than 20 m"),
+            Self::SkewedTimber => f.write_str("a squared timber has no skew"),
+            Self::Bark => f.write_str("the bark is not between 0 and 200 mm thick"),
+        }
+    }
+}
+
+impl core::error::Error for ShapeError {}
+
+/// The log's shape, sampled.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Shape {
+    wood: Vec<Section, SAMPLES_MAX>,
+    rough: Vec<Section, SAMPLES_MAX>,
+    bark: Length,
+    between: Length,
+}
+
+impl Shape {
+    /// Checks a record and samples it.
+    ///
+    /// # Errors
+    ///
+    /// [`ShapeError`] names the station that cannot be used.
+    pub fn new(record: &LogRecord) -> Result<Self, ShapeError> {
+        check(record)?;
+        let mut wood: Vec<Section, SAMPLES_MAX> = Vec::new();
+        let mut rough: Vec<Section, SAMPLES_MAX> = Vec::new();
+        for station in &record.stations {
+            // A record holds no more stations than there are samples.
+            let _ = wood.push(Section::new(record.form, station, Length::ZERO));
+            let _ = rough.push(Section::new(record.form, station, record.bark));
+        }
+        while let Some(gap) = longest_gap(&wood) {
+            split(&mut wood, gap);
+            split(&mut rough, gap);
+        }
+        let between = between_samples(&wood);
+        Ok(Self {
+            wood,
+            rough,
+            bark: record.bark,
+            between,
+        })
+    }
+
+    /// The sampled sections under bark, by rising travel; two at least.
+    #[must_use]
+    pub fn wood(&self) -> &[Section] {
+        &self.wood
+    }
+
+    /// The sampled sections over bark, by rising travel.
+    #[must_use]
+    pub fn rough(&self) -> &[Section] {
+        &self.rough
+    }
+
+    /// Thickness of the bark.
+    #[must_use]
+    pub const fn bark(&self) -> Length {
+        self.bark
+    }
+
+    /// How much further a chord may reach between two samples than at either of them, where it is not shorter
+    /// than a quarter of the log's thickness.
+    ///
+    /// A chord's half length `H` at a fixed height obeys `|H''| <= (h'² + c'²) h² / H³`, `h` the half height and
+    /// `c` the centre's height; with `H >= h/4` and a gap `L`, it bulges by at most `L²/8` of that:
+    /// `8 (Δh² + Δc²) / h`.
+    #[must_use]
+    pub const fn between(&self) -> Length {
+        self.between
+    }
+
+    /// From one end of the log to the other.
+    #[must_use]
+    pub fn travel(&self) -> Interval {
+        match (self.wood.first(), self.wood.last()) {
+            (Some(first), Some(last)) => Interval::new(first.travel, last.travel),
+            _ => Interval::new(Position::ZERO, Position::ZERO),
+        }
+    }
+
+    /// The box that holds the whole log, bark included.
+    #[must_use]
+    pub fn bounds(&self) -> Block {
+        let mut across = Interval::new(Position::MAX, Position::MIN);
+        let mut height = across;
+        for section in &self.rough {
+            across = across.join(section.width());
+            height = height.join(section.height());
+        }
+        Block {
+            travel: self.travel(),
+            across,
+            height,
+        }
+    }
+
+    /// The section under bark at a place, or at the nearer end for a place off the log.
+    #[must_use]
+    pub fn wood_at(&self, travel: Position) -> Option<Section> {
+        at(&self.wood, travel)
+    }
+
+    /// The section over bark at a place, or at the nearer end for a place off the log.
+    #[must_use]
+    pub fn rough_at(&self, travel: Position) -> Option<Section> {
+        at(&self.rough, travel)
+    }
+
+    /// Calls `visit` with the sections of a stretch of the log: at its two ends and at every sample between
+    /// them. Stops early, and says so, as soon as `visit` answers `true`. A stretch off the log visits nothing.
+    pub fn any_within(&self, travel: Interval, bark: bool, mut visit: impl FnMut(&Section) -> bool) -> bool {
+        let sections = if bark { &self.rough } else { &self.wood };
+        let held = travel.meet(self.travel());
+        if held.is_empty() {
+            return false;
+        }
+        let starts = at(sections, held.lo).is_some_and(|section| visit(&section));
+        starts
+            || sections
+                .iter()
+                .filter(|section| held.lo < section.travel && section.travel < held.hi)
+                .any(&mut visit)
+            || at(sections, held.hi).is_some_and(|section| visit(&section))
+    }
+}
+
+fn check(record: &LogRecord) -> Result<(), ShapeError> {
+    let (Some(first), Some(last)) = (record.stations.first(), record.stations.last()) else {
+        return Err(ShapeError::TooFewStations);
+    };
+    if record.stations.len() < 2 {
+        return Err(ShapeError::TooFewStations);
+    }
+    if last.travel - first.travel > LOG_LENGTH_MAX {
+        return Err(ShapeError::TooLong);
+    }
+    if record.bark < Length::ZERO || record.bark > Length::mm(200) {
+        return Err(ShapeError::Bark);
+    }
+    let size = Length::mm(1)..=HALF_DIAMETER_MAX;
+    let mut before = None;
+    for (station, told) in record.stations.iter().enumerate() {
+        if before.is_some_and(|before| before >= told.travel) {
+            return Err(ShapeError::StationsOutOfOrder { station });
+        }
+        before = Some(told.travel);
+        if record.form == Form::Square && told.skew != Length::ZERO {
+            return Err(ShapeError::SkewedTimber);
+        }
+        let skew = told.skew.abs() <= HALF_DIAMETER_MAX;
+        if !size.contains(&told.half_width) || !size.contains(&told.half_height) || !skew {
+            return Err(ShapeError::HalfDiameter { station });
+        }
+    }
+    Ok(())
+}
+
+/// The first of the longest gaps between sections, while there is room for one more and it is worth splitting.
+fn longest_gap(sections: &Vec<Section, SAMPLES_MAX>) -> Option<usize> {
+    if sections.is_full() {
+        return None;
+    }
+    let mut longest: Option<(usize, Length)> = None;
+    for (gap, pair) in sections.windows(2).enumerate() {
+        if let [a, b] = pair {
+            let length = b.travel - a.travel;
+            if length > Length::mm(1) && longest.is_none_or(|(_, best)| length > best) {
+                longest = Some((gap, length));
+            }
+        }
+    }
+    longest.map(|(gap, _)| gap)
+}
+
+fn split(sections: &mut Vec<Section, SAMPLES_MAX>, gap: usize) {
+    let (Some(a), Some(b)) = (sections.get(gap), sections.get(gap + 1)) else {
+        return;
+    };
+    let middle = a.towards(b, a.travel + (b.travel - a.travel).half_floor());
+    // `longest_gap` has seen that there is room.
+    let _ = sections.insert(gap + 1, middle);
+}
+
+fn at(sections: &[Section], travel: Position) -> Option<Section> {
+    let after = sections.iter().position(|section| section.travel >= travel);
+    match after {
+        None => sections.last().copied(),
+        Some(0) => sections.first().copied(),
+        Some(after) => {
+            let (a, b) = (sections.get(after - 1)?, sections.get(after)?);
+            Some(if b.travel == travel {
+                *b
+            } else {
+                a.towards(b, travel)
+            })
+        }
+    }
+}
+
+fn between_samples(sections: &[Section]) -> Length {
+    let mut worst = 0;
+    for pair in sections.windows(2) {
+        if let [a, b] = pair {
+            let (_, ha, _) = a.half_diameters();
+            let (_, hb, _) = b.half_diameters();
+            let dh = (hb - ha).wide();
+            let dc = (b.centre_height() - a.centre_height()).wide();
+            let thin = ha.min(hb).wide();
+            worst = worst.max(scale(8, dh * dh + dc * dc, thin) + 1);
+        }
+    }
+    Length::um(worst)
+}

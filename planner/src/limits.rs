@@ -1,0 +1,34 @@
+//! Every capacity and physical bound of the planner, each with its reason.
+
+use bunkside_protocol::Length;
+
+/// Sections at which chords are tested: a sample every sixteenth of the log. On a log bowed by 1 in 100 the
+/// chord moves by less than a tenth of a millimetre between two of them.
+pub const SAMPLES_MAX: usize = 17;
+
+/// Bands of height in the stock: one for every level that still has wood of different outline. A finished layer
+/// collapses, so this bounds levels within one layer and its pending kerfs, not layers in a log.
+pub const BANDS_MAX: usize = 24;
+
+/// Cells in the stock: a layer of 40 columns edged for release needs about 41 in each of the two or three bands
+/// it touches.
+pub const CELLS_MAX: usize = 192;
+
+/// Free pieces that may lie on or beside the log at one time: a released layer of 40 columns and its neighbours.
+pub const PIECES_MAX: usize = 48;
+
+/// Wood narrower than this is not wood: rounding of chords is within two micrometres, the grid is a tenth of a
+/// millimetre, and a fin this thin does not hold a board.
+pub const FIN: Length = Length::um(50);
+
+/// A freed piece that is thinner than this both ways is sawdust, not a piece.
+pub const CRUMB: Length = Length::mm(1);
+
+/// How far beside a kerf wood is looked for when cover is measured.
+pub const BESIDE: Length = Length::mm(1);
+
+/// Largest half-diameter a log may have: 2 m.
+pub const HALF_DIAMETER_MAX: Length = Length::mm(2_000);
+
+/// Longest log: 20 m.
+pub const LOG_LENGTH_MAX: Length = Length::mm(20_000);
