@@ -29,3 +29,4 @@ extern crate std;
 pub mod geometry;
 pub mod limits;
 pub mod plan;
+pub mod stock;

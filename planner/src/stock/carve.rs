@@ -1,0 +1,204 @@
+//! Taking a box out of the stock.
+
+use bunkside_protocol::Position;
+
+use super::{Cell, NotJudged, Stock};
+use crate::geometry::{Block, Interval, Section, Shape};
+use crate::limits::FIN;
+
+impl Stock {
+    /// Takes a kerf out of the wood and finds what it freed. The new pieces are the last `n` of
+    /// [`Stock::pieces`], numbered from the entry side, where `n` is the answer.
+    ///
+    /// # Errors
+    ///
+    /// [`NotJudged`] where a capacity is exceeded; the stock is then of no further use.
+    pub fn carve(&mut self, shape: &Shape, kerf: Block) -> Result<usize, NotJudged> {
+        if kerf.is_empty() {
+            return Ok(0);
+        }
+        self.split_band(kerf, kerf.height.lo)?;
+        self.split_band(kerf, kerf.height.hi)?;
+        self.subtract(kerf)?;
+        self.refine(shape)?;
+        self.sort();
+        let freed = self.separate(shape)?;
+        self.collapse();
+        Ok(freed)
+    }
+
+    pub(super) fn sort(&mut self) {
+        self.cells.sort_unstable_by_key(Cell::key);
+    }
+
+    /// Makes a band start at `height`, if the kerf meets a cell of the band that now spans it.
+    fn split_band(&mut self, kerf: Block, height: Position) -> Result<(), NotJudged> {
+        let above = self.floors.partition_point(|floor| *floor < height);
+        if self.floors.get(above).is_some_and(|floor| *floor == height) || above == 0 {
+            return Ok(());
+        }
+        let band = u8::try_from(above - 1).map_err(|_| NotJudged::TooManyBands)?;
+        let met = |cell: &Cell| cell.across.overlaps(kerf.across) && cell.travel.overlaps(kerf.travel);
+        if !self.cells_of(band).iter().any(met) {
+            return Ok(());
+        }
+        self.floors
+            .insert(above, height)
+            .map_err(|_| NotJudged::TooManyBands)?;
+        let count = self.cells.len();
+        for index in 0..count {
+            let Some(cell) = self.cells.get_mut(index) else {
+                break;
+            };
+            if cell.band > band {
+                cell.band += 1;
+            } else if cell.band == band {
+                let upper = Cell {
+                    band: band + 1,
+                    ..*cell
+                };
+                self.cells.push(upper).map_err(|_| NotJudged::TooManyCells)?;
+            }
+        }
+        self.sort();
+        Ok(())
+    }
+
+    /// Replaces every cell that the kerf meets by what is left of it: at most one part to either side and one
+    /// beyond either end.
+    fn subtract(&mut self, kerf: Block) -> Result<(), NotJudged> {
+        let mut index = 0;
+        while let Some(cell) = self.cells.get(index).copied() {
+            let across = cell.across.meet(kerf.across);
+            let travel = cell.travel.meet(kerf.travel);
+            let inside = self.band(cell.band).meet(kerf.height);
+            if across.is_empty() || travel.is_empty() || inside.is_empty() {
+                index += 1;
+                continue;
+            }
+            let parts = [
+                Cell {
+                    across: Interval::new(cell.across.lo, across.lo),
+                    ..cell
+                },
+                Cell {
+                    across: Interval::new(across.hi, cell.across.hi),
+                    ..cell
+                },
+                Cell {
+                    across,
+                    travel: Interval::new(cell.travel.lo, travel.lo),
+                    ..cell
+                },
+                Cell {
+                    across,
+                    travel: Interval::new(travel.hi, cell.travel.hi),
+                    ..cell
+                },
+            ];
+            self.cells.swap_remove(index);
+            for part in parts {
+                if !part.across.is_empty() && !part.travel.is_empty() {
+                    // None of the parts meets the kerf: they are passed over when their turn comes.
+                    self.cells.push(part).map_err(|_| NotJudged::TooManyCells)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Lets cells without wood vanish, and parts cells whose wood has gaps along the rails.
+    fn refine(&mut self, shape: &Shape) -> Result<(), NotJudged> {
+        let mut index = 0;
+        while let Some(cell) = self.cells.get(index).copied() {
+            let height = self.band(cell.band);
+            let mut runs = Runs {
+                any: false,
+                gap: None,
+            };
+            let mut parted = None;
+            shape.any_within(cell.travel, false, |section| {
+                let wood = holds_wood(section, cell.across, height);
+                if let Some(gap) = runs.visit(section.travel, wood) {
+                    parted = Some(gap);
+                }
+                parted.is_some()
+            });
+            if let Some(gap) = parted {
+                // Keep the first run here; the rest is looked at again when its turn comes.
+                let rest = Cell {
+                    travel: Interval::new(gap, cell.travel.hi),
+                    ..cell
+                };
+                self.cells.push(rest).map_err(|_| NotJudged::TooManyCells)?;
+                if let Some(kept) = self.cells.get_mut(index) {
+                    kept.travel.hi = gap;
+                }
+                index += 1;
+            } else if runs.any {
+                index += 1;
+            } else {
+                self.cells.swap_remove(index);
+            }
+        }
+        Ok(())
+    }
+
+    /// Joins neighbouring bands that hold the same cells, so that finished layers take no room.
+    pub(super) fn collapse(&mut self) {
+        let mut band = 1;
+        while usize::from(band) < self.floors.len() {
+            if self.alike(band - 1, band) {
+                self.cells.retain(|cell| cell.band != band);
+                for cell in &mut self.cells {
+                    if cell.band > band {
+                        cell.band -= 1;
+                    }
+                }
+                self.floors.remove(usize::from(band));
+            } else {
+                band += 1;
+            }
+        }
+    }
+
+    fn alike(&self, lower: u8, upper: u8) -> bool {
+        let (lower, upper) = (self.cells_of(lower), self.cells_of(upper));
+        lower.len() == upper.len()
+            && lower
+                .iter()
+                .zip(upper)
+                .all(|(a, b)| a.owner == b.owner && a.across == b.across && a.travel == b.travel)
+    }
+}
+
+/// Whether a section holds more than a fin of wood in a window.
+pub(super) fn holds_wood(section: &Section, across: Interval, height: Interval) -> bool {
+    section
+        .across_in(across, height)
+        .is_some_and(|held| held.length() > FIN)
+        && section
+            .height_in(across, height)
+            .is_some_and(|held| held.length() > FIN)
+}
+
+/// Follows a cell along the log and tells where its wood is interrupted.
+struct Runs {
+    any: bool,
+    gap: Option<Position>,
+}
+
+impl Runs {
+    /// Takes one sample; answers the place in the gap as soon as wood begins again after one.
+    fn visit(&mut self, travel: Position, wood: bool) -> Option<Position> {
+        if wood {
+            self.any = true;
+            self.gap
+        } else {
+            if self.any && self.gap.is_none() {
+                self.gap = Some(travel);
+            }
+            None
+        }
+    }
+}

@@ -1,0 +1,32 @@
+//! One box of the stock.
+
+use crate::geometry::Interval;
+
+/// To what a cell's wood belongs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Owner {
+    /// To what rests on the bunks.
+    Body,
+    /// To the free piece with this number.
+    Piece(u8),
+}
+
+/// A box across and along inside one band of height; its wood is what the log's sections hold of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Cell {
+    /// Number of its band, from below.
+    pub band: u8,
+    /// To what its wood belongs.
+    pub owner: Owner,
+    /// Across the bed.
+    pub across: Interval,
+    /// Along the rails.
+    pub travel: Interval,
+}
+
+impl Cell {
+    /// Where it sorts among the cells.
+    pub(super) fn key(&self) -> (u8, i32, i32) {
+        (self.band, self.across.lo.as_um(), self.travel.lo.as_um())
+    }
+}

@@ -1,0 +1,290 @@
+//! What hangs together, and what has come free.
+
+use heapless::Vec;
+
+use super::carve::holds_wood;
+use super::{Cell, Edge, NotJudged, Owner, Piece, Stock};
+use crate::geometry::{Block, Interval, Shape};
+use crate::limits::{CELLS_MAX, CRUMB, FIN, PIECES_MAX};
+
+/// Which cells hang together: each cell names one nearer to its group's root, the root names itself.
+struct Groups {
+    parent: [u8; CELLS_MAX],
+}
+
+impl Groups {
+    fn new() -> Self {
+        let mut parent = [0; CELLS_MAX];
+        for (slot, number) in parent.iter_mut().zip(0u8..) {
+            *slot = number;
+        }
+        Self { parent }
+    }
+
+    fn root(&mut self, cell: usize) -> usize {
+        let mut at = cell;
+        loop {
+            let next = self.parent.get(at).map_or(at, |parent| usize::from(*parent));
+            if next == at {
+                return at;
+            }
+            // Halve the path on the way, so that it stays short.
+            let beyond = self.parent.get(next).copied();
+            if let (Some(slot), Some(beyond)) = (self.parent.get_mut(at), beyond) {
+                *slot = beyond;
+            }
+            at = next;
+        }
+    }
+
+    fn join(&mut self, a: usize, b: usize) {
+        let (a, b) = (self.root(a), self.root(b));
+        if let (Some(slot), Ok(low)) = (self.parent.get_mut(a.max(b)), u8::try_from(a.min(b))) {
+            *slot = low;
+        }
+    }
+}
+
+impl Stock {
+    /// Finds groups of the body's cells that no longer rest on the bunks, makes pieces of them, and answers how
+    /// many. Groups too thin to be a piece are sawdust and vanish.
+    pub(super) fn separate(&mut self, shape: &Shape) -> Result<usize, NotJudged> {
+        let mut groups = self.groups(shape);
+        let mut resting = [false; CELLS_MAX];
+        for index in self.resting_cells(shape) {
+            if let Some(slot) = resting.get_mut(groups.root(usize::from(index))) {
+                *slot = true;
+            }
+        }
+        let first = self.pieces.len();
+        for index in 0..self.cells.len() {
+            let root = groups.root(index);
+            let loose = self.cells.get(root).is_some_and(|cell| cell.owner == Owner::Body)
+                && !resting.get(root).copied().unwrap_or(false);
+            if loose && root == index {
+                self.adopt(shape, &mut groups, root)?;
+            }
+        }
+        self.cells.retain(|cell| cell.owner != Owner::Piece(DUST));
+        self.number_from_entry(first);
+        Ok(self.pieces.len() - first)
+    }
+
+    /// Makes a piece of one group.
+    fn adopt(&mut self, shape: &Shape, groups: &mut Groups, root: usize) -> Result<(), NotJudged> {
+        let mut owned = [false; CELLS_MAX];
+        for (index, slot) in owned.iter_mut().enumerate().take(self.cells.len()) {
+            *slot = groups.root(index) == root;
+        }
+        let mut made: Option<Outline> = None;
+        for (index, (cell, height)) in self.cells().enumerate() {
+            if owned.get(index).copied().unwrap_or(false) {
+                outline(shape, cell, height, &mut made);
+            }
+        }
+        let dust = made
+            .is_none_or(|made| made.bounds.across.length() < CRUMB || made.bounds.height.length() < CRUMB);
+        let id = if dust {
+            DUST
+        } else {
+            self.free_id().ok_or(NotJudged::TooManyPieces)?
+        };
+        for (index, cell) in self.cells.iter_mut().enumerate() {
+            if owned.get(index).copied().unwrap_or(false) {
+                cell.owner = Owner::Piece(id);
+            }
+        }
+        if let (Some(made), false) = (made, dust) {
+            let piece = Piece {
+                id,
+                serial: 0,
+                bounds: made.bounds,
+                entry: edge(made.entry_natural, made.entry_sawn),
+                exit: edge(made.exit_natural, made.exit_sawn),
+                bark_edge: made.bark_edge,
+            };
+            self.pieces.push(piece).map_err(|_| NotJudged::TooManyPieces)?;
+        }
+        Ok(())
+    }
+
+    fn free_id(&self) -> Option<u8> {
+        (0..PIECES_MAX).find_map(|id| {
+            let id = u8::try_from(id).ok()?;
+            self.piece(id).is_none().then_some(id)
+        })
+    }
+
+    /// Numbers the pieces from `first` on as they lie from the entry side.
+    fn number_from_entry(&mut self, first: usize) {
+        let Some(new) = self.pieces.get_mut(first..) else {
+            return;
+        };
+        new.sort_unstable_by_key(|piece| {
+            (
+                piece.bounds.across.lo,
+                piece.bounds.travel.lo,
+                piece.bounds.height.lo,
+            )
+        });
+        for piece in new {
+            self.freed = self.freed.saturating_add(1);
+            piece.serial = self.freed;
+        }
+    }
+
+    fn groups(&self, shape: &Shape) -> Groups {
+        let mut groups = Groups::new();
+        for (index, cell) in self.cells.iter().enumerate() {
+            let height = self.band(cell.band);
+            for (further, other) in self.cells.iter().enumerate().skip(index + 1) {
+                if other.band > cell.band + 1 {
+                    break;
+                }
+                if other.owner != cell.owner {
+                    continue;
+                }
+                let joined = if other.band == cell.band {
+                    joined_beside(shape, cell, other, height)
+                } else {
+                    joined_above(shape, cell, other, height)
+                };
+                if joined {
+                    groups.join(index, further);
+                }
+            }
+        }
+        groups
+    }
+
+    /// The body's cells that hold the lowest line of the log where it rests.
+    fn resting_cells(&self, shape: &Shape) -> Vec<u8, { bunkside_protocol::mill::BUNKS_MAX }> {
+        let mut found = Vec::new();
+        for rest in &self.rests {
+            let Some(section) = shape.wood_at(*rest) else {
+                continue;
+            };
+            let (across, lowest) = (section.lowest_across(), section.height().lo);
+            let cell = self.cells.iter().zip(0u8..).find(|(cell, _)| {
+                let height = self.band(cell.band);
+                cell.owner == Owner::Body
+                    && height.lo <= lowest
+                    && lowest < height.hi
+                    && cell.across.contains(across)
+                    && cell.travel.contains(*rest)
+            });
+            if let Some((_, index)) = cell {
+                // One cell at most for each of the rests.
+                let _ = found.push(index);
+            }
+        }
+        found
+    }
+}
+
+/// The number that no piece has: for sawdust on its way out.
+const DUST: u8 = u8::MAX;
+
+fn joined_beside(shape: &Shape, a: &Cell, b: &Cell, height: Interval) -> bool {
+    if a.across.hi == b.across.lo || b.across.hi == a.across.lo {
+        let face = if a.across.hi == b.across.lo {
+            a.across.hi
+        } else {
+            a.across.lo
+        };
+        return shape.any_within(a.travel.meet(b.travel), false, |section| {
+            section
+                .standing_chord(face)
+                .is_some_and(|chord| chord.meet(height).length() > FIN)
+        });
+    }
+    let across = a.across.meet(b.across);
+    if across.is_empty() || (a.travel.hi != b.travel.lo && b.travel.hi != a.travel.lo) {
+        return false;
+    }
+    let face = if a.travel.hi == b.travel.lo {
+        a.travel.hi
+    } else {
+        a.travel.lo
+    };
+    shape.travel().contains(face)
+        && shape
+            .wood_at(face)
+            .is_some_and(|section| holds_wood(&section, across, height))
+}
+
+fn joined_above(shape: &Shape, lower: &Cell, upper: &Cell, height: Interval) -> bool {
+    let across = lower.across.meet(upper.across);
+    if across.is_empty() {
+        return false;
+    }
+    shape.any_within(lower.travel.meet(upper.travel), false, |section| {
+        section
+            .chord(height.hi)
+            .is_some_and(|chord| chord.meet(across).length() > FIN)
+    })
+}
+
+/// What is learnt of a piece on the way through its cells.
+#[derive(Clone, Copy)]
+struct Outline {
+    bounds: Block,
+    entry_natural: bool,
+    entry_sawn: bool,
+    exit_natural: bool,
+    exit_sawn: bool,
+    bark_edge: bool,
+}
+
+fn outline(shape: &Shape, cell: &Cell, height: Interval, made: &mut Option<Outline>) {
+    let held_travel = cell.travel.meet(shape.travel());
+    shape.any_within(cell.travel, false, |section| {
+        let (Some(across), Some(up)) = (
+            section.across_in(cell.across, height),
+            section.height_in(cell.across, height),
+        ) else {
+            return false;
+        };
+        let bounds = Block {
+            travel: held_travel,
+            across,
+            height: up,
+        };
+        let entry_natural = across.lo > cell.across.lo + FIN;
+        let exit_natural = across.hi < cell.across.hi - FIN;
+        let part = Outline {
+            bounds,
+            entry_natural,
+            entry_sawn: !entry_natural,
+            exit_natural,
+            exit_sawn: !exit_natural,
+            bark_edge: !section.holds(cell.across, height),
+        };
+        *made = Some(made.map_or(part, |whole| whole.with(part)));
+        false
+    });
+}
+
+impl Outline {
+    /// Both together; a side is told by the parts that lie outermost on it.
+    fn with(self, part: Self) -> Self {
+        let entry_nearer = part.bounds.across.lo <= self.bounds.across.lo;
+        let exit_further = part.bounds.across.hi >= self.bounds.across.hi;
+        Self {
+            bounds: self.bounds.join(part.bounds),
+            entry_natural: self.entry_natural || part.entry_natural,
+            entry_sawn: self.entry_sawn || (part.entry_sawn && entry_nearer),
+            exit_natural: self.exit_natural || part.exit_natural,
+            exit_sawn: self.exit_sawn || (part.exit_sawn && exit_further),
+            bark_edge: self.bark_edge || part.bark_edge,
+        }
+    }
+}
+
+const fn edge(natural: bool, sawn: bool) -> Edge {
+    match (natural, sawn) {
+        (true, true) => Edge::Part,
+        (true, false) => Edge::Natural,
+        (false, _) => Edge::Sawn,
+    }
+}

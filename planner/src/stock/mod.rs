@@ -1,0 +1,168 @@
+//! The wood that remains.
+//!
+//! The stock is a stack of **bands** of height; each band holds **cells**, boxes across and along, and the wood of
+//! a cell is what the log's section holds of it. A kerf is a box that is taken out of the cells, so a kerf that
+//! does not run through the whole log leaves a cell standing at its end, and that cell still joins what it joins.
+//!
+//! | after | bands (from below) | cells |
+//! |---|---|---|
+//! | nothing | 1 | the whole log |
+//! | a flat kerf to half the width | 3: under, kerf, over | 1 + 1 + 1: the kerf's band keeps its exit side |
+//! | an upright kerf down to it | 3 | 1 + 1 + 2: the entry one of the two joins nothing any more |
+//! | the freed piece is taken away | 2 | 1 + 1 |
+//!
+//! What no longer hangs together with the wood that rests on the bunks is a free [`Piece`]. Bands that have become
+//! alike collapse into one; cells without wood vanish.
+
+mod carve;
+mod cell;
+mod connect;
+mod piece;
+mod query;
+mod undercut;
+
+use bunkside_protocol::Position;
+use bunkside_protocol::mill::BUNKS_MAX;
+use heapless::Vec;
+
+pub use cell::{Cell, Owner};
+pub use piece::{Edge, Piece};
+pub use query::Pick;
+
+use crate::geometry::{Interval, Shape};
+use crate::limits::{BANDS_MAX, CELLS_MAX, PIECES_MAX};
+
+/// What the stock cannot represent. It counts as refused.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotJudged {
+    /// More levels with wood of different outline than [`BANDS_MAX`].
+    TooManyBands,
+    /// More separate boxes of wood than [`CELLS_MAX`].
+    TooManyCells,
+    /// More free pieces on or beside the log than [`PIECES_MAX`].
+    TooManyPieces,
+    /// More strokes whose end is in doubt than can be judged both ways.
+    TooManyDoubts,
+    /// A cut that changes across or height while it runs.
+    CombinedAxes,
+    /// A cut before the blade has been given a corner.
+    NoCorner,
+}
+
+impl core::fmt::Display for NotJudged {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::TooManyBands => write!(f, "more than {BANDS_MAX} levels are open at one time"),
+            Self::TooManyCells => write!(f, "more than {CELLS_MAX} parts of wood stand at one time"),
+            Self::TooManyPieces => write!(f, "more than {PIECES_MAX} free pieces wait to be unloaded"),
+            Self::TooManyDoubts => {
+                f.write_str("too many strokes end where nobody can say whether they run through")
+            }
+            Self::CombinedAxes => f.write_str("a cut moves across or in height as well as along the rails"),
+            Self::NoCorner => f.write_str("a cut comes before across and height were set"),
+        }
+    }
+}
+
+impl core::error::Error for NotJudged {}
+
+/// What stands, what is free, and what each is.
+#[derive(Clone, Debug)]
+pub struct Stock {
+    /// Where each band starts, rising; a band ends where the next one starts.
+    floors: Vec<Position, BANDS_MAX>,
+    /// Sorted by band, then across, then along.
+    cells: Vec<Cell, CELLS_MAX>,
+    pieces: Vec<Piece, PIECES_MAX>,
+    /// Places along the rails where the log rests.
+    rests: Vec<Position, BUNKS_MAX>,
+    /// How many pieces have come off so far.
+    freed: u16,
+}
+
+impl Stock {
+    /// The whole log, lying on the bunks at `rests`; bunks beyond its ends do not count. Without any it counts as
+    /// resting on its whole length.
+    #[must_use]
+    pub fn new(shape: &Shape, rests: impl IntoIterator<Item = Position>) -> Self {
+        let mut stock = Self {
+            floors: Vec::new(),
+            cells: Vec::new(),
+            pieces: Vec::new(),
+            rests: Vec::new(),
+            freed: 0,
+        };
+        // The first of each cannot fail: every capacity is above zero.
+        let _ = stock.floors.push(Position::MIN);
+        let _ = stock.cells.push(Cell {
+            band: 0,
+            owner: Owner::Body,
+            across: Interval::ALL,
+            travel: Interval::ALL,
+        });
+        let log = shape.travel();
+        for rest in rests.into_iter().filter(|rest| log.contains(*rest)) {
+            let _ = stock.rests.push(rest);
+        }
+        if stock.rests.is_empty() {
+            let middle = log.lo + log.length().half_floor();
+            for rest in [log.lo, middle, log.hi] {
+                let _ = stock.rests.push(rest);
+            }
+        }
+        stock
+    }
+
+    /// The free pieces that have not been unloaded.
+    #[must_use]
+    pub fn pieces(&self) -> &[Piece] {
+        &self.pieces
+    }
+
+    /// The piece with this number in the stock, while it has not been unloaded.
+    #[must_use]
+    pub fn piece(&self, id: u8) -> Option<&Piece> {
+        self.pieces.iter().find(|piece| piece.id == id)
+    }
+
+    /// How many pieces have come off so far.
+    #[must_use]
+    pub const fn freed(&self) -> u16 {
+        self.freed
+    }
+
+    /// Takes the free pieces away and tells how many there were.
+    pub fn unload(&mut self) -> usize {
+        let count = self.pieces.len();
+        self.pieces.clear();
+        self.cells.retain(|cell| cell.owner == Owner::Body);
+        self.collapse();
+        count
+    }
+
+    /// Every cell with the stretch of height it stands in.
+    pub fn cells(&self) -> impl Iterator<Item = (&Cell, Interval)> {
+        self.cells.iter().map(|cell| (cell, self.band(cell.band)))
+    }
+
+    /// How many bands and cells are in use.
+    #[must_use]
+    pub fn in_use(&self) -> (usize, usize) {
+        (self.floors.len(), self.cells.len())
+    }
+
+    /// The stretch of height of a band.
+    fn band(&self, band: u8) -> Interval {
+        let index = usize::from(band);
+        let lo = self.floors.get(index).copied().unwrap_or(Position::MAX);
+        let hi = self.floors.get(index + 1).copied().unwrap_or(Position::MAX);
+        Interval::new(lo, hi)
+    }
+
+    /// The cells of one band.
+    fn cells_of(&self, band: u8) -> &[Cell] {
+        let start = self.cells.partition_point(|cell| cell.band < band);
+        let end = self.cells.partition_point(|cell| cell.band <= band);
+        self.cells.get(start..end).unwrap_or(&[])
+    }
+}

@@ -1,0 +1,31 @@
+//! A free piece.
+
+use crate::geometry::Block;
+
+/// What one side of a piece is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Edge {
+    /// The log's own surface, along its whole length.
+    Natural,
+    /// The log's surface for a part of its length, a kerf for the rest.
+    Part,
+    /// A kerf along its whole length.
+    Sawn,
+}
+
+/// A piece that hangs together with nothing that rests on the bunks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Piece {
+    /// Its number in the stock while it lies there.
+    pub id: u8,
+    /// How many came off before it, and itself: 1 for the first.
+    pub serial: u16,
+    /// The box that its wood fills.
+    pub bounds: Block,
+    /// Its side towards the entry side.
+    pub entry: Edge,
+    /// Its side towards the exit side.
+    pub exit: Edge,
+    /// Whether it lacks wood at any corner: wane, or bark.
+    pub bark_edge: bool,
+}
