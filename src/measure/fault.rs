@@ -1,0 +1,139 @@
+//! What can be wrong with a measurement, and what would do.
+
+use core::fmt;
+
+use super::quantity::Quantity;
+use crate::diagnostic::{Diagnostic, Span, nearest};
+
+/// What is wrong.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Fault {
+    /// Nothing is written.
+    Empty,
+    /// Something else stands where a number must.
+    NoNumber,
+    /// A minus sign where only positive values do.
+    Negative,
+    /// A comma in a number.
+    Comma,
+    /// A number with more digits than can be held.
+    TooManyDigits,
+    /// Nothing stands behind the decimal point.
+    NoDecimals,
+    /// Nothing stands under the fraction stroke.
+    NoDenominator,
+    /// A fraction over nought.
+    ZeroDenominator,
+    /// A fraction of one or more behind a whole number.
+    FractionOverOne,
+    /// A fraction behind a number that has decimals.
+    FractionAfterDecimals,
+    /// A number without a unit.
+    MissingUnit,
+    /// No unit of this quantity is called so.
+    UnknownUnit(String),
+    /// Inches before feet.
+    InchesFirst,
+    /// Two lengths that are not feet and inches.
+    TwoLengths,
+    /// Inches behind feet that are not whole.
+    FeetNotWhole,
+    /// A foot or more of inches behind feet.
+    InchesOverFoot,
+    /// A minus or hyphen before a second length.
+    HyphenBetween,
+    /// More than can be held.
+    TooLarge,
+    /// Text behind the measurement.
+    Trailing,
+}
+
+/// What is wrong with a measurement, and where in its text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MeasureError {
+    /// What was to be read.
+    pub quantity: Quantity,
+    /// What is wrong.
+    pub fault: Fault,
+    /// The offending bytes of the text.
+    pub span: Span,
+}
+
+impl MeasureError {
+    /// What would do.
+    #[must_use]
+    pub fn help(&self) -> String {
+        let examples = self.quantity.examples();
+        let units = self.quantity.unit_words();
+        match &self.fault {
+            Fault::Empty | Fault::NoNumber | Fault::Trailing => format!("write it like {examples}"),
+            Fault::Negative => format!("write {} of zero or more, without a sign", self.quantity.name()),
+            Fault::Comma => "write decimals with a point, and nothing between thousands".to_owned(),
+            Fault::TooManyDigits => "at most nine digits before the point and nine behind it".to_owned(),
+            Fault::NoDecimals => "write a digit behind the point, or leave the point out".to_owned(),
+            Fault::NoDenominator => "write a whole fraction, such as 1/2".to_owned(),
+            Fault::ZeroDenominator => "divide by 2, 4, 8, 16, 32 or another number above zero".to_owned(),
+            Fault::FractionOverOne => "carry it into the whole number: 5 3/2 is 6 1/2".to_owned(),
+            Fault::FractionAfterDecimals => "write either decimals or a fraction: 5.5 or 5 1/2".to_owned(),
+            Fault::MissingUnit => format!("put a unit behind the number: {units}"),
+            Fault::UnknownUnit(found) => {
+                match nearest(found, self.quantity.units().iter().map(|unit| unit.name)) {
+                    Some(near) => format!("did you mean `{near}`? units are {units}"),
+                    None => format!("units are {units}"),
+                }
+            }
+            Fault::InchesFirst => "write feet first: 12 ft 6 in".to_owned(),
+            Fault::TwoLengths => {
+                "write one number with one unit; only feet and inches go together: 12 ft 6 in".to_owned()
+            }
+            Fault::FeetNotWhole => {
+                "write whole feet before inches: 12 ft 6 in, or feet alone: 12.5 ft".to_owned()
+            }
+            Fault::InchesOverFoot => "carry them into the feet: 12 ft 14 in is 13 ft 2 in".to_owned(),
+            Fault::HyphenBetween => {
+                "a hyphen may join feet and inches, or a whole number and its fraction".to_owned()
+            }
+            Fault::TooLarge => format!("write at most {}", self.quantity.limit_words()),
+        }
+    }
+
+    /// As a diagnostic on the text alone; shift its span to where the text stands in a file.
+    #[must_use]
+    pub fn to_diagnostic(&self) -> Diagnostic {
+        Diagnostic::error(self.span, self.to_string()).with_help(self.help())
+    }
+}
+
+impl fmt::Display for MeasureError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let name = self.quantity.name();
+        match &self.fault {
+            Fault::Empty => write!(f, "{name} is missing"),
+            Fault::NoNumber => write!(f, "{name} begins with a number"),
+            Fault::Negative => f.write_str("it may not be negative"),
+            Fault::Comma => f.write_str("a comma in a number can be read in two ways"),
+            Fault::TooManyDigits => f.write_str("more digits than can be held"),
+            Fault::NoDecimals => f.write_str("no digit behind the decimal point"),
+            Fault::NoDenominator => f.write_str("no number under the fraction stroke"),
+            Fault::ZeroDenominator => f.write_str("a fraction cannot be over zero"),
+            Fault::FractionOverOne => f.write_str("a fraction of one or more behind a whole number"),
+            Fault::FractionAfterDecimals => f.write_str("a fraction behind decimals"),
+            Fault::MissingUnit => f.write_str("a number without a unit"),
+            Fault::UnknownUnit(found) => write!(f, "no unit of {} is called `{found}`", bare(name)),
+            Fault::InchesFirst => f.write_str("feet stand before inches"),
+            Fault::TwoLengths => f.write_str("two lengths where one is wanted"),
+            Fault::FeetNotWhole => f.write_str("feet that are not whole cannot have inches behind them"),
+            Fault::InchesOverFoot => f.write_str("a foot or more of inches behind feet"),
+            Fault::HyphenBetween => f.write_str("a hyphen between two lengths"),
+            Fault::TooLarge => write!(f, "{name} beyond {}", self.quantity.limit_words()),
+            Fault::Trailing => write!(f, "something stands behind {name}"),
+        }
+    }
+}
+
+impl core::error::Error for MeasureError {}
+
+/// The name without its article.
+fn bare(name: &str) -> &str {
+    name.split_once(' ').map_or(name, |(_, rest)| rest)
+}
