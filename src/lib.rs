@@ -1,4 +1,5 @@
 //! Bunkside's host tool as a library, so that tests can call in.
 
+pub mod cut_plan;
 pub mod diagnostic;
 pub mod measure;

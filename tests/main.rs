@@ -1,3 +1,7 @@
 //! System tests of the host tool: one binary, one module for each area.
 //!
 //! A new area is a file beside this one and a `mod` line here.
+
+mod cut_plan;
+#[path = "support/dice.rs"]
+mod dice;

@@ -1,0 +1,320 @@
+//! A cut plan as a tree that keeps every blank and comment, so that it prints back as it was written.
+
+use bunkside_planner::plan::{End, Freeing};
+use bunkside_protocol::{Act, Length, Position};
+
+use crate::diagnostic::Span;
+
+/// Put by some editors at the start of a text; it says nothing.
+pub(super) const BYTE_ORDER_MARK: &str = "\u{feff}";
+
+/// A piece of a line: how it was written and what it means.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Piece<T> {
+    /// The blanks in front of it.
+    pub blank: String,
+    /// The piece itself, as written.
+    pub text: String,
+    /// Where the piece stands, without its blanks.
+    pub span: Span,
+    /// What it means.
+    pub value: T,
+}
+
+/// A word of the language: it means only itself.
+pub type Word = Piece<()>;
+
+/// A cut plan: every line of the text, good or not.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Document {
+    /// Whether the text begins with a byte order mark, which says nothing.
+    pub bom: bool,
+    /// The lines, in the order of the text. The last one has no line end; it may be empty.
+    pub lines: Vec<Line>,
+}
+
+/// One line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// What it says, if it says anything.
+    pub statement: Option<Statement>,
+    /// The blanks behind that, and in front of the comment.
+    pub gap: String,
+    /// The comment with its `#`; empty where there is none.
+    pub comment: String,
+    /// How the line ends: `\n`, `\r\n`, or nothing at the end of the text.
+    pub end: &'static str,
+}
+
+/// What a line says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Statement {
+    /// Which log the plan is for.
+    Plan(PlanLine),
+    /// A planned stop before the next layer.
+    Hold(HoldLine),
+    /// The next layer begins.
+    Layer(LayerLine),
+    /// The layer is one slab.
+    Slab(Word),
+    /// The next column of the layer.
+    Column(ColumnLine),
+    /// A line that cannot be read, with the kind that it seems to be.
+    Broken(Piece<Option<LineKind>>),
+}
+
+/// The kinds of line, for telling what a broken one was meant to be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LineKind {
+    /// `plan`
+    Plan,
+    /// `hold`
+    Hold,
+    /// `layer`
+    Layer,
+    /// `slab`
+    Slab,
+    /// `take` or `release`
+    Column,
+}
+
+/// `plan "G-04"`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlanLine {
+    /// `plan`
+    pub plan: Word,
+    /// The log's name.
+    pub name: Piece<String>,
+}
+
+/// `hold measure, sweep`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HoldLine {
+    /// `hold`
+    pub hold: Word,
+    /// What is to be done; one at least.
+    pub acts: Vec<ActItem>,
+}
+
+/// One act of a hold, with the comma in front of every one but the first.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ActItem {
+    /// `,`
+    pub comma: Option<Word>,
+    /// The act.
+    pub act: Piece<Act>,
+}
+
+/// `layer down to 132 mm with 2 passes`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LayerLine {
+    /// `layer`, `down`, `to`
+    pub words: [Word; 3],
+    /// Height of its floor.
+    pub floor: Piece<Position>,
+    /// How many flat passes, if the author says.
+    pub passes: Option<Passes>,
+}
+
+/// `with 2 passes`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Passes {
+    /// `with`
+    pub with: Word,
+    /// How many, from 1 to [`super::PASSES_MAX`].
+    pub count: Piece<u8>,
+    /// `pass` or `passes`
+    pub passes: Word,
+}
+
+/// `take board "deck" 2.4 m from far end to 75.6 mm`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ColumnLine {
+    /// `take` or `release`
+    pub freeing: Piece<Freeing>,
+    /// What the column becomes.
+    pub what: What,
+    /// `to`
+    pub to: Word,
+    /// The corner of its upright kerf; none for `edge`.
+    pub place: Piece<Option<Position>>,
+}
+
+/// What a column becomes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum What {
+    /// `waste`
+    Waste(Word),
+    /// A board.
+    Board(Box<Board>),
+}
+
+/// `board "deck" 2.4 m from far end`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Board {
+    /// `board`
+    pub board: Word,
+    /// The product's name in the order.
+    pub name: Piece<String>,
+    /// Its length; left out, it is as long as the log.
+    pub length: Option<Piece<Length>>,
+    /// Which end it is measured from; left out, the near one.
+    pub from: Option<EndWords>,
+}
+
+/// `from far end`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct EndWords {
+    /// `from`
+    pub from: Word,
+    /// `near` or `far`
+    pub which: Piece<End>,
+    /// `end`
+    pub end: Word,
+}
+
+impl Document {
+    /// The text it was read from, byte for byte.
+    #[must_use]
+    pub fn to_text(&self) -> String {
+        let mut text = String::from(if self.bom { BYTE_ORDER_MARK } else { "" });
+        for line in &self.lines {
+            if let Some(statement) = &line.statement {
+                statement.print(&mut text);
+            }
+            text.extend([line.gap.as_str(), line.comment.as_str(), line.end]);
+        }
+        text
+    }
+
+    /// The log the plan is for, if it says.
+    #[must_use]
+    pub fn title(&self) -> Option<&str> {
+        self.statements().find_map(|statement| match statement {
+            Statement::Plan(line) => Some(line.name.value.as_str()),
+            _ => None,
+        })
+    }
+
+    /// The names of its boards in the order they are first met: an order to lower it by where there is no job.
+    #[must_use]
+    pub fn board_names(&self) -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        for statement in self.statements() {
+            if let Statement::Column(ColumnLine {
+                what: What::Board(board),
+                ..
+            }) = statement
+                && !names.contains(&board.name.value)
+            {
+                names.push(board.name.value.clone());
+            }
+        }
+        names
+    }
+
+    /// What its lines say, without the lines that say nothing.
+    pub fn statements(&self) -> impl Iterator<Item = &Statement> {
+        self.lines.iter().filter_map(|line| line.statement.as_ref())
+    }
+}
+
+impl Statement {
+    /// From its first piece to its last.
+    #[must_use]
+    pub fn span(&self) -> Span {
+        let (first, last) = match self {
+            Self::Plan(line) => (line.plan.span, line.name.span),
+            Self::Hold(line) => (
+                line.hold.span,
+                line.acts.last().map_or(line.hold.span, |item| item.act.span),
+            ),
+            Self::Layer(line) => {
+                let last = line
+                    .passes
+                    .as_ref()
+                    .map_or(line.floor.span, |passes| passes.passes.span);
+                (line.words[0].span, last)
+            }
+            Self::Slab(word) => (word.span, word.span),
+            Self::Column(line) => (line.freeing.span, line.place.span),
+            Self::Broken(piece) => (piece.span, piece.span),
+        };
+        Span::new(first.start, last.end)
+    }
+
+    fn print(&self, out: &mut String) {
+        match self {
+            Self::Plan(line) => {
+                line.plan.print(out);
+                line.name.print(out);
+            }
+            Self::Hold(line) => {
+                line.hold.print(out);
+                for item in &line.acts {
+                    item.comma.iter().for_each(|comma| comma.print(out));
+                    item.act.print(out);
+                }
+            }
+            Self::Layer(line) => {
+                line.words.iter().for_each(|word| word.print(out));
+                line.floor.print(out);
+                if let Some(passes) = &line.passes {
+                    passes.with.print(out);
+                    passes.count.print(out);
+                    passes.passes.print(out);
+                }
+            }
+            Self::Slab(word) => word.print(out),
+            Self::Column(line) => {
+                line.freeing.print(out);
+                line.what.print(out);
+                line.to.print(out);
+                line.place.print(out);
+            }
+            Self::Broken(piece) => piece.print(out),
+        }
+    }
+}
+
+impl What {
+    /// Whether an end of the log could still be named.
+    pub(super) fn takes_end(&self) -> bool {
+        match self {
+            Self::Waste(_) => false,
+            Self::Board(board) => board.from.is_none(),
+        }
+    }
+
+    fn print(&self, out: &mut String) {
+        match self {
+            Self::Waste(word) => word.print(out),
+            Self::Board(board) => {
+                board.board.print(out);
+                board.name.print(out);
+                board.length.iter().for_each(|length| length.print(out));
+                if let Some(end) = &board.from {
+                    end.from.print(out);
+                    end.which.print(out);
+                    end.end.print(out);
+                }
+            }
+        }
+    }
+}
+
+impl<T> Piece<T> {
+    fn print(&self, out: &mut String) {
+        out.extend([self.blank.as_str(), self.text.as_str()]);
+    }
+
+    /// The same piece with another meaning.
+    pub(super) fn map<U>(self, change: impl FnOnce(T) -> U) -> Piece<U> {
+        Piece {
+            blank: self.blank,
+            text: self.text,
+            span: self.span,
+            value: change(self.value),
+        }
+    }
+}

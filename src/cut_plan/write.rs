@@ -1,0 +1,62 @@
+//! Canonical text of a plan: what a planner hands out, to be read and changed by hand.
+
+use bunkside_planner::plan::{Column, End, Freeing, Use};
+
+use super::plan::{OwnedLayer, OwnedPlan};
+use super::words::{act_words, quoted};
+
+/// A plan as text, its lengths in millimetres. A board whose number is beyond the names is called `board 3` and so on.
+///
+/// What [`super::parse`] and [`super::Document::lower`] make of the text is the plan again, if each floor lies below
+/// the one before, each place to the exit side of the one before, and only the last column of a layer has none.
+#[must_use]
+pub fn write(plan: &OwnedPlan, names: &[String], title: &str) -> String {
+    let mut text = format!("plan {}\n", quoted(title));
+    for layer in &plan.layers {
+        text.push('\n');
+        write_layer(&mut text, layer, names);
+    }
+    text
+}
+
+fn write_layer(text: &mut String, layer: &OwnedLayer, names: &[String]) {
+    if !layer.hold.is_empty() {
+        let acts: Vec<&str> = layer.hold.iter().map(act_words).collect();
+        text.push_str(&format!("hold {}\n", acts.join(", ")));
+    }
+    let passes = match layer.passes {
+        None => String::new(),
+        Some(1) => " with 1 pass".to_owned(),
+        Some(count) => format!(" with {count} passes"),
+    };
+    text.push_str(&format!("layer down to {}{passes}\n", layer.floor));
+    if layer.columns.is_empty() {
+        text.push_str("  slab\n");
+    }
+    for column in &layer.columns {
+        text.push_str(&format!("  {}\n", column_words(column, names)));
+    }
+}
+
+fn column_words(column: &Column, names: &[String]) -> String {
+    let freeing = match column.freeing {
+        Freeing::Take => "take",
+        Freeing::Release => "release",
+    };
+    let what = match column.use_ {
+        Use::Waste => "waste".to_owned(),
+        Use::Board { product, length, end } => {
+            let name = names.get(usize::from(product)).cloned();
+            let name = name.unwrap_or_else(|| format!("board {}", u16::from(product) + 1));
+            let from = match end {
+                End::Near => "",
+                End::Far => " from far end",
+            };
+            format!("board {} {length}{from}", quoted(&name))
+        }
+    };
+    let place = column
+        .to
+        .map_or_else(|| "edge".to_owned(), |place| place.to_string());
+    format!("{freeing} {what} to {place}")
+}
