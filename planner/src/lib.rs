@@ -26,7 +26,15 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod audit;
 pub mod geometry;
 pub mod limits;
+pub mod machine;
+pub mod physics;
 pub mod plan;
+pub mod replay;
+pub mod rules;
 pub mod stock;
+
+#[cfg(test)]
+mod testing;

@@ -62,6 +62,16 @@ impl Block {
         }
     }
 
+    /// Larger by a length across and in height, not along the rails.
+    #[must_use]
+    pub fn grown_in_section(self, by: Length) -> Self {
+        Self {
+            across: self.across.grown(by),
+            height: self.height.grown(by),
+            ..self
+        }
+    }
+
     /// The same box moved so that its origin comes to a place.
     #[must_use]
     pub fn placed(self, travel: Position, across: Position, height: Position) -> Self {

@@ -254,7 +254,9 @@ fn between_samples(sections: &[Section]) -> Length {
             let dh = (hb - ha).wide();
             let dc = (b.centre_height() - a.centre_height()).wide();
             let thin = ha.min(hb).wide();
-            worst = worst.max(scale(8, dh * dh + dc * dc, thin) + 1);
+            if dh != 0 || dc != 0 {
+                worst = worst.max(scale(8, dh * dh + dc * dc, thin) + 1);
+            }
         }
     }
     Length::um(worst)

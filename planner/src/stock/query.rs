@@ -99,10 +99,10 @@ fn wood_in(shape: &Shape, across: Interval, height: Interval, travel: Interval) 
                 height: held_up,
             };
             found = Some(found.map_or(part, |whole| whole.join(part)));
-        } else if let (Some(last), Some(whole)) = (&before, &mut found) {
-            if window(last, across, height).is_some() {
-                whole.travel.hi = whole.travel.hi.max(border(last, section, across, height));
-            }
+        } else if let (Some(last), Some(whole)) = (&before, &mut found)
+            && window(last, across, height).is_some()
+        {
+            whole.travel.hi = whole.travel.hi.max(border(last, section, across, height));
         }
         before = Some(*section);
         false

@@ -1,0 +1,146 @@
+//! The auditor: sees moves, mill and log, and nothing of any plan.
+
+use bunkside_protocol::Move;
+
+use crate::replay::{Replay, Setup, Step};
+use crate::rules::{Finding, History, Moment, Severity, Situation, judge};
+use crate::stock::Stock;
+
+/// The outcome of an audit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// No rule objects.
+    Pass,
+    /// Rules warn; none refuses.
+    Warned,
+    /// A rule refuses, or a move could not be judged.
+    Refused,
+}
+
+/// Runs a sequence and lets every rule judge every move.
+///
+/// `watch` sees each step with the stock before and after it, in the first of the worlds that are judged; `find`
+/// sees every finding, and may see the same one again where a stroke's end is in doubt and both outcomes are judged.
+/// After a move that cannot be judged nothing further is replayed.
+pub fn audit<'m>(
+    setup: &Setup<'_>,
+    moves: impl Iterator<Item = &'m Move> + Clone,
+    watch: &mut dyn FnMut(&Step, &Stock, &Stock),
+    find: &mut dyn FnMut(Finding),
+) -> Verdict {
+    let mut worst: Option<Severity> = None;
+    let mut note = |finding: Finding| {
+        worst = worst.max(Some(finding.objection.severity));
+        find(finding);
+    };
+    let doubts = run(setup, moves.clone(), 0, watch, &mut note);
+    for assumed in 1..(1u8 << doubts) {
+        run(setup, moves.clone(), assumed, &mut |_, _, _| {}, &mut note);
+    }
+    match worst {
+        None => Verdict::Pass,
+        Some(Severity::Warn) => Verdict::Warned,
+        Some(Severity::Refuse) => Verdict::Refused,
+    }
+}
+
+/// Runs one world; answers how many strokes in it had an end in doubt.
+fn run<'m>(
+    setup: &Setup<'_>,
+    moves: impl Iterator<Item = &'m Move> + Clone,
+    assumed: u8,
+    watch: &mut dyn FnMut(&Step, &Stock, &Stock),
+    find: &mut dyn FnMut(Finding),
+) -> u8 {
+    let mut history = History::new(History::lowest_cut(moves.clone()));
+    let mut replay = Replay::new(setup, assumed);
+    let mut before = replay.stock().clone();
+    let mut last = 0;
+    for told in moves {
+        let step = replay.step(told);
+        last = step.index;
+        let past = history;
+        let situation = Situation {
+            setup,
+            moment: Moment::Move(&step),
+            before: &before,
+            after: replay.stock(),
+            history: &past,
+        };
+        judge(&situation, find);
+        watch(&step, &before, replay.stock());
+        history.note(&situation);
+        if step.not_judged.is_some() {
+            return replay.doubts();
+        }
+        before.clone_from(replay.stock());
+    }
+    let end = history.last_freed().map_or(last, |freed| freed.index);
+    let situation = Situation {
+        setup,
+        moment: Moment::End(end),
+        before: &before,
+        after: replay.stock(),
+        history: &history,
+    };
+    judge(&situation, find);
+    replay.doubts()
+}
+
+#[cfg(test)]
+mod tests {
+    use bunkside_protocol::Angle;
+
+    use super::*;
+    use crate::testing::{Script, powered_mill, round_log};
+
+    /// A log of 300 mm by 3.6 m: a slab homebound, then a layer of two columns taken, each flat outbound and
+    /// upright homebound, the way a powered mill that swings over works. Common practice, no source.
+    fn slab_and_layer() -> Script {
+        Script::new()
+            .travel(4_530)
+            .swing(Angle::Flat)
+            .corner(100.0, 263.0)
+            .cut(270)
+            .unload()
+            .corner(0.0, 206.5)
+            .cut(4_530)
+            .swing(Angle::Upright)
+            .cut(270)
+            .unload()
+            .swing(Angle::Flat)
+            .corner(0.0, 320.0)
+            .travel(4_530)
+            .corner(140.0, 206.5)
+            .cut(270)
+            .unload()
+    }
+
+    #[test]
+    fn a_usual_start_passes() {
+        let (mill, log) = (powered_mill(), round_log(300, 3_600));
+        let script = slab_and_layer();
+        let setup = Setup::new(&mill, &log).unwrap();
+        let mut freed = std::vec::Vec::new();
+        let mut warned = std::vec::Vec::new();
+        let verdict = audit(
+            &setup,
+            script.moves.iter(),
+            &mut |step, _, after| {
+                let count = step.cut.map_or(0, |facts| usize::from(facts.freed));
+                freed.extend(
+                    after
+                        .pieces()
+                        .iter()
+                        .rev()
+                        .take(count)
+                        .map(|piece| (step.index, piece.serial)),
+                );
+            },
+            &mut |finding| warned.push((finding.index, finding.rule)),
+        );
+        assert_eq!(freed, [(4, 1), (9, 2), (15, 3)]);
+        assert_eq!(warned, [(7, "knife")]);
+        assert_eq!(verdict, Verdict::Warned);
+    }
+}

@@ -1,0 +1,90 @@
+//! The boxes that blade and head fill.
+
+use bunkside_protocol::{Angle, Length, MillRecord, Position};
+
+use super::Pose;
+use crate::geometry::{Block, Interval, root};
+
+/// Into how many strips the blade's disc is cut, rim to rim.
+const STRIPS: i32 = 8;
+
+/// Half the chord of the blade at a depth from its rim, √(d(2R − d)); the radius beyond the centre.
+#[must_use]
+pub fn chord(radius: Length, depth: Length) -> Length {
+    let depth = depth.wide().clamp(0, radius.wide());
+    Length::um(root(depth * (2 * radius.wide() - depth)) + 1)
+}
+
+/// How far past the log's end the blade's centre must stand so that nothing of it is left in a cut of this cover.
+#[must_use]
+pub fn run_out(mill: &MillRecord, cover: Length) -> Length {
+    chord(mill.blade.radius, cover) + mill.clearances.run_out
+}
+
+/// The stretch across and up that the kerf of a pose fills: one kerf wide, the whole disc deep.
+#[must_use]
+pub fn kerf_box(mill: &MillRecord, pose: &Pose, travel: Interval) -> Block {
+    let (across, height) = plate(mill, pose, Length::ZERO, mill.blade.radius.times(2));
+    Block {
+        travel,
+        across,
+        height,
+    }
+}
+
+/// The blade's disc on its way between two poses of one angle, as boxes from the rim inward.
+pub fn blade_boxes<'a>(
+    mill: &'a MillRecord,
+    from: &'a Pose,
+    to: &'a Pose,
+) -> impl Iterator<Item = Block> + 'a {
+    let radius = mill.blade.radius;
+    (0..STRIPS).map(move |strip| {
+        let edge = |number: i32| Length::um(2 * radius.wide() * i64::from(number) / i64::from(STRIPS));
+        let (near, far) = (edge(strip), edge(strip + 1));
+        // Depth is counted from the nearer rim; a strip is as long as its longest chord.
+        let deepest = if far <= radius {
+            far
+        } else {
+            radius.times(2) - near
+        };
+        let half = chord(radius, deepest);
+        let at = |pose: &Pose| {
+            let (across, height) = plate(mill, pose, near, far);
+            Block {
+                travel: Interval::new(pose.travel - half, pose.travel + half),
+                across,
+                height,
+            }
+        };
+        at(from).join(at(to))
+    })
+}
+
+/// Hub and housing on their way between two poses of one angle.
+pub fn head_boxes<'a>(
+    mill: &'a MillRecord,
+    from: &'a Pose,
+    to: &'a Pose,
+) -> impl Iterator<Item = Block> + 'a {
+    let [flat, upright] = &mill.head;
+    let boxes = match from.angle {
+        Angle::Flat => flat,
+        Angle::Upright => upright,
+    };
+    boxes.iter().map(move |record| {
+        let part = Block::from_record(record);
+        part.placed(from.travel, from.across, from.height)
+            .join(part.placed(to.travel, to.across, to.height))
+    })
+}
+
+/// The part of the plate between two depths from the working rim.
+fn plate(mill: &MillRecord, pose: &Pose, near: Length, far: Length) -> (Interval, Interval) {
+    let kerf = mill.blade.kerf;
+    let (x, y): (Position, Position) = (pose.across, pose.height);
+    match pose.angle {
+        Angle::Flat => (Interval::new(x - far, x - near), Interval::new(y, y + kerf)),
+        Angle::Upright => (Interval::new(x - kerf, x), Interval::new(y + near, y + far)),
+    }
+}

@@ -1,0 +1,9 @@
+//! What the machine occupies: its pose, and the boxes that blade and head fill at rest, on the way and in a swing.
+
+mod envelope;
+mod pose;
+mod swing;
+
+pub use envelope::{blade_boxes, chord, head_boxes, kerf_box, run_out};
+pub use pose::Pose;
+pub use swing::{flat_centre, swing_boxes, swing_error, upright_centre};

@@ -1,0 +1,8 @@
+//! Mass, forces and times, in `f64` with functions from `libm` only, so that host and controller get the same bits.
+#![cfg_attr(
+    not(test),
+    expect(clippy::float_arithmetic, reason = "physics is the one place for floats")
+)]
+
+pub mod force;
+pub mod motion;

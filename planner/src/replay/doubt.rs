@@ -1,0 +1,64 @@
+//! Strokes that end so near the end of the wood that nobody can say whether they run through.
+
+use bunkside_protocol::{Length, Position};
+
+use super::cutting::Settled;
+use super::{Replay, Step};
+use crate::geometry::{Block, Interval};
+use crate::machine::kerf_box;
+use crate::stock::{NotJudged, Pick};
+
+/// How many strokes in doubt are judged both ways: their outcomes fit the bits of one small number.
+pub(super) const DOUBTS_MAX: u8 = 3;
+
+impl Replay<'_> {
+    /// The stretch over which a stroke's kerf has its full depth; where an end is in doubt, as it is assumed to
+    /// have turned out.
+    pub(super) fn settled_travel(&mut self, step: &Step) -> Result<Settled, NotJudged> {
+        let stretch = Interval::between(step.before.travel, step.after.travel);
+        let tolerance = self.setup.mill.travel.tolerance.abs();
+        let near = self.in_doubt(step, stretch.lo, -tolerance);
+        let far = self.in_doubt(step, stretch.hi, tolerance);
+        if !near && !far {
+            return Ok(Settled {
+                stretch,
+                doubtful: false,
+            });
+        }
+        if self.doubts >= DOUBTS_MAX {
+            return Err(NotJudged::TooManyDoubts);
+        }
+        let through = self.assumed & (1 << self.doubts) != 0;
+        self.doubts += 1;
+        let by = if through { tolerance } else { -tolerance };
+        let stretch = Interval::new(
+            if near { stretch.lo - by } else { stretch.lo },
+            if far { stretch.hi + by } else { stretch.hi },
+        );
+        Ok(Settled {
+            stretch,
+            doubtful: true,
+        })
+    }
+
+    /// Whether wood would be left beyond an end of the stroke if it fell short by the tolerance, but not if it ran
+    /// on by as much.
+    fn in_doubt(&self, step: &Step, end: Position, outward: Length) -> bool {
+        if outward == Length::ZERO {
+            return false;
+        }
+        self.wood_beyond(step, end - outward, outward) && !self.wood_beyond(step, end + outward, outward)
+    }
+
+    fn wood_beyond(&self, step: &Step, end: Position, outward: Length) -> bool {
+        let travel = if outward > Length::ZERO {
+            Interval::new(end, Position::MAX)
+        } else {
+            Interval::new(Position::MIN, end)
+        };
+        let kerf: Block = kerf_box(self.setup.mill, &step.before, travel);
+        self.stock
+            .touched(&self.setup.shape, kerf, Pick::Body, false)
+            .is_some()
+    }
+}

@@ -1,0 +1,182 @@
+//! Runs a move sequence, anybody's, on the mill and the log, and tells of every move what it really does.
+
+mod cutting;
+mod doubt;
+
+use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Stroke};
+
+pub use cutting::CutFacts;
+
+use crate::geometry::{Shape, ShapeError};
+use crate::machine::Pose;
+use crate::stock::{NotJudged, Stock};
+
+/// The mill and the log that a sequence runs on.
+#[derive(Clone, Debug)]
+pub struct Setup<'a> {
+    /// The mill.
+    pub mill: &'a MillRecord,
+    /// The log.
+    pub log: &'a LogRecord,
+    /// The log's shape, sampled.
+    pub shape: Shape,
+}
+
+impl<'a> Setup<'a> {
+    /// Puts a log on a mill.
+    ///
+    /// # Errors
+    ///
+    /// [`ShapeError`] where the log record cannot be used.
+    pub fn new(mill: &'a MillRecord, log: &'a LogRecord) -> Result<Self, ShapeError> {
+        Ok(Self {
+            mill,
+            log,
+            shape: Shape::new(log)?,
+        })
+    }
+
+    /// The uncut log on the mill's bunks.
+    #[must_use]
+    pub fn stock(&self) -> Stock {
+        Stock::new(&self.shape, self.mill.bunks.iter().map(|bunk| bunk.travel))
+    }
+}
+
+/// What one move does.
+#[derive(Clone, Copy, Debug)]
+pub struct Step {
+    /// Number of the move, from 0.
+    pub index: u16,
+    /// The move.
+    pub told: Move,
+    /// Where everything stood before it.
+    pub before: Pose,
+    /// Where everything stands after it.
+    pub after: Pose,
+    /// Which way the carriage runs; none where it stands.
+    pub stroke: Option<Stroke>,
+    /// What a cut really is at this stroke and angle.
+    pub feed: Option<Feed>,
+    /// What a cut meets and frees.
+    pub cut: Option<CutFacts>,
+    /// Why the outcome cannot be told; the stock is then left as it was.
+    pub not_judged: Option<NotJudged>,
+}
+
+/// A sequence being run.
+#[derive(Clone, Debug)]
+pub struct Replay<'a> {
+    setup: &'a Setup<'a>,
+    stock: Stock,
+    pose: Pose,
+    index: u16,
+    doubts: u8,
+    assumed: u8,
+}
+
+impl<'a> Replay<'a> {
+    /// Starts with the uncut log and the parked carriage.
+    ///
+    /// `assumed` says how strokes turn out whose end is in doubt: bit `n` set means that the `n`th of them runs
+    /// through.
+    #[must_use]
+    pub fn new(setup: &'a Setup<'a>, assumed: u8) -> Self {
+        Self {
+            setup,
+            stock: setup.stock(),
+            pose: Pose::parked(setup.mill),
+            index: 0,
+            doubts: 0,
+            assumed,
+        }
+    }
+
+    /// What stands now.
+    #[must_use]
+    pub const fn stock(&self) -> &Stock {
+        &self.stock
+    }
+
+    /// Where everything stands now.
+    #[must_use]
+    pub const fn pose(&self) -> &Pose {
+        &self.pose
+    }
+
+    /// How many strokes so far had an end in doubt.
+    #[must_use]
+    pub const fn doubts(&self) -> u8 {
+        self.doubts
+    }
+
+    /// Runs one move.
+    pub fn step(&mut self, told: &Move) -> Step {
+        let before = self.pose;
+        let mut step = Step {
+            index: self.index,
+            told: *told,
+            before,
+            after: before,
+            stroke: None,
+            feed: None,
+            cut: None,
+            not_judged: None,
+        };
+        self.index = self.index.saturating_add(1);
+        match told {
+            Move::Go(targets) => step.after = before.at(targets),
+            Move::Swing(angle) => step.after.angle = *angle,
+            Move::Spin(on) => step.after.spinning = *on,
+            Move::Hold(hold) => {
+                step.after = before.after(hold.acts, self.setup.mill);
+                if hold.acts.contains(Act::Unload) {
+                    self.stock.unload();
+                }
+            }
+            Move::Cut(cut) => {
+                step.after = before.at(&cut.to);
+                step.stroke = Stroke::between(before.travel, step.after.travel);
+                step.feed = step
+                    .stroke
+                    .map(|stroke| self.setup.mill.feed(before.angle, stroke));
+                match self.run_cut(&step) {
+                    Ok(facts) => step.cut = Some(facts),
+                    Err(reason) => step.not_judged = Some(reason),
+                }
+            }
+        }
+        if step.stroke.is_none() {
+            step.stroke = Stroke::between(before.travel, step.after.travel);
+        }
+        self.pose = step.after;
+        step
+    }
+
+    fn run_cut(&mut self, step: &Step) -> Result<CutFacts, NotJudged> {
+        if step.before.across != step.after.across || step.before.height != step.after.height {
+            return Err(NotJudged::CombinedAxes);
+        }
+        let travel = self.settled_travel(step)?;
+        let mut facts = cutting::before(self.setup, &self.stock, step, travel);
+        let mut stock = self.stock.clone();
+        let freed = stock.carve(&self.setup.shape, facts.kerf)?;
+        facts.freed = u8::try_from(freed).map_err(|_| NotJudged::TooManyPieces)?;
+        self.stock = stock;
+        Ok(facts)
+    }
+}
+
+impl CutFacts {
+    /// Bite or cover at an angle, from the corner to the outermost wood.
+    pub(crate) fn depth(
+        angle: Angle,
+        pose: &Pose,
+        wood: &crate::geometry::Block,
+    ) -> bunkside_protocol::Length {
+        match angle {
+            Angle::Flat => pose.across - wood.across.lo,
+            Angle::Upright => wood.height.hi - pose.height,
+        }
+    }
+}

@@ -1,0 +1,46 @@
+//! What a rule measured, or what it would have allowed.
+
+use bunkside_protocol::{Feed, Length, Speed, Stroke};
+
+use crate::stock::NotJudged;
+
+/// A figure or a fact in a finding.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Measure {
+    /// Nothing to say.
+    None,
+    /// A distance.
+    Length(Length),
+    /// A speed.
+    Speed(Speed),
+    /// A force, newtons.
+    Force(f64),
+    /// A number of things.
+    Count(u32),
+    /// A feed.
+    Feed(Feed),
+    /// A stroke.
+    Stroke(Stroke),
+    /// A state, in words.
+    State(&'static str),
+    /// Why the outcome is not known.
+    Unknown(NotJudged),
+}
+
+impl core::fmt::Display for Measure {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::None => f.write_str("-"),
+            Self::Length(length) => write!(f, "{length}"),
+            Self::Speed(speed) => write!(f, "{speed}"),
+            Self::Force(newtons) => write!(f, "{newtons:.0} N"),
+            Self::Count(count) => write!(f, "{count}"),
+            Self::Feed(Feed::Climb) => f.write_str("climbing"),
+            Self::Feed(Feed::Forward) => f.write_str("forward feed"),
+            Self::Stroke(Stroke::Outbound) => f.write_str("outbound"),
+            Self::Stroke(Stroke::Homebound) => f.write_str("homebound"),
+            Self::State(words) => f.write_str(words),
+            Self::Unknown(reason) => write!(f, "{reason}"),
+        }
+    }
+}

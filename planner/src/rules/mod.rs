@@ -1,0 +1,205 @@
+//! The interlock rules: one file each, one line in the table.
+//!
+//! A rule is a pure function over a [`Situation`]: the mill, the log, one move, and the stock before and after it.
+//! Every rule sees every move; the order of the table changes no verdict. Rules never see a plan: they judge what
+//! a sequence does, whoever wrote it.
+
+mod history;
+mod measure;
+mod situation;
+
+pub use history::History;
+pub use measure::Measure;
+pub use situation::{Moment, Situation};
+
+use crate::stock::NotJudged;
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// The sequence may run; the operator is told.
+    Warn,
+    /// The sequence must not run.
+    Refuse,
+}
+
+/// What a rule rests on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Basis {
+    /// What the machine can do without hurting itself.
+    Machine,
+    /// Mechanics and geometry.
+    Physics,
+    /// Common practice, no source.
+    Practice,
+    /// The sequence agreeing with itself.
+    Consistency,
+}
+
+impl core::fmt::Display for Basis {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str(match self {
+            Self::Machine => "machine",
+            Self::Physics => "physics",
+            Self::Practice => "common practice, no source",
+            Self::Consistency => "consistency",
+        })
+    }
+}
+
+/// What a rule has against a move.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Objection {
+    /// How much it weighs.
+    pub severity: Severity,
+    /// What was found.
+    pub measured: Measure,
+    /// What would have been right.
+    pub limit: Measure,
+    /// What would happen, and what would free it.
+    pub note: &'static str,
+}
+
+impl Objection {
+    /// A refusal.
+    #[must_use]
+    pub const fn refuse(measured: Measure, limit: Measure, note: &'static str) -> Self {
+        Self {
+            severity: Severity::Refuse,
+            measured,
+            limit,
+            note,
+        }
+    }
+
+    /// A warning.
+    #[must_use]
+    pub const fn warn(measured: Measure, limit: Measure, note: &'static str) -> Self {
+        Self {
+            severity: Severity::Warn,
+            measured,
+            limit,
+            note,
+        }
+    }
+}
+
+/// One objection with the rule that made it and the move it is made to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Finding {
+    /// The rule's id.
+    pub rule: &'static str,
+    /// Number of the move, from 0.
+    pub index: u16,
+    /// The objection.
+    pub objection: Objection,
+}
+
+/// Where objections go.
+pub type Objections<'a> = &'a mut dyn FnMut(Objection);
+
+/// A rule.
+#[derive(Clone, Copy)]
+pub struct Rule {
+    /// Its number, never used again for another rule.
+    pub number: u8,
+    /// Its id, in words.
+    pub id: &'static str,
+    /// What it holds, in a few words.
+    pub title: &'static str,
+    /// Why it is there.
+    pub reason: &'static str,
+    /// What it rests on.
+    pub basis: Basis,
+    check: fn(&Situation<'_>, Objections<'_>),
+}
+
+impl Rule {
+    /// Judges one moment.
+    pub fn check(&self, situation: &Situation<'_>, object: Objections<'_>) {
+        (self.check)(situation, object);
+    }
+}
+
+/// Declares the rule files and the table. Numbers rise; a number that is retired is not given again.
+macro_rules! rules {
+    ($($number:literal => $file:ident),* $(,)?) => {
+        $(mod $file;)*
+
+        /// Every rule.
+        pub static RULES: &[Rule] = &[$(Rule { number: $number, ..$file::RULE }),*];
+
+        const _: () = {
+            let numbers: &[u8] = &[$($number),*];
+            let mut rest = numbers;
+            while let [a, tail @ ..] = rest {
+                if let [b, ..] = tail {
+                    assert!(*a < *b, "rule numbers must rise");
+                }
+                rest = tail;
+            }
+        };
+    };
+}
+
+rules! {
+    1 => range,
+    2 => straight,
+    3 => reach,
+    4 => swing_clear,
+    5 => move_clear,
+    6 => spin_up,
+    7 => bed_clear,
+    8 => knife,
+    9 => climb_powered,
+    10 => feed_label,
+    11 => flat_first,
+    12 => release_climb,
+    13 => edge_then_release,
+    14 => rim_edge,
+    15 => bed_board,
+    16 => free_piece,
+    17 => hold_parked,
+}
+
+/// The id under which a move is refused whose outcome cannot be represented.
+pub const NOT_JUDGED: &str = "not-judged";
+
+/// The rule with this id.
+#[must_use]
+pub fn by_id(id: &str) -> Option<&'static Rule> {
+    RULES.iter().find(|rule| rule.id == id)
+}
+
+/// Lets every rule judge one moment.
+pub fn judge(situation: &Situation<'_>, find: &mut dyn FnMut(Finding)) {
+    let index = situation.index();
+    for rule in RULES {
+        rule.check(situation, &mut |objection| {
+            find(Finding {
+                rule: rule.id,
+                index,
+                objection,
+            });
+        });
+    }
+    if let Some(reason) = situation.step().and_then(|step| step.not_judged) {
+        find(Finding {
+            rule: NOT_JUDGED,
+            index,
+            objection: Objection::refuse(Measure::Unknown(reason), Measure::None, note_for(reason)),
+        });
+    }
+}
+
+const fn note_for(reason: NotJudged) -> &'static str {
+    match reason {
+        NotJudged::CombinedAxes => "move one axis at a time: across and height in clear air, then travel",
+        NotJudged::NoCorner => "set across and height before the first cut",
+        NotJudged::TooManyPieces => "unload what has been freed before cutting on",
+        NotJudged::TooManyDoubts => "end each stroke well past the wood, or well inside it",
+        NotJudged::TooManyBands | NotJudged::TooManyCells => {
+            "free and unload a layer before opening more of it"
+        }
+    }
+}

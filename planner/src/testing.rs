@@ -1,0 +1,261 @@
+//! Mills and logs for tests inside this crate.
+
+use bunkside_protocol::log::Form;
+use bunkside_protocol::mill::{
+    Axis, Blade, Box3, Bunk, BunkKind, Clearances, Factors, HeightSetting, HoldTimes, Knife, Power,
+    PullBackAid, Reach, Side, Swing, Turn, Wedges,
+};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Move, Targets};
+use bunkside_protocol::{
+    Drive, Length, LogRecord, MillRecord, Millis, Position, Speed, Station, Stroke, Timber,
+};
+use heapless::Vec;
+
+use crate::audit::audit;
+use crate::replay::Setup;
+use crate::rules::{Finding, Severity};
+
+fn block(min: [i32; 3], max: [i32; 3]) -> Box3 {
+    Box3 {
+        min: min.map(Position::mm),
+        max: max.map(Position::mm),
+    }
+}
+
+fn axis(min: i32, max: i32, rapid: u32, acceleration: u32) -> Axis {
+    Axis {
+        min: Position::mm(min),
+        max: Position::mm(max),
+        rapid: Speed::mm_per_s(rapid),
+        acceleration: acceleration * 1000,
+        tolerance: Length::um(200),
+    }
+}
+
+/// A powered mill that swings over: both angles climb homebound.
+pub(crate) fn powered_mill() -> MillRecord {
+    let mm = Length::mm;
+    let row = |soft, medium, hard| [mm(soft), mm(medium), mm(hard)];
+    let knife = |off, on| [off, on];
+    MillRecord {
+        drive: Drive::Powered { holding_force: 900 },
+        entry: Side::Left,
+        blade: Blade {
+            kerf: Length::um(5_500),
+            radius: mm(280),
+            hub: mm(70),
+            teeth: 6,
+            gullet: 600,
+            rim_speed: Speed::mm_per_s(60_000),
+            spin_up: Millis::new(8_000),
+            run_down: Millis::new(20_000),
+        },
+        swing: Swing {
+            pivot_across: Length::um(-2_750),
+            pivot_height: Length::um(2_750),
+            turn: Turn::Over,
+            teeth_flat: Stroke::Outbound,
+            time: Millis::new(2_000),
+        },
+        head: [
+            Vec::from_slice(&[block([-120, -450, 10], [120, -211, 300])]).unwrap(),
+            Vec::from_slice(&[block([-120, 10, 211], [120, 300, 450])]).unwrap(),
+        ],
+        reach: Reach {
+            cover: [mm(205), mm(205)],
+            bite: [
+                [
+                    knife(row(200, 180, 140), row(200, 180, 140)),
+                    knife(row(200, 180, 140), row(200, 180, 140)),
+                ],
+                [
+                    knife(row(200, 180, 140), row(200, 180, 140)),
+                    knife(row(200, 180, 140), row(200, 180, 140)),
+                ],
+            ],
+        },
+        power: Power {
+            watts: 18_000,
+            efficiency: 850,
+            feed_min: Speed::mm_per_s(50),
+            feed_max: Speed::mm_per_s(500),
+        },
+        knife: Some(Knife {
+            leads_homebound: true,
+            homebound_limit: [mm(60), mm(200)],
+            fitted_at_start: false,
+        }),
+        aid: Some(PullBackAid {
+            widest: mm(300),
+            on_at_start: false,
+        }),
+        travel: axis(-900, 8_000, 900, 500),
+        across: axis(-1_200, 1_200, 150, 400),
+        height: axis(-10, 1_500, 120, 400),
+        height_setting: HeightSetting::Driven,
+        bunks: [700, 2_300, 3_900]
+            .into_iter()
+            .map(|travel| Bunk {
+                travel: Position::mm(travel),
+                half_size: mm(60),
+                top: Position::ZERO,
+                kind: BunkKind::Steel,
+            })
+            .collect(),
+        wedges: Wedges {
+            reach: mm(60),
+            height: mm(15),
+        },
+        dogs: Vec::new(),
+        keep_out: Vec::new(),
+        clearances: Clearances {
+            bed: mm(15),
+            run_out: mm(50),
+            body: mm(5),
+            rim_overhang: mm(4),
+        },
+        factors: Factors {
+            roll: 1_200,
+            slip: 1_200,
+            lift: 1_200,
+            thrust: 300,
+            shock: 1_500,
+            grip_barked: 500,
+            grip_smooth: 300,
+        },
+        hold_times: HoldTimes {
+            walk: Millis::new(10_000),
+            unload: Millis::new(12_000),
+            act: Millis::new(20_000),
+        },
+        grid: Length::um(100),
+    }
+}
+
+/// A hand-pushed mill that swings under: flat outbound and upright homebound are both forward.
+pub(crate) fn hand_mill() -> MillRecord {
+    let mut mill = powered_mill();
+    mill.drive = Drive::Hand;
+    mill.swing.turn = Turn::Under;
+    mill.swing.teeth_flat = Stroke::Outbound;
+    mill.swing.pivot_across = Length::mm(-280);
+    mill.swing.pivot_height = Length::mm(280);
+    mill.head = [
+        Vec::from_slice(&[block([-120, -450, 10], [120, -211, 300])]).unwrap(),
+        Vec::from_slice(&[block([-120, -300, 211], [120, -10, 450])]).unwrap(),
+    ];
+    mill.aid = None;
+    mill
+}
+
+/// A straight round log of one diameter, its near end at 0.6 m, lying on the bed.
+pub(crate) fn round_log(diameter_mm: i32, length_mm: i32) -> LogRecord {
+    let half = Length::um(i64::from(diameter_mm) * 500);
+    let station = |travel: i32| Station {
+        travel: Position::mm(travel),
+        centre_across: Position::ZERO,
+        centre_height: Position::um(half.wide()),
+        half_width: half,
+        half_height: half,
+        skew: Length::ZERO,
+    };
+    LogRecord {
+        form: Form::Round,
+        stations: Vec::from_slice(&[station(600), station(600 + length_mm)]).unwrap(),
+        bark: Length::ZERO,
+        timber: Timber::Soft,
+        density: 700,
+        cutting_energy: 25,
+        smooth: false,
+        bed_clearance: Length::mm(25),
+        between_bunks: None,
+        metal: Vec::new(),
+    }
+}
+
+/// A sequence under construction, in millimetres.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Script {
+    pub(crate) moves: std::vec::Vec<Move>,
+}
+
+impl Script {
+    pub(crate) fn new() -> Self {
+        Self {
+            moves: std::vec![Move::Spin(true)],
+        }
+    }
+
+    pub(crate) fn with(mut self, told: Move) -> Self {
+        self.moves.push(told);
+        self
+    }
+
+    pub(crate) fn travel(self, travel: i32) -> Self {
+        self.with(Move::Go(Targets::travel(Position::mm(travel))))
+    }
+
+    pub(crate) fn corner(self, across: f64, height: f64) -> Self {
+        self.with(Move::Go(Targets::corner(mm(across), mm(height))))
+    }
+
+    pub(crate) fn swing(self, angle: Angle) -> Self {
+        self.with(Move::Swing(angle))
+    }
+
+    pub(crate) fn cut(self, travel: i32) -> Self {
+        self.with(Move::Cut(Cut {
+            to: Targets::travel(Position::mm(travel)),
+            speed: Speed::mm_per_s(150),
+            feed: None,
+            release: false,
+        }))
+    }
+
+    pub(crate) fn release(self, travel: i32) -> Self {
+        self.with(Move::Cut(Cut {
+            to: Targets::travel(Position::mm(travel)),
+            speed: Speed::mm_per_s(150),
+            feed: None,
+            release: true,
+        }))
+    }
+
+    pub(crate) fn hold(self, acts: &[Act]) -> Self {
+        let acts = acts.iter().fold(Acts::NONE, |acts, act| acts.and(*act));
+        self.with(Move::Hold(Hold { acts }))
+    }
+
+    pub(crate) fn unload(self) -> Self {
+        self.hold(&[Act::Unload])
+    }
+
+    /// Every finding on this mill and log, as `move rule severity`.
+    pub(crate) fn findings(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<Finding> {
+        let setup = Setup::new(mill, log).unwrap();
+        let mut found = std::vec::Vec::new();
+        audit(&setup, self.moves.iter(), &mut |_, _, _| {}, &mut |finding| {
+            if !found.contains(&finding) {
+                found.push(finding);
+            }
+        });
+        found
+    }
+
+    /// The rules that refuse, without repeats.
+    pub(crate) fn refusals(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<&'static str> {
+        let mut rules = std::vec::Vec::new();
+        for finding in self.findings(mill, log) {
+            if finding.objection.severity == Severity::Refuse && !rules.contains(&finding.rule) {
+                rules.push(finding.rule);
+            }
+        }
+        rules
+    }
+}
+
+/// A place in millimetres, to the micrometre.
+fn mm(place: f64) -> Position {
+    #[expect(clippy::cast_possible_truncation, reason = "test places are small")]
+    Position::um((place * 1000.0).round() as i64)
+}
