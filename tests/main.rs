@@ -5,3 +5,4 @@
 mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;
+mod tidy;
