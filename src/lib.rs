@@ -2,4 +2,6 @@
 
 pub mod cut_plan;
 pub mod diagnostic;
+pub mod input;
 pub mod measure;
+pub mod mill;

@@ -1,0 +1,26 @@
+//! Files in TOML, read against a table of keys.
+//!
+//! The keys of a file are data: a name, a [`Shape`] with its bounds, what happens when it is left out, and a line
+//! that explains it. [`read`] walks a file with that table and collects all that is wrong: unknown keys, missing
+//! keys, wrong types, values out of bounds, each with its place. What is left for the code that knows the
+//! meaning are the checks between values.
+//!
+//! | module | holds |
+//! |---|---|
+//! | `schema` | keys and shapes |
+//! | `walk` | a TOML document held against them |
+//! | `value` | one value held against its shape |
+//! | `node` | what was read |
+//! | `offset` | where in a file a byte of a quoted text stands |
+
+mod node;
+mod offset;
+mod schema;
+mod value;
+mod walk;
+
+pub use node::{Node, Value};
+pub use schema::{Key, Need, Shape, describe};
+#[cfg(test)]
+pub(crate) use walk::faulty_defaults;
+pub use walk::read;

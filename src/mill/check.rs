@@ -1,0 +1,226 @@
+//! What cannot be true of a mill, judged between its values.
+
+use bunkside_protocol::mill::{Blade, MillRecord, Swing, Turn};
+use bunkside_protocol::{Angle, Feed, Length, Stroke};
+
+use crate::diagnostic::{Diagnostic, Span};
+use crate::input::Node;
+
+/// How far the pivot may carry the upright blade from where it must lie flat: tapes and drawings are no better.
+const PIVOT_TOLERANCE_UM: i64 = 1_000;
+
+/// Where a key stands, or the table that should hold it.
+fn place(root: &Node, path: &str) -> Span {
+    root.get(path).map_or(root.span, |node| node.span)
+}
+
+/// Hub inside the blade, and no cover or bite beyond what stands clear of the hub.
+pub(super) fn hub(root: &Node, said: &mut Vec<Diagnostic>) -> Option<()> {
+    let (radius, hub) = (root.length("blade.radius")?, root.length("blade.hub")?);
+    if hub >= radius {
+        let message = format!("`blade.hub` is {hub}, as large as the blade of {radius}");
+        let help = "write the radius of the collars, not of the blade";
+        said.push(Diagnostic::error(place(root, "blade.hub"), message).with_help(help));
+        return None;
+    }
+    let clear = radius - hub;
+    for angle in ["flat", "upright"] {
+        let path = format!("reach.{angle}.cover");
+        if let Some(cover) = root.length(&path).filter(|cover| *cover > clear) {
+            let message = format!("`{path}` is {cover}, but the blade stands only {clear} out of its hub");
+            let help = format!("write at most {clear}: radius {radius} less hub {hub}");
+            said.push(Diagnostic::error(place(root, &path), message).with_help(help));
+        }
+        for bite in [
+            "climb.knife_off",
+            "climb.knife_on",
+            "forward.knife_off",
+            "forward.knife_on",
+        ] {
+            let path = format!("reach.{angle}.{bite}");
+            for node in root.items(&path) {
+                if let Some(bite) = node.as_length().filter(|bite| *bite > clear) {
+                    let message = format!(
+                        "`{path}` has a bite of {bite}, but the blade stands only {clear} out of its hub"
+                    );
+                    said.push(
+                        Diagnostic::error(node.span, message).with_help(format!("write at most {clear}")),
+                    );
+                }
+            }
+        }
+    }
+    Some(())
+}
+
+/// The exact pivot of a swing, from the corner: across, height. The kerf is halved to whole micrometres.
+///
+/// The upright blade's centre stands at `(−kerf/2, R)` from the corner and the flat one's at `(−R, kerf/2)`.
+/// `over` turns a quarter with `(x, y) → (−y, x)`, `under` with `(x, y) → (y, −x)`; the one point about which
+/// that carries the first onto the second is `(−kerf/2, kerf/2)` or `(−R, R)`.
+#[must_use]
+pub fn pivot_of(turn: Turn, blade: &Blade) -> [Length; 2] {
+    let by = match turn {
+        Turn::Over => blade.kerf.half_floor(),
+        Turn::Under => blade.radius,
+    };
+    [-by, by]
+}
+
+/// How far a swing carries the upright blade's centre from where it must lie flat: across, height, in micrometres.
+#[must_use]
+pub fn carried_past(swing: &Swing, blade: &Blade) -> [i64; 2] {
+    let half = blade.kerf.half_floor().wide();
+    let radius = blade.radius.wide();
+    let (pivot_x, pivot_y) = (swing.pivot_across.wide(), swing.pivot_height.wide());
+    let (x, y) = (-half - pivot_x, radius - pivot_y);
+    let (x, y) = match swing.turn {
+        Turn::Over => (-y, x),
+        Turn::Under => (y, -x),
+    };
+    [x + pivot_x + radius, y + pivot_y - half]
+}
+
+/// The pivot carries the upright blade onto the flat one.
+pub(super) fn pivot(root: &Node, swing: &Swing, blade: &Blade, said: &mut Vec<Diagnostic>) {
+    let [across, height] = carried_past(swing, blade);
+    let squared = across * across + height * height;
+    if squared <= PIVOT_TOLERANCE_UM * PIVOT_TOLERANCE_UM {
+        return;
+    }
+    let past = Length::um(i64::try_from(squared.unsigned_abs().isqrt()).unwrap_or(i64::MAX));
+    let [right_across, right_height] = pivot_of(swing.turn, blade);
+    let turn = match swing.turn {
+        Turn::Over => "over",
+        Turn::Under => "under",
+    };
+    let message =
+        format!("this pivot carries the upright blade to a place {past} from where it must lie flat");
+    let help = format!(
+        "with turn = \"{turn}\" it stands at across = \"{right_across}\", height = \"{right_height}\"; if your drawing says otherwise, look at the turn"
+    );
+    said.push(Diagnostic::error(place(root, "swing.pivot"), message).with_help(help));
+}
+
+/// A climb table that is written down is the one that follows from the swing.
+pub(super) fn climbs(root: &Node, mill: &MillRecord, said: &mut Vec<Diagnostic>) {
+    for (angle, name) in [(Angle::Flat, "flat"), (Angle::Upright, "upright")] {
+        let path = format!("swing.climbs.{name}");
+        let Some(written) = root.word(&path) else { continue };
+        let follows = stroke_word(mill.stroke(angle, Feed::Climb));
+        if written != follows {
+            let message = format!(
+                "{name} {written} is said to climb, but a blade that swings this way cannot; read the arrow on the guard"
+            );
+            let help = format!(
+                "with this turn and teeth_flat = \"{}\" the {name} blade climbs {follows}; mend whichever of the three is wrong",
+                stroke_word(mill.swing.teeth_flat)
+            );
+            said.push(Diagnostic::error(place(root, &path), message).with_help(help));
+        }
+    }
+}
+
+const fn stroke_word(stroke: Stroke) -> &'static str {
+    match stroke {
+        Stroke::Outbound => "outbound",
+        Stroke::Homebound => "homebound",
+    }
+}
+
+/// Pairs of which the first must lie below the second.
+pub(super) fn order(root: &Node, said: &mut Vec<Diagnostic>) {
+    for (low, high) in [
+        ("travel.min", "travel.max"),
+        ("across.min", "across.max"),
+        ("height.min", "height.max"),
+        ("power.feed.slowest", "power.feed.fastest"),
+    ] {
+        let both = root.number::<i64>(low).zip(root.number::<i64>(high));
+        if both.is_some_and(|(low, high)| low >= high) {
+            let message = format!("`{high}` is not above `{low}`");
+            said.push(
+                Diagnostic::error(place(root, high), message).with_help("write the lower of the two first"),
+            );
+        }
+    }
+}
+
+/// Bunks stand one behind the other and do not overlap.
+pub(super) fn bunks(root: &Node, said: &mut Vec<Diagnostic>) {
+    let mut last_end: Option<Length> = None;
+    for node in root.items("bunk") {
+        let (Some(at), Some(size)) = (node.length("at"), node.length("size")) else {
+            continue;
+        };
+        let start = at - size.half_floor();
+        if last_end.is_some_and(|end| start < end) {
+            let message = format!("the bunk at {at} does not stand behind the one before it");
+            let help = "write the bunks by rising `at`, without overlap";
+            said.push(Diagnostic::error(place(node, "at"), message).with_help(help));
+        }
+        last_end = Some(at + size.half_floor());
+        if node.word("kind") == Some("steel") && node.get("sacrificial").is_some() {
+            let message = "a steel bunk may never be cut into";
+            let help = "leave `sacrificial` out, or say kind = \"timber\"";
+            said.push(Diagnostic::error(place(node, "sacrificial"), message).with_help(help));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bunkside_protocol::{Millis, Speed};
+
+    fn blade(kerf_um: i64, radius_mm: i32) -> Blade {
+        Blade {
+            kerf: Length::um(kerf_um),
+            radius: Length::mm(radius_mm),
+            hub: Length::mm(60),
+            teeth: 6,
+            gullet: 300,
+            rim_speed: Speed::mm_per_s(60_000),
+            spin_up: Millis::ZERO,
+            run_down: Millis::ZERO,
+        }
+    }
+
+    fn swing(turn: Turn, [across, height]: [Length; 2]) -> Swing {
+        Swing {
+            pivot_across: across,
+            pivot_height: height,
+            turn,
+            teeth_flat: Stroke::Outbound,
+            time: Millis::ZERO,
+        }
+    }
+
+    #[test]
+    fn the_exact_pivot_carries_exactly() {
+        for turn in [Turn::Over, Turn::Under] {
+            for (kerf, radius) in [(5_500, 280), (5_000, 230), (3_176, 400)] {
+                let blade = blade(kerf, radius);
+                assert_eq!(carried_past(&swing(turn, pivot_of(turn, &blade)), &blade), [0, 0]);
+            }
+        }
+    }
+
+    #[test]
+    fn the_pivot_of_the_other_turn_does_not() {
+        let blade = blade(5_500, 280);
+        let [across, height] = carried_past(&swing(Turn::Over, pivot_of(Turn::Under, &blade)), &blade);
+        assert!(across.abs().max(height.abs()) > 100_000);
+    }
+
+    /// A pivot that is off by `e` one way carries the centre off by `e` both ways.
+    #[test]
+    fn an_error_of_the_pivot_grows_by_root_two() {
+        let blade = blade(5_000, 230);
+        for turn in [Turn::Over, Turn::Under] {
+            let [across, height] = pivot_of(turn, &blade);
+            let past = carried_past(&swing(turn, [across + Length::mm(1), height]), &blade);
+            assert_eq!(past.map(i64::abs), [1_000, 1_000]);
+        }
+    }
+}
