@@ -6,6 +6,7 @@
 //! | [`units`] | micrometres, speeds, times: bounded integers, one type for each meaning |
 //! | [`moves`] | the move sequence: go, cut, swing, spin, hold |
 //! | [`mill`] | the mill profile: what the machine can and may do |
+//! | [`job`] | the stored job: header, log, moves as bytes, check sums, tag |
 //! | [`log`] | the log as it lies on the bunks, under bark and over bark |
 //!
 //! This crate knows no geometry: it carries what `bunkside-planner` judges.
@@ -27,6 +28,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod job;
 pub mod log;
 pub mod mill;
 pub mod moves;
