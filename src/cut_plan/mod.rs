@@ -19,7 +19,7 @@
 //! | [`parse`] | `grammar`, `check` | words, names, lengths; the order of lines, floors and columns |
 //! | [`Document::to_text`] | `document` | nothing: every text comes back byte for byte |
 //! | [`Document::lower`] | `lower` | boards the order does not know, or longer than the log |
-//! | [`write`] | `write` | nothing: canonical text of any plan |
+//! | [`write()`] | `write` | nothing: canonical text of any plan |
 //!
 //! Places across are those of the corner, which the next column begins at, kerf included: nothing here knows the
 //! kerf, so two places nearer to each other than a kerf pass here and are refused by the sequencer.

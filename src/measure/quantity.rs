@@ -43,7 +43,7 @@ pub enum Quantity {
 const FOOT_UM: i128 = 304_800;
 const INCH_UM: i128 = 25_400;
 
-const LENGTH: [Unit; 15] = [
+static LENGTH: [Unit; 15] = [
     unit("mm", 1_000, 1),
     unit("cm", 10_000, 1),
     unit("m", 1_000_000, 1),
@@ -60,21 +60,21 @@ const LENGTH: [Unit; 15] = [
     unit("″", INCH_UM, 1),
     unit("′", FOOT_UM, 1),
 ];
-const ANGLE: [Unit; 2] = [unit("deg", 1_000, 1), unit("°", 1_000, 1)];
-const TIME: [Unit; 4] = [
+static ANGLE: [Unit; 2] = [unit("deg", 1_000, 1), unit("°", 1_000, 1)];
+static TIME: [Unit; 4] = [
     unit("s", 1_000, 1),
     unit("ms", 1, 1),
     unit("min", 60_000, 1),
     unit("h", 3_600_000, 1),
 ];
-const SPEED: [Unit; 5] = [
+static SPEED: [Unit; 5] = [
     unit("m/s", 1_000_000, 1),
     unit("m/min", 1_000_000, 60),
     unit("mm/s", 1_000, 1),
     unit("ft/min", FOOT_UM, 60),
     unit("ft/s", FOOT_UM, 1),
 ];
-const ACCELERATION: [Unit; 6] = [
+static ACCELERATION: [Unit; 6] = [
     unit("m/s2", 1_000_000, 1),
     unit("m/s²", 1_000_000, 1),
     unit("mm/s2", 1_000, 1),
@@ -83,30 +83,30 @@ const ACCELERATION: [Unit; 6] = [
     unit("ft/s²", FOOT_UM, 1),
 ];
 // A pound is 0.453 592 37 kg and standard gravity 9.806 65 m/s² by definition; a horsepower 550 foot-pounds a second.
-const FORCE: [Unit; 3] = [
+static FORCE: [Unit; 3] = [
     unit("N", 1, 1),
     unit("kN", 1_000, 1),
     unit("lbf", 45_359_237 * 980_665, 10_i128.pow(8 + 5)),
 ];
-const POWER: [Unit; 3] = [
+static POWER: [Unit; 3] = [
     unit("kW", 1_000, 1),
     unit("W", 1, 1),
     unit("hp", 550 * 3_048 * 45_359_237 * 980_665, 10_i128.pow(4 + 8 + 5)),
 ];
-const DENSITY: [Unit; 4] = [
+static DENSITY: [Unit; 4] = [
     unit("kg/m3", 1, 1),
     unit("kg/m³", 1, 1),
     unit("lb/ft3", 45_359_237 * 10_i128.pow(4), 3_048 * 3_048 * 3_048),
     unit("lb/ft³", 45_359_237 * 10_i128.pow(4), 3_048 * 3_048 * 3_048),
 ];
-const CUTTING_ENERGY: [Unit; 5] = [
+static CUTTING_ENERGY: [Unit; 5] = [
     unit("N/mm2", 1, 1),
     unit("N/mm²", 1, 1),
     unit("J/cm3", 1, 1),
     unit("J/cm³", 1, 1),
     unit("MPa", 1, 1),
 ];
-const AREA: [Unit; 6] = [
+static AREA: [Unit; 6] = [
     unit("mm2", 1, 1),
     unit("mm²", 1, 1),
     unit("cm2", 100, 1),
