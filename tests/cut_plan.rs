@@ -8,6 +8,7 @@ use bunkside::diagnostic::{Source, render_all};
 use bunkside_protocol::Length;
 
 mod breaking;
+mod derivation;
 mod generator;
 mod round_trip;
 
@@ -165,4 +166,17 @@ fn a_plan_is_written_in_plain_words() {
     let plan = document.lower(&names, Length::mm(3_600)).0.unwrap();
     assert_eq!(cut_plan::write(&plan, &names, "G-04"), text);
     assert!(cut_plan::write(&plan, &[], "G-04").contains("board \"board 1\" 2400 mm"));
+}
+
+#[test]
+fn a_plan_for_another_log_is_told() {
+    let source = Source::new("g.cut", "# mine\nplan \"G-04\"\nlayer down to 5 in\nslab\n");
+    let (document, _) = cut_plan::parse(&source);
+    assert_eq!(document.other_log("G-04"), None);
+    let told = document.other_log("G-05").unwrap();
+    assert_eq!(
+        render_all(&source, &[told]),
+        "g.cut:2:6: warning: this plan is for log \"G-04\"\n    plan \"G-04\"\n         ^^^^^^\n    \
+         help: the log at hand is \"G-05\"; saw no log by the plan of another\n"
+    );
 }

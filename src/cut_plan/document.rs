@@ -3,7 +3,7 @@
 use bunkside_planner::plan::{End, Freeing};
 use bunkside_protocol::{Act, Length, Position};
 
-use crate::diagnostic::Span;
+use crate::diagnostic::{Diagnostic, Span};
 
 /// Put by some editors at the start of a text; it says nothing.
 pub(super) const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -190,8 +190,24 @@ impl Document {
     /// The log the plan is for, if it says.
     #[must_use]
     pub fn title(&self) -> Option<&str> {
+        self.title_piece().map(|name| name.value.as_str())
+    }
+
+    /// A warning where the plan says that it is for another log than this one.
+    #[must_use]
+    pub fn other_log(&self, log_name: &str) -> Option<Diagnostic> {
+        let title = self.title_piece().filter(|title| title.value != log_name)?;
+        let message = format!("this plan is for log \"{}\"", title.value.escape_debug());
+        let help = format!(
+            "the log at hand is \"{}\"; saw no log by the plan of another",
+            log_name.escape_debug()
+        );
+        Some(Diagnostic::warning(title.span, message).with_help(help))
+    }
+
+    fn title_piece(&self) -> Option<&Piece<String>> {
         self.statements().find_map(|statement| match statement {
-            Statement::Plan(line) => Some(line.name.value.as_str()),
+            Statement::Plan(line) => Some(&line.name),
             _ => None,
         })
     }
