@@ -3,5 +3,7 @@
 pub mod cut_plan;
 pub mod diagnostic;
 pub mod input;
+pub mod job;
 pub mod measure;
 pub mod mill;
+pub mod species;

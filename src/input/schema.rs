@@ -17,6 +17,41 @@ pub struct Key {
     pub about: &'static str,
 }
 
+impl Key {
+    /// A key that a file cannot be without.
+    #[must_use]
+    pub const fn must(name: &'static str, shape: Shape, about: &'static str) -> Self {
+        Self {
+            name,
+            shape,
+            need: Need::Must,
+            about,
+        }
+    }
+
+    /// A key that may be left out.
+    #[must_use]
+    pub const fn may(name: &'static str, shape: Shape, about: &'static str) -> Self {
+        Self {
+            name,
+            shape,
+            need: Need::May,
+            about,
+        }
+    }
+
+    /// A key that stands by default.
+    #[must_use]
+    pub const fn default(name: &'static str, shape: Shape, value: &'static str, about: &'static str) -> Self {
+        Self {
+            name,
+            shape,
+            need: Need::Default(value),
+            about,
+        }
+    }
+}
+
 /// What happens when a key is left out.
 #[derive(Clone, Copy, Debug)]
 pub enum Need {

@@ -1,34 +1,7 @@
 //! The keys of a mill profile.
 
-use crate::input::{Key, Need, Shape};
+use crate::input::{Key, Shape};
 use crate::measure::Quantity;
-
-const fn must(name: &'static str, shape: Shape, about: &'static str) -> Key {
-    Key {
-        name,
-        shape,
-        need: Need::Must,
-        about,
-    }
-}
-
-const fn may(name: &'static str, shape: Shape, about: &'static str) -> Key {
-    Key {
-        name,
-        shape,
-        need: Need::May,
-        about,
-    }
-}
-
-const fn default(name: &'static str, shape: Shape, value: &'static str, about: &'static str) -> Key {
-    Key {
-        name,
-        shape,
-        need: Need::Default(value),
-        about,
-    }
-}
 
 const fn measure(quantity: Quantity, min: i64, max: i64) -> Shape {
     Shape::Measure { quantity, min, max }
@@ -56,22 +29,22 @@ const ENERGY: Shape = measure(Quantity::CuttingEnergy, 5, 200);
 
 /// A box: from and to along each axis.
 const BOX: &[Key] = &[
-    must("travel", FROM_TO, "From and to along the rails."),
-    must(
+    Key::must("travel", FROM_TO, "From and to along the rails."),
+    Key::must(
         "across",
         FROM_TO,
         "From and to across the bed, growing from the entry side to the exit side.",
     ),
-    must("height", FROM_TO, "From and to in height."),
+    Key::must("height", FROM_TO, "From and to in height."),
 ];
 
 const CARRIAGE: &[Key] = &[
-    must(
+    Key::must(
         "drive",
         Shape::Word(&["powered", "hand"]),
         "What moves the carriage; a hand carriage never climbs.",
     ),
-    may(
+    Key::may(
         "holding_force",
         measure(Quantity::Force, 1, 100_000),
         "Greatest pull of a climb cut that the drive holds; for a powered carriage only, and needed there.",
@@ -79,44 +52,44 @@ const CARRIAGE: &[Key] = &[
 ];
 
 const BLADE: &[Key] = &[
-    must(
+    Key::must(
         "kerf",
         measure(Quantity::Length, 500, 20_000),
         "Width of the kerf, over the teeth.",
     ),
-    must("radius", Shape::mm(50, 1_500), "Radius to the tips of the teeth."),
-    must(
+    Key::must("radius", Shape::mm(50, 1_500), "Radius to the tips of the teeth."),
+    Key::must(
         "hub",
         Shape::mm(5, 1_000),
         "Radius of hub and collars, which may never meet wood.",
     ),
-    must("teeth", Shape::Count { min: 2, max: 400 }, "Number of teeth."),
-    must(
+    Key::must("teeth", Shape::Count { min: 2, max: 400 }, "Number of teeth."),
+    Key::must(
         "gullet",
         measure(Quantity::Area, 10, 10_000),
         "Area of one gullet, which carries the chips out.",
     ),
-    must(
+    Key::must(
         "rim_speed",
         measure(Quantity::Speed, 5_000_000, 120_000_000),
         "Speed of the rim in the cut.",
     ),
-    must("spin_up", Shape::seconds(600), "From standing to full speed."),
-    must("run_down", Shape::seconds(600), "From full speed to standing."),
+    Key::must("spin_up", Shape::seconds(600), "From standing to full speed."),
+    Key::must("run_down", Shape::seconds(600), "From full speed to standing."),
 ];
 
 const PIVOT: &[Key] = &[
-    must(
+    Key::must(
         "across",
         Shape::mm(-3_000, 3_000),
         "Across from the corner, negative towards the entry side.",
     ),
-    must("height", Shape::mm(-3_000, 3_000), "Above the corner."),
+    Key::must("height", Shape::mm(-3_000, 3_000), "Above the corner."),
 ];
 
 const CLIMBS: &[Key] = &[
-    must("flat", STROKE, "The stroke that climbs with the blade flat."),
-    must(
+    Key::must("flat", STROKE, "The stroke that climbs with the blade flat."),
+    Key::must(
         "upright",
         STROKE,
         "The stroke that climbs with the blade upright.",
@@ -124,23 +97,23 @@ const CLIMBS: &[Key] = &[
 ];
 
 const SWING: &[Key] = &[
-    must(
+    Key::must(
         "pivot",
         Shape::Table(PIVOT),
         "The axis the blade swings about, from the corner of the two kerfs.",
     ),
-    must(
+    Key::must(
         "turn",
         Shape::Word(&["over", "under"]),
         "From upright to flat: over = the head goes over to the entry side; under = the lower rim goes to the entry side under the head.",
     ),
-    must(
+    Key::must(
         "teeth_flat",
         STROKE,
         "Which way the working rim runs with the blade flat; the arrow on the guard shows it.",
     ),
-    must("time", Shape::seconds(120), "How long a swing takes."),
-    may(
+    Key::must("time", Shape::seconds(120), "How long a swing takes."),
+    Key::may(
         "climbs",
         Shape::Table(CLIMBS),
         "The strokes that climb, if you want what you know compared with what follows from the swing.",
@@ -153,21 +126,21 @@ const HEAD_BOXES: Shape = Shape::List {
     max: 4,
 };
 const HEAD: &[Key] = &[
-    must(
+    Key::must(
         "flat",
         HEAD_BOXES,
         "Hub and housing with the blade flat: travel from the blade centre, across and height from the corner.",
     ),
-    must("upright", HEAD_BOXES, "The same with the blade upright."),
+    Key::must("upright", HEAD_BOXES, "The same with the blade upright."),
 ];
 
 const BITE: &[Key] = &[
-    must(
+    Key::must(
         "knife_off",
         BY_TIMBER,
         "Deepest bite without the riving knife: soft, medium, hard timber.",
     ),
-    may(
+    Key::may(
         "knife_on",
         BY_TIMBER,
         "Deepest bite with the knife fitted; as without it if left out.",
@@ -175,77 +148,77 @@ const BITE: &[Key] = &[
 ];
 
 const REACH_AT: &[Key] = &[
-    must(
+    Key::must(
         "cover",
         Shape::mm(1, 1_500),
         "Rim to the outermost wood on the housing side; at most blade radius less hub.",
     ),
-    may(
+    Key::may(
         "climb",
         Shape::Table(BITE),
         "Deepest bites in climb feed; a hand carriage may leave this out.",
     ),
-    must("forward", Shape::Table(BITE), "Deepest bites in forward feed."),
+    Key::must("forward", Shape::Table(BITE), "Deepest bites in forward feed."),
 ];
 
 const REACH: &[Key] = &[
-    must("flat", Shape::Table(REACH_AT), "With the blade flat."),
-    must("upright", Shape::Table(REACH_AT), "With the blade upright."),
+    Key::must("flat", Shape::Table(REACH_AT), "With the blade flat."),
+    Key::must("upright", Shape::Table(REACH_AT), "With the blade upright."),
 ];
 
 const FEED: &[Key] = &[
-    must("slowest", SPEED, "Slowest feed in wood; slower only rubs."),
-    must("fastest", SPEED, "Fastest feed in wood."),
+    Key::must("slowest", SPEED, "Slowest feed in wood; slower only rubs."),
+    Key::must("fastest", SPEED, "Fastest feed in wood."),
 ];
 
 const POWER: &[Key] = &[
-    must(
+    Key::must(
         "engine",
         measure(Quantity::Power, 100, 1_000_000),
         "Power of the engine or motor.",
     ),
-    must(
+    Key::must(
         "efficiency",
         share(100, 1_000),
         "Share of it that reaches the rim.",
     ),
-    must("feed", Shape::Table(FEED), "Feeds in wood."),
+    Key::must("feed", Shape::Table(FEED), "Feeds in wood."),
 ];
 
 const HOMEBOUND_LIMIT: &[Key] = &[
-    must("flat", Shape::mm(0, 1_500), "With the blade flat."),
-    must("upright", Shape::mm(0, 1_500), "With the blade upright."),
+    Key::must("flat", Shape::mm(0, 1_500), "With the blade flat."),
+    Key::must("upright", Shape::mm(0, 1_500), "With the blade upright."),
 ];
 
 const KNIFE: &[Key] = &[
-    must(
+    Key::must(
         "leads_homebound",
         Shape::Flag,
         "Whether the knife runs ahead of the blade on a homebound stroke.",
     ),
-    must(
+    Key::must(
         "homebound_limit",
         Shape::Table(HOMEBOUND_LIMIT),
         "Deepest homebound pass with the knife fitted.",
     ),
-    must("fitted", Shape::Flag, "Whether it is fitted when a job starts."),
+    Key::must("fitted", Shape::Flag, "Whether it is fitted when a job starts."),
 ];
 
 const AID: &[Key] = &[
-    must("widest", Shape::mm(1, 3_000), "Widest piece it bears on."),
-    must("fitted", Shape::Flag, "Whether it bears when a job starts."),
+    Key::must("widest", Shape::mm(1, 3_000), "Widest piece it bears on."),
+    Key::must("fitted", Shape::Flag, "Whether it bears when a job starts."),
 ];
 
 const AXIS: &[Key] = &[
-    must("min", PLACE, "Lowest place the axis reaches."),
-    must("max", PLACE, "Highest place the axis reaches."),
-    must("rapid", SPEED, "Speed in clear air."),
-    must(
+    Key::must("min", PLACE, "Lowest place the axis reaches."),
+    Key::must("max", PLACE, "Highest place the axis reaches."),
+    Key::must("rapid", SPEED, "Speed in clear air."),
+    Key::must(
         "acceleration",
         measure(Quantity::Acceleration, 1_000, 20_000_000),
         "Speeding up and slowing down.",
     ),
-    must(
+    Key::must(
         "tolerance",
         Shape::mm(0, 20),
         "How far the true place may lie from the target.",
@@ -253,25 +226,25 @@ const AXIS: &[Key] = &[
 ];
 
 const HEIGHT: &[Key] = &[
-    must("min", PLACE, "Lowest place the axis reaches."),
-    must("max", PLACE, "Highest place the axis reaches."),
-    must("rapid", SPEED, "Speed in clear air."),
-    must(
+    Key::must("min", PLACE, "Lowest place the axis reaches."),
+    Key::must("max", PLACE, "Highest place the axis reaches."),
+    Key::must("rapid", SPEED, "Speed in clear air."),
+    Key::must(
         "acceleration",
         measure(Quantity::Acceleration, 1_000, 20_000_000),
         "Speeding up and slowing down.",
     ),
-    must(
+    Key::must(
         "tolerance",
         Shape::mm(0, 20),
         "How far the true place may lie from the target.",
     ),
-    must(
+    Key::must(
         "set",
         Shape::Word(&["driven", "by_hand"]),
         "driven = both ends by a drive; by_hand = at each end of the rails.",
     ),
-    may(
+    Key::may(
         "setting_time",
         Shape::seconds(600),
         "The walk and the setting when it is set by hand; needed there.",
@@ -279,20 +252,20 @@ const HEIGHT: &[Key] = &[
 ];
 
 const BUNK: &[Key] = &[
-    must("at", PLACE, "Middle of the bunk along the rails."),
-    must("size", Shape::mm(10, 1_000), "Its size along the rails."),
-    default(
+    Key::must("at", PLACE, "Middle of the bunk along the rails."),
+    Key::must("size", Shape::mm(10, 1_000), "Its size along the rails."),
+    Key::default(
         "top",
         Shape::mm(-500, 500),
         "\"0 mm\"",
         "Its top above the bed plane; a middle bunk may lie lower.",
     ),
-    must(
+    Key::must(
         "kind",
         Shape::Word(&["steel", "timber"]),
         "What it is made of; steel may never be touched.",
     ),
-    may(
+    Key::may(
         "sacrificial",
         Shape::mm(0, 200),
         "How deep a timber bunk may be cut into, with a warning; not at all if left out.",
@@ -300,12 +273,12 @@ const BUNK: &[Key] = &[
 ];
 
 const WEDGES: &[Key] = &[
-    must(
+    Key::must(
         "reach",
         Shape::mm(10, 1_000),
         "From the log's lowest line to the wedge's contact, on either side.",
     ),
-    must(
+    Key::must(
         "height",
         Shape::mm(0, 1_000),
         "Highest point of a wedge above the bed.",
@@ -313,18 +286,18 @@ const WEDGES: &[Key] = &[
 ];
 
 const CLEARANCE: &[Key] = &[
-    must("bed", Shape::mm(0, 500), "Kerf above the bed, wedges and dogs."),
-    must(
+    Key::must("bed", Shape::mm(0, 500), "Kerf above the bed, wedges and dogs."),
+    Key::must(
         "run_out",
         Shape::mm(0, 2_000),
         "Beyond the blade's own chord past the log's ends.",
     ),
-    must(
+    Key::must(
         "body",
         Shape::mm(0, 500),
         "Blade and housing from wood and keep-out boxes outside a cut.",
     ),
-    must(
+    Key::must(
         "rim_overhang",
         Shape::mm(0, 500),
         "Rim beyond the outermost wood on a flat stroke that runs through, bark not counted.",
@@ -333,43 +306,43 @@ const CLEARANCE: &[Key] = &[
 
 // Common practice, no source: factor 1.2, grips 0.5 and 0.3. Thrust and shock are from memory.
 const FACTOR: &[Key] = &[
-    default(
+    Key::default(
         "roll",
         share(1_000, 5_000),
         "1.2",
         "Demanded of the check against rolling.",
     ),
-    default(
+    Key::default(
         "slip",
         share(1_000, 5_000),
         "1.2",
         "Demanded of the check against sliding.",
     ),
-    default(
+    Key::default(
         "lift",
         share(1_000, 5_000),
         "1.2",
         "Demanded of the check against lifting.",
     ),
-    default(
+    Key::default(
         "thrust",
         share(0, 2_000),
         "0.3",
         "Share of the cutting force that dull teeth push away from the blade's centre.",
     ),
-    default(
+    Key::default(
         "shock",
         share(1_000, 5_000),
         "1.5",
         "Multiplies every cutting force, for knots.",
     ),
-    default(
+    Key::default(
         "grip_barked",
         share(50, 1_500),
         "0.5",
         "Grip of a log in its bark on wedges.",
     ),
-    default(
+    Key::default(
         "grip_smooth",
         share(50, 1_500),
         "0.3",
@@ -378,15 +351,15 @@ const FACTOR: &[Key] = &[
 ];
 
 const HOLD: &[Key] = &[
-    must("walk", Shape::seconds(600), "To walk up and back, once a hold."),
-    must("unload", Shape::seconds(600), "For each piece taken away."),
-    must("act", Shape::seconds(600), "For anything else done at a hold."),
+    Key::must("walk", Shape::seconds(600), "To walk up and back, once a hold."),
+    Key::must("unload", Shape::seconds(600), "For each piece taken away."),
+    Key::must("act", Shape::seconds(600), "For anything else done at a hold."),
 ];
 
 const CUTTING_ENERGY: &[Key] = &[
-    may("soft", ENERGY, "In soft timber."),
-    may("medium", ENERGY, "In medium timber."),
-    may("hard", ENERGY, "In hard timber."),
+    Key::may("soft", ENERGY, "In soft timber."),
+    Key::may("medium", ENERGY, "In medium timber."),
+    Key::may("hard", ENERGY, "In hard timber."),
 ];
 
 const BOXES: Shape = Shape::List {
@@ -397,68 +370,68 @@ const BOXES: Shape = Shape::List {
 
 /// Every key of a mill profile.
 pub static KEYS: &[Key] = &[
-    must("name", Shape::Text, "What the profile is called in reports."),
-    may(
+    Key::must("name", Shape::Text, "What the profile is called in reports."),
+    Key::may(
         "unit",
         Shape::Word(&["mm", "cm", "m", "in", "ft"]),
         "Unit of numbers written without one; without this line every length needs its unit.",
     ),
-    must(
+    Key::must(
         "entry",
         Shape::Word(&["left", "right"]),
         "On which hand the entry side lies, looking outbound; the flat blade comes in from there.",
     ),
-    default(
+    Key::default(
         "grid",
         measure(Quantity::Length, 10, 1_000),
         "\"0.1 mm\"",
         "The grid that targets are snapped to before they are checked.",
     ),
-    must("carriage", Shape::Table(CARRIAGE), "What moves the carriage."),
-    must("blade", Shape::Table(BLADE), "The blade."),
-    must(
+    Key::must("carriage", Shape::Table(CARRIAGE), "What moves the carriage."),
+    Key::must("blade", Shape::Table(BLADE), "The blade."),
+    Key::must(
         "swing",
         Shape::Table(SWING),
         "How the blade swings from upright to flat.",
     ),
-    must(
+    Key::must(
         "head",
         Shape::Table(HEAD),
         "Hub and housing as boxes, at both angles.",
     ),
-    must("reach", Shape::Table(REACH), "What one pass may take."),
-    must("power", Shape::Table(POWER), "Power and feeds."),
-    may(
+    Key::must("reach", Shape::Table(REACH), "What one pass may take."),
+    Key::must("power", Shape::Table(POWER), "Power and feeds."),
+    Key::may(
         "cutting_energy",
         Shape::Table(CUTTING_ENERGY),
         "Specific cutting energy measured on this mill, by timber class; a log may say otherwise.",
     ),
-    may(
+    Key::may(
         "knife",
         Shape::Table(KNIFE),
         "The riving knife; left out if the mill has none.",
     ),
-    may(
+    Key::may(
         "pull_back_aid",
         Shape::Table(AID),
         "Draws freed boards home and steadies the flat cut; left out if the mill has none.",
     ),
-    must(
+    Key::must(
         "travel",
         Shape::Table(AXIS),
         "Along the rails: the blade centre, 0 at the operator's end stop, growing outbound.",
     ),
-    must(
+    Key::must(
         "across",
         Shape::Table(AXIS),
         "Across the bed: the corner, 0 at the bed's centre line.",
     ),
-    must(
+    Key::must(
         "height",
         Shape::Table(HEIGHT),
         "Above the bed: the corner, 0 at the bunk tops.",
     ),
-    must(
+    Key::must(
         "bunk",
         Shape::List {
             of: &Shape::Table(BUNK),
@@ -467,22 +440,22 @@ pub static KEYS: &[Key] = &[
         },
         "The bunks, by rising place along the rails.",
     ),
-    must("wedges", Shape::Table(WEDGES), "The wedges that hold the log."),
-    default("dog", BOXES, "[]", "The dogs when closed, as boxes on the bed."),
-    default(
+    Key::must("wedges", Shape::Table(WEDGES), "The wedges that hold the log."),
+    Key::default("dog", BOXES, "[]", "The dogs when closed, as boxes on the bed."),
+    Key::default(
         "keep_out",
         BOXES,
         "[]",
         "Where neither blade nor housing may go, as boxes on the bed.",
     ),
-    must("clearance", Shape::Table(CLEARANCE), "Distances to be kept."),
-    default(
+    Key::must("clearance", Shape::Table(CLEARANCE), "Distances to be kept."),
+    Key::default(
         "factor",
         Shape::Table(FACTOR),
         "{}",
         "Factors of the rules on forces.",
     ),
-    must("hold", Shape::Table(HOLD), "How long holds take."),
+    Key::must("hold", Shape::Table(HOLD), "How long holds take."),
 ];
 
 #[cfg(test)]

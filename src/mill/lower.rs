@@ -12,6 +12,7 @@ use crate::input::{Node, Value};
 
 /// The profile that a table holds; none where something in it is missing or wrong, and then it is said.
 pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile> {
+    let before = said.len();
     check::hub(root, said);
     check::order(root, said);
     check::bunks(root, said);
@@ -65,7 +66,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
     let energy = |class| root.number(&format!("cutting_energy.{class}"));
     let cutting_energy = [energy("soft"), energy("medium"), energy("hard")];
     let name = root.text("name")?.to_owned();
-    (!any_error(said)).then_some(Profile {
+    (!any_error(&said[before..])).then_some(Profile {
         name,
         record,
         cutting_energy,

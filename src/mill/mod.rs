@@ -11,6 +11,7 @@ use bunkside_protocol::MillRecord;
 
 pub use check::{carried_past, pivot_of};
 pub use keys::KEYS;
+pub(crate) use lower::profile;
 
 use crate::diagnostic::{Diagnostic, Source, any_error};
 use crate::input;
@@ -30,7 +31,7 @@ pub struct Profile {
 #[must_use]
 pub fn read(source: &Source) -> (Option<Profile>, Vec<Diagnostic>) {
     let (root, mut said) = input::read(source, KEYS);
-    let profile = lower::profile(&root, &mut said);
+    let profile = profile(&root, &mut said).filter(|_| !any_error(&said));
     debug_assert_eq!(
         profile.is_none(),
         any_error(&said),

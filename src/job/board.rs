@@ -1,0 +1,219 @@
+//! The products that are wanted, and what one of each length brings.
+
+use bunkside_protocol::Length;
+
+use crate::diagnostic::{Diagnostic, Span};
+use crate::input::{Node, Value};
+
+/// What a price is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PriceBy {
+    /// One board.
+    Each,
+    /// A metre of its length.
+    Metre,
+    /// A cubic metre.
+    CubicMetre,
+    /// A board foot.
+    BoardFoot,
+}
+
+impl PriceBy {
+    const ALL: [(&'static str, Self); 4] = [
+        ("each", Self::Each),
+        ("per_m", Self::Metre),
+        ("per_m3", Self::CubicMetre),
+        ("per_bf", Self::BoardFoot),
+    ];
+
+    /// What one board brings at a price in thousandths, in thousandths, half away from zero.
+    ///
+    /// A board foot is thickness and width in inches times length in feet over 12; stock under one inch counts as
+    /// one inch.
+    #[must_use]
+    pub fn value(self, price: i64, thickness: Length, width: Length, length: Length) -> i64 {
+        const INCH: i128 = 25_400;
+        let (price, thickness, width, length) = (
+            i128::from(price),
+            i128::from(thickness.wide()),
+            i128::from(width.wide()),
+            i128::from(length.wide()),
+        );
+        let (num, den) = match self {
+            Self::Each => (price, 1),
+            Self::Metre => (price * length, 1_000_000),
+            Self::CubicMetre => (price * thickness * width * length, 1_000_000_000_000_000_000),
+            Self::BoardFoot => (
+                price * thickness.max(INCH) * width * length,
+                INCH * INCH * (12 * INCH) * 12,
+            ),
+        };
+        i64::try_from((num * 2 + den) / (den * 2)).unwrap_or(i64::MAX)
+    }
+}
+
+/// A product.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BoardSpec {
+    /// What it is called.
+    pub name: String,
+    /// Thickness as it is sawn.
+    pub thickness: Length,
+    /// Width as it is sawn.
+    pub width: Length,
+    /// Lengths that can be sold, as they were written.
+    pub lengths: Vec<Length>,
+    /// What one board of each length brings, in thousandths of the currency; beside `lengths`.
+    pub values: Vec<i64>,
+    /// What the price was for.
+    pub price_by: PriceBy,
+    /// How many are owed.
+    pub least: u32,
+    /// How many can be used, if there is a limit.
+    pub most: Option<u32>,
+    /// How much of the width may be missing or bark at an edge.
+    pub wane: Length,
+}
+
+/// The products of a job; none for one that cannot be used, and then it is said.
+pub(super) fn boards(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Vec<BoardSpec>> {
+    let mut names: Vec<String> = Vec::new();
+    let mut read = Vec::new();
+    for node in root.items("board") {
+        if let Some(name) = node.text("name") {
+            if names.iter().any(|other| other == name) {
+                let message = format!("two products are called \"{name}\"");
+                let help = "give each its own name, or one of them more lengths";
+                said.push(Diagnostic::error(span(node, "name"), message).with_help(help));
+            }
+            names.push(name.to_owned());
+        }
+        read.push(board(node, said));
+    }
+    read.into_iter().collect()
+}
+
+fn span(node: &Node, path: &str) -> Span {
+    node.get(path).map_or(node.span, |node| node.span)
+}
+
+fn board(node: &Node, said: &mut Vec<Diagnostic>) -> Option<BoardSpec> {
+    let (least, most) = (node.number::<u32>("least"), node.number::<u32>("most"));
+    if let (Some(least), Some(most)) = (least, most)
+        && least > most
+    {
+        let message = format!("`least` is {least}, more than `most`, which is {most}");
+        said.push(
+            Diagnostic::error(span(node, "least"), message).with_help("write the smaller behind `least`"),
+        );
+    }
+    let (thickness, width) = (node.length("thickness"), node.length("width"));
+    if let (Some(thickness), Some(width)) = (thickness, width)
+        && thickness > width
+    {
+        let message = format!("thicker than wide: {thickness} by {width}");
+        let help = "taken as written; if the two are swapped, mend it";
+        said.push(Diagnostic::warning(span(node, "thickness"), message).with_help(help));
+    }
+    let wane = wane(node, said);
+    let lengths: Option<Vec<Length>> = node
+        .get("lengths")
+        .and_then(Node::all)
+        .map(|all| all.into_iter().filter_map(Node::as_length).collect());
+    let price = price(node, lengths.as_ref().map(Vec::len), said);
+    let (price_by, prices) = price?;
+    let (thickness, width, lengths) = (thickness?, width?, lengths?);
+    let values = lengths
+        .iter()
+        .zip(prices.iter().cycle())
+        .map(|(length, price)| price_by.value(*price, thickness, width, *length))
+        .collect();
+    Some(BoardSpec {
+        name: node.text("name")?.to_owned(),
+        thickness,
+        width,
+        lengths,
+        values,
+        price_by,
+        least: least?,
+        most,
+        wane: wane?,
+    })
+}
+
+fn wane(node: &Node, said: &mut Vec<Diagnostic>) -> Option<Length> {
+    if node.word("wane") == Some("none") {
+        return Some(Length::ZERO);
+    }
+    let wane = node.length("wane")?;
+    if let Some(width) = node.length("width").filter(|width| wane.times(2) > *width) {
+        let message = format!("wane of {wane} at both edges leaves nothing of {width}");
+        let help = format!("write at most {}", width.half_floor());
+        said.push(Diagnostic::error(span(node, "wane"), message).with_help(help));
+    }
+    Some(wane)
+}
+
+/// One price for all lengths, or one for each.
+fn price(node: &Node, lengths: Option<usize>, said: &mut Vec<Diagnostic>) -> Option<(PriceBy, Vec<i64>)> {
+    let table = node.get("price")?;
+    if !matches!(table.value, Value::Table(_)) {
+        return None;
+    }
+    let mut found = PriceBy::ALL
+        .iter()
+        .filter_map(|(key, by)| Some((*by, table.get(key)?)));
+    let Some((by, price)) = found.next() else {
+        let message = "no price is given";
+        let help = "write one of each, per_m, per_m3 or per_bf: price = { each = 9.50 }";
+        said.push(Diagnostic::error(table.span, message).with_help(help));
+        return None;
+    };
+    if let Some((_, second)) = found.next() {
+        let message = "two prices for one product";
+        let help = "keep one of each, per_m, per_m3 and per_bf";
+        said.push(Diagnostic::error(second.span, message).with_help(help));
+        return None;
+    }
+    if let Some(price) = price.whole() {
+        return Some((by, vec![price]));
+    }
+    let prices: Vec<i64> = price.all()?.into_iter().map(Node::whole).collect::<Option<_>>()?;
+    if lengths.is_some_and(|lengths| lengths != prices.len()) {
+        let message = format!("{} prices for {} lengths", prices.len(), lengths.unwrap_or(0));
+        let help = "write one price for all, or one for each length in their order";
+        said.push(Diagnostic::error(price.span, message).with_help(help));
+        return None;
+    }
+    Some((by, prices))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Printed board-foot examples: 1 ft × 16 ft × 1 in is 16, 2 × 6 in × 12 ft is 12 (old handbook, gluedideas.com);
+    /// 144 cubic inches is 0.002 359 737 2 m³.
+    #[test]
+    fn prices_by_board_foot_follow_the_definition() {
+        let inch = |count: i64| Length::um(count * 25_400);
+        let value = |thickness, width, length| PriceBy::BoardFoot.value(1_000, thickness, width, length);
+        assert_eq!(value(inch(1), inch(12), inch(16 * 12)), 16_000);
+        assert_eq!(value(inch(2), inch(6), inch(12 * 12)), 12_000);
+        assert_eq!(
+            value(Length::mm(19), inch(6), inch(12 * 12)),
+            6_000,
+            "under one inch counts as one"
+        );
+        let cubic = PriceBy::CubicMetre.value(1_000_000, inch(1), inch(12), inch(12));
+        assert_eq!(cubic, 2_360, "thousandths of a thousand a cubic metre");
+    }
+
+    #[test]
+    fn prices_by_length_and_piece() {
+        let value = |by: PriceBy| by.value(2_500, Length::mm(50), Length::mm(140), Length::mm(3_600));
+        assert_eq!(value(PriceBy::Each), 2_500);
+        assert_eq!(value(PriceBy::Metre), 9_000);
+        assert_eq!(value(PriceBy::CubicMetre), 63);
+    }
+}

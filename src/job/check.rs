@@ -1,0 +1,100 @@
+//! What is odd about a log and how it lies, judged between the values of a job.
+
+use bunkside_protocol::{Length, MillRecord, Position};
+
+use super::shape::Measured;
+use crate::diagnostic::{Diagnostic, Span};
+use crate::input::Node;
+
+/// Taper beyond which the ends are likely in two units, micrometres of diameter a metre: 80 mm. Butt flare of a short
+/// log comes near it (common practice, no source).
+const TAPER_UM_A_METRE: i64 = 80_000;
+
+fn place(root: &Node, path: &str) -> Span {
+    root.get(path).map_or(root.span, |node| node.span)
+}
+
+/// A butt that is smaller than the small end, and a taper that no stem has.
+pub(super) fn butt(root: &Node, log: &Measured, said: &mut Vec<Diagnostic>) {
+    let butt_is_near = root.word("log.butt_at") == Some("near");
+    let (butt, small) = if butt_is_near {
+        (log.near, log.far)
+    } else {
+        (log.far, log.near)
+    };
+    let size = |[across, height]: [Length; 2]| across.wide() * height.wide();
+    if size(butt) < size(small) {
+        let message = "the butt is smaller than the small end";
+        let help = "taken as written, the log is thicker at its small end; if the two are swapped, mend it";
+        said.push(Diagnostic::warning(place(root, "log.butt"), message).with_help(help));
+    }
+    let taper = (0..2)
+        .map(|axis| (butt[axis] - small[axis]).abs().wide())
+        .max()
+        .unwrap_or(0);
+    if taper * 1_000_000 > TAPER_UM_A_METRE * log.length.wide() {
+        let a_metre = Length::um(taper * 1_000_000 / log.length.wide().max(1));
+        let message = format!("the log tapers {a_metre} a metre");
+        let help = "taken as written; look at the units of length, small_end and butt";
+        said.push(Diagnostic::warning(place(root, "log.butt"), message).with_help(help));
+    }
+}
+
+/// Boards that are longer than what is left between the end trims.
+pub(super) fn lengths(root: &Node, length: Length, said: &mut Vec<Diagnostic>) {
+    let Some(trim) = root.length("log.end_trim") else {
+        return;
+    };
+    let usable = length - trim.times(2);
+    if usable <= Length::ZERO {
+        let message = format!("an end trim of {trim} at both ends leaves nothing of {length}");
+        said.push(Diagnostic::error(place(root, "log.end_trim"), message).with_help("write a shorter trim"));
+        return;
+    }
+    for board in root.items("board") {
+        for node in board.items("lengths") {
+            let Some(board) = node.as_length().filter(|board| *board > usable) else {
+                continue;
+            };
+            let message = format!("no board of {board} comes out of this log");
+            let help = if trim == Length::ZERO {
+                format!("it is {length} long; the length is left out of the layout")
+            } else {
+                format!(
+                    "{length} less {trim} at each end leaves {usable}; the length is left out of the layout"
+                )
+            };
+            said.push(Diagnostic::warning(node.span, message).with_help(help));
+        }
+    }
+}
+
+/// A log that lies on fewer than two bunks, or where the blade cannot reach both its ends.
+pub(super) fn bunks(root: &Node, log: &Measured, mill: &MillRecord, said: &mut Vec<Diagnostic>) {
+    let (near, far): (Position, Position) = (log.near_end_at, log.near_end_at + log.length);
+    let under = mill
+        .bunks
+        .iter()
+        .filter(|bunk| (near..=far).contains(&bunk.travel))
+        .count();
+    let span = place(root, "setting.near_end_at");
+    if under < 2 {
+        let count = if under == 0 {
+            "no bunk stands"
+        } else {
+            "only one bunk stands"
+        };
+        let message = format!("{count} under this log, which lies from {near} to {far}");
+        let places: Vec<String> = mill.bunks.iter().map(|bunk| bunk.travel.to_string()).collect();
+        let help = format!("shift the log, or set bunks; they stand at {}", places.join(", "));
+        said.push(Diagnostic::warning(span, message).with_help(help));
+    }
+    if near < mill.travel.min || far > mill.travel.max {
+        let message = format!("the log lies from {near} to {far}, beyond the rails");
+        let help = format!(
+            "the blade travels from {} to {}",
+            mill.travel.min, mill.travel.max
+        );
+        said.push(Diagnostic::error(span, message).with_help(help));
+    }
+}

@@ -1,0 +1,321 @@
+//! The keys of a job.
+
+use crate::input::{Key, Shape};
+use crate::measure::Quantity;
+use crate::mill;
+
+const DIAMETER: Shape = Shape::mm(30, 4_000);
+const DIAMETERS: Shape = Shape::Either(&[
+    DIAMETER,
+    Shape::List {
+        of: &DIAMETER,
+        min: 2,
+        max: 2,
+    },
+]);
+const ACROSS: Shape = Shape::mm(-2_000, 2_000);
+const ACROSS_FROM_TO: Shape = Shape::List {
+    of: &ACROSS,
+    min: 2,
+    max: 2,
+};
+const HEIGHT: Shape = Shape::mm(-500, 4_000);
+const HEIGHT_FROM_TO: Shape = Shape::List {
+    of: &HEIGHT,
+    min: 2,
+    max: 2,
+};
+const TURN: Shape = Shape::Measure {
+    quantity: Quantity::Angle,
+    min: -360_000,
+    max: 360_000,
+};
+const PRICE: Shape = Shape::Number {
+    min: 0,
+    max: 1_000_000_000,
+};
+const PRICES: Shape = Shape::Either(&[
+    PRICE,
+    Shape::List {
+        of: &PRICE,
+        min: 1,
+        max: 8,
+    },
+]);
+
+const SWEEP: &[Key] = &[
+    Key::must(
+        "bow",
+        Shape::mm(0, 1_000),
+        "How far the middle lies off the straight line between the ends.",
+    ),
+    Key::must(
+        "toward",
+        Shape::Either(&[Shape::Word(&["up", "down", "entry", "exit"]), TURN]),
+        "Which way, with the log as measured: a side, or degrees from the exit side upwards. The setting's turn comes on top.",
+    ),
+];
+
+const METAL: &[Key] = &[
+    Key::must(
+        "from",
+        Shape::mm(0, 20_000),
+        "Where it begins, along the log from its near end.",
+    ),
+    Key::must("to", Shape::mm(0, 20_000), "Where it ends."),
+    Key::must(
+        "across",
+        ACROSS_FROM_TO,
+        "From and to across, from the line between the end centres, with the log as it is set; the entry side is negative.",
+    ),
+    Key::must(
+        "height",
+        HEIGHT_FROM_TO,
+        "From and to above the bed, with the log as it is set.",
+    ),
+];
+
+const LOG: &[Key] = &[
+    Key::must("name", Shape::Text, "What is painted on the log."),
+    Key::may(
+        "species",
+        Shape::Text,
+        "Species by its common name; gives density, shrinkage and timber class.",
+    ),
+    Key::default(
+        "state",
+        Shape::Word(&["fresh", "dry", "frozen"]),
+        "\"fresh\"",
+        "The state it is sawn in.",
+    ),
+    Key::must(
+        "length",
+        Shape::mm(300, 20_000),
+        "Whole length, both ends included.",
+    ),
+    Key::must(
+        "small_end",
+        DIAMETERS,
+        "Diameter of the small end; two for an oval: across and height, with the log as measured.",
+    ),
+    Key::must("butt", DIAMETERS, "Diameter of the butt end, likewise."),
+    Key::must(
+        "butt_at",
+        Shape::Word(&["near", "far"]),
+        "Which end of the rails the butt lies at.",
+    ),
+    Key::default(
+        "bark",
+        Shape::mm(0, 150),
+        "\"0 mm\"",
+        "Thickness of the bark; zero for a peeled log.",
+    ),
+    Key::default(
+        "over_bark",
+        Shape::Flag,
+        "false",
+        "Whether the diameters were measured over the bark.",
+    ),
+    Key::may(
+        "sweep",
+        Shape::Table(SWEEP),
+        "How the log is bowed; straight if left out.",
+    ),
+    Key::default(
+        "end_trim",
+        Shape::mm(0, 500),
+        "\"0 mm\"",
+        "Taken off each end after sawing, inside the length: no board counts on it.",
+    ),
+    Key::default(
+        "growth_stress",
+        Shape::Word(&["low", "medium", "high"]),
+        "\"low\"",
+        "How much the timber moves as it is opened.",
+    ),
+    Key::default(
+        "metal",
+        Shape::List {
+            of: &Shape::Table(METAL),
+            min: 0,
+            max: 8,
+        },
+        "[]",
+        "Places with metal, kept out of every kerf.",
+    ),
+    Key::may(
+        "density",
+        Shape::Measure {
+            quantity: Quantity::Density,
+            min: 200,
+            max: 1_400,
+        },
+        "Density as it lies; from the species if left out.",
+    ),
+    Key::may(
+        "timber",
+        Shape::Word(&["soft", "medium", "hard"]),
+        "How hard it is to saw; from species, density and state if left out.",
+    ),
+    Key::may(
+        "cutting_energy",
+        Shape::Measure {
+            quantity: Quantity::CuttingEnergy,
+            min: 5,
+            max: 200,
+        },
+        "Specific cutting energy; from the mill or the timber class if left out.",
+    ),
+    Key::may(
+        "smooth",
+        Shape::Flag,
+        "Whether it is smooth, so that it grips less; a log without bark counts as smooth if left out.",
+    ),
+];
+
+const SETTING: &[Key] = &[
+    Key::default(
+        "level",
+        Shape::Word(&["centre", "top", "bottom"]),
+        "\"centre\"",
+        "The line laid parallel to the rails; the lowest point of the bark then lies on the bed.",
+    ),
+    Key::must(
+        "near_end_at",
+        Shape::mm(-10_000, 20_000),
+        "Where the near end of the log lies along the rails.",
+    ),
+    Key::default(
+        "offset",
+        ACROSS,
+        "\"0 mm\"",
+        "How far its centre line lies from the bed's, towards the exit side.",
+    ),
+    Key::default(
+        "turn",
+        TURN,
+        "\"0 deg\"",
+        "How far it is rolled from how it was measured, its top towards the entry side.",
+    ),
+    Key::default(
+        "bed_clearance",
+        Shape::mm(0, 500),
+        "\"0 mm\"",
+        "Least height of a kerf above the bed; the larger of this and the mill's counts.",
+    ),
+    Key::may(
+        "between_bunks",
+        Shape::mm(0, 500),
+        "A smaller clearance that is enough between the bunks.",
+    ),
+    Key::default(
+        "step",
+        Shape::Measure {
+            quantity: Quantity::Length,
+            min: 50,
+            max: 50_000,
+        },
+        "\"0.1 mm\"",
+        "Step of the search for a layout.",
+    ),
+];
+
+const PRICE_BY: &[Key] = &[
+    Key::may(
+        "each",
+        PRICES,
+        "For one board; a list gives one price for each of the lengths.",
+    ),
+    Key::may("per_m", PRICES, "For a metre of its length."),
+    Key::may("per_m3", PRICES, "For a cubic metre."),
+    Key::may(
+        "per_bf",
+        PRICES,
+        "For a board foot: thickness and width in inches times length in feet, over 12; under one inch counts as one.",
+    ),
+];
+
+const BOARD: &[Key] = &[
+    Key::must("name", Shape::Text, "What the product is called."),
+    Key::must("thickness", Shape::mm(3, 1_500), "Thickness as it is sawn."),
+    Key::must("width", Shape::mm(3, 1_500), "Width as it is sawn."),
+    Key::must(
+        "lengths",
+        Shape::List {
+            of: &Shape::mm(50, 20_000),
+            min: 1,
+            max: 8,
+        },
+        "Lengths that can be sold.",
+    ),
+    Key::must(
+        "price",
+        Shape::Table(PRICE_BY),
+        "What it brings: one of each, per_m, per_m3, per_bf.",
+    ),
+    Key::default(
+        "least",
+        Shape::Count { min: 0, max: 100_000 },
+        "0",
+        "How many are owed.",
+    ),
+    Key::may(
+        "most",
+        Shape::Count { min: 0, max: 100_000 },
+        "How many can be used; any number if left out.",
+    ),
+    Key::default(
+        "wane",
+        Shape::Either(&[Shape::Word(&["none"]), Shape::mm(0, 500)]),
+        "\"none\"",
+        "How much of the width may be missing or bark at an edge.",
+    ),
+];
+
+/// Every key of a job.
+pub static KEYS: &[Key] = &[
+    Key::must(
+        "mill",
+        Shape::Either(&[Shape::Text, Shape::Table(mill::KEYS)]),
+        "The mill profile: its file, from this file's folder, or a [mill] table.",
+    ),
+    Key::may(
+        "unit",
+        Shape::Word(&["mm", "cm", "m", "in", "ft"]),
+        "Unit of numbers written without one; without this line every length needs its unit.",
+    ),
+    Key::must("log", Shape::Table(LOG), "The log as measured."),
+    Key::must("setting", Shape::Table(SETTING), "How it lies on the bunks."),
+    Key::must(
+        "board",
+        Shape::List {
+            of: &Shape::Table(BOARD),
+            min: 1,
+            max: 64,
+        },
+        "The products that are wanted.",
+    ),
+];
+
+#[cfg(test)]
+mod tests {
+    use crate::input::{describe, faulty_defaults};
+
+    #[test]
+    fn every_default_fits_its_shape() {
+        assert!(faulty_defaults(super::KEYS).is_empty());
+    }
+
+    #[test]
+    fn every_key_is_explained() {
+        let text = describe(super::KEYS);
+        for expected in [
+            "log.small_end\n",
+            "setting.turn\n",
+            "board[].price.per_bf\n",
+            "mill.swing.pivot.across\n",
+        ] {
+            assert!(text.contains(expected), "{expected}");
+        }
+    }
+}

@@ -1,0 +1,270 @@
+//! From what was read to a job.
+
+use bunkside_protocol::log::{Form, METAL_MAX};
+use bunkside_protocol::mill::Box3;
+use bunkside_protocol::{Length, LogRecord, Position, Timber};
+
+use super::shape::{Level, Measured, stations};
+use super::{GrowthStress, Job, Setting, board, check};
+use crate::diagnostic::{Diagnostic, nearest};
+use crate::input::{Node, Value};
+use crate::mill::Profile;
+use crate::species::{self, Species, State};
+
+/// The job that a table and a mill hold; none where something in them is missing or wrong, and then it is said. What
+/// can be judged without the mill is judged even where there is none.
+pub(super) fn job(
+    root: &Node,
+    mill: Option<Profile>,
+    inches: bool,
+    said: &mut Vec<Diagnostic>,
+) -> Option<Job> {
+    let boards = board::boards(root, said);
+    let species = species(root, said);
+    let metal = metal(root, said);
+    let measured = measured(root, said);
+    if let Some(measured) = &measured {
+        check::butt(root, measured, said);
+        check::lengths(root, measured.length, said);
+    }
+    let state = state(root);
+    let mill = mill?;
+    let (measured, species, state) = (measured?, species?, state?);
+    check::bunks(root, &measured, &mill.record, said);
+    let (density, timber) = timber(root, species, state, said)?;
+    let energy = root.number("log.cutting_energy");
+    let of_mill = Timber::ALL
+        .iter()
+        .zip(mill.cutting_energy)
+        .find(|(class, _)| **class == timber)?
+        .1;
+    let log = LogRecord {
+        form: Form::Round,
+        stations: stations(&measured),
+        bark: measured.bark,
+        timber,
+        density,
+        cutting_energy: energy.or(of_mill).unwrap_or(species::cutting_energy(timber)),
+        smooth: root.flag("log.smooth").unwrap_or(measured.bark == Length::ZERO),
+        bed_clearance: root.length("setting.bed_clearance")?,
+        between_bunks: root.length("setting.between_bunks"),
+        metal: metal?,
+    };
+    Some(Job {
+        name: root.text("log.name")?.to_owned(),
+        log,
+        mill_name: mill.name,
+        mill: mill.record,
+        boards: boards?,
+        species,
+        state,
+        length: measured.length,
+        end_trim: root.length("log.end_trim")?,
+        growth_stress: match root.word("log.growth_stress")? {
+            "high" => GrowthStress::High,
+            "medium" => GrowthStress::Medium,
+            _ => GrowthStress::Low,
+        },
+        setting: Setting {
+            level: measured.level,
+            near_end_at: measured.near_end_at,
+            offset: measured.offset,
+            turn: i32::try_from(measured.turn).ok()?,
+        },
+        step: root.length("setting.step")?,
+        inches,
+    })
+}
+
+fn state(root: &Node) -> Option<State> {
+    Some(match root.word("log.state")? {
+        "frozen" => State::Frozen,
+        "dry" => State::Dry,
+        _ => State::Fresh,
+    })
+}
+
+/// The species that is named: none of ours is well where a density is given.
+fn species(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Option<&'static Species>> {
+    let has_density = root.get("log.density").is_some();
+    let Some(node) = root.get("log.species") else {
+        if !has_density {
+            let message = "neither `log.species` nor `log.density` is given";
+            let help =
+                "add species = \"white oak\", or density = \"820 kg/m3\" for a species that has no name here";
+            said.push(Diagnostic::error(root.get("log")?.span, message).with_help(help));
+            return None;
+        }
+        return Some(None);
+    };
+    let Value::Text(name) = &node.value else {
+        return None;
+    };
+    let found = species::find(name);
+    if found.is_none() && !has_density {
+        let message = format!("no data for a species called \"{name}\"");
+        let known: Vec<&str> = species::ALL.iter().map(|species| species.name).collect();
+        let help = match nearest(name, known.iter().copied()) {
+            Some(near) => format!("did you mean \"{near}\"?"),
+            None => format!(
+                "add density = \"820 kg/m3\" to use it all the same; known are\n{}",
+                known.join("; ")
+            ),
+        };
+        said.push(Diagnostic::error(node.span, message).with_help(help));
+        return None;
+    }
+    Some(found)
+}
+
+/// Density and timber class.
+fn timber(
+    root: &Node,
+    species: Option<&'static Species>,
+    state: State,
+    said: &mut Vec<Diagnostic>,
+) -> Option<(u16, Timber)> {
+    let density = match root.get("log.density") {
+        Some(_) => root.number("log.density")?,
+        None => species?.density(state),
+    };
+    let class = match root.word("log.timber") {
+        Some("soft") => Timber::Soft,
+        Some("medium") => Timber::Medium,
+        Some(_) => Timber::Hard,
+        None => {
+            if species.is_none()
+                && let Some(node) = root.get("log.density")
+            {
+                let message = "how hard this timber saws is guessed from its density";
+                let help = "add timber = \"soft\", \"medium\" or \"hard\"";
+                said.push(Diagnostic::warning(node.span, message).with_help(help));
+            }
+            let fresh = species.map_or(species::class_of_density(density), Species::class);
+            species::class_in(fresh, state)
+        }
+    };
+    Some((density, class))
+}
+
+/// One or two diameters: across, height.
+fn diameters(root: &Node, path: &str) -> Option<[Length; 2]> {
+    let node = root.get(path)?;
+    match node.as_length() {
+        Some(round) => Some([round; 2]),
+        None => node
+            .all()?
+            .into_iter()
+            .map(Node::as_length)
+            .collect::<Option<Vec<_>>>()?
+            .try_into()
+            .ok(),
+    }
+}
+
+fn measured(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Measured> {
+    let bark = root.length("log.bark")?;
+    let over_bark = root.flag("log.over_bark")?;
+    let mut under_bark = |path: &str| -> Option<[Length; 2]> {
+        let measured = diameters(root, path)?;
+        if !over_bark {
+            return Some(measured);
+        }
+        let under = measured.map(|diameter| diameter - bark.times(2));
+        if under.iter().any(|diameter| *diameter < Length::mm(20)) {
+            let message = format!("`{path}` over bark leaves no wood inside {bark} of bark");
+            let help = "look at the unit of either, or say over_bark = false";
+            said.push(Diagnostic::error(root.get(path)?.span, message).with_help(help));
+            return None;
+        }
+        Some(under)
+    };
+    let (small, butt) = (under_bark("log.small_end"), under_bark("log.butt"));
+    let (small, butt) = (small?, butt?);
+    let (near, far) = if root.word("log.butt_at")? == "near" {
+        (butt, small)
+    } else {
+        (small, butt)
+    };
+    let (bow, toward) = match root.get("log.sweep") {
+        Some(sweep) => (sweep.length("bow")?, toward(sweep)?),
+        None => (Length::ZERO, 0),
+    };
+    Some(Measured {
+        near,
+        far,
+        length: root.length("log.length")?,
+        bark,
+        bow,
+        toward,
+        turn: root.number("setting.turn")?,
+        level: match root.word("setting.level")? {
+            "top" => Level::Top,
+            "bottom" => Level::Bottom,
+            _ => Level::Centre,
+        },
+        near_end_at: root.position("setting.near_end_at")?,
+        offset: root.length("setting.offset")?,
+    })
+}
+
+/// Which way a sweep goes, in thousandths of a degree from the exit side upwards.
+fn toward(sweep: &Node) -> Option<i64> {
+    match sweep.word("toward") {
+        Some("up") => Some(90_000),
+        Some("entry") => Some(180_000),
+        Some("down") => Some(270_000),
+        Some(_) => Some(0),
+        None => sweep.number("toward"),
+    }
+}
+
+/// Places with metal: told from the log, kept on the bed.
+fn metal(root: &Node, said: &mut Vec<Diagnostic>) -> Option<heapless::Vec<Box3, METAL_MAX>> {
+    let read: Vec<Option<Box3>> = root
+        .items("log.metal")
+        .map(|node| place(root, node, said))
+        .collect();
+    read.into_iter().collect()
+}
+
+fn place(root: &Node, node: &Node, said: &mut Vec<Diagnostic>) -> Option<Box3> {
+    let pair = |key: &str| -> Option<[Length; 2]> {
+        node.get(key)?
+            .all()?
+            .into_iter()
+            .map(Node::as_length)
+            .collect::<Option<Vec<_>>>()?
+            .try_into()
+            .ok()
+    };
+    let travel = [node.length("from")?, node.length("to")?];
+    let (across, height) = (pair("across")?, pair("height")?);
+    for (key, [from, to]) in [("from", travel), ("across", across), ("height", height)] {
+        if from > to {
+            let message = format!("`{key}` runs from {from} down to {to}");
+            said.push(Diagnostic::error(node.get(key)?.span, message).with_help("write the lower first"));
+        }
+    }
+    if let Some(length) = root.length("log.length").filter(|length| travel[1] > *length) {
+        let message = format!("metal at {} lies beyond the end of a log of {length}", travel[1]);
+        said.push(
+            Diagnostic::error(node.get("to")?.span, message).with_help("measure from the log's near end"),
+        );
+    }
+    let (start, offset) = (
+        root.position("setting.near_end_at")?,
+        root.length("setting.offset")?,
+    );
+    let corner = |number: usize| {
+        [
+            start + travel[number],
+            Position::ZERO + offset + across[number],
+            Position::ZERO + height[number],
+        ]
+    };
+    Some(Box3 {
+        min: corner(0),
+        max: corner(1),
+    })
+}

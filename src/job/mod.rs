@@ -1,0 +1,319 @@
+//! Jobs: one log, how it is set, the mill and the products wanted; TOML in, [`Job`] out.
+//!
+//! [`KEYS`] lists every key with a line on what it means; [`read`] reads a job and its mill and says all that is wrong
+//! with either.
+//!
+//! How a log becomes stations: diameters run linearly from end to end; a bow is a parabola on the straight line between
+//! the end centres; ovality and bow are told with the log as it was measured and rolled together by the setting's
+//! `turn`, the top towards the entry side. The line that `level` names is laid parallel to the rails and the lowest
+//! point of the bark lies on the bed, so that the other end is packed up.
+
+mod board;
+mod check;
+mod keys;
+mod lower;
+mod shape;
+
+use std::path::Path;
+
+use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
+
+pub use board::{BoardSpec, PriceBy};
+pub use keys::KEYS;
+pub use shape::Level;
+
+use crate::diagnostic::{Diagnostic, Source, any_error, render_all};
+use crate::input::{self, Node, Value};
+use crate::mill::{self, Profile};
+use crate::species::{Species, State};
+
+/// How much the timber moves as it is opened.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GrowthStress {
+    /// Hardly.
+    Low,
+    /// Measure after every few boards.
+    Medium,
+    /// Measure after every board.
+    High,
+}
+
+/// How the log lies on the bunks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Setting {
+    /// The line laid parallel to the rails.
+    pub level: Level,
+    /// Where the near end lies along the rails.
+    pub near_end_at: Position,
+    /// Centre line from the bed's, towards the exit side.
+    pub offset: Length,
+    /// Rolled from how it was measured, the top towards the entry side, in thousandths of a degree.
+    pub turn: i32,
+}
+
+/// One log on its mill, and what is wanted of it.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// What is painted on the log.
+    pub name: String,
+    /// The log as it lies.
+    pub log: LogRecord,
+    /// What the mill profile is called.
+    pub mill_name: String,
+    /// The mill.
+    pub mill: MillRecord,
+    /// The products, in the order of the file.
+    pub boards: Vec<BoardSpec>,
+    /// The species, where it is one that is known.
+    pub species: Option<&'static Species>,
+    /// The state it is sawn in.
+    pub state: State,
+    /// Whole length of the log.
+    pub length: Length,
+    /// Taken off each end after sawing: no board counts on it.
+    pub end_trim: Length,
+    /// How much the timber moves as it is opened.
+    pub growth_stress: GrowthStress,
+    /// How it lies.
+    pub setting: Setting,
+    /// Step of the search for a layout.
+    pub step: Length,
+    /// Whether the log was measured in feet and inches, so that reports speak so.
+    pub inches: bool,
+}
+
+/// What came of reading a job: the job, if it can be used, and all that is to say, by file.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// The job; none exactly where a diagnostic is an error.
+    pub job: Option<Job>,
+    /// The job file and, where the mill has its own file, that; each with what is to say about it.
+    pub reports: Vec<(Source, Vec<Diagnostic>)>,
+}
+
+impl Outcome {
+    /// All diagnostics as text, file by file; empty where there are none.
+    #[must_use]
+    pub fn rendered(&self) -> String {
+        let texts = self.reports.iter().map(|(source, said)| render_all(source, said));
+        texts
+            .filter(|text| !text.is_empty())
+            .collect::<Vec<_>>()
+            .join("\n")
+    }
+}
+
+/// Reads a job. A mill with its own file is asked of `load`, by its path from where the job's file stands.
+#[must_use]
+pub fn read(source: &Source, load: &dyn Fn(&Path) -> std::io::Result<String>) -> Outcome {
+    let (root, mut said) = input::read(source, KEYS);
+    let mut reports = Vec::new();
+    let mill = mill_of(source, &root, &mut said, load, &mut reports);
+    let inches = root.get("log.length").is_some_and(|node| {
+        let written = source.text.get(node.span.start..node.span.end).unwrap_or("");
+        in_inches(written, root.word("unit"))
+    });
+    let job = lower::job(&root, mill, inches, &mut said);
+    let failed = any_error(&said) || reports.iter().any(|(_, said)| any_error(said));
+    debug_assert!(job.is_some() || failed, "a job or the reason why not");
+    reports.insert(0, (source.clone(), said));
+    Outcome {
+        job: job.filter(|_| !failed),
+        reports,
+    }
+}
+
+/// The mill of a job, from a table in it or from its own file.
+fn mill_of(
+    source: &Source,
+    root: &Node,
+    said: &mut Vec<Diagnostic>,
+    load: &dyn Fn(&Path) -> std::io::Result<String>,
+    reports: &mut Vec<(Source, Vec<Diagnostic>)>,
+) -> Option<Profile> {
+    let node = root.get("mill")?;
+    let name = match &node.value {
+        Value::Table(_) => return mill::profile(node, said),
+        Value::Text(name) => name,
+        _ => return None,
+    };
+    let path = Path::new(&source.name)
+        .parent()
+        .unwrap_or(Path::new(""))
+        .join(name);
+    match load(&path) {
+        Ok(text) => {
+            let source = Source::new(path.to_string_lossy(), text);
+            let (profile, said) = mill::read(&source);
+            reports.push((source, said));
+            profile
+        }
+        Err(error) => {
+            let shown = path.display();
+            let message = match error.kind() {
+                std::io::ErrorKind::NotFound => format!("there is no mill profile at {shown}"),
+                _ => format!("the mill profile at {shown} cannot be read: {error}"),
+            };
+            let help = "write its path from the folder of this file, or put a [mill] table here";
+            said.push(Diagnostic::error(node.span, message).with_help(help));
+            None
+        }
+    }
+}
+
+/// Whether a length, as it stands in a file, was written in feet or inches: by its own unit, or by the one declared.
+fn in_inches(written: &str, declared: Option<&str>) -> bool {
+    let text = written.trim_matches(['"', '\'']).to_lowercase();
+    if text.contains(['"', '\'', '″', '′', '”', '’']) || text.contains("in") || text.contains('f') {
+        return true;
+    }
+    !text.contains('m') && matches!(declared, Some("in" | "ft"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bunkside_protocol::Timber;
+
+    fn load(path: &Path) -> std::io::Result<String> {
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path))
+    }
+
+    fn example(name: &str) -> Outcome {
+        let path = format!("examples/jobs/{name}.toml");
+        let text = load(Path::new(&path)).unwrap();
+        read(&Source::new(path, text), &load)
+    }
+
+    fn good(name: &str) -> Job {
+        let outcome = example(name);
+        outcome
+            .job
+            .clone()
+            .unwrap_or_else(|| panic!("{}", outcome.rendered()))
+    }
+
+    #[test]
+    fn the_examples_are_read_without_a_word() {
+        for name in ["g-04", "oak-14", "b-01", "p-07", "a-02"] {
+            assert_eq!(example(name).rendered(), "", "{name}");
+            good(name);
+        }
+    }
+
+    #[test]
+    fn the_small_softwood_log_is_what_was_measured() {
+        let job = good("g-04");
+        assert_eq!(
+            (job.name.as_str(), job.mill_name.as_str()),
+            ("G-04", "powered-165")
+        );
+        assert_eq!(
+            (job.log.timber, job.log.density, job.log.cutting_energy),
+            (Timber::Soft, 609, 25)
+        );
+        assert_eq!(job.log.stations.len(), 17);
+        assert!(!job.log.smooth && !job.inches);
+        assert_eq!(job.boards.len(), 3);
+        assert_eq!(job.boards[0].values, [9_500, 6_000]);
+        assert_eq!((job.boards[0].most, job.boards[0].least), (Some(6), 0));
+        assert_eq!(job.boards[2].values, [1_980, 1_320, 660]);
+        assert_eq!(job.end_trim, Length::mm(25));
+    }
+
+    #[test]
+    fn the_oak_log_is_read_in_inches() {
+        let job = good("oak-14");
+        assert!(job.inches);
+        assert_eq!(job.length, Length::um(148 * 25_400));
+        assert_eq!(job.log.timber, Timber::Medium);
+        let tread = &job.boards[0];
+        assert_eq!(tread.thickness, Length::um(31_750));
+        // 1.25 in × 11 in × 12 ft / 12 = 13.75 board feet at 3.10.
+        assert_eq!(tread.values[0], 42_625);
+        assert_eq!(
+            job.log.stations[0].half_width,
+            Length::um(196_850),
+            "the butt lies near"
+        );
+    }
+
+    #[test]
+    fn the_swept_oval_log_leans_and_bows() {
+        let job = good("a-02");
+        assert_eq!(job.growth_stress, GrowthStress::Medium);
+        assert!(
+            job.log.stations.iter().all(|station| station.skew > Length::ZERO),
+            "rolled to the exit side"
+        );
+        let (near, middle) = (job.log.stations[0], job.log.stations[8]);
+        assert!(
+            middle.centre_across < near.centre_across,
+            "bowed to the entry side"
+        );
+        assert!(middle.centre_height > near.centre_height, "and a little up");
+        assert_eq!(job.log.metal.len(), 1);
+        assert_eq!(job.log.metal[0].min[0], Position::mm(1_900));
+        assert_eq!(job.log.metal[0].min[1], Position::mm(165));
+    }
+
+    #[test]
+    fn a_mill_may_stand_in_the_job() {
+        let mill = load(Path::new("examples/mills/hand-150.toml")).unwrap();
+        let mut inside = String::from("\n[mill]\n");
+        for line in mill.lines() {
+            let line = line.replace("[[", "[[mill.");
+            let single = line.starts_with('[') && !line.starts_with("[[");
+            inside.push_str(&if single {
+                line.replacen('[', "[mill.", 1)
+            } else {
+                line
+            });
+            inside.push('\n');
+        }
+        let job = load(Path::new("examples/jobs/p-07.toml")).unwrap();
+        let text = job.replace("mill = \"../mills/hand-150.toml\"\n", "") + &inside;
+        let outcome = read(&Source::new("job.toml", text), &|_| {
+            Err(std::io::ErrorKind::NotFound.into())
+        });
+        assert_eq!(outcome.rendered(), "");
+        let inline = outcome.job.unwrap();
+        assert_eq!(inline.mill, good("p-07").mill);
+        assert_eq!(inline.log, good("p-07").log);
+    }
+
+    #[test]
+    fn the_unit_of_the_log_tells_the_readers_system() {
+        for (written, declared, expected) in [
+            ("\"12 ft 4 in\"", None, true),
+            ("\"12'4\\\"\"", None, true),
+            ("\"3.6 m\"", Some("in"), false),
+            ("\"3600 mm\"", None, false),
+            ("148", Some("in"), true),
+            ("3600", Some("mm"), false),
+            ("\"12 1/2\"", Some("ft"), true),
+        ] {
+            assert_eq!(in_inches(written, declared), expected, "{written}");
+        }
+    }
+
+    /// Whichever line is lost, there is a job or a reason why not, never neither and never a panic.
+    #[test]
+    fn every_line_can_be_lost() {
+        for name in ["g-04", "a-02"] {
+            let path = format!("examples/jobs/{name}.toml");
+            let text = load(Path::new(&path)).unwrap();
+            for lost in 0..text.lines().count() {
+                let kept: Vec<&str> = text
+                    .lines()
+                    .enumerate()
+                    .filter(|(number, _)| *number != lost)
+                    .map(|(_, line)| line)
+                    .collect();
+                let outcome = read(&Source::new(path.as_str(), kept.join("\n")), &load);
+                let failed = outcome.reports.iter().any(|(_, said)| any_error(said));
+                assert_eq!(outcome.job.is_none(), failed, "{name} line {}", lost + 1);
+            }
+        }
+    }
+}

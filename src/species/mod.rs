@@ -1,0 +1,224 @@
+//! Timber species: how heavy, how wet, how much it shrinks, and how hard it is to saw.
+//!
+//! Sources: shrinkage from the Wood Handbook (FPL-GTR-190 and FPL-GTR-282) table 4-3, basic specific gravity from its
+//! table 5-3a or, for redcedar, ponderosa pine, walnut, beech and basswood, from the FIA reference table; green
+//! moisture of the whole log and bark share from the FIA reference table, which cites Miles and Smith 2009 (USFS
+//! Research Note NRS-38). Shrinkage of ponderosa pine is from memory.
+
+use bunkside_protocol::Timber;
+
+/// One species.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Species {
+    /// Common name.
+    pub name: &'static str,
+    /// Radial shrinkage from green to oven-dry, thousandths.
+    pub radial: u16,
+    /// Tangential shrinkage, thousandths.
+    pub tangential: u16,
+    /// Shrinkage in volume, thousandths.
+    pub volumetric: u16,
+    /// Basic specific gravity (oven-dry mass on green volume), hundredths.
+    pub gravity: u16,
+    /// Moisture of a green log, mass of water on oven-dry mass, thousandths.
+    pub moisture: u16,
+    /// Bark, thousandths of the volume of the wood.
+    pub bark: u16,
+}
+
+const fn species(
+    name: &'static str,
+    [radial, tangential, volumetric]: [u16; 3],
+    gravity: u16,
+    moisture: u16,
+    bark: u16,
+) -> Species {
+    Species {
+        name,
+        radial,
+        tangential,
+        volumetric,
+        gravity,
+        moisture,
+        bark,
+    }
+}
+
+/// All species, softwoods first.
+pub static ALL: [Species; 20] = [
+    species("Douglas-fir, coast", [48, 76, 124], 45, 353, 173),
+    species("western larch", [45, 91, 140], 48, 603, 140),
+    species("western hemlock", [42, 78, 124], 42, 565, 158),
+    species("eastern hemlock", [30, 68, 97], 38, 1_109, 170),
+    species("balsam fir", [29, 69, 112], 33, 1_185, 120),
+    species("loblolly pine", [48, 74, 123], 47, 807, 166),
+    species("longleaf pine", [51, 75, 122], 54, 632, 140),
+    species("lodgepole pine", [43, 67, 111], 38, 645, 89),
+    species("Engelmann spruce", [38, 71, 110], 33, 894, 112),
+    species("western redcedar", [24, 50, 68], 31, 396, 106),
+    species("ponderosa pine", [39, 62, 97], 38, 898, 256),
+    species("white oak", [56, 105, 163], 60, 683, 160),
+    species("northern red oak", [40, 86, 137], 56, 831, 200),
+    species("sugar maple", [48, 99, 147], 56, 574, 156),
+    species("white ash", [49, 78, 133], 55, 457, 160),
+    species("black cherry", [37, 71, 115], 47, 534, 92),
+    species("black walnut", [55, 78, 128], 51, 791, 150),
+    species("yellow-poplar", [46, 82, 127], 40, 950, 180),
+    species("American beech", [55, 119, 172], 56, 545, 60),
+    species("American basswood", [66, 93, 158], 32, 1_053, 105),
+];
+
+/// The state a log is sawn in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    /// Green, as felled.
+    Fresh,
+    /// Air-dry, at [`DRY_MOISTURE`].
+    Dry,
+    /// Green and frozen.
+    Frozen,
+}
+
+/// Moisture that a dry log is taken to have, thousandths of the oven-dry mass.
+pub const DRY_MOISTURE: u16 = 200;
+
+/// Moisture at which wood begins to shrink, thousandths of the oven-dry mass.
+const FIBRE_SATURATION: u64 = 300;
+
+/// The species of this name, in any case.
+#[must_use]
+pub fn find(name: &str) -> Option<&'static Species> {
+    ALL.iter()
+        .find(|species| species.name.eq_ignore_ascii_case(name.trim()))
+}
+
+impl Species {
+    /// Density in a state, kilograms a cubic metre, to the nearest.
+    ///
+    /// Fresh and frozen: `1000·G·(1 + M)`. Dry: the same with the specific gravity of wood shrunk to
+    /// [`DRY_MOISTURE`], `G / (1 − S·(1 − M / 0.3))`, Wood Handbook equations 4-9, 4-11 and 4-14.
+    #[must_use]
+    pub fn density(&self, state: State) -> u16 {
+        let gravity = u64::from(self.gravity) * 10;
+        let (num, den) = match state {
+            State::Fresh | State::Frozen => (gravity * (1_000 + u64::from(self.moisture)), 1_000),
+            State::Dry => {
+                let dry = u64::from(DRY_MOISTURE);
+                let shrunk = 1_000 * FIBRE_SATURATION - u64::from(self.volumetric) * (FIBRE_SATURATION - dry);
+                (gravity * (1_000 + dry) * FIBRE_SATURATION, shrunk)
+            }
+        };
+        u16::try_from((num * 2 + den) / (den * 2)).unwrap_or(u16::MAX)
+    }
+
+    /// Timber class of the fresh wood (common practice, no source): basic specific gravity below 0.50 soft, below
+    /// 0.58 medium, from there hard.
+    #[must_use]
+    pub const fn class(&self) -> Timber {
+        match self.gravity {
+            0..50 => Timber::Soft,
+            50..58 => Timber::Medium,
+            _ => Timber::Hard,
+        }
+    }
+}
+
+/// Timber class of wood of which only the density is known (common practice, no source): below 850 kg/m³ soft,
+/// below 1 000 medium, from there hard.
+#[must_use]
+pub const fn class_of_density(density: u16) -> Timber {
+    match density {
+        0..850 => Timber::Soft,
+        850..1_000 => Timber::Medium,
+        _ => Timber::Hard,
+    }
+}
+
+/// Timber class in a state (common practice, no source): dry wood saws one class harder than fresh, frozen wood hard.
+#[must_use]
+pub const fn class_in(fresh: Timber, state: State) -> Timber {
+    match (state, fresh) {
+        (State::Fresh, class) => class,
+        (State::Dry, Timber::Soft) => Timber::Medium,
+        (State::Dry, _) | (State::Frozen, _) => Timber::Hard,
+    }
+}
+
+/// Specific cutting energy of ripping by timber class, joules a cubic centimetre. From memory: ripping takes about 15
+/// to 60, rising with density and as chips get thin.
+#[must_use]
+pub const fn cutting_energy(class: Timber) -> u16 {
+    match class {
+        Timber::Soft => 25,
+        Timber::Medium => 40,
+        Timber::Hard => 55,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_found_in_any_case() {
+        assert_eq!(find(" white OAK ").unwrap().gravity, 60);
+        assert_eq!(find("blue oak"), None);
+        for species in &ALL {
+            assert_eq!(find(species.name), Some(species));
+        }
+    }
+
+    /// Wood Handbook (FPL-GTR-282) eq. 4-14 on table 5-3a and FIA moisture: 0.45 at 35.3 % and 0.56 at 83.1 %.
+    #[test]
+    fn green_density_follows_the_handbook() {
+        assert_eq!(find("Douglas-fir, coast").unwrap().density(State::Fresh), 609);
+        assert_eq!(find("northern red oak").unwrap().density(State::Fresh), 1_025);
+    }
+
+    /// Wood Handbook table 5-3a: specific gravity at 12 % is 0.48 for coast Douglas-fir and 0.68 for white oak; dry
+    /// wood at 20 % lies between that and green: 1 000 × G × 1.2.
+    #[test]
+    fn dry_density_lies_between_green_and_twelve_percent() {
+        for (name, gravity_12) in [
+            ("Douglas-fir, coast", 480.0),
+            ("white oak", 680.0),
+            ("white ash", 600.0),
+        ] {
+            let species = find(name).unwrap();
+            let dry = f64::from(species.density(State::Dry));
+            assert!(
+                dry >= f64::from(species.gravity) * 10.0 * 1.2 && dry <= gravity_12 * 1.2 + 1.0,
+                "{name} {dry}"
+            );
+        }
+    }
+
+    /// Wood Handbook table 4-3: radial and tangential shrinkage add up to a little more or less than that in volume.
+    #[test]
+    fn shrinkage_in_volume_is_about_the_sum_of_both() {
+        for species in &ALL {
+            let sum = i32::from(species.radial) + i32::from(species.tangential);
+            assert!(
+                (sum - i32::from(species.volumetric)).abs() <= 15,
+                "{}",
+                species.name
+            );
+            assert!(species.radial < species.tangential);
+        }
+    }
+
+    #[test]
+    fn classes_harden_with_dryness_and_frost() {
+        let class = |name: &str, state| class_in(find(name).unwrap().class(), state);
+        assert_eq!(class("Douglas-fir, coast", State::Fresh), Timber::Soft);
+        assert_eq!(class("Douglas-fir, coast", State::Dry), Timber::Medium);
+        assert_eq!(class("northern red oak", State::Fresh), Timber::Medium);
+        assert_eq!(class("white oak", State::Fresh), Timber::Hard);
+        assert_eq!(class("balsam fir", State::Frozen), Timber::Hard);
+        let mut last = 0;
+        for class in Timber::ALL {
+            assert!(cutting_energy(class) > last && (15..=60).contains(&cutting_energy(class)));
+            last = cutting_energy(class);
+        }
+    }
+}
