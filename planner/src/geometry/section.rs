@@ -135,6 +135,15 @@ impl Section {
         Position::um(self.centre_across - self.skew)
     }
 
+    /// Where across it lies on what carries it: the lowest point, or the whole underside of a squared timber.
+    #[must_use]
+    pub fn underside(&self) -> Interval {
+        match self.form {
+            Form::Round => Interval::new(self.lowest_across(), self.lowest_across()),
+            Form::Square => self.width(),
+        }
+    }
+
     /// The lying chord at a height; none where the section has no width there.
     #[must_use]
     pub fn chord(&self, height: Position) -> Option<Interval> {

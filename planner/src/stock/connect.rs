@@ -1,7 +1,5 @@
 //! What hangs together, and what has come free.
 
-use heapless::Vec;
-
 use super::carve::holds_wood;
 use super::{Cell, Edge, NotJudged, Owner, Piece, Stock};
 use crate::geometry::{Block, Interval, Shape};
@@ -51,8 +49,10 @@ impl Stock {
     pub(super) fn separate(&mut self, shape: &Shape) -> Result<usize, NotJudged> {
         let mut groups = self.groups(shape);
         let mut resting = [false; CELLS_MAX];
-        for index in self.resting_cells(shape) {
-            if let Some(slot) = resting.get_mut(groups.root(usize::from(index))) {
+        for (index, cell) in self.cells.iter().enumerate() {
+            if self.rests(shape, cell)
+                && let Some(slot) = resting.get_mut(groups.root(index))
+            {
                 *slot = true;
             }
         }
@@ -157,28 +157,26 @@ impl Stock {
         groups
     }
 
-    /// The body's cells that hold the lowest line of the log where it rests.
-    fn resting_cells(&self, shape: &Shape) -> Vec<u8, { bunkside_protocol::mill::BUNKS_MAX }> {
-        let mut found = Vec::new();
-        for rest in &self.rests {
-            let Some(section) = shape.wood_at(*rest) else {
-                continue;
-            };
-            let (across, lowest) = (section.lowest_across(), section.height().lo);
-            let cell = self.cells.iter().zip(0u8..).find(|(cell, _)| {
-                let height = self.band(cell.band);
-                cell.owner == Owner::Body
-                    && height.lo <= lowest
-                    && lowest < height.hi
-                    && cell.across.contains(across)
-                    && cell.travel.contains(*rest)
-            });
-            if let Some((_, index)) = cell {
-                // One cell at most for each of the rests.
-                let _ = found.push(index);
-            }
-        }
-        found
+    /// Whether a cell of the body holds wood on which the log rests.
+    fn rests(&self, shape: &Shape, cell: &Cell) -> bool {
+        let height = self.band(cell.band);
+        cell.owner == Owner::Body
+            && self.rests.iter().any(|rest| {
+                cell.travel.contains(*rest)
+                    && shape.wood_at(*rest).is_some_and(|section| {
+                        let lowest = section.height().lo;
+                        height.lo <= lowest && lowest < height.hi && touches(cell.across, section.underside())
+                    })
+            })
+    }
+}
+
+/// Whether a cell lies over an underside: over its point, or over some of its face.
+fn touches(across: Interval, underside: Interval) -> bool {
+    if underside.is_empty() {
+        across.contains(underside.lo)
+    } else {
+        across.overlaps(underside)
     }
 }
 
