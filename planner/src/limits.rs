@@ -21,7 +21,7 @@ pub const PIECES_MAX: usize = 48;
 /// millimetre, and a fin this thin does not hold a board.
 pub const FIN: Length = Length::um(50);
 
-/// A freed piece that is thinner than this both ways is sawdust, not a piece.
+/// A freed part that is narrower or thinner than this is sawdust, not a piece.
 pub const CRUMB: Length = Length::mm(1);
 
 /// How far beside a kerf wood is looked for when cover is measured.

@@ -1,8 +1,8 @@
 //! What hangs together, and what has come free.
 
 use super::carve::holds_wood;
-use super::{Cell, Edge, NotJudged, Owner, Piece, Stock};
-use crate::geometry::{Block, Interval, Shape};
+use super::{Cell, NotJudged, Owner, Piece, Stock};
+use crate::geometry::{Interval, Shape};
 use crate::limits::{CELLS_MAX, CRUMB, FIN, PIECES_MAX};
 
 /// Which cells hang together: each cell names one nearer to its group's root, the root names itself.
@@ -76,12 +76,7 @@ impl Stock {
         for (index, slot) in owned.iter_mut().enumerate().take(self.cells.len()) {
             *slot = groups.root(index) == root;
         }
-        let mut made: Option<Outline> = None;
-        for (index, (cell, height)) in self.cells().enumerate() {
-            if owned.get(index).copied().unwrap_or(false) {
-                outline(shape, cell, height, &mut made);
-            }
-        }
+        let made = self.outline(shape, &owned);
         let dust = made
             .is_none_or(|made| made.bounds.across.length() < CRUMB || made.bounds.height.length() < CRUMB);
         let id = if dust {
@@ -99,8 +94,8 @@ impl Stock {
                 id,
                 serial: 0,
                 bounds: made.bounds,
-                entry: edge(made.entry_natural, made.entry_sawn),
-                exit: edge(made.exit_natural, made.exit_sawn),
+                entry: made.entry,
+                exit: made.exit,
                 bark_edge: made.bark_edge,
             };
             self.pieces.push(piece).map_err(|_| NotJudged::TooManyPieces)?;
@@ -221,68 +216,4 @@ fn joined_above(shape: &Shape, lower: &Cell, upper: &Cell, height: Interval) -> 
             .chord(height.hi)
             .is_some_and(|chord| chord.meet(across).length() > FIN)
     })
-}
-
-/// What is learnt of a piece on the way through its cells.
-#[derive(Clone, Copy)]
-struct Outline {
-    bounds: Block,
-    entry_natural: bool,
-    entry_sawn: bool,
-    exit_natural: bool,
-    exit_sawn: bool,
-    bark_edge: bool,
-}
-
-fn outline(shape: &Shape, cell: &Cell, height: Interval, made: &mut Option<Outline>) {
-    let held_travel = cell.travel.meet(shape.travel());
-    shape.any_within(cell.travel, false, |section| {
-        let (Some(across), Some(up)) = (
-            section.across_in(cell.across, height),
-            section.height_in(cell.across, height),
-        ) else {
-            return false;
-        };
-        let bounds = Block {
-            travel: held_travel,
-            across,
-            height: up,
-        };
-        let entry_natural = across.lo > cell.across.lo + FIN;
-        let exit_natural = across.hi < cell.across.hi - FIN;
-        let part = Outline {
-            bounds,
-            entry_natural,
-            entry_sawn: !entry_natural,
-            exit_natural,
-            exit_sawn: !exit_natural,
-            bark_edge: !section.holds(cell.across, height),
-        };
-        *made = Some(made.map_or(part, |whole| whole.with(part)));
-        false
-    });
-}
-
-impl Outline {
-    /// Both together; a side is told by the parts that lie outermost on it.
-    fn with(self, part: Self) -> Self {
-        let entry_nearer = part.bounds.across.lo <= self.bounds.across.lo;
-        let exit_further = part.bounds.across.hi >= self.bounds.across.hi;
-        Self {
-            bounds: self.bounds.join(part.bounds),
-            entry_natural: self.entry_natural || part.entry_natural,
-            entry_sawn: self.entry_sawn || (part.entry_sawn && entry_nearer),
-            exit_natural: self.exit_natural || part.exit_natural,
-            exit_sawn: self.exit_sawn || (part.exit_sawn && exit_further),
-            bark_edge: self.bark_edge || part.bark_edge,
-        }
-    }
-}
-
-const fn edge(natural: bool, sawn: bool) -> Edge {
-    match (natural, sawn) {
-        (true, true) => Edge::Part,
-        (true, false) => Edge::Natural,
-        (false, _) => Edge::Sawn,
-    }
 }

@@ -17,6 +17,7 @@
 mod carve;
 mod cell;
 mod connect;
+mod outline;
 mod piece;
 mod query;
 mod undercut;

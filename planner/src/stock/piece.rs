@@ -13,7 +13,8 @@ pub enum Edge {
     Sawn,
 }
 
-/// A piece that hangs together with nothing that rests on the bunks.
+/// A piece that hangs together with nothing that rests on the bunks, as it was when it came free. A kerf that meets
+/// it later takes wood from it, but neither its box nor its number changes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Piece {
     /// Its number in the stock while it lies there.

@@ -83,7 +83,8 @@ fn window(section: &Section, across: Interval, height: Interval) -> Option<(Inte
     (held_across.length() > FIN || held_up.length() > FIN).then_some((held_across, held_up))
 }
 
-fn wood_in(shape: &Shape, across: Interval, height: Interval, travel: Interval) -> Option<Block> {
+/// The smallest box around the wood in a window over a stretch of the log.
+pub(super) fn wood_in(shape: &Shape, across: Interval, height: Interval, travel: Interval) -> Option<Block> {
     let mut found: Option<Block> = None;
     let mut before: Option<Section> = None;
     shape.any_within(travel, false, |section| {

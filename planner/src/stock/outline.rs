@@ -1,0 +1,116 @@
+//! The box and the sides of a group of cells.
+
+use bunkside_protocol::Position;
+
+use super::query::wood_in;
+use super::{Edge, Stock};
+use crate::geometry::{Block, Interval, Section, Shape};
+use crate::limits::{CELLS_MAX, FIN};
+
+/// What a piece looks like from outside.
+#[derive(Clone, Copy)]
+pub(super) struct Outline {
+    pub(super) bounds: Block,
+    pub(super) entry: Edge,
+    pub(super) exit: Edge,
+    pub(super) bark_edge: bool,
+}
+
+/// What has been seen of one side at the samples so far.
+#[derive(Clone, Copy, Default)]
+struct Seen {
+    natural: bool,
+    sawn: bool,
+}
+
+impl Seen {
+    fn add(&mut self, natural: bool) {
+        self.natural |= natural;
+        self.sawn |= !natural;
+    }
+
+    const fn edge(self) -> Edge {
+        match (self.natural, self.sawn) {
+            (true, true) => Edge::Part,
+            (true, false) => Edge::Natural,
+            (false, _) => Edge::Sawn,
+        }
+    }
+}
+
+impl Stock {
+    /// The outline of the cells that are marked; none where they hold no wood.
+    pub(super) fn outline(&self, shape: &Shape, owned: &[bool; CELLS_MAX]) -> Option<Outline> {
+        let mut bounds: Option<Block> = None;
+        let mut bark_edge = false;
+        for ((cell, height), _) in self.cells().zip(owned).filter(|(_, owned)| **owned) {
+            let held = cell.travel.meet(shape.travel());
+            if let Some(part) = wood_in(shape, cell.across, height, held) {
+                bounds = Some(bounds.map_or(part, |whole| whole.join(part)));
+            }
+            bark_edge |= shape.any_within(cell.travel, false, |section| {
+                section.across_in(cell.across, height).is_some()
+                    && lacks_a_corner(section, cell.across, height)
+            });
+        }
+        let bounds = bounds?;
+        let (mut entry, mut exit) = (Seen::default(), Seen::default());
+        shape.any_within(bounds.travel, false, |section| {
+            if let Some((_, natural)) = self.outermost(section, owned, entry_side) {
+                entry.add(natural);
+            }
+            if let Some((_, natural)) = self.outermost(section, owned, exit_side) {
+                exit.add(natural);
+            }
+            false
+        });
+        Some(Outline {
+            bounds,
+            entry: entry.edge(),
+            exit: exit.edge(),
+            bark_edge,
+        })
+    }
+
+    /// The side that lies furthest out at one sample, as `side` sees it.
+    fn outermost(&self, section: &Section, owned: &[bool; CELLS_MAX], side: Side) -> Option<(i64, bool)> {
+        self.cells()
+            .zip(owned)
+            .filter(|((cell, _), owned)| **owned && cell.travel.contains(section.travel))
+            .filter_map(|((cell, height), _)| {
+                let held = section.across_in(cell.across, height)?;
+                Some(side(held, cell.across))
+            })
+            .max_by_key(|(out, _)| *out)
+    }
+}
+
+/// How far out the wood of a cell reaches on one side, and whether it ends there without a kerf.
+type Side = fn(Interval, Interval) -> (i64, bool);
+
+fn entry_side(wood: Interval, cell: Interval) -> (i64, bool) {
+    (-wood.lo.wide(), wood.lo > cell.lo + FIN)
+}
+
+fn exit_side(wood: Interval, cell: Interval) -> (i64, bool) {
+    (wood.hi.wide(), wood.hi < cell.hi - FIN)
+}
+
+/// Whether the log is too round for a window, as far as the section reaches.
+fn lacks_a_corner(section: &Section, across: Interval, height: Interval) -> bool {
+    let inside = |window: Interval, reach: Interval| {
+        let held = window.meet(reach);
+        let (lo, hi) = (held.lo + FIN, held.hi - FIN);
+        if lo <= hi {
+            Interval::new(lo, hi)
+        } else {
+            middle(held)
+        }
+    };
+    !section.holds(inside(across, section.width()), inside(height, section.height()))
+}
+
+fn middle(held: Interval) -> Interval {
+    let middle = Position::um((held.lo.wide() + held.hi.wide()) / 2);
+    Interval::new(middle, middle)
+}
