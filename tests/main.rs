@@ -5,4 +5,5 @@
 mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;
+mod oracle;
 mod tidy;

@@ -25,6 +25,11 @@ impl Dice {
         low + i64::try_from(self.below(high.abs_diff(low) + 1)).unwrap()
     }
 
+    /// From `low` to `high`, both included.
+    pub(crate) fn within(&mut self, low: i32, high: i32) -> i32 {
+        i32::try_from(self.between(low.into(), high.into())).unwrap()
+    }
+
     pub(crate) fn once_in(&mut self, count: u64) -> bool {
         self.below(count) == 0
     }
