@@ -1,7 +1,7 @@
 //! What is wrong with an input: where, what was found, and what would do.
 //!
 //! A reader of input collects [`Diagnostic`]s and goes on, so that one run shows all that is wrong with a file.
-//! [`render`] shows one with its source line, [`render_all`] all of a file in the order of the text.
+//! [`render()`] shows one with its source line, [`render_all`] all of a file in the order of the text.
 
 mod nearest;
 mod render;
