@@ -2,8 +2,10 @@
 
 pub mod cut_plan;
 pub mod diagnostic;
+pub mod export;
 pub mod input;
 pub mod job;
 pub mod measure;
 pub mod mill;
+pub mod moves_json;
 pub mod species;

@@ -5,5 +5,7 @@
 mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;
+mod export;
+mod moves_json;
 mod oracle;
 mod tidy;

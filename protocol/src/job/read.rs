@@ -68,6 +68,12 @@ impl<'a> JobReader<'a> {
         Ok(job)
     }
 
+    /// The bytes it was read from.
+    #[must_use]
+    pub const fn bytes(&self) -> &'a [u8] {
+        self.bytes
+    }
+
     /// What the job says about itself.
     #[must_use]
     pub const fn header(&self) -> &Header {

@@ -29,17 +29,17 @@ fn blocks(kind: &str) -> Vec<(&'static str, Vec<&'static str>)> {
 fn act(word: &str) -> Act {
     let words = [
         "unload",
-        "wedge_log",
-        "wedge_kerf",
+        "wedge log",
+        "wedge kerf",
         "dog",
-        "knife_on",
-        "knife_off",
+        "knife on",
+        "knife off",
         "measure",
-        "reseat",
+        "re-seat",
         "sweep",
         "sharpen",
-        "aid_on",
-        "aid_off",
+        "aid on",
+        "aid off",
     ];
     Act::ALL[words
         .iter()
