@@ -2,10 +2,12 @@
 //!
 //! A new area is a file beside this one and a `mod` line here.
 
+mod bad_inputs;
 mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;
 mod export;
 mod moves_json;
 mod oracle;
+mod keys;
 mod tidy;

@@ -139,10 +139,7 @@ impl Shape {
             Self::Number { .. } => "a number".to_owned(),
             Self::Count { .. } => "a whole number".to_owned(),
             Self::Text => "a text".to_owned(),
-            Self::Word(words) => match words {
-                [one] => format!("\"{one}\""),
-                _ => format!("one of {}", list_of(words)),
-            },
+            Self::Word(words) => list_of(words),
             Self::Flag => "true or false".to_owned(),
             Self::Table(_) => "a table".to_owned(),
             Self::List { of, min, max } if min == max => format!("a list of {max}, each {}", of.name()),
@@ -151,10 +148,15 @@ impl Shape {
         }
     }
 
-    /// How it may be written.
+    /// How it may be written; the first way where there are several.
     #[must_use]
     pub fn example(&self) -> String {
         match self {
+            Self::Measure {
+                quantity: Quantity::Length,
+                max,
+                ..
+            } if *max >= 5_000_000 => "\"3.6 m\"".to_owned(),
             Self::Measure { quantity, .. } => {
                 let examples = quantity.examples();
                 let first = examples.split([',', ' ']).take(2).collect::<Vec<_>>().join(" ");
@@ -166,7 +168,11 @@ impl Shape {
             Self::Word(words) => format!("\"{}\"", words.first().unwrap_or(&"")),
             Self::Flag => "true".to_owned(),
             Self::Table(keys) => {
-                let inside = keys.iter().filter(|key| matches!(key.need, Need::Must));
+                let needed = keys.iter().filter(|key| matches!(key.need, Need::Must)).count();
+                let inside = keys
+                    .iter()
+                    .filter(|key| needed == 0 || matches!(key.need, Need::Must));
+                let inside = inside.take(if needed == 0 { 1 } else { needed });
                 let pairs: Vec<String> = inside
                     .map(|key| format!("{} = {}", key.name, key.shape.example()))
                     .collect();
@@ -175,7 +181,7 @@ impl Shape {
             Self::List { of, min, .. } => {
                 format!("[{}]", vec![of.example(); (*min).max(1)].join(", "))
             }
-            Self::Either(shapes) => shapes.iter().map(Self::example).collect::<Vec<_>>().join(" or "),
+            Self::Either(shapes) => shapes.first().map(Self::example).unwrap_or_default(),
         }
     }
 
@@ -231,7 +237,7 @@ pub(super) fn list_of(words: &[&str]) -> String {
 }
 
 /// A table of keys as text: path, what it is, what happens when it is left out, what it means. Tables within are
-/// told behind their own line.
+/// told behind their own line, save one that may stand in place of something else.
 #[must_use]
 pub fn describe(keys: &[Key]) -> String {
     let mut text = String::new();
@@ -268,7 +274,7 @@ fn describe_into(text: &mut String, keys: &[Key], path: &str) {
     }
 }
 
-/// The tables a shape may hold, each with what marks it in a path.
+/// The tables a shape holds, each with what marks it in a path.
 fn tables_of(shape: &Shape) -> Vec<(&'static [Key], &'static str)> {
     match shape {
         Shape::Table(keys) => vec![(keys, "")],
@@ -276,7 +282,6 @@ fn tables_of(shape: &Shape) -> Vec<(&'static [Key], &'static str)> {
             of: Shape::Table(keys),
             ..
         } => vec![(keys, "[]")],
-        Shape::Either(shapes) => shapes.iter().flat_map(tables_of).collect(),
         _ => Vec::new(),
     }
 }
@@ -287,7 +292,7 @@ mod tests {
 
     #[test]
     fn shapes_say_what_they_are() {
-        assert_eq!(Shape::Word(&["near", "far"]).name(), "one of \"near\" or \"far\"");
+        assert_eq!(Shape::Word(&["near", "far"]).name(), "\"near\" or \"far\"");
         assert_eq!(Shape::mm(0, 5).bounds(), "0 mm to 5 mm");
         assert_eq!(Shape::mm(0, 20_000).bounds(), "0 mm to 20 m");
         assert_eq!(Shape::mm(0, 5).example(), "\"228 mm\"");

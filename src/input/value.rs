@@ -264,7 +264,7 @@ impl<'a> Walk<'a> {
         } else {
             format!("{min} to {max}")
         };
-        let message = format!("`{path}` has {len} items");
+        let message = format!("`{path}` has {len} {}", if len == 1 { "item" } else { "items" });
         self.say(Diagnostic::error(span, message).with_help(format!("write {wanted} of them")));
         false
     }

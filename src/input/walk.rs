@@ -22,7 +22,7 @@ pub fn read(source: &Source, keys: &'static [Key]) -> (Node, Vec<Diagnostic>) {
         let span = error.span().map_or(Span::at(0), Span::from);
         walk.say(
             Diagnostic::error(span, error.message().to_owned())
-                .with_help("mend this line so that it is TOML"),
+                .with_help("a line is key = value, text stands in quotes, and no key stands twice"),
         );
     }
     walk.broken = !syntax.is_empty();
@@ -61,8 +61,7 @@ impl<'a> Walk<'a> {
     }
 
     fn root(&mut self, keys: &'static [Key], table: &'a DeTable<'a>) -> Node {
-        let first_line = self.text.find('\n').unwrap_or(self.text.len());
-        let value = self.table("", keys, table, Span::new(0, first_line));
+        let value = self.table("", keys, table, Span::at(0));
         Node {
             span: Span::at(0),
             value,
@@ -162,12 +161,19 @@ impl<'a> Walk<'a> {
         if self.broken {
             return;
         }
-        let example = match &key.shape {
-            Shape::Table(_) => format!("[{path}]"),
+        let (example, is_table) = match &key.shape {
+            Shape::Table(_) => (format!("[{path}]"), true),
             Shape::List {
                 of: Shape::Table(_), ..
-            } => format!("[[{path}]]"),
-            shape => format!("{} = {}", key.name, shape.example()),
+            } => (format!("[[{path}]]"), true),
+            shape => (format!("{} = {}", key.name, shape.example()), false),
+        };
+        // At the top a key stands before all tables, a table behind them.
+        let at_top = !path.contains('.');
+        let span = if at_top && is_table {
+            Span::at(self.text.len())
+        } else {
+            span
         };
         let help = format!("add {example}\n{}", key.about);
         self.say(Diagnostic::error(span, format!("`{path}` is missing")).with_help(help));

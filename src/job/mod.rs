@@ -14,7 +14,7 @@ mod keys;
 mod lower;
 mod shape;
 
-use std::path::Path;
+use std::path::{Component, Path, PathBuf};
 
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
@@ -137,10 +137,8 @@ fn mill_of(
         Value::Text(name) => name,
         _ => return None,
     };
-    let path = Path::new(&source.name)
-        .parent()
-        .unwrap_or(Path::new(""))
-        .join(name);
+    let folder = Path::new(&source.name).parent().unwrap_or(Path::new(""));
+    let path = plain(&folder.join(name));
     match load(&path) {
         Ok(text) => {
             let source = Source::new(path.to_string_lossy(), text);
@@ -159,6 +157,21 @@ fn mill_of(
             None
         }
     }
+}
+
+/// A path without detours: `a/b/../c` is `a/c`. A `..` that leads out of where it began stays.
+fn plain(path: &Path) -> PathBuf {
+    let mut plain = PathBuf::new();
+    for part in path.components() {
+        match part {
+            Component::CurDir => {}
+            Component::ParentDir if matches!(plain.components().next_back(), Some(Component::Normal(_))) => {
+                plain.pop();
+            }
+            other => plain.push(other),
+        }
+    }
+    plain
 }
 
 /// Whether a length, as it stands in a file, was written in feet or inches: by its own unit, or by the one declared.
@@ -294,6 +307,17 @@ mod tests {
             ("\"12 1/2\"", Some("ft"), true),
         ] {
             assert_eq!(in_inches(written, declared), expected, "{written}");
+        }
+    }
+
+    #[test]
+    fn paths_are_shown_without_detours() {
+        for (path, expected) in [
+            ("a/b/../c", "a/c"),
+            ("../x/./y", "../x/y"),
+            ("../../m", "../../m"),
+        ] {
+            assert_eq!(plain(Path::new(path)), Path::new(expected), "{path}");
         }
     }
 

@@ -18,8 +18,8 @@ fn place(root: &Node, path: &str) -> Span {
 pub(super) fn hub(root: &Node, said: &mut Vec<Diagnostic>) -> Option<()> {
     let (radius, hub) = (root.length("blade.radius")?, root.length("blade.hub")?);
     if hub >= radius {
-        let message = format!("`blade.hub` is {hub}, as large as the blade of {radius}");
-        let help = "write the radius of the collars, not of the blade";
+        let message = format!("`blade.hub` is {hub}, no smaller than the blade's radius of {radius}");
+        let help = "write half the diameter of the collars";
         said.push(Diagnostic::error(place(root, "blade.hub"), message).with_help(help));
         return None;
     }
@@ -139,9 +139,8 @@ pub(super) fn order(root: &Node, said: &mut Vec<Diagnostic>) {
         let both = root.number::<i64>(low).zip(root.number::<i64>(high));
         if both.is_some_and(|(low, high)| low >= high) {
             let message = format!("`{high}` is not above `{low}`");
-            said.push(
-                Diagnostic::error(place(root, high), message).with_help("write the lower of the two first"),
-            );
+            let help = format!("write a `{high}` above `{low}`");
+            said.push(Diagnostic::error(place(root, high), message).with_help(help));
         }
     }
 }
