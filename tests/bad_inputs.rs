@@ -9,6 +9,8 @@ use std::path::{Path, PathBuf};
 use bunkside::diagnostic::{Source, any_error, render_all};
 use bunkside::{job, mill};
 
+use crate::dice::Dice;
+
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
@@ -108,4 +110,51 @@ fn every_snapshot_has_its_input() {
         .filter_map(|path| stem(path).strip_prefix("system__bad_inputs__").map(str::to_owned))
         .collect();
     assert_eq!(inputs, kept);
+}
+
+/// Whatever is lost, doubled or swapped in a file, there is a job or a reason why not, never neither and never a panic.
+#[test]
+fn mangled_files_are_read_or_refused() {
+    let mut dice = Dice::new(0x5eed_10c5);
+    for name in ["g-04", "a-02", "oak-14"] {
+        let path = format!("examples/jobs/{name}.toml");
+        let whole = load(Path::new(&path)).expect("the example is there");
+        for _ in 0..400 {
+            let source = Source::new(path.as_str(), mangled(&whole, &mut dice));
+            let outcome = job::read(&source, &load);
+            let refused = outcome.reports.iter().any(|(_, said)| any_error(said));
+            assert_eq!(
+                outcome.job.is_none(),
+                refused,
+                "{}\n{}",
+                source.text,
+                outcome.rendered()
+            );
+        }
+    }
+    let whole = load(Path::new("examples/mills/hand-150.toml")).expect("the example is there");
+    for _ in 0..400 {
+        let source = Source::new("mill", mangled(&whole, &mut dice));
+        let (profile, said) = mill::read(&source);
+        assert_eq!(profile.is_none(), any_error(&said), "{}", source.text);
+        assert!(profile.is_some() || !render_all(&source, &said).is_empty());
+    }
+}
+
+/// A text with up to three places spoilt.
+fn mangled(text: &str, dice: &mut Dice) -> String {
+    const PIECES: [&str; 12] = ["\"", "-", "9", " mm", "]", "[", "{", "=", "\n", "½", "0.", "#"];
+    let mut letters: Vec<char> = text.chars().collect();
+    for _ in 0..=dice.below(3) {
+        let at = usize::try_from(dice.below(letters.len() as u64 - 8)).unwrap_or(0);
+        match dice.below(3) {
+            0 => drop(letters.drain(at..at + 1 + at % 7)),
+            1 => letters.swap(at, at + 1),
+            _ => {
+                let piece = PIECES[at % PIECES.len()];
+                letters.splice(at..at, piece.chars());
+            }
+        }
+    }
+    letters.into_iter().collect()
 }

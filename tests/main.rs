@@ -7,7 +7,7 @@ mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;
 mod export;
+mod keys;
 mod moves_json;
 mod oracle;
-mod keys;
 mod tidy;
