@@ -7,3 +7,4 @@
 mod boxes;
 mod capacity;
 mod grid;
+mod sections;

@@ -30,6 +30,11 @@ impl Dice {
         i32::try_from(self.between(low.into(), high.into())).unwrap()
     }
 
+    /// From `low` to `high` in a million steps.
+    pub(crate) fn real(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * f64::from(self.within(0, 1_000_000)) / 1e6
+    }
+
     pub(crate) fn once_in(&mut self, count: u64) -> bool {
         self.below(count) == 0
     }

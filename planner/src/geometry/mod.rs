@@ -12,7 +12,7 @@ pub use shape::{Shape, ShapeError};
 
 /// `a * b / c`, rounded to the nearest, half away from zero; zero where `c` is zero.
 ///
-/// Every length here is within 100 m, so the product stays below 2^54.
+/// Half-diameters are below 2.3 m, also with eight binary places more, so that the product stays below 2^62.
 pub(crate) const fn scale(a: i64, b: i64, c: i64) -> i64 {
     if c == 0 {
         return 0;
@@ -28,4 +28,9 @@ pub(crate) const fn scale(a: i64, b: i64, c: i64) -> i64 {
 /// The square root, rounded down; zero for negative numbers.
 pub(crate) fn root(square: i64) -> i64 {
     u64::try_from(square).map_or(0, |square| i64::try_from(square.isqrt()).unwrap_or(0))
+}
+
+/// 256 times the square root, rounded down; zero for negative numbers. The number must be below 2^47: 11 m, squared.
+pub(crate) fn fine_root(square: i64) -> i64 {
+    u64::try_from(square).map_or(0, |square| i64::try_from((square << 16).isqrt()).unwrap_or(0))
 }
