@@ -2,8 +2,8 @@
 
 use bunkside_protocol::Length;
 
-/// Sections at which chords are tested: a sample every sixteenth of the log. On a log bowed by 1 in 100 the
-/// chord moves by less than a tenth of a millimetre between two of them.
+/// Sections at which chords are tested: a sample every sixteenth of the log. A log bowed by 1 in 100 lies within a
+/// 25 000th of its length of the straight lines between them.
 pub const SAMPLES_MAX: usize = 17;
 
 /// Bands of height in the stock: one for every level that still has wood of different outline. A finished layer

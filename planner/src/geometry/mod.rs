@@ -1,6 +1,7 @@
 //! Where the wood is, in integers: sections, the shape of a log, intervals and boxes.
 
 mod block;
+mod bulge;
 mod interval;
 mod section;
 mod shape;

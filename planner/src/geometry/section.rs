@@ -97,6 +97,12 @@ impl Section {
         )
     }
 
+    /// The outline.
+    #[must_use]
+    pub const fn form(&self) -> Form {
+        self.form
+    }
+
     /// Centre across the bed.
     #[must_use]
     pub const fn centre_across(&self) -> Position {

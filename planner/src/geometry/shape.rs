@@ -3,7 +3,8 @@
 use bunkside_protocol::{Form, Length, LogRecord, Position};
 use heapless::Vec;
 
-use super::{Block, Interval, Section, scale};
+use super::bulge::bulge;
+use super::{Block, Interval, Section};
 use crate::limits::{HALF_DIAMETER_MAX, LOG_LENGTH_MAX, SAMPLES_MAX};
 
 /// Why a log record cannot be used.
@@ -106,12 +107,10 @@ impl Shape {
         self.bark
     }
 
-    /// How much further a chord may reach between two samples than at either of them, where it is not shorter
-    /// than a quarter of the log's thickness.
+    /// How much further a chord may reach between two samples than at either of them; see `bulge.rs`.
     ///
-    /// A chord's half length `H` at a fixed height obeys `|H''| <= (h'² + c'²) h² / H³`, `h` the half height and
-    /// `c` the centre's height; with `H >= h/4` and a gap `L`, it bulges by at most `L²/8` of that:
-    /// `8 (Δh² + Δc²) / h`.
+    /// It holds at every height, and every place across, where the chord at both samples is at least a quarter as
+    /// long as the one through the centre; shorter ones lie within a sixtieth of the thickness from the outermost point.
     #[must_use]
     pub const fn between(&self) -> Length {
         self.between
@@ -246,18 +245,9 @@ fn at(sections: &[Section], travel: Position) -> Option<Section> {
 }
 
 fn between_samples(sections: &[Section]) -> Length {
-    let mut worst = 0;
-    for pair in sections.windows(2) {
-        if let [a, b] = pair {
-            let (_, ha, _) = a.half_diameters();
-            let (_, hb, _) = b.half_diameters();
-            let dh = (hb - ha).wide();
-            let dc = (b.centre_height() - a.centre_height()).wide();
-            let thin = ha.min(hb).wide();
-            if dh != 0 || dc != 0 {
-                worst = worst.max(scale(8, dh * dh + dc * dc, thin) + 1);
-            }
-        }
-    }
-    Length::um(worst)
+    let pairs = sections.windows(2);
+    pairs.fold(Length::ZERO, |worst, pair| match pair {
+        [a, b] => worst.max(bulge(a, b)),
+        _ => worst,
+    })
 }
