@@ -171,3 +171,57 @@ impl fmt::Display for TagError {
 }
 
 impl core::error::Error for TagError {}
+
+#[cfg(test)]
+mod tests {
+    use std::format;
+    use std::string::String;
+
+    use super::*;
+
+    #[test]
+    fn texts_are_one_clause_in_lower_case() {
+        let faults = [
+            DecodeFault::Magic,
+            DecodeFault::Version(2),
+            DecodeFault::Schema(7),
+            DecodeFault::Flags(4),
+            DecodeFault::Length,
+            DecodeFault::Crc,
+            DecodeFault::Grid,
+            DecodeFault::Log,
+            DecodeFault::Code(1),
+            DecodeFault::Short,
+            DecodeFault::Number,
+            DecodeFault::Range,
+            DecodeFault::Form,
+            DecodeFault::Trailing,
+        ];
+        let axis = JobAxis::Height;
+        let errors = [
+            EncodeError::Full,
+            EncodeError::TooLong,
+            EncodeError::OffGrid { index: 0, axis },
+        ];
+        let texts = faults.iter().map(|fault| format!("{}", fault.at(3)));
+        let texts = texts.chain(errors.iter().map(|error| format!("{error}")));
+        let mut texts: std::vec::Vec<String> = texts.collect();
+        for text in &texts {
+            assert!(
+                text.chars().all(|letter| !letter.is_uppercase()) && !text.ends_with('.'),
+                "{text}"
+            );
+        }
+        texts.sort();
+        texts.dedup();
+        assert_eq!(
+            texts.len(),
+            faults.len() + errors.len(),
+            "each says something of its own"
+        );
+        assert_eq!(
+            format!("{}", EncodeError::Grid(Length::ZERO)),
+            "a grid of 0 mm is not between 0.001 mm and 25.4 mm"
+        );
+    }
+}

@@ -24,10 +24,12 @@ pub struct JobReader<'a> {
     code_at: usize,
 }
 
+const _: () = assert!(size_of::<JobReader<'_>>() <= 1024);
+
 impl<'a> JobReader<'a> {
     /// Looks at every byte of a job. There must be no more bytes than its own.
     ///
-    /// It takes time in proportion to the bytes, and no memory beside its own size (about 1 KiB).
+    /// It takes time in proportion to the bytes, and no memory beside its own size (at most 1 KiB).
     ///
     /// # Errors
     /// The first thing that is wrong, with its byte offset: header, check sums, log, moves, in this order.

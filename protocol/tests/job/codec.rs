@@ -331,6 +331,7 @@ fn a_board_after_another_takes_few_bytes() {
             count += moves.len();
         }
         let each = bytes as f64 / count as f64;
+        println!("{each:.3} bytes a move");
         assert!(each <= most, "{each} bytes a move");
     }
 }

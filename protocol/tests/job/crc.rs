@@ -1,6 +1,8 @@
 //! The check sum, against values published elsewhere and against the definition.
 
-use bunkside_protocol::job::{CRC_ALGORITHM, SCHEMA_KEY, record_crc};
+use std::collections::BTreeSet;
+
+use bunkside_protocol::job::{CRC_ALGORITHM, CRC_LEN, RECORD_MAX, SCHEMA_KEY, record_crc};
 use crc::{CRC_32_ISCSI, CRC_32_ISO_HDLC, Crc};
 
 use crate::support::dice::Dice;
@@ -80,49 +82,90 @@ fn zeros_are_no_record() {
     }
 }
 
-/// The distance that the polynomial is chosen for (Koopman's tables: six up to 32 736 bits): no two, three or four
-/// flips and no burst of up to 32 bits in a full record go unseen. Pairs and bursts are all tried; of threes and
-/// fours a sample.
-#[test]
-fn small_errors_in_a_full_record_are_seen() {
-    // What one flipped bit does to the check sum depends on its place alone: the sum is linear.
-    let plain = by_definition(0xF4AC_FB13, &[0; 4092]);
-    let mut effect = vec![0_u32; 4096 * 8];
-    for (place, effect) in effect.iter_mut().enumerate().skip(4092 * 8) {
-        *effect = 1 << (place - 4092 * 8);
-    }
-    let mut last = {
-        let mut bytes = [0; 4092];
-        bytes[4091] = 0x80;
-        by_definition(0xF4AC_FB13, &bytes) ^ plain
-    };
-    for place in (0..4092 * 8).rev() {
-        effect[place] = last;
-        // One place earlier is one more division step.
-        last = last >> 1
-            ^ if last & 1 == 1 {
-                0xF4AC_FB13_u32.reverse_bits()
-            } else {
-                0
-            };
-    }
-    let sorted: std::collections::BTreeSet<u32> = effect.iter().copied().collect();
-    assert!(
-        sorted.len() == effect.len() && !sorted.contains(&0),
-        "one or two flips"
-    );
+/// Bits of the longest record with its check sum.
+const BITS: usize = (RECORD_MAX + CRC_LEN) * 8;
 
-    let mut dice = Dice::new(3);
-    for _ in 0..300_000 {
-        let mut pick = || effect[dice.below(4096 * 8) as usize];
-        let (a, b, c, d) = (pick(), pick(), pick(), pick());
-        assert!(a == b || !sorted.contains(&(a ^ b)), "three flips");
-        let four = a ^ b ^ c ^ d;
-        assert!(four != 0 || [b, c, d].contains(&a), "four flips");
+/// `x^n` modulo the polynomial for every place in the longest record: what a flip there does to the check sum.
+/// A set of flips goes unseen where these come to zero, wherever in the record it begins.
+fn effects() -> Vec<u32> {
+    let next = |effect: &u32| Some(effect << 1 ^ if effect >> 31 == 1 { CRC_ALGORITHM.poly } else { 0 });
+    std::iter::successors(Some(1), next).take(BITS).collect()
+}
+
+/// A proof that a record has Hamming distance six, as Koopman's tables say of this polynomial up to 32 736 bits of
+/// data. Odd numbers of flips are seen because the polynomial has an even number of terms and so x + 1 as a factor;
+/// that leaves two and four, of which the lowest may be taken to stand in place 0: every choice of the others is
+/// tried.
+#[test]
+fn up_to_five_flips_in_a_record_are_seen() {
+    let terms = CRC_ALGORITHM.poly.count_ones() + 1;
+    assert!(terms.is_multiple_of(2), "odd numbers of flips");
+
+    let effects = effects();
+    let known: BTreeSet<u32> = effects.iter().copied().collect();
+    assert!(known.len() == BITS, "two flips");
+
+    // A coarse table in front: most sums are none of the effects by their low bits alone.
+    let coarse = |effect: u32| (effect & 0xF_FFFF) as usize;
+    let mut maybe = vec![0_u64; (1 << 20) / 64];
+    for effect in &effects {
+        maybe[coarse(*effect) / 64] |= 1 << (coarse(*effect) % 64);
     }
-    for start in 0..effect.len() {
-        let burst = &effect[start..effect.len().min(start + 32)];
-        assert!(independent(burst), "a burst from bit {start}");
+    for (second, effect) in effects.iter().enumerate().skip(1) {
+        for other in &effects[second + 1..] {
+            let sum = 1 ^ effect ^ other;
+            if maybe[coarse(sum) / 64] >> (coarse(sum) % 64) & 1 == 1 {
+                assert!(
+                    !known.contains(&sum),
+                    "four flips: place 0, {second} and two more"
+                );
+            }
+        }
+    }
+}
+
+/// One bit more, and four flips can go unseen: the limit is where the tables put it.
+#[test]
+fn the_longest_record_is_the_longest_that_could_be() {
+    let effects = effects();
+    let last = effects[BITS - 1];
+    let beyond = last << 1 ^ if last >> 31 == 1 { CRC_ALGORITHM.poly } else { 0 };
+    let known: BTreeSet<u32> = effects.iter().copied().collect();
+    assert!(
+        effects
+            .iter()
+            .skip(1)
+            .any(|effect| known.contains(&(1 ^ effect ^ beyond)))
+    );
+}
+
+/// The proof speaks of the sum that records really carry: a flip in one changes it by the effect of its place.
+#[test]
+fn a_flip_has_the_effect_of_its_place() {
+    let effects = effects();
+    let mut dice = Dice::new(4);
+    let mut bytes: Vec<u8> = (0..RECORD_MAX).map(|_| dice.next() as u8).collect();
+    let before = dice.next() as u32;
+    let plain = record_crc(before, &bytes);
+    for _ in 0..500 {
+        // Bits run least significant first; the last one of the record stands just above the 32 of the sum.
+        let bit = dice.below(RECORD_MAX as u64 * 8) as usize;
+        bytes[bit / 8] ^= 1 << (bit % 8);
+        let effect = effects[BITS - 1 - bit];
+        assert_eq!(
+            plain ^ record_crc(before, &bytes),
+            effect.reverse_bits(),
+            "bit {bit}"
+        );
+        bytes[bit / 8] ^= 1 << (bit % 8);
+    }
+}
+
+/// Whatever 32 neighbouring bits become: their effects are independent, at every place.
+#[test]
+fn every_burst_in_a_record_is_seen() {
+    for (start, burst) in effects().windows(32).enumerate() {
+        assert!(independent(burst), "a burst from place {start}");
     }
 }
 

@@ -343,3 +343,47 @@ fn random_bytes_are_refused() {
         assert!(JobReader::open(&bytes).is_err());
     }
 }
+
+/// Whoever changes a byte and puts the check sums right again still has no tag for it.
+#[test]
+fn a_tag_covers_every_byte_before_it() {
+    let key = YardKey::new([7; 32]);
+    let (log, moves) = (sample::small_log(), sample::small_moves());
+    let good = stored(&parts(&log, &moves, Some(&key)));
+    let tag = good[good.len() - CRC_LEN - 16..][..16].try_into().unwrap();
+    let mut space = [0; 128];
+    let log = &*postcard::to_slice(&log, &mut space).unwrap();
+    let code = codec::write(Length::um(100), &moves).unwrap();
+    let forged = |grid, log: &[u8], code: &[u8]| {
+        forge::job(&forge::Parts {
+            flags: 1,
+            grid,
+            count: moves.len() as u32,
+            log,
+            code,
+            tag: Some(tag),
+        })
+    };
+    assert_eq!(forged(100, log, &code), good);
+    let mut vouched = 0;
+    let mut read = 0;
+    let mut look = |bytes: Vec<u8>| {
+        if let Ok(job) = JobReader::open(&bytes) {
+            read += 1;
+            vouched += usize::from(job.verify_tag(&key).is_ok());
+        }
+    };
+    for grid in (50..100).chain(101..200) {
+        look(forged(grid, log, &code));
+    }
+    for bit in 0..8 * (log.len() + code.len()) {
+        let (mut log, mut code) = (log.to_vec(), code.clone());
+        match log.get_mut(bit / 8) {
+            Some(byte) => *byte ^= 1 << (bit % 8),
+            None => code[bit / 8 - log.len()] ^= 1 << (bit % 8),
+        }
+        look(forged(100, &log, &code));
+    }
+    assert!(read > 200, "only {read} forgeries were jobs at all");
+    assert_eq!(vouched, 0);
+}

@@ -11,7 +11,7 @@ use super::{MOVE_MAX, Sink, varint};
 
 /// Reads moves from any run of bytes, and stops for good at the first error.
 ///
-/// It holds about 130 bytes and looks at each byte once, so a controller may feed it from storage, record by record. Each
+/// It holds at most 144 bytes and looks at each byte once, so a controller may feed it from storage, record by record. Each
 /// move is written again and compared with the bytes it came from: what is accepted has no second form.
 #[derive(Clone, Debug)]
 pub struct CodeReader<I> {
@@ -20,6 +20,9 @@ pub struct CodeReader<I> {
     left: u32,
     done: bool,
 }
+
+/// What it holds beside the run of bytes, so that a controller can count on it.
+const _: () = assert!(size_of::<CodeReader<()>>() <= 144);
 
 impl<I: Iterator<Item = u8>> CodeReader<I> {
     /// A reader of so many moves on a grid. None where the grid cannot be one.

@@ -31,7 +31,7 @@ pub(super) struct SpeedMemory {
     pub(super) other: Speed,
 }
 
-/// What the moves so far foretell of the next one. About 100 bytes.
+/// What the moves so far foretell of the next one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Memory {
     /// Micrometres in a step.
