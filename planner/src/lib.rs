@@ -34,6 +34,7 @@ pub mod physics;
 pub mod plan;
 pub mod replay;
 pub mod rules;
+pub mod sequence;
 pub mod stock;
 
 #[cfg(test)]

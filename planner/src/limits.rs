@@ -32,3 +32,10 @@ pub const HALF_DIAMETER_MAX: Length = Length::mm(2_000);
 
 /// Longest log: 20 m.
 pub const LOG_LENGTH_MAX: Length = Length::mm(20_000);
+
+/// From how far away a target is approached when the way leads there from the wrong side: more than the play of a
+/// worn screw or rack (common practice, no source).
+pub const APPROACH: Length = Length::mm(3);
+
+/// Most passes in which one kerf is cut.
+pub const PASSES_MAX: usize = 12;

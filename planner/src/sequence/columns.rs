@@ -1,0 +1,242 @@
+//! Freeing columns and slabs.
+
+use bunkside_protocol::{Angle, Drive, Feed, Length, Position, Stroke};
+
+use super::carriage::outward;
+use super::passes::Kerf;
+use super::{Done, PlanErrorKind, Sequencer};
+use crate::geometry::{Block, Interval};
+use crate::limits::FIN;
+use crate::plan::{Column, Freeing, Layer};
+use crate::stock::Pick;
+
+impl Sequencer<'_, '_> {
+    /// Frees a layer that is one slab: whole where the blade reaches across, else in columns of even width.
+    pub(super) fn slab(&mut self, floor: Position, passes: Option<u8>, bed: bool) -> Done {
+        let Some(face) = self.face(floor) else {
+            return Ok(());
+        };
+        let rim = self.rim(floor, face.hi);
+        let room = self.cover(Angle::Flat) - self.setup.shape.between() - self.setup.mill.grid;
+        let count = (rim - face.lo).wide().div_euclid(room.wide().max(1)) + 1;
+        let width = Length::um((rim - face.lo).wide() / count);
+        for column in 1..count {
+            let across = face.lo + Length::um(width.wide() * column);
+            self.take(across.snapped(self.setup.mill.grid), floor)?;
+        }
+        if bed && count == 1 {
+            return Err(PlanErrorKind::NoEdge);
+        }
+        self.free_flat(rim, floor, passes, bed, false)
+    }
+
+    /// Frees the columns of a layer from the entry side on.
+    pub(super) fn columns(&mut self, layer: &Layer<'_>, floor: Position, bed: bool) -> Done {
+        let grid = self.setup.mill.grid;
+        let mut before: Option<Position> = None;
+        let mut rest = layer.columns;
+        let mut number = 0;
+        while let [column, ..] = rest {
+            self.column = Some(number);
+            let group = match column.freeing {
+                Freeing::Take => 1,
+                Freeing::Release => rest
+                    .iter()
+                    .take_while(|next| next.freeing == Freeing::Release)
+                    .count(),
+            };
+            let (now, later) = rest.split_at_checked(group).unwrap_or((rest, &[]));
+            for (offset, column) in now.iter().enumerate() {
+                self.column = Some(number + offset);
+                let across = column.to.map(|to| to.snapped(grid));
+                if let (Some(before), Some(across)) = (before, across)
+                    && across <= before + self.setup.mill.blade.kerf
+                {
+                    return Err(PlanErrorKind::NotFurther);
+                }
+                before = across.or(before);
+            }
+            let last = later.is_empty();
+            self.group(now, floor, number == 0, layer.passes, bed && last)?;
+            number += group;
+            rest = later;
+        }
+        Ok(())
+    }
+
+    /// Frees one column that is taken, or several that are released together.
+    fn group(
+        &mut self,
+        group: &[Column],
+        floor: Position,
+        first: bool,
+        passes: Option<u8>,
+        bed: bool,
+    ) -> Done {
+        let grid = self.setup.mill.grid;
+        let Some(end) = group.last() else { return Ok(()) };
+        let released = end.freeing == Freeing::Release;
+        if !released && !bed {
+            return match end.to {
+                Some(across) => self.take(across.snapped(grid), floor),
+                None => self.take_to_edge(floor, passes),
+            };
+        }
+        if bed && first && self.has_natural_entry() {
+            return Err(PlanErrorKind::NoEdge);
+        }
+        for column in group {
+            if let Some(across) = column.to {
+                self.edge(across.snapped(grid), floor)?;
+            }
+        }
+        let Some(face) = self.face(floor) else {
+            return Ok(());
+        };
+        let rim = match end.to {
+            Some(across) if across.snapped(grid) < face.hi => across.snapped(grid),
+            _ => self.rim(floor, face.hi),
+        };
+        self.free_flat(rim, floor, passes, bed, released)
+    }
+
+    /// Takes one column: flat, then upright.
+    fn take(&mut self, across: Position, floor: Position) -> Done {
+        if !self.wood_before(across, floor) {
+            return Ok(());
+        }
+        let (flat, upright) = match self.setup.mill.drive {
+            Drive::Powered { .. } => (Stroke::Outbound, Stroke::Homebound),
+            Drive::Hand => {
+                let mill = self.setup.mill;
+                (
+                    mill.stroke(Angle::Flat, Feed::Forward),
+                    mill.stroke(Angle::Upright, Feed::Forward),
+                )
+            }
+        };
+        let kerf = |angle, last| Kerf {
+            angle,
+            across,
+            height: floor,
+            last,
+            at_least: 1,
+            release: false,
+        };
+        self.kerf(kerf(Angle::Flat, flat))?;
+        self.kerf(kerf(Angle::Upright, upright))
+    }
+
+    /// Takes what is left of a layer, up to the wood's own edge, with flat strokes.
+    fn take_to_edge(&mut self, floor: Position, passes: Option<u8>) -> Done {
+        match self.face(floor) {
+            Some(face) => self.free_flat(self.rim(floor, face.hi), floor, passes, false, false),
+            None => Ok(()),
+        }
+    }
+
+    /// Edges a column that is to be released: an upright kerf, on the stroke that the carriage is ready for.
+    fn edge(&mut self, across: Position, floor: Position) -> Done {
+        let last = match self.setup.mill.drive {
+            Drive::Powered { .. } if self.pose().travel == self.far => Stroke::Homebound,
+            Drive::Powered { .. } => Stroke::Outbound,
+            Drive::Hand => self.setup.mill.stroke(Angle::Upright, Feed::Forward),
+        };
+        self.kerf(Kerf {
+            angle: Angle::Upright,
+            across,
+            height: floor,
+            last,
+            at_least: 1,
+            release: false,
+        })
+    }
+
+    /// Frees what stands on a floor with flat strokes, the last one climbing (hand: forward).
+    ///
+    /// Over the bunks a shallow pass goes before; elsewhere it does where one wide pass is not to be had.
+    fn free_flat(
+        &mut self,
+        rim: Position,
+        floor: Position,
+        passes: Option<u8>,
+        bed: bool,
+        release: bool,
+    ) -> Done {
+        let mill = self.setup.mill;
+        let (feed, usual) = match mill.drive {
+            Drive::Powered { .. } => (Feed::Climb, if self.one_wide_pass() { 1 } else { 2 }),
+            Drive::Hand => (Feed::Forward, 1),
+        };
+        let at_least = passes.unwrap_or(usual).max(if bed { 2 } else { 1 });
+        let last = mill.stroke(Angle::Flat, feed);
+        self.kerf(Kerf {
+            angle: Angle::Flat,
+            across: rim,
+            height: floor,
+            last,
+            at_least,
+            release,
+        })
+    }
+
+    /// From the entry-most to the exit-most wood on a floor, in the height of its kerf.
+    fn face(&self, floor: Position) -> Option<Interval> {
+        let kerf = self.setup.mill.blade.kerf;
+        let block = Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height: Interval::new(floor, floor + kerf),
+        };
+        // Only where something stands on it is it a face.
+        let over = Block {
+            height: Interval::new(floor + kerf, Position::MAX),
+            ..block
+        };
+        self.met(over)?;
+        self.met(block).map(|wood| wood.across)
+    }
+
+    /// Where the rim of a flat stroke that runs through stands: just beyond the outermost wood.
+    fn rim(&self, _floor: Position, outermost: Position) -> Position {
+        let mill = self.setup.mill;
+        outward(
+            outermost + self.setup.shape.between() + FIN + FIN,
+            mill.grid,
+            true,
+        )
+    }
+
+    /// Whether there is wood to be freed on the entry side of a kerf.
+    fn wood_before(&self, across: Position, floor: Position) -> bool {
+        let kerf = self.setup.mill.blade.kerf;
+        let block = Block {
+            travel: Interval::ALL,
+            across: Interval::new(Position::MIN, across - kerf),
+            height: Interval::new(floor + kerf, Position::MAX),
+        };
+        self.met(block).is_some()
+    }
+
+    /// Whether the outermost wood on the entry side still has its own surface there: no upright kerf has edged it.
+    fn has_natural_entry(&self) -> bool {
+        self.setup.log.form == bunkside_protocol::Form::Round
+    }
+
+    /// Refuses to leave wood on a finished layer.
+    pub(super) fn nothing_left_on(&mut self, floor: Position) -> Done {
+        let block = Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height: Interval::new(floor + self.setup.mill.blade.kerf, Position::MAX),
+        };
+        match self.met(block) {
+            Some(wood) => Err(PlanErrorKind::WoodLeft { from: wood.across.lo }),
+            None => Ok(()),
+        }
+    }
+
+    fn met(&self, block: Block) -> Option<Block> {
+        self.replay.stock().met(&self.setup.shape, block, Pick::Body)
+    }
+}

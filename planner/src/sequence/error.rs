@@ -1,0 +1,109 @@
+//! Why a cut plan cannot be turned into moves.
+
+use bunkside_protocol::{Length, Position};
+
+use crate::stock::NotJudged;
+
+/// Why a cut plan cannot be turned into moves, and where in the plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlanError {
+    /// Number of the layer, from 0.
+    pub layer: usize,
+    /// Number of the column in the layer, from 0; none where the whole layer is meant.
+    pub column: Option<usize>,
+    /// What stands in the way.
+    pub kind: PlanErrorKind,
+}
+
+/// What stands in the way.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PlanErrorKind {
+    /// The log with its run-outs is longer than the rails.
+    BeyondRails {
+        /// How much room is missing.
+        missing: Length,
+    },
+    /// There is no height at which the blade passes over the log.
+    NoWayOver {
+        /// How high it would have to be.
+        needed: Position,
+    },
+    /// The blade cannot be swung clear of the bed at either end.
+    NoRoomToSwing,
+    /// A flat kerf would have more cover than the blade has.
+    TooWide {
+        /// The cover.
+        cover: Length,
+        /// The most there is.
+        limit: Length,
+    },
+    /// An upright kerf would have more cover than the blade has.
+    TooDeep {
+        /// The cover.
+        cover: Length,
+        /// The most there is.
+        limit: Length,
+    },
+    /// Even the slowest feed takes more power than there is, however shallow the pass.
+    NoPower,
+    /// The layer's floor is not below the one before.
+    NotBelow,
+    /// The column's kerf does not lie to the exit side of the one before.
+    NotFurther,
+    /// Wood is left standing on the layer after its last column.
+    WoodLeft {
+        /// From where, across.
+        from: Position,
+    },
+    /// The lowest layer needs a column on the entry side that edges what is freed last.
+    NoEdge,
+    /// The stock cannot represent the cut.
+    NotJudged(NotJudged),
+    /// The moves do not fit where they are to go.
+    Full,
+}
+
+impl core::fmt::Display for PlanErrorKind {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::BeyondRails { missing } => {
+                write!(f, "the log with its run-outs is {missing} too long for the rails where it lies")
+            }
+            Self::NoWayOver { needed } => {
+                write!(f, "the blade would have to be {needed} above the bed to pass over the log")
+            }
+            Self::NoRoomToSwing => f.write_str("the blade cannot be raised far enough to swing clear of the bed"),
+            Self::TooWide { cover, limit } => {
+                write!(f, "the flat kerf would lie {cover} deep under wood, and the blade reaches {limit}")
+            }
+            Self::TooDeep { cover, limit } => {
+                write!(f, "the upright kerf would stand {cover} deep in wood, and the blade reaches {limit}")
+            }
+            Self::NoPower => f.write_str("even the slowest feed takes more power than the mill has"),
+            Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
+            Self::NotFurther => {
+                f.write_str("the column's kerf is not to the exit side of the one before by more than a kerf")
+            }
+            Self::WoodLeft { from } => {
+                write!(f, "wood is left standing on this layer from {from}; add a column that takes it to the edge")
+            }
+            Self::NoEdge => f.write_str(
+                "the lowest layer needs a column on its entry side, so that what is freed last is edged first",
+            ),
+            Self::NotJudged(reason) => write!(f, "{reason}"),
+            Self::Full => f.write_str("the sequence has more moves than there is room for"),
+        }
+    }
+}
+
+impl core::fmt::Display for PlanError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        write!(f, "layer {}", self.layer + 1)?;
+        if let Some(column) = self.column {
+            write!(f, ", column {}", column + 1)?;
+        }
+        write!(f, ": {}", self.kind)
+    }
+}
+
+impl core::error::Error for PlanError {}

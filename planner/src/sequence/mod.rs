@@ -1,0 +1,156 @@
+//! From a cut plan to moves.
+//!
+//! | a column that is | is freed by |
+//! |---|---|
+//! | taken | its flat kerf, then its upright one (hand carriage: each on the stroke that is forward) |
+//! | taken to the edge, or a slab | one flat stroke that climbs, after shallower ones where a single one is too deep |
+//! | released with its neighbours | an upright kerf at each edge, then one flat stroke under them all |
+//! | last at the lowest level | edged first, a shallow flat pass outbound, then the climbing one |
+//!
+//! The sequencer runs its own moves through a replay as it goes, so it knows what stands before every cut. It is
+//! deterministic, and what it emits is judged by the auditor like anybody's.
+
+mod carriage;
+mod columns;
+mod error;
+mod feed;
+mod passes;
+
+use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
+
+pub use error::{PlanError, PlanErrorKind};
+
+use crate::machine::Pose;
+use crate::plan::{CutPlan, Layer};
+use crate::replay::{Replay, Setup, Step};
+
+/// Where moves go. It answers `false` when there is no more room.
+pub type Sink<'s> = &'s mut dyn FnMut(&Move) -> bool;
+
+/// Turns a cut plan into moves.
+///
+/// # Errors
+///
+/// [`PlanError`] names the layer and column that cannot be cut, and what stands in the way. Moves that went to the
+/// sink before it are of no use.
+pub fn sequence(setup: &Setup<'_>, plan: &CutPlan<'_>, sink: Sink<'_>) -> Result<(), PlanError> {
+    let mut sequencer = Sequencer::new(setup, sink).map_err(|kind| PlanError {
+        layer: 0,
+        column: None,
+        kind,
+    })?;
+    sequencer.run(plan).map_err(|kind| PlanError {
+        layer: sequencer.layer,
+        column: sequencer.column,
+        kind,
+    })
+}
+
+/// A sequence in the making.
+struct Sequencer<'a, 's> {
+    setup: &'a Setup<'a>,
+    replay: Replay<'a>,
+    sink: Sink<'s>,
+    /// Where strokes start and end at the operator's end.
+    near: Position,
+    /// Where they start and end at the other.
+    far: Position,
+    layer: usize,
+    column: Option<usize>,
+}
+
+type Done = Result<(), PlanErrorKind>;
+
+impl<'a, 's> Sequencer<'a, 's> {
+    fn new(setup: &'a Setup<'a>, sink: Sink<'s>) -> Result<Self, PlanErrorKind> {
+        let (near, far) = carriage::ends(setup)?;
+        Ok(Self {
+            setup,
+            replay: Replay::new(setup, 0),
+            sink,
+            near,
+            far,
+            layer: 0,
+            column: None,
+        })
+    }
+
+    fn run(&mut self, plan: &CutPlan<'_>) -> Done {
+        self.emit(&Move::Spin(true))?;
+        let mut above: Option<Position> = None;
+        for (number, layer) in plan.layers.iter().enumerate() {
+            (self.layer, self.column) = (number, None);
+            let floor = layer.floor.snapped(self.setup.mill.grid);
+            if above.is_some_and(|above| floor + self.setup.mill.blade.kerf >= above) {
+                return Err(PlanErrorKind::NotBelow);
+            }
+            above = Some(floor);
+            self.hold(layer.hold)?;
+            self.layer(layer, floor, number + 1 == plan.layers.len())?;
+        }
+        self.column = None;
+        self.park()?;
+        self.emit(&Move::Spin(false)).map(|_| ())
+    }
+
+    fn layer(&mut self, layer: &Layer<'_>, floor: Position, lowest: bool) -> Done {
+        let log = self.setup.shape.bounds().height;
+        let near_bed = floor.wide() < log.lo.wide() + log.length().wide() / 4;
+        if layer.columns.is_empty() {
+            self.slab(floor, layer.passes, lowest && near_bed)?;
+        } else {
+            self.columns(layer, floor, lowest && near_bed)?;
+        }
+        self.column = None;
+        self.nothing_left_on(floor)
+    }
+
+    /// Sends a move on its way and replays it.
+    fn emit(&mut self, told: &Move) -> Result<Step, PlanErrorKind> {
+        if !(self.sink)(told) {
+            return Err(PlanErrorKind::Full);
+        }
+        let step = self.replay.step(told);
+        match step.not_judged {
+            Some(reason) => Err(PlanErrorKind::NotJudged(reason)),
+            None => Ok(step),
+        }
+    }
+
+    /// A hold, with the blade stopped where hands go near it.
+    fn hold(&mut self, acts: Acts) -> Done {
+        if acts.is_empty() {
+            return Ok(());
+        }
+        let stop = acts.iter().any(Act::needs_standing_blade);
+        if stop {
+            self.emit(&Move::Spin(false))?;
+        }
+        self.emit(&Move::Hold(Hold { acts }))?;
+        if stop {
+            self.emit(&Move::Spin(true))?;
+        }
+        Ok(())
+    }
+
+    /// Has the freed pieces taken away, if there are any.
+    fn unload(&mut self) -> Done {
+        if self.replay.stock().pieces().is_empty() {
+            Ok(())
+        } else {
+            self.hold(Acts::one(Act::Unload))
+        }
+    }
+
+    fn pose(&self) -> Pose {
+        *self.replay.pose()
+    }
+
+    /// The most cover at an angle, short of what the shape may hide between two samples.
+    fn cover(&self, angle: Angle) -> Length {
+        let mill = self.setup.mill;
+        let [flat, upright] = mill.reach.cover;
+        let cover = if angle == Angle::Flat { flat } else { upright };
+        cover.min(mill.blade.radius - mill.blade.hub)
+    }
+}
