@@ -28,6 +28,7 @@ extern crate std;
 
 pub mod audit;
 pub mod geometry;
+pub mod layout;
 pub mod limits;
 pub mod machine;
 pub mod physics;

@@ -39,3 +39,16 @@ pub const APPROACH: Length = Length::mm(3);
 
 /// Most passes in which one kerf is cut.
 pub const PASSES_MAX: usize = 12;
+
+/// Most layers in a drafted cut plan: a 1.2 m log in layers of 20 mm.
+pub const PLAN_LAYERS_MAX: usize = 64;
+
+/// Most columns in a drafted cut plan.
+pub const PLAN_COLUMNS_MAX: usize = 768;
+
+/// Most products in an order.
+pub const PRODUCTS_MAX: usize = 75;
+
+/// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks (common practice, no
+/// source).
+pub const LIGAMENT: Length = Length::mm(3);

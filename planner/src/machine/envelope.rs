@@ -1,5 +1,6 @@
 //! The boxes that blade and head fill.
 
+use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Angle, Length, MillRecord, Position};
 
 use super::Pose;
@@ -19,6 +20,38 @@ pub fn chord(radius: Length, depth: Length) -> Length {
 #[must_use]
 pub fn run_out(mill: &MillRecord, cover: Length) -> Length {
     chord(mill.blade.radius, cover) + mill.clearances.run_out
+}
+
+/// How deep wood with this much bark on it may lie over a kerf: within the mill's cover, the plate between rim and
+/// hub, and short of the head's boxes by the clearance.
+#[must_use]
+pub fn room_over_kerf(mill: &MillRecord, angle: Angle, bark: Length) -> Length {
+    let [flat, upright] = mill.reach.cover;
+    let ([flat_head, _], [_, upright_head]) = (&mill.head, &mill.head);
+    let plate = mill.blade.radius - mill.blade.hub;
+    let (cover, head) = match angle {
+        Angle::Flat => (
+            flat,
+            nearest(flat_head, |part| {
+                let [_, across, _] = part.max;
+                -across.from_origin()
+            }),
+        ),
+        Angle::Upright => (
+            upright,
+            nearest(upright_head, |part| {
+                let [_, _, height] = part.min;
+                height.from_origin()
+            }),
+        ),
+    };
+    let free = head.map_or(Length::MAX, |head| head - mill.clearances.body) - bark;
+    cover.min(plate).min(free)
+}
+
+/// The least depth over the corner at which any of the head's boxes begins.
+fn nearest(head: &[Box3], depth: impl Fn(&Box3) -> Length) -> Option<Length> {
+    head.iter().map(depth).min()
 }
 
 /// The stretch across and up that the kerf of a pose fills: one kerf wide, the whole disc deep.

@@ -1,8 +1,8 @@
 //! # bed-board
 //!
 //! **Guards** the last cut over the bunks. **Trips when** the last group freed at the lowest level, near the bed,
-//! is freed by an upright stroke, was not edged on its entry side, had no shallow flat pass before it (outbound, in
-//! forward feed, freeing nothing), or is freed flat in the wrong feed: climbing on a powered carriage, forward and
+//! is freed by an upright stroke, was not edged on its entry side, had no shallow flat pass before it (in forward
+//! feed, outbound on most mills, freeing nothing), or is freed flat in the wrong feed: climbing on a powered carriage, forward and
 //! outbound on a hand carriage. A pull-back aid that bears makes the shallow pass and the climb unnecessary.
 //! **Clears when** the group is edged, entry edge first, then freed flat in two passes. **Does not cover** levels
 //! above a quarter of the log: they are not near the bed.
@@ -22,7 +22,7 @@ pub(super) const RULE: Rule = Rule {
 
 const UPRIGHT: &str = "edge the last group first and free it with a flat stroke";
 const EDGE: &str = "cut the entry edge of the last group before it is freed";
-const SHALLOW: &str = "go before with a shallow flat pass, outbound in forward feed, that frees nothing";
+const SHALLOW: &str = "go before with a shallow flat pass in forward feed that frees nothing";
 const FEED_POWERED: &str = "free the last group on the climbing flat stroke";
 const FEED_HAND: &str = "free the last group flat and outbound, in forward feed";
 

@@ -24,7 +24,7 @@ pub struct LastFreed {
     pub stroke: Option<Stroke>,
     /// Its feed.
     pub feed: Option<Feed>,
-    /// Whether a shallow flat pass, outbound in forward feed, went before it and freed nothing.
+    /// Whether a shallow flat pass in forward feed went before it and freed nothing.
     pub shallow_before: bool,
     /// Whether every freed piece had been edged on its entry side.
     pub edged: bool,
@@ -85,7 +85,7 @@ impl History {
         }
         let flat = step.before.angle == Angle::Flat;
         if facts.freed == 0 {
-            self.shallow |= flat && step.feed == Some(Feed::Forward) && step.stroke == Some(Stroke::Outbound);
+            self.shallow |= flat && step.feed == Some(Feed::Forward);
         } else {
             self.last = Some(LastFreed {
                 index: step.index,

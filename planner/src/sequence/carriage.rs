@@ -43,7 +43,7 @@ pub(super) fn ends(setup: &Setup<'_>) -> Result<(Position, Position), PlanErrorK
 }
 
 /// The grid place at or beyond a place: upward, or downward.
-pub(super) fn outward(place: Position, grid: Length, up: bool) -> Position {
+pub(crate) fn outward(place: Position, grid: Length, up: bool) -> Position {
     let snapped = place.snapped(grid);
     if up && snapped < place {
         snapped + grid
@@ -57,21 +57,22 @@ pub(super) fn outward(place: Position, grid: Length, up: bool) -> Position {
 impl Sequencer<'_, '_> {
     /// Brings the carriage, empty, to the end where a stroke starts.
     pub(super) fn ready(&mut self, stroke: Stroke) -> Done {
-        let (start, other) = match stroke {
-            Stroke::Outbound => (self.near, self.far),
-            Stroke::Homebound => (self.far, self.near),
+        let start = match stroke {
+            Stroke::Outbound => self.near,
+            Stroke::Homebound => self.far,
         };
         let pose = self.pose();
         if pose.travel == start {
             return Ok(());
         }
-        let passes_log = (pose.travel - other).wide().signum() * (pose.travel - start).wide().signum() >= 0;
-        if passes_log && self.over_log()? > pose.height {
-            let height = Some(self.over_log()?);
-            self.emit(&Move::Go(Targets {
-                height,
-                ..Targets::default()
-            }))?;
+        if Interval::between(pose.travel, start).overlaps(self.setup.shape.travel()) {
+            let over = self.over_log()?;
+            if over > pose.height {
+                self.emit(&Move::Go(Targets {
+                    height: Some(over),
+                    ..Targets::default()
+                }))?;
+            }
         }
         self.emit(&Move::Go(Targets::travel(start))).map(|_| ())
     }

@@ -6,9 +6,19 @@ use super::carriage::outward;
 use super::passes::Kerf;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::FIN;
-use crate::plan::{Column, Freeing, Layer};
+use crate::limits::{FIN, LIGAMENT};
+use crate::machine::room_over_kerf;
+use crate::plan::{Column, Freeing, Layer, Use};
 use crate::stock::Pick;
+
+/// Whether a group is what a layer ends with.
+#[derive(Clone, Copy)]
+struct Closing {
+    /// No wood beyond it holds at the floor.
+    closing: bool,
+    /// It is the last one over the bunks.
+    bed: bool,
+}
 
 impl Sequencer<'_, '_> {
     /// Frees a layer that is one slab: whole where the blade reaches across, else in columns of even width.
@@ -16,8 +26,11 @@ impl Sequencer<'_, '_> {
         let Some(face) = self.face(floor) else {
             return Ok(());
         };
-        let rim = self.rim(floor, face.hi);
-        let room = self.cover(Angle::Flat) - self.setup.shape.between() - self.setup.mill.grid;
+        let rim = self.rim(face.hi);
+        let bark = self.setup.shape.bark();
+        let room = room_over_kerf(self.setup.mill, Angle::Flat, bark)
+            - self.setup.shape.between()
+            - self.setup.mill.grid;
         let count = (rim - face.lo).wide().div_euclid(room.wide().max(1)) + 1;
         let width = Length::um((rim - face.lo).wide() / count);
         for column in 1..count {
@@ -39,6 +52,7 @@ impl Sequencer<'_, '_> {
         while let [column, ..] = rest {
             self.column = Some(number);
             let group = match column.freeing {
+                Freeing::Take if bed && number > 0 && self.fits_as_one(rest, before, floor) => rest.len(),
                 Freeing::Take => 1,
                 Freeing::Release => rest
                     .iter()
@@ -56,12 +70,32 @@ impl Sequencer<'_, '_> {
                 }
                 before = across.or(before);
             }
-            let last = later.is_empty();
-            self.group(now, floor, number == 0, layer.passes, bed && last)?;
+            let closing = before.is_some_and(|corner| !self.held_beyond(corner, floor));
+            let last = later.is_empty() || closing;
+            self.group(
+                now,
+                floor,
+                number == 0,
+                layer.passes,
+                Closing {
+                    closing,
+                    bed: bed && last,
+                },
+            )?;
             number += group;
             rest = later;
         }
         Ok(())
+    }
+
+    /// Whether the rest of the lowest layer is its last board with waste beyond, and narrow enough to be freed as one.
+    fn fits_as_one(&self, rest: &[Column], before: Option<Position>, floor: Position) -> bool {
+        let boards = rest.iter().skip(1).any(|column| column.use_ != Use::Waste);
+        let (Some(before), Some(face)) = (before, self.face(floor)) else {
+            return false;
+        };
+        let width = self.rim(face.hi) - before;
+        !boards && width + self.setup.shape.between() + LIGAMENT <= self.cover(Angle::Flat)
     }
 
     /// Frees one column that is taken, or several that are released together.
@@ -71,12 +105,12 @@ impl Sequencer<'_, '_> {
         floor: Position,
         first: bool,
         passes: Option<u8>,
-        bed: bool,
+        Closing { closing, bed }: Closing,
     ) -> Done {
         let grid = self.setup.mill.grid;
         let Some(end) = group.last() else { return Ok(()) };
         let released = end.freeing == Freeing::Release;
-        if !released && !bed {
+        if !released && !bed && !closing {
             return match end.to {
                 Some(across) => self.take(across.snapped(grid), floor),
                 None => self.take_to_edge(floor, passes),
@@ -94,16 +128,17 @@ impl Sequencer<'_, '_> {
             return Ok(());
         };
         let rim = match end.to {
-            Some(across) if across.snapped(grid) < face.hi => across.snapped(grid),
-            _ => self.rim(floor, face.hi),
+            Some(across) if !closing && across.snapped(grid) < face.hi => across.snapped(grid),
+            _ => self.rim(face.hi),
         };
-        self.free_flat(rim, floor, passes, bed, released)
+        self.free_flat(rim, floor, passes, bed, released || (closing && first))
     }
 
-    /// Takes one column: flat, then upright.
+    /// Takes one column: flat, then upright. Where the kerf itself takes all there is on its entry side, it is only
+    /// edged.
     fn take(&mut self, across: Position, floor: Position) -> Done {
         if !self.wood_before(across, floor) {
-            return Ok(());
+            return self.edge(across, floor);
         }
         let (flat, upright) = match self.setup.mill.drive {
             Drive::Powered { .. } => (Stroke::Outbound, Stroke::Homebound),
@@ -130,7 +165,7 @@ impl Sequencer<'_, '_> {
     /// Takes what is left of a layer, up to the wood's own edge, with flat strokes.
     fn take_to_edge(&mut self, floor: Position, passes: Option<u8>) -> Done {
         match self.face(floor) {
-            Some(face) => self.free_flat(self.rim(floor, face.hi), floor, passes, false, false),
+            Some(face) => self.free_flat(self.rim(face.hi), floor, passes, false, false),
             None => Ok(()),
         }
     }
@@ -198,7 +233,7 @@ impl Sequencer<'_, '_> {
     }
 
     /// Where the rim of a flat stroke that runs through stands: just beyond the outermost wood.
-    fn rim(&self, _floor: Position, outermost: Position) -> Position {
+    fn rim(&self, outermost: Position) -> Position {
         let mill = self.setup.mill;
         outward(
             outermost + self.setup.shape.between() + FIN + FIN,
@@ -216,6 +251,27 @@ impl Sequencer<'_, '_> {
             height: Interval::new(floor + kerf, Position::MAX),
         };
         self.met(block).is_some()
+    }
+
+    /// Whether wood on the exit side of a kerf, at the floor, still holds what is cut there: if not, the flat stroke
+    /// runs through and frees all at once.
+    fn held_beyond(&self, across: Position, floor: Position) -> bool {
+        let kerf = self.setup.mill.blade.kerf;
+        // It holds through the bottom and the top of the kerf's height alike.
+        [
+            Interval::new(floor, floor + FIN),
+            Interval::new(floor + kerf - FIN, floor + kerf),
+        ]
+        .into_iter()
+        .all(|height| {
+            let across = Interval::new(across + LIGAMENT, Position::MAX);
+            self.met(Block {
+                travel: Interval::ALL,
+                across,
+                height,
+            })
+            .is_some()
+        })
     }
 
     /// Whether the outermost wood on the entry side still has its own surface there: no upright kerf has edged it.

@@ -44,6 +44,8 @@ pub enum PlanErrorKind {
         /// The most there is.
         limit: Length,
     },
+    /// The housing would push against wood or bark.
+    HousingInWood,
     /// Even the slowest feed takes more power than there is, however shallow the pass.
     NoPower,
     /// The layer's floor is not below the one before.
@@ -79,6 +81,9 @@ impl core::fmt::Display for PlanErrorKind {
             Self::TooDeep { cover, limit } => {
                 write!(f, "the upright kerf would stand {cover} deep in wood, and the blade reaches {limit}")
             }
+            Self::HousingInWood => f.write_str(
+                "the housing would push against wood or bark beside the kerf; plan a narrower column there",
+            ),
             Self::NoPower => f.write_str("even the slowest feed takes more power than the mill has"),
             Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
             Self::NotFurther => {

@@ -15,9 +15,12 @@ mod columns;
 mod error;
 mod feed;
 mod passes;
+#[cfg(test)]
+mod tests;
 
 use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
 
+pub(crate) use carriage::outward;
 pub use error::{PlanError, PlanErrorKind};
 
 use crate::machine::Pose;

@@ -7,8 +7,8 @@ use super::carriage::outward;
 use super::feed::{deepest, fastest};
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::PASSES_MAX;
-use crate::machine::{Pose, kerf_box};
+use crate::limits::{BESIDE, FIN, LIGAMENT, PASSES_MAX};
+use crate::machine::{Pose, head_boxes, kerf_box};
 use crate::replay::CutFacts;
 use crate::stock::Pick;
 
@@ -56,6 +56,26 @@ impl Sequencer<'_, '_> {
         Ok(())
     }
 
+    /// How far the rim of a flat pass may go without freeing anything: wood beyond it holds through the bottom and
+    /// the top of the kerf's height alike.
+    fn held_up_to(&self, kerf: &Kerf) -> Position {
+        let thick = self.setup.mill.blade.kerf;
+        let edges = [
+            Interval::new(kerf.height, kerf.height + FIN),
+            Interval::new(kerf.height + thick - FIN, kerf.height + thick),
+        ];
+        let outermost = |height| {
+            let block = Block {
+                travel: Interval::ALL,
+                across: Interval::ALL,
+                height,
+            };
+            let met = self.replay.stock().met(&self.setup.shape, block, Pick::Body);
+            met.map_or(kerf.across, |wood| wood.across.hi)
+        };
+        edges.into_iter().map(outermost).fold(kerf.across, Position::min) - LIGAMENT
+    }
+
     /// How deep the kerf's fresh wood is, its cover checked; none where there is none.
     fn bite(&self, kerf: &Kerf) -> Result<Option<Length>, PlanErrorKind> {
         let pose = Pose {
@@ -71,11 +91,11 @@ impl Sequencer<'_, '_> {
         };
         let standing = match kerf.angle {
             Angle::Flat => Block {
-                height: whole.height.grown(crate::limits::BESIDE),
+                height: whole.height.grown(BESIDE),
                 ..whole
             },
             Angle::Upright => Block {
-                across: whole.across.grown(crate::limits::BESIDE),
+                across: whole.across.grown(BESIDE),
                 ..whole
             },
         };
@@ -100,6 +120,20 @@ impl Sequencer<'_, '_> {
                 Angle::Upright => PlanErrorKind::TooDeep { cover, limit },
             });
         }
+        let clearance = self.setup.mill.clearances.body;
+        let hits = |block: Block| {
+            let along = Block {
+                travel: Interval::ALL,
+                ..block.grown(clearance)
+            };
+            self.replay
+                .stock()
+                .touched(shape, along, Pick::Body, true)
+                .is_some()
+        };
+        if head_boxes(self.setup.mill, &pose, &pose).any(hits) {
+            return Err(PlanErrorKind::HousingInWood);
+        }
         Ok(Some(depth(&met)))
     }
 
@@ -110,9 +144,11 @@ impl Sequencer<'_, '_> {
         let knife = self.pose().knife;
         let share = Length::um(bite.wide() / i64::from(kerf.at_least.max(1)) + 1);
         let mut passes: Vec<Pass, PASSES_MAX> = Vec::new();
+        // Rounding to the grid and what hides between samples may add to each pass.
+        let in_hand = self.setup.mill.grid + self.setup.shape.between();
         let (mut left, mut stroke) = (Length::ZERO, kerf.last);
         while left < bite {
-            let limit = deepest(self.setup, kerf.angle, stroke, knife) - self.setup.mill.grid;
+            let limit = deepest(self.setup, kerf.angle, stroke, knife) - in_hand;
             if limit < self.setup.mill.grid {
                 return Err(PlanErrorKind::NoPower);
             }

@@ -1,0 +1,209 @@
+//! Plans of random logs on random mills: laid out, sequenced and audited.
+//!
+//! Set `BUNKSIDE_RUNS` to plan more than the few thousand of an ordinary run.
+//!
+//! Distribution, all uniform: small-end diameter 160 to 700 mm, taper 0 to 15 mm/m, length 1.2 to 6 m, ovality 0 to
+//! 12 %, turn any, bow 0 to 12 mm/m over the length upward, downward or sideways, bark 0 to 25 mm, timber any,
+//! level by centre, top or bottom; one to four products 16 to 75 mm by 60 to 180 mm in one to three lengths; mills
+//! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, knife fitted or not, grid 50 to 500 µm.
+
+use std::collections::BTreeMap;
+use std::string::{String, ToString};
+use std::vec::Vec;
+
+use bunkside_protocol::mill::Turn;
+use bunkside_protocol::{Drive, Form, Length, LogRecord, MillRecord, Position, Station, Stroke, Timber};
+
+use super::sequence;
+use crate::audit::{Verdict, audit};
+use crate::layout::{Product, plain};
+use crate::replay::Setup;
+use crate::rules::Severity;
+use crate::testing::{hand_mill, powered_mill, round_log};
+
+/// A small generator of the xorshift family; the seed tells the case.
+struct Chance(u64);
+
+impl Chance {
+    fn new(seed: u64) -> Self {
+        Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
+    }
+
+    fn next(&mut self) -> u64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 11
+    }
+
+    fn within(&mut self, low: i64, high: i64) -> i64 {
+        let span = u64::try_from(high - low + 1).unwrap();
+        low + i64::try_from(self.next() % span).unwrap()
+    }
+
+    fn one_in(&mut self, count: i64) -> bool {
+        self.within(1, count) == 1
+    }
+}
+
+fn random_mill(chance: &mut Chance) -> MillRecord {
+    let mut mill = if chance.one_in(3) {
+        hand_mill()
+    } else {
+        powered_mill()
+    };
+    if matches!(mill.drive, Drive::Powered { .. }) && chance.one_in(2) {
+        let under = hand_mill();
+        mill.swing = under.swing;
+        mill.head = under.head;
+    }
+    if matches!(mill.drive, Drive::Powered { .. }) && chance.one_in(4) {
+        mill.swing.teeth_flat = Stroke::Homebound;
+    }
+    mill.blade.kerf = Length::um(chance.within(40, 70) * 100);
+    if mill.swing.turn == Turn::Over {
+        let half = mill.blade.kerf.half_floor();
+        (mill.swing.pivot_across, mill.swing.pivot_height) = (-half, half);
+    }
+    mill.grid = Length::um([50, 100, 200, 500][usize::try_from(chance.within(0, 3)).unwrap()]);
+    if let Some(knife) = &mut mill.knife {
+        knife.fitted_at_start = chance.one_in(2);
+    }
+    mill
+}
+
+fn random_log(chance: &mut Chance) -> LogRecord {
+    let mut log = round_log(300, 3_600);
+    let length = chance.within(1_200, 6_000);
+    let taper = chance.within(0, 15) * length / 1000;
+    let small = chance.within(160, 700);
+    let (near, far) = if chance.one_in(2) {
+        (small, small + taper)
+    } else {
+        (small + taper, small)
+    };
+    let oval = chance.within(0, 12);
+    let turn = f64::from(i32::try_from(chance.within(0, 179)).unwrap()).to_radians();
+    let bow = chance.within(0, 12) * length / 1000;
+    let (bow_x, bow_y) =
+        [(0, bow), (0, -bow), (bow, 0), (-bow, 0)][usize::try_from(chance.within(0, 3)).unwrap()];
+    let level = chance.within(0, 2);
+    log.bark = Length::mm(i32::try_from(chance.within(0, 25)).unwrap());
+    log.timber = Timber::ALL[usize::try_from(chance.within(0, 2)).unwrap()];
+    log.stations.clear();
+    let count = if bow == 0 { 2 } else { 17 };
+    let mut lowest = i64::MAX;
+    for number in 0..count {
+        let part = |from: i64, to: i64| from * 1000 + (to - from) * 1000 * number / (count - 1);
+        let radius = part(near, far) / 2;
+        let (a, b) = (radius as f64, radius as f64 * (1.0 - oval as f64 / 100.0));
+        let (s, c) = turn.sin_cos();
+        let (sxx, syy, sxy) = (
+            a * a * c * c + b * b * s * s,
+            a * a * s * s + b * b * c * c,
+            (a * a - b * b) * s * c,
+        );
+        let _ = sxx;
+        let half_height = syy.sqrt();
+        let along = number as f64 / (count - 1) as f64;
+        let arch = 4.0 * along * (1.0 - along);
+        let base = match level {
+            0 => (near.max(far) * 500) as f64,
+            1 => (near.max(far) * 1000) as f64 - half_height,
+            _ => half_height,
+        };
+        let height = (base + arch * (bow_y * 1000) as f64) as i64;
+        lowest = lowest.min(height - half_height as i64 - log.bark.wide());
+        let station = Station {
+            travel: Position::um(600_000 + part(0, length)),
+            centre_across: Position::um((arch * (bow_x * 1000) as f64) as i64),
+            centre_height: Position::um(height),
+            half_width: Length::um((a * b / half_height) as i64),
+            half_height: Length::um(half_height as i64),
+            skew: Length::um((sxy / half_height) as i64),
+        };
+        log.stations.push(station).unwrap();
+    }
+    for station in &mut log.stations {
+        station.centre_height = station.centre_height - Length::um(lowest);
+    }
+    log.form = Form::Round;
+    log
+}
+
+/// What became of one random case: `planned`, or why not; a refusal by the auditor is an error.
+fn run_case(seed: u64) -> Result<String, String> {
+    let mut chance = Chance::new(seed);
+    let mill = random_mill(&mut chance);
+    let log = random_log(&mut chance);
+    let setup = Setup::new(&mill, &log).map_err(|error| error.to_string())?;
+    let whole = setup.shape.travel().length();
+    let lengths: Vec<Length> = (0..chance.within(1, 3))
+        .map(|shorter| whole - Length::mm(60) - Length::um(shorter * 600_000))
+        .collect();
+    let products: Vec<Product<'_>> = (0..chance.within(1, 4))
+        .map(|_| Product {
+            thickness: Length::um(chance.within(160, 750) * 100),
+            width: Length::um(chance.within(600, 1800) * 100),
+            lengths: &lengths,
+            most: chance.one_in(4).then_some(2),
+        })
+        .collect();
+    let draft = match plain(&setup, &products, Length::mm(25)) {
+        Ok(draft) => draft,
+        Err(error) => return Ok(std::format!("layout: {error}")),
+    };
+    let mut moves = Vec::new();
+    let made = draft.with_plan(|plan| {
+        sequence(&setup, &plan, &mut |told| {
+            moves.push(*told);
+            true
+        })
+    });
+    if let Err(error) = made {
+        return Ok(std::format!(
+            "sequence: {}",
+            std::format!("{:?}", error.kind)
+                .split([' ', '('])
+                .next()
+                .unwrap_or("")
+        ));
+    }
+    let mut refused = None;
+    let verdict = audit(&setup, moves.iter(), &mut |_, _, _| {}, &mut |finding| {
+        if finding.objection.severity == Severity::Refuse && refused.is_none() {
+            let told = moves.get(usize::from(finding.index));
+            refused = Some(std::format!(
+                "{} {:?} at {} {told:?}",
+                finding.rule,
+                finding.objection,
+                finding.index
+            ));
+        }
+    });
+    match (verdict, refused) {
+        (Verdict::Refused, Some(refused)) => Err(refused),
+        _ => Ok("planned".to_string()),
+    }
+}
+
+#[test]
+fn random_logs_plan_and_none_is_refused() {
+    let runs = std::env::var("BUNKSIDE_RUNS")
+        .ok()
+        .and_then(|runs| runs.parse().ok())
+        .unwrap_or(2_000);
+    let mut outcomes: BTreeMap<String, u32> = BTreeMap::new();
+    let mut refused: BTreeMap<String, (u32, u64, String)> = BTreeMap::new();
+    for seed in 0..runs {
+        match run_case(seed) {
+            Ok(outcome) => *outcomes.entry(outcome).or_default() += 1,
+            Err(why) => {
+                let rule = why.split(' ').next().unwrap_or("").to_string();
+                refused.entry(rule).or_insert((0, seed, why)).0 += 1;
+            }
+        }
+    }
+    std::println!("{outcomes:#?}\n{refused:#?}");
+    assert!(refused.is_empty());
+}
