@@ -153,6 +153,15 @@ impl Shape {
         at(&self.rough, travel)
     }
 
+    /// The lowest place over bark at a place along the log; none off its ends.
+    #[must_use]
+    pub fn underside(&self, travel: Position) -> Option<Position> {
+        if !self.travel().contains(travel) {
+            return None;
+        }
+        self.rough_at(travel).map(|section| section.height().lo)
+    }
+
     /// Calls `visit` with the sections of a stretch of the log: at its two ends and at every sample between
     /// them. Stops early, and says so, as soon as `visit` answers `true`. A stretch off the log visits nothing.
     pub fn any_within(&self, travel: Interval, bark: bool, mut visit: impl FnMut(&Section) -> bool) -> bool {

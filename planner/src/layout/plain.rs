@@ -108,7 +108,7 @@ impl Bench<'_> {
         None
     }
 
-    /// The lowest floor that stays clear of bed and wedges.
+    /// The lowest floor that stays clear of bed, wedges and packing.
     fn lowest_floor(&self) -> Position {
         let (mill, log) = (self.setup.mill, self.setup.log);
         let bed = mill.clearances.bed.max(log.bed_clearance);
@@ -120,7 +120,13 @@ impl Bench<'_> {
             .unwrap_or(Position::ZERO)
             .max(Position::ZERO);
         let wedge = mill.wedges.height + mill.clearances.bed;
-        outward(bunks + bed.max(wedge), mill.grid, true)
+        let packed = mill
+            .bunks
+            .iter()
+            .filter_map(|bunk| self.setup.shape.underside(bunk.travel))
+            .max();
+        let over_packing = packed.unwrap_or(Position::ZERO) + mill.clearances.bed;
+        outward((bunks + bed.max(wedge)).max(over_packing), mill.grid, true)
     }
 
     /// Slabs down to the opened face, each no higher than the blade reaches.
@@ -194,7 +200,8 @@ impl Bench<'_> {
         };
         let mut corner = outward(fit.room.across.lo, self.setup.mill.grid, true);
         let face = self.face(Interval::new(height.lo - kerf, height.lo));
-        self.waste_up_to(face.lo, corner)?;
+        let bark = self.bark_edge(Interval::new(height.lo - kerf, height.hi));
+        self.waste_up_to(bark, corner)?;
         let mut next = Some(fit);
         while let Some(board) = next {
             corner = corner + board.width + kerf;
@@ -252,7 +259,7 @@ impl Bench<'_> {
 
     /// How many columns a stretch of waste takes, one at least, and how wide they are.
     fn even(&self, width: Length) -> (i32, Length) {
-        let [flat, _] = self.reach_in_bark();
+        let [flat, _] = self.reach();
         let room = (flat - Length::mm(1)).wide().max(1);
         let count = width.wide().max(1).div_euclid(room) + 1;
         (
@@ -276,6 +283,16 @@ impl Bench<'_> {
             .filter_map(|section| section.width_within(height))
             .reduce(Interval::join)
             .unwrap_or(Interval::new(Position::ZERO, Position::ZERO))
+    }
+
+    /// The outermost bark on the entry side anywhere along the log in a height: the housing has to stay clear of it.
+    fn bark_edge(&self, height: Interval) -> Position {
+        let sections = self.setup.shape.rough().iter();
+        sections
+            .filter_map(|section| section.width_within(height))
+            .map(|width| width.lo)
+            .min()
+            .unwrap_or(Position::ZERO)
     }
 
     /// The widest flat and the highest upright kerf through wood without bark that leave a little in hand.

@@ -1,7 +1,7 @@
 //! # bed-clear
 //!
-//! **Guards** bunks, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, a wedge or a dog than
-//! the clearance; the setting may allow less between the bunks. Timber bunks may be declared sacrificial to a
+//! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
+//! wedge or a dog than the clearance; the setting may allow less between the bunks. Timber bunks may be declared sacrificial to a
 //! depth: cutting into them warns. **Clears when** the layer ends higher. **Does not cover** a log that sags
 //! between its bunks: see the rule on support.
 
@@ -22,6 +22,7 @@ pub(super) const RULE: Rule = Rule {
 
 const BED: &str = "the kerf comes too near to the bed; end the lowest layer higher";
 const SACRIFICED: &str = "the kerf comes into the sacrificial timber of a bunk";
+const PACKING: &str = "the kerf comes too near to the packing under the log; end the lowest layer higher or lay the underside level";
 const WEDGE: &str = "the kerf comes too near to a wedge; end the layer higher or use lower wedges";
 const DOG: &str = "the kerf comes too near to a dog; shift the dog";
 
@@ -31,6 +32,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     bed(situation, facts.kerf, object);
+    packing(situation, facts.kerf, object);
     wedges(situation, facts.kerf, object);
     let clearance = situation.setup.mill.clearances.bed;
     let mut dogs = situation.setup.mill.dogs.iter().map(Block::from_record);
@@ -77,6 +79,27 @@ fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     } else {
         Objection::refuse(measured, limit, BED)
     });
+}
+
+/// Where the log is packed up, the packing reaches from the bunk to the log's underside, as wide as the wedges'
+/// contacts.
+fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
+    let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
+    let clearance = mill.clearances.bed;
+    let mut worst: Option<Length> = None;
+    for bunk in mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel)) {
+        let packed = shape.underside(bunk.travel).filter(|underside| *underside > bunk.top);
+        let (Some(top), Some(section)) = (packed, shape.rough_at(bunk.travel)) else { continue };
+        let lowest = section.lowest_across();
+        let across = Interval::new(lowest - mill.wedges.reach, lowest + mill.wedges.reach);
+        if across.overlaps(kerf.across) {
+            let above = kerf.height.lo - top;
+            worst = Some(worst.map_or(above, |worst| worst.min(above)));
+        }
+    }
+    if let Some(above) = worst.filter(|above| *above < clearance) {
+        object(Objection::refuse(Measure::Length(above), Measure::Length(clearance), PACKING));
+    }
 }
 
 /// A wedge is taken to reach from its contact outward by as much again.

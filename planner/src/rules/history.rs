@@ -93,7 +93,12 @@ impl History {
                 stroke: step.stroke,
                 feed: step.feed,
                 shallow_before: self.shallow,
-                edged: situation.freed().iter().all(|piece| piece.entry == Edge::Sawn),
+                // Wood under the kerf that no bunk carries comes off too; it is not what was edged.
+                edged: situation
+                    .freed()
+                    .iter()
+                    .filter(|piece| piece.bounds.height.lo >= step.before.height)
+                    .all(|piece| piece.entry != Edge::Natural),
                 aid: step.before.aid,
             });
             self.shallow = false;

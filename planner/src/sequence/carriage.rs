@@ -3,11 +3,10 @@
 use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
 
 use super::{Done, PlanErrorKind, Sequencer};
-use crate::geometry::{Block, Interval, scale};
+use crate::geometry::{Interval, scale};
 use crate::limits::APPROACH;
 use crate::machine::{run_out, swing_boxes};
 use crate::replay::Setup;
-use crate::stock::Pick;
 
 /// Where strokes start and end: a blade's radius and the clearance past the log's ends, so that swings and
 /// positioning there are clear of the log; where the rails are too short for that, the blade's chord at full cover.
@@ -80,17 +79,12 @@ impl Sequencer<'_, '_> {
     /// The lowest height at which everything passes over what stands.
     fn over_log(&self) -> Result<Position, PlanErrorKind> {
         let mill = self.setup.mill;
-        let everything = Block {
-            travel: Interval::ALL,
-            across: Interval::ALL,
-            height: Interval::ALL,
-        };
         let top = self
             .replay
             .stock()
-            .met(&self.setup.shape, everything, Pick::Any)
-            .map_or(Position::ZERO, |wood| wood.height.hi);
-        let margin = self.setup.shape.bark() + self.setup.shape.between() + mill.clearances.body;
+            .top(&self.setup.shape)
+            .unwrap_or(Position::ZERO);
+        let margin = self.setup.shape.between() + mill.clearances.body;
         let needed = outward(top + margin + mill.grid, mill.grid, true);
         if needed <= mill.height.max {
             Ok(needed)

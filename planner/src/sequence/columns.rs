@@ -3,6 +3,7 @@
 use bunkside_protocol::{Angle, Drive, Feed, Length, Position, Stroke};
 
 use super::carriage::outward;
+use super::feed::deepest;
 use super::passes::Kerf;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
@@ -20,6 +21,28 @@ struct Closing {
     bed: bool,
 }
 
+/// A flat kerf that frees what stands on a floor.
+#[derive(Clone, Copy)]
+struct FreeFlat {
+    rim: Position,
+    floor: Position,
+    passes: Option<u8>,
+    bed: bool,
+    release: bool,
+}
+
+impl FreeFlat {
+    const fn at(rim: Position, floor: Position) -> Self {
+        Self {
+            rim,
+            floor,
+            passes: None,
+            bed: false,
+            release: false,
+        }
+    }
+}
+
 impl Sequencer<'_, '_> {
     /// Frees a layer that is one slab: whole where the blade reaches across, else in columns of even width.
     pub(super) fn slab(&mut self, floor: Position, passes: Option<u8>, bed: bool) -> Done {
@@ -27,20 +50,29 @@ impl Sequencer<'_, '_> {
             return Ok(());
         };
         let rim = self.rim(face.hi);
-        let bark = self.setup.shape.bark();
-        let room = room_over_kerf(self.setup.mill, Angle::Flat, bark)
-            - self.setup.shape.between()
-            - self.setup.mill.grid;
-        let count = (rim - face.lo).wide().div_euclid(room.wide().max(1)) + 1;
-        let width = Length::um((rim - face.lo).wide() / count);
+        let over = Interval::new(floor, Position::MAX);
+        let sections = self.setup.shape.rough().iter();
+        let entry = sections
+            .filter_map(|section| section.width_within(over))
+            .map(|width| width.lo)
+            .min();
+        let entry = entry.unwrap_or(face.lo).min(face.lo);
+        let in_hand = self.setup.shape.between() + self.setup.mill.grid + Length::mm(1);
+        let room = room_over_kerf(self.setup.mill, Angle::Flat, Length::ZERO) - in_hand;
+        let count = (rim - entry).wide().div_euclid(room.wide().max(1)) + 1;
+        let width = Length::um((rim - entry).wide() / count);
         for column in 1..count {
-            let across = face.lo + Length::um(width.wide() * column);
+            let across = entry + Length::um(width.wide() * column);
             self.take(across.snapped(self.setup.mill.grid), floor)?;
         }
         if bed && count == 1 {
             return Err(PlanErrorKind::NoEdge);
         }
-        self.free_flat(rim, floor, passes, bed, false)
+        self.free_flat(FreeFlat {
+            passes,
+            bed,
+            ..FreeFlat::at(rim, floor)
+        })
     }
 
     /// Frees the columns of a layer from the entry side on.
@@ -94,8 +126,14 @@ impl Sequencer<'_, '_> {
         let (Some(before), Some(face)) = (before, self.face(floor)) else {
             return false;
         };
-        let width = self.rim(face.hi) - before;
-        !boards && width + self.setup.shape.between() + LIGAMENT <= self.cover(Angle::Flat)
+        let rim = self.rim(face.hi);
+        let in_hand = self.setup.shape.between() + LIGAMENT;
+        // The last stroke takes all that a shallow pass, which frees nothing, leaves of it.
+        let first = rest.first().and_then(|column| column.to).unwrap_or(rim);
+        let left = rim - (first - self.setup.mill.blade.kerf - LIGAMENT);
+        !boards
+            && rim - before + in_hand <= self.cover(Angle::Flat)
+            && left + in_hand <= self.deepest_freeing()
     }
 
     /// Frees one column that is taken, or several that are released together.
@@ -107,7 +145,7 @@ impl Sequencer<'_, '_> {
         passes: Option<u8>,
         Closing { closing, bed }: Closing,
     ) -> Done {
-        let grid = self.setup.mill.grid;
+        let (grid, kerf) = (self.setup.mill.grid, self.setup.mill.blade.kerf);
         let Some(end) = group.last() else { return Ok(()) };
         let released = end.freeing == Freeing::Release;
         if !released && !bed && !closing {
@@ -131,7 +169,13 @@ impl Sequencer<'_, '_> {
             Some(across) if !closing && across.snapped(grid) < face.hi => across.snapped(grid),
             _ => self.rim(face.hi),
         };
-        self.free_flat(rim, floor, passes, bed, released || (closing && first))
+        let release = released || (closing && first);
+        self.free_flat(FreeFlat {
+            passes,
+            bed,
+            release,
+            ..FreeFlat::at(rim, floor)
+        })
     }
 
     /// Takes one column: flat, then upright. Where the kerf itself takes all there is on its entry side, it is only
@@ -150,22 +194,17 @@ impl Sequencer<'_, '_> {
                 )
             }
         };
-        let kerf = |angle, last| Kerf {
-            angle,
-            across,
-            height: floor,
-            last,
-            at_least: 1,
-            release: false,
-        };
-        self.kerf(kerf(Angle::Flat, flat))?;
-        self.kerf(kerf(Angle::Upright, upright))
+        self.kerf(Kerf::plain(Angle::Flat, across, floor, flat))?;
+        self.kerf(Kerf::plain(Angle::Upright, across, floor, upright))
     }
 
     /// Takes what is left of a layer, up to the wood's own edge, with flat strokes.
     fn take_to_edge(&mut self, floor: Position, passes: Option<u8>) -> Done {
         match self.face(floor) {
-            Some(face) => self.free_flat(self.rim(face.hi), floor, passes, false, false),
+            Some(face) => self.free_flat(FreeFlat {
+                passes,
+                ..FreeFlat::at(self.rim(face.hi), floor)
+            }),
             None => Ok(()),
         }
     }
@@ -177,41 +216,24 @@ impl Sequencer<'_, '_> {
             Drive::Powered { .. } => Stroke::Outbound,
             Drive::Hand => self.setup.mill.stroke(Angle::Upright, Feed::Forward),
         };
-        self.kerf(Kerf {
-            angle: Angle::Upright,
-            across,
-            height: floor,
-            last,
-            at_least: 1,
-            release: false,
-        })
+        self.kerf(Kerf::plain(Angle::Upright, across, floor, last))
     }
 
     /// Frees what stands on a floor with flat strokes, the last one climbing (hand: forward).
     ///
     /// Over the bunks a shallow pass goes before; elsewhere it does where one wide pass is not to be had.
-    fn free_flat(
-        &mut self,
-        rim: Position,
-        floor: Position,
-        passes: Option<u8>,
-        bed: bool,
-        release: bool,
-    ) -> Done {
+    fn free_flat(&mut self, free: FreeFlat) -> Done {
         let mill = self.setup.mill;
         let (feed, usual) = match mill.drive {
             Drive::Powered { .. } => (Feed::Climb, if self.one_wide_pass() { 1 } else { 2 }),
             Drive::Hand => (Feed::Forward, 1),
         };
-        let at_least = passes.unwrap_or(usual).max(if bed { 2 } else { 1 });
-        let last = mill.stroke(Angle::Flat, feed);
+        let at_least = free.passes.unwrap_or(usual).max(if free.bed { 2 } else { 1 });
         self.kerf(Kerf {
-            angle: Angle::Flat,
-            across: rim,
-            height: floor,
-            last,
             at_least,
-            release,
+            release: free.release,
+            shallow_first: free.bed,
+            ..Kerf::plain(Angle::Flat, free.rim, free.floor, mill.stroke(Angle::Flat, feed))
         })
     }
 
@@ -235,11 +257,13 @@ impl Sequencer<'_, '_> {
     /// Where the rim of a flat stroke that runs through stands: just beyond the outermost wood.
     fn rim(&self, outermost: Position) -> Position {
         let mill = self.setup.mill;
-        outward(
-            outermost + self.setup.shape.between() + FIN + FIN,
-            mill.grid,
-            true,
-        )
+        // What may hide between samples, as far as the rule on overhang lets the rim follow it.
+        let between = self
+            .setup
+            .shape
+            .between()
+            .min(mill.clearances.rim_overhang - FIN - FIN - mill.grid);
+        outward(outermost + between.max(Length::ZERO) + FIN + FIN, mill.grid, true)
     }
 
     /// Whether there is wood to be freed on the entry side of a kerf.
@@ -253,24 +277,35 @@ impl Sequencer<'_, '_> {
         self.met(block).is_some()
     }
 
+    /// The deepest bite of the stroke that frees a group flat.
+    fn deepest_freeing(&self) -> Length {
+        let mill = self.setup.mill;
+        let feed = if mill.drive == Drive::Hand {
+            Feed::Forward
+        } else {
+            Feed::Climb
+        };
+        deepest(
+            self.setup,
+            Angle::Flat,
+            mill.stroke(Angle::Flat, feed),
+            self.pose().knife,
+        )
+    }
+
     /// Whether wood on the exit side of a kerf, at the floor, still holds what is cut there: if not, the flat stroke
     /// runs through and frees all at once.
     fn held_beyond(&self, across: Position, floor: Position) -> bool {
         let kerf = self.setup.mill.blade.kerf;
-        // It holds through the bottom and the top of the kerf's height alike.
-        [
-            Interval::new(floor, floor + FIN),
-            Interval::new(floor + kerf - FIN, floor + kerf),
-        ]
-        .into_iter()
-        .all(|height| {
-            let across = Interval::new(across + LIGAMENT, Position::MAX);
-            self.met(Block {
-                travel: Interval::ALL,
-                across,
-                height,
+        let shape = &self.setup.shape;
+        shape.any_within(shape.travel(), false, |section| {
+            // It holds through the bottom and the top of the kerf's height alike. Beyond the last column nothing has
+            // been cut at this floor yet, so the log's own outline tells.
+            [floor, floor + kerf].into_iter().all(|edge| {
+                section
+                    .chord(edge)
+                    .is_some_and(|chord| chord.hi > across + LIGAMENT)
             })
-            .is_some()
         })
     }
 

@@ -59,6 +59,8 @@ pub enum PlanErrorKind {
     },
     /// The lowest layer needs a column on the entry side that edges what is freed last.
     NoEdge,
+    /// What is freed last is held by too little wood for a shallow pass before it.
+    NoShallowPass,
     /// The stock cannot represent the cut.
     NotJudged(NotJudged),
     /// The moves do not fit where they are to go.
@@ -94,6 +96,9 @@ impl core::fmt::Display for PlanErrorKind {
             }
             Self::NoEdge => f.write_str(
                 "the lowest layer needs a column on its entry side, so that what is freed last is edged first",
+            ),
+            Self::NoShallowPass => f.write_str(
+                "what is freed last hangs on too little wood for a shallow pass before it; end this layer higher",
             ),
             Self::NotJudged(reason) => write!(f, "{reason}"),
             Self::Full => f.write_str("the sequence has more moves than there is room for"),

@@ -1,13 +1,13 @@
 //! Kerfs in as many passes as they need.
 
-use bunkside_protocol::{Angle, Cut, Drive, Length, Move, Position, Stroke, Targets, Timber};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Drive, Length, Move, Position, Stroke, Targets, Timber};
 use heapless::Vec;
 
 use super::carriage::outward;
 use super::feed::{deepest, fastest};
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::{BESIDE, FIN, LIGAMENT, PASSES_MAX};
+use crate::limits::{BESIDE, LIGAMENT, PASSES_MAX};
 use crate::machine::{Pose, head_boxes, kerf_box};
 use crate::replay::CutFacts;
 use crate::stock::Pick;
@@ -27,6 +27,23 @@ pub(super) struct Kerf {
     pub(super) at_least: u8,
     /// Whether it is meant to release columns.
     pub(super) release: bool,
+    /// Whether a pass that frees nothing has to go before the one that frees.
+    pub(super) shallow_first: bool,
+}
+
+impl Kerf {
+    /// A kerf with nothing special about it.
+    pub(super) const fn plain(angle: Angle, across: Position, height: Position, last: Stroke) -> Self {
+        Self {
+            angle,
+            across,
+            height,
+            last,
+            at_least: 1,
+            release: false,
+            shallow_first: false,
+        }
+    }
 }
 
 impl Sequencer<'_, '_> {
@@ -36,7 +53,15 @@ impl Sequencer<'_, '_> {
         let Some(bite) = self.bite(&kerf)? else {
             return Ok(());
         };
-        for (left, stroke) in self.passes(&kerf, bite)? {
+        let mut passes = self.passes(&kerf, bite, self.pose().knife);
+        let knife_in_the_way = passes == Err(PlanErrorKind::NoShallowPass) && self.pose().knife;
+        if knife_in_the_way {
+            passes = self.passes(&kerf, bite, false);
+            if passes.is_ok() {
+                self.hold(Acts::one(Act::KnifeOff))?;
+            }
+        }
+        for (left, stroke) in passes? {
             let (across, height) = match kerf.angle {
                 Angle::Flat => (
                     outward(kerf.across - left, self.setup.mill.grid, false),
@@ -53,27 +78,39 @@ impl Sequencer<'_, '_> {
             self.stroke(stroke, kerf.release && left == Length::ZERO)?;
             self.unload()?;
         }
-        Ok(())
+        if knife_in_the_way {
+            self.hold(Acts::one(Act::KnifeOn))
+        } else {
+            Ok(())
+        }
     }
 
-    /// How far the rim of a flat pass may go without freeing anything: wood beyond it holds through the bottom and
-    /// the top of the kerf's height alike.
-    fn held_up_to(&self, kerf: &Kerf) -> Position {
-        let thick = self.setup.mill.blade.kerf;
-        let edges = [
-            Interval::new(kerf.height, kerf.height + FIN),
-            Interval::new(kerf.height + thick - FIN, kerf.height + thick),
-        ];
-        let outermost = |height| {
-            let block = Block {
-                travel: Interval::ALL,
-                across: Interval::ALL,
-                height,
-            };
-            let met = self.replay.stock().met(&self.setup.shape, block, Pick::Body);
-            met.map_or(kerf.across, |wood| wood.across.hi)
+    /// How far the rim of a flat pass may go without freeing anything, by trial: a ligament short of where it would.
+    fn held_up_to(&self, kerf: &Kerf, bite: Length) -> Result<Position, PlanErrorKind> {
+        let grid = self.setup.mill.grid.max(Length::mm(1));
+        let (mut held, mut frees) = (kerf.across - bite, kerf.across);
+        while frees - held > grid {
+            let middle = held + (frees - held).half_floor();
+            if self.frees(kerf, middle)? {
+                frees = middle;
+            } else {
+                held = middle;
+            }
+        }
+        Ok(held - LIGAMENT)
+    }
+
+    /// Whether a flat pass with its rim here would free anything.
+    fn frees(&self, kerf: &Kerf, rim: Position) -> Result<bool, PlanErrorKind> {
+        let pose = Pose {
+            across: rim,
+            height: kerf.height,
+            angle: kerf.angle,
+            ..self.pose()
         };
-        edges.into_iter().map(outermost).fold(kerf.across, Position::min) - LIGAMENT
+        let mut trial = self.replay.stock().clone();
+        let freed = trial.carve(&self.setup.shape, kerf_box(self.setup.mill, &pose, Interval::ALL));
+        Ok(freed.map_err(PlanErrorKind::NotJudged)? > 0)
     }
 
     /// How deep the kerf's fresh wood is, its cover checked; none where there is none.
@@ -108,12 +145,12 @@ impl Sequencer<'_, '_> {
             Angle::Upright => standing,
         };
         let limit = self.cover(kerf.angle);
-        let depth = |wood: &Block| CutFacts::depth(kerf.angle, &pose, wood) + shape.between();
+        let depth = |wood: &Block| CutFacts::depth(kerf.angle, &pose, wood);
         let cover = self
             .replay
             .stock()
             .met(shape, over, Pick::Body)
-            .map_or(Length::ZERO, |wood| depth(&wood));
+            .map_or(Length::ZERO, |wood| depth(&wood) + shape.between());
         if cover > limit {
             return Err(match kerf.angle {
                 Angle::Flat => PlanErrorKind::TooWide { cover, limit },
@@ -137,15 +174,25 @@ impl Sequencer<'_, '_> {
         Ok(Some(depth(&met)))
     }
 
-    /// Splits a bite into passes, the last on the stroke that is wanted, the ones before on alternate strokes (a
-    /// hand carriage: all on the same one).
-    fn passes(&self, kerf: &Kerf, bite: Length) -> Result<Vec<Pass, PASSES_MAX>, PlanErrorKind> {
+    /// Splits a bite into passes, the last on the stroke that is wanted.
+    ///
+    /// Passes that free nothing alternate their strokes (a hand carriage: all on the same one); those that may free
+    /// something before the last does run on the last one's stroke.
+    fn passes(&self, kerf: &Kerf, bite: Length, knife: bool) -> Result<Vec<Pass, PASSES_MAX>, PlanErrorKind> {
         let alternate = !matches!(self.setup.mill.drive, Drive::Hand);
-        let knife = self.pose().knife;
-        let share = Length::um(bite.wide() / i64::from(kerf.at_least.max(1)) + 1);
-        let mut passes: Vec<Pass, PASSES_MAX> = Vec::new();
+        let share = Length::um(bite.wide() / i64::from(kerf.at_least.max(1)) + 1).max(self.setup.mill.grid);
         // Rounding to the grid and what hides between samples may add to each pass.
         let in_hand = self.setup.mill.grid + self.setup.shape.between();
+        let held = match kerf.angle {
+            Angle::Flat
+                if kerf.at_least > 1
+                    || bite > deepest(self.setup, kerf.angle, kerf.last, knife) - in_hand =>
+            {
+                kerf.across - self.held_up_to(kerf, bite)?
+            }
+            Angle::Flat | Angle::Upright => Length::ZERO,
+        };
+        let mut passes: Vec<Pass, PASSES_MAX> = Vec::new();
         let (mut left, mut stroke) = (Length::ZERO, kerf.last);
         while left < bite {
             let limit = deepest(self.setup, kerf.angle, stroke, knife) - in_hand;
@@ -155,10 +202,24 @@ impl Sequencer<'_, '_> {
             passes
                 .insert(0, (left, stroke))
                 .map_err(|_| PlanErrorKind::NoPower)?;
-            left += limit.min(share.max(self.setup.mill.grid));
-            if alternate {
-                stroke = stroke.back();
-            }
+            let wanted = if left < held {
+                share.max(held - left)
+            } else {
+                share
+            };
+            left += limit.min(wanted);
+            stroke = if alternate && left >= held {
+                stroke.back()
+            } else {
+                kerf.last
+            };
+        }
+        let freeing = passes
+            .iter()
+            .filter(|(left, _)| *left < held || *left == Length::ZERO)
+            .count();
+        if kerf.shallow_first && (freeing > 1 || passes.len() == freeing) {
+            return Err(PlanErrorKind::NoShallowPass);
         }
         Ok(passes)
     }

@@ -73,6 +73,20 @@ impl Stock {
         }
         found
     }
+
+    /// The highest place of all that stands or lies, bark included; none where nothing does.
+    #[must_use]
+    pub fn top(&self, shape: &Shape) -> Option<Position> {
+        let mut top: Option<Position> = None;
+        for (cell, band) in self.cells() {
+            shape.any_within(cell.travel, true, |section| {
+                let held = section.height_in(cell.across, band).map(|held| held.hi);
+                top = top.max(held);
+                false
+            });
+        }
+        top
+    }
 }
 
 fn window(section: &Section, across: Interval, height: Interval) -> Option<(Interval, Interval)> {
