@@ -145,7 +145,7 @@ impl Sequencer<'_, '_> {
         passes: Option<u8>,
         Closing { closing, bed }: Closing,
     ) -> Done {
-        let (grid, kerf) = (self.setup.mill.grid, self.setup.mill.blade.kerf);
+        let grid = self.setup.mill.grid;
         let Some(end) = group.last() else { return Ok(()) };
         let released = end.freeing == Freeing::Release;
         if !released && !bed && !closing {

@@ -98,11 +98,7 @@ fn random_log(chance: &mut Chance) -> LogRecord {
         let radius = part(near, far) / 2;
         let (a, b) = (radius as f64, radius as f64 * (1.0 - oval as f64 / 100.0));
         let (s, c) = turn.sin_cos();
-        let (sxx, syy, sxy) = (
-            a * a * c * c + b * b * s * s,
-            a * a * s * s + b * b * c * c,
-            (a * a - b * b) * s * c,
-        );
+        let (syy, sxy) = (a * a * s * s + b * b * c * c, (a * a - b * b) * s * c);
         let half_height = syy.sqrt();
         let along = number as f64 / (count - 1) as f64;
         let arch = 4.0 * along * (1.0 - along);
