@@ -74,7 +74,7 @@ impl Ellipse {
 }
 
 /// A station of a log: half axes from 20 mm to 1.2 m, up to 1.4 times as wide as high, turned by any angle.
-fn random_station(dice: &mut Dice, travel: i32) -> Station {
+pub(super) fn random_station(dice: &mut Dice, travel: i32) -> Station {
     let a = dice.real(20_000.0, 1_200_000.0);
     turned(
         travel,

@@ -162,7 +162,7 @@ mod tests {
         };
         let swept = swing_boxes(&mill, &pose).reduce(Block::join).unwrap();
         let radius = f64::from(mill.blade.radius.as_um());
-        let expected = (2.0_f64.sqrt() - 1.0) * radius;
+        let expected = (core::f64::consts::SQRT_2 - 1.0) * radius;
         let below = -f64::from(swept.height.lo.as_um());
         let beyond = f64::from(swept.across.hi.as_um());
         for reached in [below, beyond] {

@@ -4,5 +4,7 @@
     expect(clippy::float_arithmetic, reason = "physics is the one place for floats")
 )]
 
+pub mod area;
+pub mod body;
 pub mod force;
 pub mod motion;

@@ -18,7 +18,8 @@ pub enum Pick {
 }
 
 impl Pick {
-    const fn takes(self, owner: Owner) -> bool {
+    /// Whether an owner's wood is asked for.
+    pub(crate) const fn takes(self, owner: Owner) -> bool {
         matches!(
             (self, owner),
             (Self::Any, _) | (Self::Body, Owner::Body) | (Self::Pieces, Owner::Piece(_))
