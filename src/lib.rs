@@ -9,3 +9,4 @@ pub mod measure;
 pub mod mill;
 pub mod moves_json;
 pub mod species;
+pub mod trace;

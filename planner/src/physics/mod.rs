@@ -8,3 +8,4 @@ pub mod area;
 pub mod body;
 pub mod force;
 pub mod motion;
+pub mod timing;

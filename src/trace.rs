@@ -1,0 +1,87 @@
+//! One run through a sequence, with everything that audit, dry run, pictures and report show of it.
+
+use bunkside_planner::audit::{Verdict, audit};
+use bunkside_planner::physics::timing::duration;
+use bunkside_planner::replay::{Setup, Step};
+use bunkside_planner::rules::Finding;
+use bunkside_planner::stock::{Piece, Stock};
+use bunkside_protocol::Move;
+
+/// One move as it ran.
+#[derive(Clone, Debug)]
+pub struct Traced {
+    /// What the move did.
+    pub step: Step,
+    /// When it began, seconds from the start.
+    pub start: f64,
+    /// How long it took, seconds.
+    pub duration: f64,
+    /// What it freed, from the entry side.
+    pub freed: Vec<Piece>,
+    /// What stood before it.
+    pub before: Stock,
+}
+
+/// A sequence as it ran.
+#[derive(Clone, Debug)]
+pub struct Trace {
+    /// The moves, up to one that could not be judged.
+    pub moves: Vec<Traced>,
+    /// What stands at the end.
+    pub end: Stock,
+    /// What the rules found, each finding once, by move.
+    pub findings: Vec<Finding>,
+    /// What the auditor says of it.
+    pub verdict: Verdict,
+}
+
+impl Trace {
+    /// Runs a sequence.
+    #[must_use]
+    pub fn run(setup: &Setup<'_>, moves: &[Move]) -> Self {
+        let mut traced: Vec<Traced> = Vec::with_capacity(moves.len());
+        let mut findings: Vec<Finding> = Vec::new();
+        let mut end = setup.stock();
+        let mut clock = 0.0;
+        let verdict = audit(
+            setup,
+            moves.iter(),
+            &mut |step, before, after| {
+                let count = step.cut.map_or(0, |facts| usize::from(facts.freed));
+                let duration = duration(setup, step, before);
+                let pieces = after.pieces();
+                let freed = pieces
+                    .get(pieces.len().saturating_sub(count)..)
+                    .unwrap_or(&[])
+                    .to_vec();
+                traced.push(Traced {
+                    step: *step,
+                    start: clock,
+                    duration,
+                    freed,
+                    before: before.clone(),
+                });
+                clock += duration;
+                end.clone_from(after);
+            },
+            &mut |finding| {
+                if !findings.contains(&finding) {
+                    findings.push(finding);
+                }
+            },
+        );
+        findings.sort_by_key(|finding| finding.index);
+        Self {
+            moves: traced,
+            end,
+            findings,
+            verdict,
+        }
+    }
+
+    /// How long the whole sequence takes, seconds.
+    #[must_use]
+    pub fn seconds(&self) -> f64 {
+        self.moves.last().map_or(0.0, |last| last.start + last.duration)
+    }
+}
