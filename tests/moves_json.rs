@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use bunkside::diagnostic::{Source, any_error, render_all};
-use bunkside::moves_json::{move_text, read, write};
+use bunkside::moves_json::{move_text, read, read_placed, write};
 use bunkside_protocol::{Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Targets};
 
 use crate::dice::Dice;
@@ -80,6 +80,18 @@ fn a_move_is_written_like_this() {
         write(&[]),
         "{\"format\": \"bunkside-moves\", \"version\": 1, \"moves\": []}\n"
     );
+}
+
+#[test]
+fn every_move_knows_its_place() {
+    let mut dice = Dice::new(3);
+    let moves: Vec<Move> = (0..30).map(|_| any(&mut dice)).collect();
+    let source = Source::new("moves.json", write(&moves));
+    let placed = read_placed(&source).0.unwrap();
+    for (line, (next, span)) in placed.into_iter().enumerate() {
+        assert_eq!(&source.text[span.start..span.end], move_text(next));
+        assert_eq!(source.place(span.start).line, line + 2);
+    }
 }
 
 #[test]

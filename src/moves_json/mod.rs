@@ -25,7 +25,7 @@ mod read;
 mod tree;
 mod write;
 
-pub use read::read;
+pub use read::{read, read_placed};
 pub(crate) use write::list;
 pub use write::{move_text, write};
 

@@ -26,6 +26,14 @@ const JOB_FIELDS: [&str; 4] = ["grid_um", "mill_digest", "log", "bytes"];
 /// Reads a move sequence. There are moves exactly where no diagnostic is an error.
 #[must_use]
 pub fn read(source: &Source) -> (Option<Vec<Move>>, Vec<Diagnostic>) {
+    let (placed, said) = read_placed(source);
+    let moves = placed.map(|placed| placed.into_iter().map(|(next, _)| next).collect());
+    (moves, said)
+}
+
+/// The same, each move with its place in the text, for whoever has more to say about it.
+#[must_use]
+pub fn read_placed(source: &Source) -> (Option<Vec<(Move, Span)>>, Vec<Diagnostic>) {
     let mut reader = Reader { said: Vec::new() };
     let moves = match Node::parse(&source.text) {
         Ok(root) => reader.root(root),
@@ -43,7 +51,7 @@ struct Reader {
 }
 
 impl Reader {
-    fn root(&mut self, root: Node<'_>) -> Option<Vec<Move>> {
+    fn root(&mut self, root: Node<'_>) -> Option<Vec<(Move, Span)>> {
         let list = match root.kind() {
             Kind::List => root,
             Kind::Object => self.envelope(root)?,
@@ -60,7 +68,8 @@ impl Reader {
             self.wrong_kind("moves", list, "a list of moves");
             return None;
         };
-        Some(items.into_iter().filter_map(|item| self.one(item)).collect())
+        let placed = |item: Node<'_>| Some((self.one(item)?, item.span()));
+        Some(items.into_iter().filter_map(placed).collect())
     }
 
     /// What stands around the moves; answers with their list.

@@ -40,12 +40,6 @@ pub trait Sink {
     fn put(&mut self, byte: u8) -> Result<(), EncodeError>;
 }
 
-impl<S: Sink + ?Sized> Sink for &mut S {
-    fn put(&mut self, byte: u8) -> Result<(), EncodeError> {
-        (**self).put(byte)
-    }
-}
-
 impl<const N: usize> Sink for heapless::Vec<u8, N> {
     fn put(&mut self, byte: u8) -> Result<(), EncodeError> {
         self.push(byte).map_err(|_| EncodeError::Full)
