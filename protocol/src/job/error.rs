@@ -220,6 +220,19 @@ mod tests {
             "each says something of its own"
         );
         assert_eq!(
+            format!("{}", DecodeFault::Code(0x1C).at(77)),
+            "byte 77: no move has the code 0x1c"
+        );
+        assert_eq!(
+            [JobAxis::Travel, JobAxis::Across, JobAxis::Height].map(|axis| format!("{axis}")),
+            ["travel", "across", "height"]
+        );
+        assert_eq!(format!("{}", TagError::Missing), "the job carries no yard tag");
+        assert_eq!(
+            format!("{}", TagError::Wrong),
+            "the yard tag was not made with this key over this job"
+        );
+        assert_eq!(
             format!("{}", EncodeError::Grid(Length::ZERO)),
             "a grid of 0 mm is not between 0.001 mm and 25.4 mm"
         );

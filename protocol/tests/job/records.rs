@@ -243,6 +243,18 @@ fn wrong_parts_behind_good_check_sums_are_refused() {
     for grid in [0, 25_401, u32::MAX] {
         assert_eq!(refused(forge::Parts { grid, ..good }), DecodeFault::Grid.at(16));
     }
+    for grid in [1, 25_400] {
+        let bytes = forge::job(&forge::Parts { grid, ..good });
+        assert_eq!(
+            JobReader::open(&bytes).unwrap().header().grid,
+            Length::um(i64::from(grid))
+        );
+    }
+    // The longest record that a log may have, and one byte more.
+    for (len, offset) in [(RECORD_MAX, HEADER_LEN), (RECORD_MAX + 1, 6)] {
+        let log = &vec![0; len];
+        assert_eq!(refused(forge::Parts { log, ..good }), DecodeFault::Log.at(offset));
+    }
     assert_eq!(
         refused(forge::Parts { count: 1, ..good }),
         DecodeFault::Trailing.at(code_at + 1)
