@@ -115,7 +115,7 @@ fn every_flipped_bit_is_refused() {
                 0..4 => DecodeFault::Magic.at(0),
                 4 => DecodeFault::Version(bytes[4]).at(4),
                 8..16 => DecodeFault::Schema(u64::from_le_bytes(bytes[8..16].try_into().unwrap())).at(8),
-                ..48 => DecodeFault::Crc.at(44),
+                5..8 | 16..48 => DecodeFault::Crc.at(44),
                 byte if byte < log_sum + 4 => DecodeFault::Crc.at(log_sum),
                 byte if byte < code_sum + 4 => DecodeFault::Crc.at(code_sum),
                 _ => DecodeFault::Crc.at(code_sum + 4 + 16),
