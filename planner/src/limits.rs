@@ -52,3 +52,6 @@ pub const PRODUCTS_MAX: usize = 75;
 /// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks (common practice, no
 /// source).
 pub const LIGAMENT: Length = Length::mm(3);
+
+/// Most columns into which a slab is parted: 4 m of log under a blade that reaches 130 mm.
+pub const SLAB_COLUMNS_MAX: usize = 32;

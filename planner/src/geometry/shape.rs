@@ -153,13 +153,16 @@ impl Shape {
         at(&self.rough, travel)
     }
 
-    /// The lowest place over bark at a place along the log; none off its ends.
+    /// The lowest places at a place along the log, over bark and under it; none off its ends.
     #[must_use]
-    pub fn underside(&self, travel: Position) -> Option<Position> {
+    pub fn undersides(&self, travel: Position) -> Option<(Position, Position)> {
         if !self.travel().contains(travel) {
             return None;
         }
-        self.rough_at(travel).map(|section| section.height().lo)
+        Some((
+            self.rough_at(travel)?.height().lo,
+            self.wood_at(travel)?.height().lo,
+        ))
     }
 
     /// Calls `visit` with the sections of a stretch of the log: at its two ends and at every sample between

@@ -7,7 +7,7 @@ use bunkside_protocol::{Angle, Length, Position};
 use super::room::{Room, room, top, usable};
 use super::{Draft, Product, draft::DraftFull};
 use crate::geometry::Interval;
-use crate::limits::PRODUCTS_MAX;
+use crate::limits::{LIGAMENT, PRODUCTS_MAX};
 use crate::machine::room_over_kerf;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
@@ -18,6 +18,11 @@ use crate::sequence::outward;
 pub enum LayoutError {
     /// No product, or more than [`PRODUCTS_MAX`].
     Products,
+    /// A product has no thickness, no width, or a length of nothing.
+    Size {
+        /// Number of the product, from 0.
+        product: usize,
+    },
     /// No product fits into the log at any height the mill can cut.
     NothingFits,
     /// The plan has more layers or columns than there is room for.
@@ -28,6 +33,9 @@ impl core::fmt::Display for LayoutError {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
             Self::Products => write!(f, "an order has 1 to {PRODUCTS_MAX} products"),
+            Self::Size { product } => {
+                write!(f, "product {} has a size of nothing", product + 1)
+            }
             Self::NothingFits => f.write_str("no board of the order fits into this log on this mill"),
             Self::Full => f.write_str("the plan has more layers or columns than there is room for"),
         }
@@ -50,6 +58,13 @@ impl From<DraftFull> for LayoutError {
 pub fn plain(setup: &Setup<'_>, products: &[Product<'_>], end_trim: Length) -> Result<Draft, LayoutError> {
     if products.is_empty() || products.len() > PRODUCTS_MAX {
         return Err(LayoutError::Products);
+    }
+    let nothing = |size: &Length| *size <= Length::ZERO;
+    let empty = |product: &Product<'_>| {
+        nothing(&product.thickness) || nothing(&product.width) || product.lengths.iter().any(nothing)
+    };
+    if let Some(product) = products.iter().position(empty) {
+        return Err(LayoutError::Size { product });
     }
     let mut left = [u16::MAX; PRODUCTS_MAX];
     for (left, product) in left.iter_mut().zip(products) {
@@ -120,12 +135,14 @@ impl Bench<'_> {
             .unwrap_or(Position::ZERO)
             .max(Position::ZERO);
         let wedge = mill.wedges.height + mill.clearances.bed;
-        let packed = mill
+        let undersides = mill
             .bunks
             .iter()
-            .filter_map(|bunk| self.setup.shape.underside(bunk.travel))
+            .filter_map(|bunk| self.setup.shape.undersides(bunk.travel));
+        let carried = undersides
+            .map(|(bark, wood)| (bark + mill.clearances.bed).max(wood + LIGAMENT))
             .max();
-        let over_packing = packed.unwrap_or(Position::ZERO) + mill.clearances.bed;
+        let over_packing = carried.unwrap_or(Position::ZERO);
         outward((bunks + bed.max(wedge)).max(over_packing), mill.grid, true)
     }
 

@@ -10,6 +10,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
+use crate::limits::LIGAMENT;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -81,19 +82,20 @@ fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     });
 }
 
-/// Where the log is packed up, the packing reaches from the bunk to the log's underside, as wide as the wedges'
-/// contacts.
+/// Where the log is packed up, the packing reaches from the bunk to its underside, as wide as the wedges' contacts.
+/// Packed or not, wood has to stay under the kerf where the log rests.
 fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
     let clearance = mill.clearances.bed;
     let mut worst: Option<Length> = None;
     for bunk in mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel)) {
-        let packed = shape.underside(bunk.travel).filter(|underside| *underside > bunk.top);
-        let (Some(top), Some(section)) = (packed, shape.rough_at(bunk.travel)) else { continue };
+        let undersides = shape.undersides(bunk.travel);
+        let (Some((bark, wood)), Some(section)) = (undersides, shape.rough_at(bunk.travel)) else { continue };
         let lowest = section.lowest_across();
         let across = Interval::new(lowest - mill.wedges.reach, lowest + mill.wedges.reach);
         if across.overlaps(kerf.across) {
-            let above = kerf.height.lo - top;
+            let packed = if bark > bunk.top { bark } else { Position::MIN };
+            let above = kerf.height.lo - packed.max(wood + LIGAMENT - clearance);
             worst = Some(worst.map_or(above, |worst| worst.min(above)));
         }
     }

@@ -2,12 +2,14 @@
 
 use bunkside_protocol::{Angle, Drive, Feed, Length, Position, Stroke};
 
+use heapless::Vec;
+
 use super::carriage::outward;
 use super::feed::deepest;
 use super::passes::Kerf;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::{FIN, LIGAMENT};
+use crate::limits::{FIN, LIGAMENT, SLAB_COLUMNS_MAX};
 use crate::machine::room_over_kerf;
 use crate::plan::{Column, Freeing, Layer, Use};
 use crate::stock::Pick;
@@ -45,34 +47,47 @@ impl FreeFlat {
 
 impl Sequencer<'_, '_> {
     /// Frees a layer that is one slab: whole where the blade reaches across, else in columns of even width.
-    pub(super) fn slab(&mut self, floor: Position, passes: Option<u8>, bed: bool) -> Done {
+    pub(super) fn slab(&mut self, layer: &Layer<'_>, floor: Position, bed: bool) -> Done {
         let Some(face) = self.face(floor) else {
             return Ok(());
         };
         let rim = self.rim(face.hi);
         let over = Interval::new(floor, Position::MAX);
+        // The housing has to stay clear of the bark on the entry side.
         let sections = self.setup.shape.rough().iter();
-        let entry = sections
+        let bark = sections
             .filter_map(|section| section.width_within(over))
             .map(|width| width.lo)
             .min();
-        let entry = entry.unwrap_or(face.lo).min(face.lo);
+        let entry = bark.unwrap_or(face.lo).min(face.lo);
         let in_hand = self.setup.shape.between() + self.setup.mill.grid + Length::mm(1);
         let room = room_over_kerf(self.setup.mill, Angle::Flat, Length::ZERO) - in_hand;
         let count = (rim - entry).wide().div_euclid(room.wide().max(1)) + 1;
-        let width = Length::um((rim - entry).wide() / count);
-        for column in 1..count {
-            let across = entry + Length::um(width.wide() * column);
-            self.take(across.snapped(self.setup.mill.grid), floor)?;
-        }
         if bed && count == 1 {
             return Err(PlanErrorKind::NoEdge);
         }
-        self.free_flat(FreeFlat {
-            passes,
+        let mut columns: Vec<Column, SLAB_COLUMNS_MAX> = Vec::new();
+        for column in 1..=count {
+            let to = entry + Length::um((rim - entry).wide() * column / count);
+            let to = (column < count).then_some(to);
+            let column = Column {
+                to,
+                freeing: Freeing::Take,
+                use_: Use::Waste,
+            };
+            columns.push(column).map_err(|_| PlanErrorKind::TooWide {
+                cover: rim - entry,
+                limit: room,
+            })?;
+        }
+        self.columns(
+            &Layer {
+                columns: &columns,
+                ..*layer
+            },
+            floor,
             bed,
-            ..FreeFlat::at(rim, floor)
-        })
+        )
     }
 
     /// Frees the columns of a layer from the entry side on.
@@ -184,15 +199,14 @@ impl Sequencer<'_, '_> {
         if !self.wood_before(across, floor) {
             return self.edge(across, floor);
         }
-        let (flat, upright) = match self.setup.mill.drive {
+        let mill = self.setup.mill;
+        let forward = mill.stroke(Angle::Flat, Feed::Forward);
+        let frees = self.frees(&Kerf::plain(Angle::Flat, across, floor, forward), across)?;
+        let (flat, upright) = match mill.drive {
+            // On a bowed log a cap may come off with the flat kerf already: then it climbs.
+            Drive::Powered { .. } if frees => (forward.back(), forward),
             Drive::Powered { .. } => (Stroke::Outbound, Stroke::Homebound),
-            Drive::Hand => {
-                let mill = self.setup.mill;
-                (
-                    mill.stroke(Angle::Flat, Feed::Forward),
-                    mill.stroke(Angle::Upright, Feed::Forward),
-                )
-            }
+            Drive::Hand => (forward, mill.stroke(Angle::Upright, Feed::Forward)),
         };
         self.kerf(Kerf::plain(Angle::Flat, across, floor, flat))?;
         self.kerf(Kerf::plain(Angle::Upright, across, floor, upright))
@@ -266,13 +280,13 @@ impl Sequencer<'_, '_> {
         outward(outermost + between.max(Length::ZERO) + FIN + FIN, mill.grid, true)
     }
 
-    /// Whether there is wood to be freed on the entry side of a kerf.
+    /// Whether there is wood on the floor on the entry side of a kerf.
     fn wood_before(&self, across: Position, floor: Position) -> bool {
         let kerf = self.setup.mill.blade.kerf;
         let block = Block {
             travel: Interval::ALL,
             across: Interval::new(Position::MIN, across - kerf),
-            height: Interval::new(floor + kerf, Position::MAX),
+            height: Interval::new(floor, Position::MAX),
         };
         self.met(block).is_some()
     }

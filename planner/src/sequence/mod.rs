@@ -100,7 +100,7 @@ impl<'a, 's> Sequencer<'a, 's> {
         let log = self.setup.shape.bounds().height;
         let near_bed = floor.wide() < log.lo.wide() + log.length().wide() / 4;
         if layer.columns.is_empty() {
-            self.slab(floor, layer.passes, lowest && near_bed)?;
+            self.slab(layer, floor, lowest && near_bed)?;
         } else {
             self.columns(layer, floor, lowest && near_bed)?;
         }

@@ -101,7 +101,7 @@ impl Sequencer<'_, '_> {
     }
 
     /// Whether a flat pass with its rim here would free anything.
-    fn frees(&self, kerf: &Kerf, rim: Position) -> Result<bool, PlanErrorKind> {
+    pub(super) fn frees(&self, kerf: &Kerf, rim: Position) -> Result<bool, PlanErrorKind> {
         let pose = Pose {
             across: rim,
             height: kerf.height,

@@ -5,7 +5,8 @@
 //! Distribution, all uniform: small-end diameter 160 to 700 mm, taper 0 to 15 mm/m, length 1.2 to 6 m, ovality 0 to
 //! 12 %, turn any, bow 0 to 12 mm/m over the length upward, downward or sideways, bark 0 to 25 mm, timber any,
 //! level by centre, top or bottom; one to four products 16 to 75 mm by 60 to 180 mm in one to three lengths; mills
-//! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, knife fitted or not, grid 50 to 500 µm.
+//! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, knife fitted or not, grid 50 to 500 µm; in half of the
+//! cases some neighbouring columns are released together.
 
 use std::collections::BTreeMap;
 use std::string::{String, ToString};
@@ -17,6 +18,7 @@ use bunkside_protocol::{Drive, Form, Length, LogRecord, MillRecord, Position, St
 use super::sequence;
 use crate::audit::{Verdict, audit};
 use crate::layout::{Product, plain};
+use crate::plan::{Column, CutPlan, Freeing, Layer};
 use crate::replay::Setup;
 use crate::rules::Severity;
 use crate::testing::{hand_mill, powered_mill, round_log};
@@ -126,6 +128,28 @@ fn random_log(chance: &mut Chance) -> LogRecord {
     log
 }
 
+/// The same columns, some neighbours released together where the blade surely reaches under both.
+fn released(chance: &mut Chance, columns: &[Column]) -> Vec<Column> {
+    let mut columns = columns.to_vec();
+    let mut number = 1;
+    while number + 1 < columns.len() {
+        let place = |number: usize| columns.get(number).and_then(|column| column.to);
+        let narrow = match (place(number - 1), place(number + 1)) {
+            (Some(before), Some(after)) => after - before < Length::mm(190),
+            _ => false,
+        };
+        if narrow && chance.one_in(2) {
+            for column in columns.iter_mut().skip(number).take(2) {
+                column.freeing = Freeing::Release;
+            }
+            number += 3;
+        } else {
+            number += 1;
+        }
+    }
+    columns
+}
+
 /// What became of one random case: `planned`, or why not; a refusal by the auditor is an error.
 fn run_case(seed: u64) -> Result<String, String> {
     let mut chance = Chance::new(seed);
@@ -134,7 +158,7 @@ fn run_case(seed: u64) -> Result<String, String> {
     let setup = Setup::new(&mill, &log).map_err(|error| error.to_string())?;
     let whole = setup.shape.travel().length();
     let lengths: Vec<Length> = (0..chance.within(1, 3))
-        .map(|shorter| whole - Length::mm(60) - Length::um(shorter * 600_000))
+        .map(|shorter| (whole - Length::mm(60) - Length::um(shorter * 600_000)).max(Length::mm(300)))
         .collect();
     let products: Vec<Product<'_>> = (0..chance.within(1, 4))
         .map(|_| Product {
@@ -149,8 +173,26 @@ fn run_case(seed: u64) -> Result<String, String> {
         Err(error) => return Ok(std::format!("layout: {error}")),
     };
     let mut moves = Vec::new();
+    let some_released = chance.one_in(2);
     let made = draft.with_plan(|plan| {
-        sequence(&setup, &plan, &mut |told| {
+        let columns: Vec<Vec<Column>> = plan
+            .layers
+            .iter()
+            .map(|layer| {
+                if some_released {
+                    released(&mut chance, layer.columns)
+                } else {
+                    layer.columns.to_vec()
+                }
+            })
+            .collect();
+        let layers: Vec<Layer<'_>> = plan
+            .layers
+            .iter()
+            .zip(&columns)
+            .map(|(layer, columns)| Layer { columns, ..*layer })
+            .collect();
+        sequence(&setup, &CutPlan { layers: &layers }, &mut |told| {
             moves.push(*told);
             true
         })
