@@ -9,3 +9,6 @@ pub mod body;
 pub mod force;
 pub mod motion;
 pub mod timing;
+
+/// Standard acceleration of free fall, m/s² (exact by definition: 3rd CGPM, 1901).
+pub const GRAVITY: f64 = 9.806_65;

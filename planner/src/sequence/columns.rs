@@ -205,6 +205,10 @@ impl Sequencer<'_, '_> {
         let (flat, upright) = match mill.drive {
             // On a bowed log a cap may come off with the flat kerf already: then it climbs.
             Drive::Powered { .. } if frees => (forward.back(), forward),
+            Drive::Powered { .. } if self.light => {
+                let climb = mill.stroke(Angle::Upright, Feed::Climb);
+                (climb.back(), climb)
+            }
             Drive::Powered { .. } => (Stroke::Outbound, Stroke::Homebound),
             Drive::Hand => (forward, mill.stroke(Angle::Upright, Feed::Forward)),
         };
@@ -226,6 +230,8 @@ impl Sequencer<'_, '_> {
     /// Edges a column that is to be released: an upright kerf, on the stroke that the carriage is ready for.
     fn edge(&mut self, across: Position, floor: Position) -> Done {
         let last = match self.setup.mill.drive {
+            // Edged climbing, a light remainder is pressed down instead of lifted.
+            Drive::Powered { .. } if self.light => self.setup.mill.stroke(Angle::Upright, Feed::Climb),
             Drive::Powered { .. } if self.pose().travel == self.far => Stroke::Homebound,
             Drive::Powered { .. } => Stroke::Outbound,
             Drive::Hand => self.setup.mill.stroke(Angle::Upright, Feed::Forward),
@@ -235,9 +241,17 @@ impl Sequencer<'_, '_> {
 
     /// Frees what stands on a floor with flat strokes, the last one climbing (hand: forward).
     ///
-    /// Over the bunks a shallow pass goes before; elsewhere it does where one wide pass is not to be had.
+    /// Over the bunks a shallow pass goes before; elsewhere it does where one wide pass is not to be had. Where the
+    /// pull-back aid bears on all that comes free, one outbound stroke does.
     fn free_flat(&mut self, free: FreeFlat) -> Done {
         let mill = self.setup.mill;
+        if self.aid_bears(free.rim, free.floor) {
+            let kerf = Kerf::plain(Angle::Flat, free.rim, free.floor, Stroke::Outbound);
+            return self.kerf(Kerf {
+                release: free.release,
+                ..kerf
+            });
+        }
         let (feed, usual) = match mill.drive {
             Drive::Powered { .. } => (Feed::Climb, if self.one_wide_pass() { 1 } else { 2 }),
             Drive::Hand => (Feed::Forward, 1),
@@ -249,6 +263,20 @@ impl Sequencer<'_, '_> {
             shallow_first: free.bed,
             ..Kerf::plain(Angle::Flat, free.rim, free.floor, mill.stroke(Angle::Flat, feed))
         })
+    }
+
+    /// Whether the pull-back aid bears on all that a flat stroke on this floor frees.
+    fn aid_bears(&self, rim: Position, floor: Position) -> bool {
+        let over = Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height: Interval::new(floor + self.setup.mill.blade.kerf, Position::MAX),
+        };
+        let bears = |widest| {
+            self.met(over)
+                .is_some_and(|wood| rim.max(wood.across.hi) - wood.across.lo <= widest)
+        };
+        self.pose().aid && self.setup.mill.aid.is_some_and(|aid| bears(aid.widest))
     }
 
     /// From the entry-most to the exit-most wood on a floor, in the height of its kerf.

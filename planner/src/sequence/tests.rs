@@ -5,7 +5,7 @@
 //! Distribution, all uniform: small-end diameter 160 to 700 mm, taper 0 to 15 mm/m, length 1.2 to 6 m, ovality 0 to
 //! 12 %, turn any, bow 0 to 12 mm/m over the length upward, downward or sideways, bark 0 to 25 mm, timber any,
 //! level by centre, top or bottom; one to four products 16 to 75 mm by 60 to 180 mm in one to three lengths; mills
-//! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, knife fitted or not, grid 50 to 500 µm; in half of the
+//! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, knife fitted or not, aid bearing or not, grid 50 to 500 µm; in half of the
 //! cases some neighbouring columns are released together.
 
 use std::collections::BTreeMap;
@@ -17,7 +17,7 @@ use bunkside_protocol::{Drive, Form, Length, LogRecord, MillRecord, Position, St
 
 use super::sequence;
 use crate::audit::{Verdict, audit};
-use crate::layout::{Product, plain};
+use crate::layout::{Draft, Product, plain};
 use crate::plan::{Column, CutPlan, Freeing, Layer};
 use crate::replay::Setup;
 use crate::rules::Severity;
@@ -68,6 +68,9 @@ fn random_mill(chance: &mut Chance) -> MillRecord {
         (mill.swing.pivot_across, mill.swing.pivot_height) = (-half, half);
     }
     mill.grid = Length::um([50, 100, 200, 500][usize::try_from(chance.within(0, 3)).unwrap()]);
+    if let Some(aid) = &mut mill.aid {
+        aid.on_at_start = chance.one_in(3);
+    }
     if let Some(knife) = &mut mill.knife {
         knife.fitted_at_start = chance.one_in(2);
     }
@@ -99,9 +102,9 @@ fn random_log(chance: &mut Chance) -> LogRecord {
         let part = |from: i64, to: i64| from * 1000 + (to - from) * 1000 * number / (count - 1);
         let radius = part(near, far) / 2;
         let (a, b) = (radius as f64, radius as f64 * (1.0 - oval as f64 / 100.0));
-        let (s, c) = turn.sin_cos();
+        let (s, c) = libm::sincos(turn);
         let (syy, sxy) = (a * a * s * s + b * b * c * c, (a * a - b * b) * s * c);
-        let half_height = syy.sqrt();
+        let half_height = libm::sqrt(syy);
         let along = number as f64 / (count - 1) as f64;
         let arch = 4.0 * along * (1.0 - along);
         let base = match level {
@@ -172,6 +175,11 @@ fn run_case(seed: u64) -> Result<String, String> {
         Ok(draft) => draft,
         Err(error) => return Ok(std::format!("layout: {error}")),
     };
+    judge_draft(&mut chance, &setup, &draft)
+}
+
+/// Sequences and audits one draft.
+fn judge_draft(chance: &mut Chance, setup: &Setup<'_>, draft: &Draft) -> Result<String, String> {
     let mut moves = Vec::new();
     let some_released = chance.one_in(2);
     let made = draft.with_plan(|plan| {
@@ -180,7 +188,7 @@ fn run_case(seed: u64) -> Result<String, String> {
             .iter()
             .map(|layer| {
                 if some_released {
-                    released(&mut chance, layer.columns)
+                    released(chance, layer.columns)
                 } else {
                     layer.columns.to_vec()
                 }
@@ -192,7 +200,7 @@ fn run_case(seed: u64) -> Result<String, String> {
             .zip(&columns)
             .map(|(layer, columns)| Layer { columns, ..*layer })
             .collect();
-        sequence(&setup, &CutPlan { layers: &layers }, &mut |told| {
+        sequence(setup, &CutPlan { layers: &layers }, &mut |told| {
             moves.push(*told);
             true
         })
@@ -207,7 +215,7 @@ fn run_case(seed: u64) -> Result<String, String> {
         ));
     }
     let mut refused = None;
-    let verdict = audit(&setup, moves.iter(), &mut |_, _, _| {}, &mut |finding| {
+    let verdict = audit(setup, moves.iter(), &mut |_, _, _| {}, &mut |finding| {
         if finding.objection.severity == Severity::Refuse && refused.is_none() {
             let told = moves.get(usize::from(finding.index));
             refused = Some(std::format!(
