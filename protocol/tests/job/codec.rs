@@ -225,6 +225,8 @@ fn each_wrong_form_is_told_apart() {
     refused(1, "70 82 89 7a", DecodeFault::Range, 1);
     refused(1, "82 c1 9a 0c", DecodeFault::Range, 1);
     refused(1, "06 80 20", DecodeFault::Range, 0);
+    // All 32 bits: the number can be read, the place is none.
+    refused(1, "70 ff ff ff ff 0f", DecodeFault::Range, 1);
 }
 
 #[test]

@@ -114,6 +114,15 @@ fn a_job_goes_into_a_buffer_of_its_size_and_no_smaller() {
     }
 }
 
+/// Header 48, log 4 092 + 4, tag 16 + 4, then 21 bytes a move and a sum for each record begun.
+#[test]
+fn the_largest_size_is_added_up() {
+    assert_eq!(encoded_max(0), 4_164);
+    assert_eq!(encoded_max(1), 4_164 + 21 + 4);
+    assert_eq!(encoded_max(195), 4_164 + 4_095 + 8);
+    assert_eq!(encoded_max(usize::MAX), usize::MAX);
+}
+
 #[test]
 fn a_writer_that_met_an_error_seals_nothing() {
     let off = EncodeError::OffGrid {
