@@ -2,9 +2,9 @@
 
 use bunkside_protocol::Position;
 
+use super::query::solid;
 use super::{Cell, NotJudged, Stock};
 use crate::geometry::{Block, Interval, Section, Shape};
-use crate::limits::FIN;
 
 impl Stock {
     /// Takes a kerf out of the wood and finds what it freed. The new pieces are the last `n` of
@@ -174,12 +174,7 @@ impl Stock {
 
 /// Whether a section holds more than a fin of wood in a window.
 pub(super) fn holds_wood(section: &Section, across: Interval, height: Interval) -> bool {
-    section
-        .across_in(across, height)
-        .is_some_and(|held| held.length() > FIN)
-        && section
-            .height_in(across, height)
-            .is_some_and(|held| held.length() > FIN)
+    solid(section, across, height).is_some()
 }
 
 /// Follows a cell along the log and tells where its wood is interrupted.

@@ -2,7 +2,7 @@
 
 use bunkside_protocol::Position;
 
-use super::query::wood_in;
+use super::query::{solid, wood_in};
 use super::{Edge, Stock};
 use crate::geometry::{Block, Interval, Section, Shape};
 use crate::limits::{CELLS_MAX, FIN};
@@ -45,7 +45,7 @@ impl Stock {
         let mut bark_edge = false;
         for ((cell, height), _) in self.cells().zip(owned).filter(|(_, owned)| **owned) {
             let held = cell.travel.meet(shape.travel());
-            if let Some(part) = wood_in(shape, cell.across, height, held) {
+            if let Some(part) = wood_in(shape, cell.across, height, held, solid) {
                 bounds = Some(bounds.map_or(part, |whole| whole.join(part)));
             }
             bark_edge |= shape.any_within(cell.travel, false, |section| {

@@ -68,7 +68,7 @@ impl Stock {
             if across.is_empty() || height.is_empty() || travel.is_empty() {
                 continue;
             }
-            if let Some(part) = wood_in(shape, across, height, travel) {
+            if let Some(part) = wood_in(shape, across, height, travel, met) {
                 found = Some(found.map_or(part, |whole| whole.join(part)));
             }
         }
@@ -90,23 +90,37 @@ impl Stock {
     }
 }
 
-fn window(section: &Section, across: Interval, height: Interval) -> Option<(Interval, Interval)> {
-    let (held_across, held_up) = (
+/// What a section holds of a window, across and up, if it counts as wood.
+pub(super) type Held = fn(&Section, Interval, Interval) -> Option<(Interval, Interval)>;
+
+/// Wood that a blade meets: thicker than a fin one way at least.
+fn met(section: &Section, across: Interval, height: Interval) -> Option<(Interval, Interval)> {
+    let held = (
         section.across_in(across, height)?,
         section.height_in(across, height)?,
     );
-    (held_across.length() > FIN || held_up.length() > FIN).then_some((held_across, held_up))
+    (held.0.length() > FIN || held.1.length() > FIN).then_some(held)
+}
+
+/// Wood that holds together: thicker than a fin both ways.
+pub(super) fn solid(section: &Section, across: Interval, height: Interval) -> Option<(Interval, Interval)> {
+    met(section, across, height).filter(|held| held.0.length() > FIN && held.1.length() > FIN)
 }
 
 /// The smallest box around the wood in a window over a stretch of the log.
-pub(super) fn wood_in(shape: &Shape, across: Interval, height: Interval, travel: Interval) -> Option<Block> {
+pub(super) fn wood_in(
+    shape: &Shape,
+    across: Interval,
+    height: Interval,
+    travel: Interval,
+    wood: Held,
+) -> Option<Block> {
     let mut found: Option<Block> = None;
     let mut before: Option<Section> = None;
     shape.any_within(travel, false, |section| {
-        let held = window(section, across, height);
-        if let Some((held_across, held_up)) = held {
+        if let Some((held_across, held_up)) = wood(section, across, height) {
             let start = match (&before, &found) {
-                (Some(empty), None) => border(section, empty, across, height),
+                (Some(empty), None) => border(section, empty, across, height, wood),
                 _ => section.travel,
             };
             let part = Block {
@@ -116,9 +130,9 @@ pub(super) fn wood_in(shape: &Shape, across: Interval, height: Interval, travel:
             };
             found = Some(found.map_or(part, |whole| whole.join(part)));
         } else if let (Some(last), Some(whole)) = (&before, &mut found)
-            && window(last, across, height).is_some()
+            && wood(last, across, height).is_some()
         {
-            whole.travel.hi = whole.travel.hi.max(border(last, section, across, height));
+            whole.travel.hi = whole.travel.hi.max(border(last, section, across, height, wood));
         }
         before = Some(*section);
         false
@@ -128,7 +142,7 @@ pub(super) fn wood_in(shape: &Shape, across: Interval, height: Interval, travel:
 
 /// Where wood ends between a section that has some and one that has none, by halving ten times, on the side of
 /// more wood.
-fn border(some: &Section, none: &Section, across: Interval, height: Interval) -> Position {
+fn border(some: &Section, none: &Section, across: Interval, height: Interval, wood: Held) -> Position {
     let (mut some, mut none) = (*some, *none);
     for _ in 0..10 {
         let middle = Position::um((some.travel.wide() + none.travel.wide()) / 2);
@@ -136,7 +150,7 @@ fn border(some: &Section, none: &Section, across: Interval, height: Interval) ->
             break;
         }
         let between = some.towards(&none, middle);
-        if window(&between, across, height).is_some() {
+        if wood(&between, across, height).is_some() {
             some = between;
         } else {
             none = between;
