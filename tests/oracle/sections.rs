@@ -27,6 +27,16 @@ impl Ellipse {
         }
     }
 
+    pub(super) fn of_station(station: &Station) -> Self {
+        Self {
+            across: station.centre_across.as_um().into(),
+            height: station.centre_height.as_um().into(),
+            half_width: station.half_width.as_um().into(),
+            half_height: station.half_height.as_um().into(),
+            skew: station.skew.as_um().into(),
+        }
+    }
+
     /// Part of the way to another one.
     pub(super) fn mix(&self, other: &Self, part: f64) -> Self {
         let mix = |a: f64, b: f64| a + (b - a) * part;
@@ -53,7 +63,7 @@ impl Ellipse {
     }
 
     /// Half of the whole width.
-    fn reach(&self) -> f64 {
+    pub(super) fn reach(&self) -> f64 {
         (self.half_width * self.half_width + self.skew * self.skew).sqrt()
     }
 
@@ -64,7 +74,7 @@ impl Ellipse {
     }
 
     /// Both ends of the standing chord, from `x = c + w cos t + s sin t` solved for `t`.
-    fn standing(&self, across: f64) -> [f64; 2] {
+    pub(super) fn standing(&self, across: f64) -> [f64; 2] {
         let turn = self.skew.atan2(self.half_width);
         let swing = ((across - self.across) / self.reach()).clamp(-1.0, 1.0).acos();
         let up = |t: f64| self.height + self.half_height * t.sin();
@@ -217,9 +227,9 @@ fn compare_window(told: Option<Interval>, window: Interval, all: Interval, chord
     assert!(most - 3.0 <= hi && hi <= most + bulge, "{hi} {most} {bulge}");
 }
 
-/// A log with taper, sweep, changing ovality and turn, of two to six stations.
-fn random_log(dice: &mut Dice) -> LogRecord {
-    let mut record = LogRecord {
+/// A round log that has no stations yet.
+pub(super) fn blank_record() -> LogRecord {
+    LogRecord {
         form: Form::Round,
         stations: Default::default(),
         bark: Length::ZERO,
@@ -230,7 +240,12 @@ fn random_log(dice: &mut Dice) -> LogRecord {
         bed_clearance: Length::ZERO,
         between_bunks: None,
         metal: Default::default(),
-    };
+    }
+}
+
+/// A log with taper, sweep, changing ovality and turn, of two to six stations.
+fn random_log(dice: &mut Dice) -> LogRecord {
+    let mut record = blank_record();
     let count = dice.within(2, 6);
     let length = dice.real(1_500.0, 8_000.0);
     let (mut half, angle) = (dice.real(60_000.0, 500_000.0), dice.real(0.0, 3.2));
