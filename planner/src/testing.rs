@@ -5,7 +5,7 @@ use bunkside_protocol::mill::{
     Axis, Blade, Box3, Bunk, BunkKind, Clearances, Factors, HeightSetting, HoldTimes, Knife, Power,
     PullBackAid, Reach, Side, Swing, Turn, Wedges,
 };
-use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Move, Targets};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Targets};
 use bunkside_protocol::{
     Drive, Length, LogRecord, MillRecord, Millis, Position, Speed, Station, Stroke, Timber,
 };
@@ -15,7 +15,7 @@ use crate::audit::audit;
 use crate::replay::Setup;
 use crate::rules::{Finding, Severity};
 
-fn block(min: [i32; 3], max: [i32; 3]) -> Box3 {
+pub(crate) fn block(min: [i32; 3], max: [i32; 3]) -> Box3 {
     Box3 {
         min: min.map(Position::mm),
         max: max.map(Position::mm),
@@ -173,6 +173,101 @@ pub(crate) fn round_log(diameter_mm: i32, length_mm: i32) -> LogRecord {
     }
 }
 
+/// A straight squared timber, its near end at 0.6 m, lying on the bed.
+pub(crate) fn timber(width_mm: i32, height_mm: i32, length_mm: i32) -> LogRecord {
+    let mut log = round_log(height_mm, length_mm);
+    log.form = Form::Square;
+    for station in &mut log.stations {
+        station.half_width = Length::um(i64::from(width_mm) * 500);
+    }
+    log
+}
+
+/// A straight log that tapers from one diameter to another, its underside level on the bed.
+pub(crate) fn tapered_log(near_mm: i32, far_mm: i32, length_mm: i32) -> LogRecord {
+    let mut log = round_log(near_mm, length_mm);
+    let half = Length::um(i64::from(far_mm) * 500);
+    if let Some(far) = log.stations.last_mut() {
+        far.half_width = half;
+        far.half_height = half;
+        far.centre_height = Position::um(half.wide());
+    }
+    log
+}
+
+/// A seeded stream of numbers: xorshift with a multiplied output (constants from memory).
+pub(crate) struct Dice(u64);
+
+impl Dice {
+    pub(crate) fn new(seed: u64) -> Self {
+        Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
+    }
+
+    /// From 0 to one below `count`.
+    pub(crate) fn below(&mut self, count: u64) -> u64 {
+        self.0 ^= self.0 >> 12;
+        self.0 ^= self.0 << 25;
+        self.0 ^= self.0 >> 27;
+        (self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 8) % count
+    }
+
+    pub(crate) fn pick<T: Copy>(&mut self, from: &[T]) -> T {
+        from[usize::try_from(self.below(from.len() as u64)).unwrap()]
+    }
+}
+
+/// On the powered mill, a timber of 180 by 160 mm is edged on its entry side 31 mm above the bed, as a strip that
+/// is cut flat outbound and upright homebound; the blade then lies flat at the near end. Common practice, no source.
+pub(crate) fn edged_over_bunks() -> Script {
+    Script::new()
+        .swing(Angle::Flat)
+        .travel(270)
+        .corner(-60.0, 31.0)
+        .cut(4_530)
+        .swing(Angle::Upright)
+        .cut(270)
+        .unload()
+        .swing(Angle::Flat)
+}
+
+/// A mill, a log, and what is done with them.
+#[derive(Clone, Debug)]
+pub(crate) struct Case {
+    pub(crate) mill: MillRecord,
+    pub(crate) log: LogRecord,
+    pub(crate) script: Script,
+}
+
+impl Case {
+    pub(crate) fn new(mill: MillRecord, log: LogRecord, script: Script) -> Self {
+        Self { mill, log, script }
+    }
+
+    /// On the powered mill, with a log of 300 mm by 3.6 m.
+    pub(crate) fn usual(script: Script) -> Self {
+        Self::new(powered_mill(), round_log(300, 3_600), script)
+    }
+
+    pub(crate) fn refusals(&self) -> std::vec::Vec<&'static str> {
+        self.script.refusals(&self.mill, &self.log)
+    }
+
+    pub(crate) fn warnings(&self) -> std::vec::Vec<&'static str> {
+        self.script.told(&self.mill, &self.log, Severity::Warn)
+    }
+
+    /// What one rule measured and would have allowed, at its first finding, as text.
+    pub(crate) fn figures(&self, rule: &str) -> Option<(std::string::String, std::string::String)> {
+        let found = self.script.findings(&self.mill, &self.log);
+        let finding = found.iter().find(|finding| finding.rule == rule)?;
+        let objection = finding.objection;
+        Some((
+            std::format!("{}", objection.measured),
+            std::format!("{}", objection.limit),
+        ))
+    }
+}
+
 /// A sequence under construction, in millimetres.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Script {
@@ -186,6 +281,42 @@ impl Script {
         }
     }
 
+    /// With the blade at rest.
+    pub(crate) fn at_rest() -> Self {
+        Self::default()
+    }
+
+    /// The slab of a log of 300 mm by 3.6 m comes off in one wide pass homebound, climbing; the blade then lies flat
+    /// at the near end. Common practice, no source.
+    pub(crate) fn opened() -> Self {
+        Self::new()
+            .travel(4_530)
+            .swing(Angle::Flat)
+            .corner(100.0, 263.0)
+            .cut(270)
+            .unload()
+    }
+
+    /// After [`Self::opened`], half the first layer comes off, flat outbound and upright homebound; the blade then
+    /// stands upright at the near end. Common practice, no source.
+    pub(crate) fn first_column(self) -> Self {
+        self.corner(0.0, 206.5)
+            .cut(4_530)
+            .swing(Angle::Upright)
+            .cut(270)
+            .unload()
+    }
+
+    /// Raises the head over a timber of 160 mm and runs empty to a place.
+    pub(crate) fn travel_over(self, travel: i32) -> Self {
+        self.height(200.0).travel(travel)
+    }
+
+    /// Raises the head over a log of 300 mm and runs empty to a place.
+    pub(crate) fn travel_by_air(self, travel: i32) -> Self {
+        self.height(320.0).travel(travel)
+    }
+
     pub(crate) fn with(mut self, told: Move) -> Self {
         self.moves.push(told);
         self
@@ -193,6 +324,13 @@ impl Script {
 
     pub(crate) fn travel(self, travel: i32) -> Self {
         self.with(Move::Go(Targets::travel(Position::mm(travel))))
+    }
+
+    pub(crate) fn height(self, height: f64) -> Self {
+        self.with(Move::Go(Targets {
+            height: Some(mm(height)),
+            ..Targets::default()
+        }))
     }
 
     pub(crate) fn corner(self, across: f64, height: f64) -> Self {
@@ -204,20 +342,25 @@ impl Script {
     }
 
     pub(crate) fn cut(self, travel: i32) -> Self {
-        self.with(Move::Cut(Cut {
-            to: Targets::travel(Position::mm(travel)),
-            speed: Speed::mm_per_s(150),
-            feed: None,
-            release: false,
-        }))
+        self.with(Move::Cut(stroke(f64::from(travel))))
+    }
+
+    /// A stroke that ends at a place to the tenth of a millimetre.
+    pub(crate) fn cut_to(self, travel: f64) -> Self {
+        self.with(Move::Cut(stroke(travel)))
     }
 
     pub(crate) fn release(self, travel: i32) -> Self {
         self.with(Move::Cut(Cut {
-            to: Targets::travel(Position::mm(travel)),
-            speed: Speed::mm_per_s(150),
-            feed: None,
             release: true,
+            ..stroke(f64::from(travel))
+        }))
+    }
+
+    pub(crate) fn labelled(self, travel: i32, feed: Feed) -> Self {
+        self.with(Move::Cut(Cut {
+            feed: Some(feed),
+            ..stroke(f64::from(travel))
         }))
     }
 
@@ -244,9 +387,19 @@ impl Script {
 
     /// The rules that refuse, without repeats.
     pub(crate) fn refusals(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<&'static str> {
+        self.told(mill, log, Severity::Refuse)
+    }
+
+    /// The rules that find something of one severity, without repeats.
+    pub(crate) fn told(
+        &self,
+        mill: &MillRecord,
+        log: &LogRecord,
+        severity: Severity,
+    ) -> std::vec::Vec<&'static str> {
         let mut rules = std::vec::Vec::new();
         for finding in self.findings(mill, log) {
-            if finding.objection.severity == Severity::Refuse && !rules.contains(&finding.rule) {
+            if finding.objection.severity == severity && !rules.contains(&finding.rule) {
                 rules.push(finding.rule);
             }
         }
@@ -254,8 +407,18 @@ impl Script {
     }
 }
 
+/// A stroke at 150 mm/s, its feed not told.
+pub(crate) fn stroke(travel: f64) -> Cut {
+    Cut {
+        to: Targets::travel(mm(travel)),
+        speed: Speed::mm_per_s(150),
+        feed: None,
+        release: false,
+    }
+}
+
 /// A place in millimetres, to the micrometre.
-fn mm(place: f64) -> Position {
+pub(crate) fn mm(place: f64) -> Position {
     #[expect(clippy::cast_possible_truncation, reason = "test places are small")]
     Position::um((place * 1000.0).round() as i64)
 }
