@@ -9,17 +9,19 @@ use crate::geometry::{Block, Interval, root};
 /// Into how many strips the blade's disc is cut, rim to rim.
 const STRIPS: i32 = 8;
 
-/// Half the chord of the blade at a depth from its rim, √(d(2R − d)); the radius beyond the centre.
+/// Half the chord of the blade at a depth from its rim, √(d(2R − d)); the radius beyond the centre. A radius below zero counts as
+/// none.
 #[must_use]
 pub fn chord(radius: Length, depth: Length) -> Length {
-    let depth = depth.wide().clamp(0, radius.wide());
-    Length::um(root(depth * (2 * radius.wide() - depth)) + 1)
+    let radius = radius.wide().max(0);
+    let depth = depth.wide().clamp(0, radius);
+    Length::um(root(depth * (2 * radius - depth)) + 1)
 }
 
 /// How far past the log's end the blade's centre must stand so that nothing of it is left in a cut of this cover.
 #[must_use]
 pub fn run_out(mill: &MillRecord, cover: Length) -> Length {
-    chord(mill.blade.radius, cover) + mill.clearances.run_out
+    chord(mill.blade.radius, cover) + mill.clearances.run_out.max(Length::ZERO)
 }
 
 /// How deep wood with this much bark on it may lie over a kerf: within the mill's cover, the plate between rim and

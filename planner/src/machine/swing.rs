@@ -1,6 +1,6 @@
 //! What the blade sweeps while it changes its angle.
 
-use bunkside_protocol::mill::Turn;
+use bunkside_protocol::mill::{Box3, Turn};
 use bunkside_protocol::{Length, MillRecord, Position};
 
 use super::Pose;
@@ -71,6 +71,49 @@ pub fn swing_boxes<'a>(mill: &'a MillRecord, pose: &'a Pose) -> impl Iterator<It
     })
 }
 
+/// The boxes that hub and housing sweep in the same swing: those of either angle, turned into the other.
+pub fn head_swing_boxes<'a>(mill: &'a MillRecord, pose: &'a Pose) -> impl Iterator<Item = Block> + 'a {
+    let [flat, upright] = &mill.head;
+    let (on, back) = match mill.swing.turn {
+        Turn::Over => (Turn::Over, Turn::Under),
+        Turn::Under => (Turn::Under, Turn::Over),
+    };
+    let upright = upright.iter().map(move |part| (part, on));
+    let flat = flat.iter().map(move |part| (part, back));
+    upright
+        .chain(flat)
+        .flat_map(move |(part, turn)| (0..STEPS).map(move |step| turned_box(mill, pose, part, turn, step)))
+}
+
+/// Around a box of the head between two steps of a turn.
+fn turned_box(mill: &MillRecord, pose: &Pose, part: &Box3, turn: Turn, step: usize) -> Block {
+    let ([from, x0, y0], [to, x1, y1]) = (part.min, part.max);
+    let pivot = (mill.swing.pivot_across.wide(), mill.swing.pivot_height.wide());
+    let mut furthest = 0;
+    let mut swept: Option<Block> = None;
+    for (x, y) in [(x0, y0), (x0, y1), (x1, y0), (x1, y1)] {
+        let (x, y) = (x.wide() - pivot.0, y.wide() - pivot.1);
+        furthest = furthest.max(x * x + y * y);
+        let at = |step: usize| {
+            let (x, y) = turned((x, y), step, turn);
+            (x + pivot.0, y + pivot.1)
+        };
+        let side = around(
+            [at(step), at(step), at(step + 1), at(step + 1)],
+            pose,
+            Length::ZERO,
+        );
+        swept = Some(swept.map_or(side, |whole| whole.join(side)));
+    }
+    let along = Interval::new(pose.travel + from.from_origin(), pose.travel + to.from_origin());
+    let swept = swept.unwrap_or_else(|| Block::from_record(part));
+    Block {
+        travel: along,
+        ..swept
+    }
+    .grown_in_section(Length::um(bulge(root(furthest))))
+}
+
 fn around(corners: [Point; 4], pose: &Pose, half: Length) -> Block {
     let mut across = (i64::MAX, i64::MIN);
     let mut height = across;
@@ -92,8 +135,12 @@ fn around(corners: [Point; 4], pose: &Pose, half: Length) -> Block {
 /// its centre from the pivot and a radius.
 fn sagitta(mill: &MillRecord) -> i64 {
     let (dx, dy) = from_pivot(mill);
-    let furthest = root(dx * dx + dy * dy) + mill.blade.radius.wide();
-    furthest * 125 / ONE + 1
+    bulge(root(dx * dx + dy * dy) + mill.blade.radius.wide())
+}
+
+/// By how much an arc of ten degrees leaves its chord, at so large a radius: 1 − cos 5° of it.
+const fn bulge(radius: i64) -> i64 {
+    radius * 125 / ONE + 1
 }
 
 /// The upright centre as seen from the pivot.
@@ -171,6 +218,22 @@ mod tests {
                 "{reached} {expected}"
             );
         }
+    }
+
+    /// A point 300 mm beside and 450 mm over the pivot passes straight over it at √(300² + 450²) = 540.8 mm.
+    #[test]
+    fn the_head_passes_higher_than_it_stands_at_either_angle() {
+        let mill = powered_mill();
+        let pose = Pose {
+            across: Position::ZERO,
+            height: Position::ZERO,
+            ..Pose::parked(&mill)
+        };
+        let swept = head_swing_boxes(&mill, &pose).reduce(Block::join).unwrap();
+        let top = f64::from(swept.height.hi.as_um()) / 1000.0;
+        let furthest = 302.75_f64.hypot(447.25) + 2.75;
+        assert!(top >= furthest && top < furthest + 5.0, "{top} {furthest}");
+        assert!(swept.height.lo >= Position::mm(5), "{:?}", swept.height);
     }
 
     #[test]

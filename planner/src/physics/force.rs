@@ -24,7 +24,7 @@ pub struct PassForce {
 /// A bite of nothing takes no force. Depths beyond the blade's diameter count as the diameter.
 #[must_use]
 pub fn pass_force(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, feed: Feed) -> PassForce {
-    let depth = metres(bite).clamp(0.0, 2.0 * metres(mill.blade.radius));
+    let depth = metres(bite).min(2.0 * metres(mill.blade.radius));
     let rim_speed = f64::from(mill.blade.rim_speed.as_um_per_s()) * 1e-6;
     if depth <= 0.0 || rim_speed <= 0.0 {
         return PassForce {
@@ -53,10 +53,10 @@ pub fn pass_force(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed
     }
 }
 
-/// A force with the profile's shock factor on it, for knots.
+/// A force with the profile's shock factor on it, for knots; a factor below one counts as one.
 #[must_use]
 pub fn with_shock(force: f64, mill: &MillRecord) -> f64 {
-    force * f64::from(mill.factors.shock) / 1000.0
+    force * f64::from(mill.factors.shock.max(1000)) / 1000.0
 }
 
 fn metres(length: Length) -> f64 {
