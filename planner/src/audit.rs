@@ -3,7 +3,7 @@
 use bunkside_protocol::Move;
 
 use crate::replay::{Replay, Setup, Step};
-use crate::rules::{Finding, History, Moment, Severity, Situation, judge};
+use crate::rules::{End, Finding, History, Moment, RULES, Rule, Severity, Situation, judge};
 use crate::stock::Stock;
 
 /// The outcome of an audit.
@@ -21,8 +21,20 @@ pub enum Verdict {
 ///
 /// `watch` sees each step with the stock before and after it, in the first of the worlds that are judged; `find`
 /// sees every finding, and may see the same one again where a stroke's end is in doubt and both outcomes are judged.
-/// After a move that cannot be judged nothing further is replayed.
+/// After a move that cannot be judged nothing further is replayed. What only the end tells is found at the last
+/// move, or at the stroke that it is about.
 pub fn audit<'m>(
+    setup: &Setup<'_>,
+    moves: impl Iterator<Item = &'m Move> + Clone,
+    watch: &mut dyn FnMut(&Step, &Stock, &Stock),
+    find: &mut dyn FnMut(Finding),
+) -> Verdict {
+    audit_by(RULES, setup, moves, watch, find)
+}
+
+/// The same by rules in another order, or fewer of them.
+pub(crate) fn audit_by<'m>(
+    rules: &[Rule],
     setup: &Setup<'_>,
     moves: impl Iterator<Item = &'m Move> + Clone,
     watch: &mut dyn FnMut(&Step, &Stock, &Stock),
@@ -33,9 +45,13 @@ pub fn audit<'m>(
         worst = worst.max(Some(finding.objection.severity));
         find(finding);
     };
-    let doubts = run(setup, moves.clone(), 0, watch, &mut note);
-    for assumed in 1..(1u8 << doubts) {
-        run(setup, moves.clone(), assumed, &mut |_, _, _| {}, &mut note);
+    // Another outcome of one stroke may put another stroke in doubt: the worlds to be judged grow on the way.
+    let mut doubts = run(rules, setup, moves.clone(), 0, watch, &mut note);
+    let mut assumed = 1;
+    while assumed < 1u8 << doubts {
+        let unwatched = &mut |_: &Step, _: &Stock, _: &Stock| {};
+        doubts = doubts.max(run(rules, setup, moves.clone(), assumed, unwatched, &mut note));
+        assumed += 1;
     }
     match worst {
         None => Verdict::Pass,
@@ -46,6 +62,7 @@ pub fn audit<'m>(
 
 /// Runs one world; answers how many strokes in it had an end in doubt.
 fn run<'m>(
+    rules: &[Rule],
     setup: &Setup<'_>,
     moves: impl Iterator<Item = &'m Move> + Clone,
     assumed: u8,
@@ -67,7 +84,7 @@ fn run<'m>(
             after: replay.stock(),
             history: &past,
         };
-        judge(&situation, find);
+        judge(rules, &situation, find);
         watch(&step, &before, replay.stock());
         history.note(&situation);
         if step.not_judged.is_some() {
@@ -75,15 +92,18 @@ fn run<'m>(
         }
         before.clone_from(replay.stock());
     }
-    let end = history.last_freed().map_or(last, |freed| freed.index);
+    let end = End {
+        index: last,
+        pose: *replay.pose(),
+    };
     let situation = Situation {
         setup,
-        moment: Moment::End(end),
+        moment: Moment::End(&end),
         before: &before,
         after: replay.stock(),
         history: &history,
     };
-    judge(&situation, find);
+    judge(rules, &situation, find);
     replay.doubts()
 }
 
@@ -94,20 +114,11 @@ mod tests {
     use super::*;
     use crate::testing::{Script, powered_mill, round_log};
 
-    /// A log of 300 mm by 3.6 m: a slab homebound, then a layer of two columns taken, each flat outbound and
-    /// upright homebound, the way a powered mill that swings over works. Common practice, no source.
+    /// A slab homebound, then a layer of two columns taken, each flat outbound and upright homebound, the way a
+    /// powered mill that swings over works. Common practice, no source.
     fn slab_and_layer() -> Script {
-        Script::new()
-            .travel(4_530)
-            .swing(Angle::Flat)
-            .corner(100.0, 263.0)
-            .cut(270)
-            .unload()
-            .corner(0.0, 206.5)
-            .cut(4_530)
-            .swing(Angle::Upright)
-            .cut(270)
-            .unload()
+        Script::opened()
+            .first_column()
             .swing(Angle::Flat)
             .corner(0.0, 320.0)
             .travel(4_530)

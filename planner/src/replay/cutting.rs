@@ -24,7 +24,7 @@ pub struct CutFacts {
     pub overhang: Option<Length>,
     /// How far wood to the exit side of an upright stroke is undercut already.
     pub undercut: Length,
-    /// Whether one end of the stroke is so near the end of the wood that nobody can say whether it runs through.
+    /// Whether the stroke ends so near the end of the wood that nobody can say whether it runs through.
     pub doubtful: bool,
     /// How many pieces it freed: the last so many of the stock after it.
     pub freed: u8,

@@ -1,6 +1,6 @@
 //! Strokes that end so near the end of the wood that nobody can say whether they run through.
 
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::{Length, Position, Stroke};
 
 use super::cutting::Settled;
 use super::{Replay, Step};
@@ -12,14 +12,17 @@ use crate::stock::{NotJudged, Pick};
 pub(super) const DOUBTS_MAX: u8 = 3;
 
 impl Replay<'_> {
-    /// The stretch over which a stroke's kerf has its full depth; where an end is in doubt, as it is assumed to
-    /// have turned out.
+    /// The stretch over which a stroke's kerf has its full depth; where its end is in doubt, as it is assumed to
+    /// have turned out. Its start never is: a stroke starts in air, or where the blade came to a stop in its kerf.
     pub(super) fn settled_travel(&mut self, step: &Step) -> Result<Settled, NotJudged> {
         let stretch = Interval::between(step.before.travel, step.after.travel);
         let tolerance = self.setup.mill.travel.tolerance.abs();
-        let near = self.in_doubt(step, stretch.lo, -tolerance);
-        let far = self.in_doubt(step, stretch.hi, tolerance);
-        if !near && !far {
+        let outward = match step.stroke {
+            Some(Stroke::Outbound) => tolerance,
+            Some(Stroke::Homebound) => -tolerance,
+            None => Length::ZERO,
+        };
+        if !self.in_doubt(step, step.after.travel, outward) {
             return Ok(Settled {
                 stretch,
                 doubtful: false,
@@ -30,13 +33,13 @@ impl Replay<'_> {
         }
         let through = self.assumed & (1 << self.doubts) != 0;
         self.doubts += 1;
-        let by = if through { tolerance } else { -tolerance };
-        let stretch = Interval::new(
-            if near { stretch.lo - by } else { stretch.lo },
-            if far { stretch.hi + by } else { stretch.hi },
-        );
+        let end = if through {
+            step.after.travel + outward
+        } else {
+            step.after.travel - outward
+        };
         Ok(Settled {
-            stretch,
+            stretch: Interval::between(step.before.travel, end),
             doubtful: true,
         })
     }

@@ -1,6 +1,6 @@
 //! What a sequence has done so far, for the rule that can only be judged at its end.
 
-use bunkside_protocol::{Angle, Feed, Move, Position, Stroke};
+use bunkside_protocol::{Angle, Feed, Move, Position};
 
 use super::Situation;
 use crate::stock::Edge;
@@ -9,26 +9,25 @@ use crate::stock::Edge;
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct History {
     lowest: Option<Position>,
-    shallow: bool,
+    /// Height of a shallow flat pass since the last group near the bed came free.
+    shallow: Option<Position>,
     last: Option<LastFreed>,
 }
 
-/// The stroke that freed the last group at the lowest level.
+/// The stroke that freed the last group near the bed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct LastFreed {
     /// Number of the move.
     pub index: u16,
     /// How the blade stood.
     pub angle: Angle,
-    /// Which way it ran.
-    pub stroke: Option<Stroke>,
     /// Its feed.
     pub feed: Option<Feed>,
-    /// Whether a shallow flat pass in forward feed went before it and freed nothing.
+    /// Whether a shallow flat pass at the same height, in forward feed, went before it and freed nothing.
     pub shallow_before: bool,
     /// Whether every freed piece had been edged on its entry side.
     pub edged: bool,
-    /// Whether the pull-back aid bore.
+    /// Whether the pull-back aid bore on every freed piece.
     pub aid: bool,
 }
 
@@ -38,7 +37,7 @@ impl History {
     pub const fn new(lowest: Option<Position>) -> Self {
         Self {
             lowest,
-            shallow: false,
+            shallow: None,
             last: None,
         }
     }
@@ -69,7 +68,7 @@ impl History {
         self.lowest
     }
 
-    /// The stroke that freed the last group at the lowest level so far.
+    /// The stroke that freed the last group near the bed so far.
     #[must_use]
     pub const fn last_freed(&self) -> Option<&LastFreed> {
         self.last.as_ref()
@@ -80,28 +79,27 @@ impl History {
         let Some((step, facts)) = situation.cut() else {
             return;
         };
-        if Some(step.before.height) != self.lowest || facts.met.is_none() {
+        let height = step.before.height;
+        if facts.met.is_none() || !situation.is_near_bed(height) {
             return;
         }
-        let flat = step.before.angle == Angle::Flat;
-        if facts.freed == 0 {
-            self.shallow |= flat && step.feed == Some(Feed::Forward);
+        let freed = situation.freed();
+        if freed.is_empty() {
+            if step.before.angle == Angle::Flat && step.feed == Some(Feed::Forward) {
+                self.shallow = Some(height);
+            }
         } else {
+            // Wood under the kerf that no bunk carries comes off too; it is not what was edged.
+            let group = || freed.iter().filter(|piece| piece.bounds.height.lo >= height);
             self.last = Some(LastFreed {
                 index: step.index,
                 angle: step.before.angle,
-                stroke: step.stroke,
                 feed: step.feed,
-                shallow_before: self.shallow,
-                // Wood under the kerf that no bunk carries comes off too; it is not what was edged.
-                edged: situation
-                    .freed()
-                    .iter()
-                    .filter(|piece| piece.bounds.height.lo >= step.before.height)
-                    .all(|piece| piece.entry != Edge::Natural),
-                aid: step.before.aid,
+                shallow_before: self.shallow == Some(height),
+                edged: group().all(|piece| piece.entry != Edge::Natural),
+                aid: group().all(|piece| situation.aid_bears(step, piece)),
             });
-            self.shallow = false;
+            self.shallow = None;
         }
     }
 }

@@ -10,7 +10,7 @@ mod situation;
 
 pub use history::History;
 pub use measure::Measure;
-pub use situation::{Moment, Situation};
+pub use situation::{End, Moment, Situation};
 
 use crate::stock::NotJudged;
 
@@ -58,6 +58,8 @@ pub struct Objection {
     pub limit: Measure,
     /// What would happen, and what would free it.
     pub note: &'static str,
+    /// The move it is made to, where that is not the one being judged.
+    pub to: Option<u16>,
 }
 
 impl Objection {
@@ -69,6 +71,16 @@ impl Objection {
             measured,
             limit,
             note,
+            to: None,
+        }
+    }
+
+    /// The same, made to an earlier move.
+    #[must_use]
+    pub const fn to(self, index: u16) -> Self {
+        Self {
+            to: Some(index),
+            ..self
         }
     }
 
@@ -80,6 +92,7 @@ impl Objection {
             measured,
             limit,
             note,
+            to: None,
         }
     }
 }
@@ -171,14 +184,14 @@ pub fn by_id(id: &str) -> Option<&'static Rule> {
     RULES.iter().find(|rule| rule.id == id)
 }
 
-/// Lets every rule judge one moment.
-pub fn judge(situation: &Situation<'_>, find: &mut dyn FnMut(Finding)) {
+/// Lets rules judge one moment; what cannot be judged is found whichever rules they are.
+pub fn judge(rules: &[Rule], situation: &Situation<'_>, find: &mut dyn FnMut(Finding)) {
     let index = situation.index();
-    for rule in RULES {
+    for rule in rules {
         rule.check(situation, &mut |objection| {
             find(Finding {
                 rule: rule.id,
-                index,
+                index: objection.to.unwrap_or(index),
                 objection,
             });
         });

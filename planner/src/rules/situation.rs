@@ -1,10 +1,10 @@
 //! What a rule sees.
 
-use bunkside_protocol::Position;
+use bunkside_protocol::{Length, Position};
 
 use super::History;
 use crate::geometry::Block;
-use crate::machine::{blade_boxes, head_boxes};
+use crate::machine::{Pose, blade_boxes, head_boxes, head_swing_boxes, swing_boxes};
 use crate::replay::{CutFacts, Setup, Step};
 use crate::stock::{Pick, Piece, Stock};
 
@@ -13,8 +13,17 @@ use crate::stock::{Pick, Piece, Stock};
 pub enum Moment<'a> {
     /// After a move has been replayed.
     Move(&'a Step),
-    /// After the last move; holds its number.
-    End(u16),
+    /// After the last move.
+    End(&'a End),
+}
+
+/// The end of a sequence.
+#[derive(Clone, Copy, Debug)]
+pub struct End {
+    /// Number of the last move.
+    pub index: u16,
+    /// Where everything stands then.
+    pub pose: Pose,
 }
 
 /// What a rule sees: one moment of a sequence.
@@ -47,7 +56,7 @@ impl<'a> Situation<'a> {
     pub const fn index(&self) -> u16 {
         match self.moment {
             Moment::Move(step) => step.index,
-            Moment::End(index) => index,
+            Moment::End(end) => end.index,
         }
     }
 
@@ -66,12 +75,31 @@ impl<'a> Situation<'a> {
         pieces.get(pieces.len().saturating_sub(count)..).unwrap_or(&[])
     }
 
-    /// Whether a height is the lowest that the sequence cuts at, and near the bed: below a quarter of the log.
+    /// Whether a height is near the bed: below a quarter of the log.
+    #[must_use]
+    pub fn is_near_bed(&self, height: Position) -> bool {
+        let log = self.setup.shape.bounds().height;
+        height.wide() < log.lo.wide() + log.length().wide() / 4
+    }
+
+    /// Whether a height is the lowest that the sequence cuts at, and near the bed.
     #[must_use]
     pub fn is_bed_level(&self, height: Position) -> bool {
-        let log = self.setup.shape.bounds().height;
-        let quarter = log.lo.wide() + log.length().wide() / 4;
-        self.history.lowest() == Some(height) && height.wide() < quarter
+        self.history.lowest() == Some(height) && self.is_near_bed(height)
+    }
+
+    /// Whether the pull-back aid bears on a piece that this move frees.
+    #[must_use]
+    pub fn aid_bears(&self, step: &Step, piece: &Piece) -> bool {
+        let aid = self.setup.mill.aid;
+        step.before.aid && aid.is_some_and(|aid| piece.bounds.across.length() <= aid.widest)
+    }
+
+    /// How far blade and head are kept from everything: a hair's breadth at least, so that a blade in its own kerf
+    /// touches wood whatever the profile says.
+    #[must_use]
+    pub fn clearance(&self) -> Length {
+        self.setup.mill.clearances.body.max(Length::um(1))
     }
 
     /// The first of the boxes that the blade fills during this move that satisfies a test.
@@ -82,6 +110,14 @@ impl<'a> Situation<'a> {
     /// The first of the boxes that hub and housing fill during this move that satisfies a test.
     pub fn head_meets(&self, step: &Step, mut test: impl FnMut(Block) -> bool) -> Option<Block> {
         head_boxes(self.setup.mill, &step.before, &step.after).find(|block| test(*block))
+    }
+
+    /// The first of the boxes that blade and head fill while the blade swings where it stands that satisfies a test.
+    pub fn swing_meets(&self, step: &Step, mut test: impl FnMut(Block) -> bool) -> Option<Block> {
+        let mill = self.setup.mill;
+        swing_boxes(mill, &step.before)
+            .chain(head_swing_boxes(mill, &step.before))
+            .find(|block| test(*block))
     }
 
     /// Whether a box meets wood, bark counted, as it stood before the move.
