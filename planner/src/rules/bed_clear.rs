@@ -1,9 +1,9 @@
 //! # bed-clear
 //!
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
-//! wedge or a dog than the clearance; the setting may allow less between the bunks. Timber bunks may be declared sacrificial to a
-//! depth: cutting into them warns. **Clears when** the layer ends higher. **Does not cover** a log that sags
-//! between its bunks: see the rule on support.
+//! wedge or a dog than the clearance; the setting may allow less where the whole blade stays between the bunks.
+//! Timber bunks may be declared sacrificial to a depth: coming nearer, or into them as deep as that, warns. **Clears
+//! when** the layer ends higher. **Does not cover** a log that sags between its bunks: see the rule on support.
 
 use bunkside_protocol::mill::{Bunk, BunkKind};
 use bunkside_protocol::{Length, Position};
@@ -22,22 +22,33 @@ pub(super) const RULE: Rule = Rule {
 };
 
 const BED: &str = "the kerf comes too near to the bed; end the lowest layer higher";
-const SACRIFICED: &str = "the kerf comes into the sacrificial timber of a bunk";
+const SACRIFICED: &str = "the kerf comes near to or into the sacrificial timber of a bunk";
 const PACKING: &str = "the kerf comes too near to the packing under the log; end the lowest layer higher or lay the underside level";
 const WEDGE: &str = "the kerf comes too near to a wedge; end the layer higher or use lower wedges";
 const DOG: &str = "the kerf comes too near to a dog; shift the dog";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
-    let Some((_, facts)) = situation.cut() else { return };
+    let Some((step, facts)) = situation.cut() else {
+        return;
+    };
     if facts.kerf.is_empty() {
         return;
     }
-    bed(situation, facts.kerf, object);
-    packing(situation, facts.kerf, object);
-    wedges(situation, facts.kerf, object);
-    let clearance = situation.setup.mill.clearances.bed;
-    let mut dogs = situation.setup.mill.dogs.iter().map(Block::from_record);
-    if dogs.any(|dog| dog.overlaps(facts.kerf.grown(clearance))) {
+    let mill = situation.setup.mill;
+    // The blade reaches a radius further along than its centre.
+    let kerf = Block {
+        travel: facts.kerf.travel.grown(mill.blade.radius),
+        ..facts.kerf
+    };
+    bed(situation, kerf, object);
+    packing(situation, kerf, object);
+    wedges(situation, kerf, object);
+    let clearance = mill.clearances.bed.max(Length::ZERO);
+    let at_dog = |blade: Block| {
+        let mut dogs = mill.dogs.iter().map(Block::from_record);
+        dogs.any(|dog| dog.overlaps(blade.grown(clearance)))
+    };
+    if situation.blade_meets(step, at_dog).is_some() {
         object(Objection::refuse(
             Measure::State("at a dog"),
             Measure::Length(clearance),
@@ -52,12 +63,12 @@ fn span(bunk: &Bunk) -> Interval {
 
 fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, log) = (situation.setup.mill, situation.setup.log);
-    let full = mill.clearances.bed.max(log.bed_clearance);
+    let full = mill.clearances.bed.max(log.bed_clearance).max(Length::ZERO);
     let over = || mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel));
     let clearance = if over().next().is_some() {
         full
     } else {
-        log.between_bunks.unwrap_or(full)
+        log.between_bunks.unwrap_or(full).max(Length::ZERO)
     };
     let top = over()
         .map(|bunk| bunk.top)
@@ -69,7 +80,9 @@ fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
         return;
     }
     let timber = |bunk: &Bunk| match bunk.kind {
-        BunkKind::Timber { sacrificial } => kerf.height.lo >= bunk.top - sacrificial,
+        BunkKind::Timber { sacrificial } => {
+            sacrificial > Length::ZERO && kerf.height.lo >= bunk.top - sacrificial
+        }
         BunkKind::Steel => false,
     };
     // Nothing but sacrificial timber under the kerf: it may come down to its declared depth.
@@ -86,11 +99,13 @@ fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
 /// Packed or not, wood has to stay under the kerf where the log rests.
 fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
-    let clearance = mill.clearances.bed;
+    let clearance = mill.clearances.bed.max(Length::ZERO);
     let mut worst: Option<Length> = None;
     for bunk in mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel)) {
         let undersides = shape.undersides(bunk.travel);
-        let (Some((bark, wood)), Some(section)) = (undersides, shape.rough_at(bunk.travel)) else { continue };
+        let (Some((bark, wood)), Some(section)) = (undersides, shape.rough_at(bunk.travel)) else {
+            continue;
+        };
         let lowest = section.lowest_across();
         let across = Interval::new(lowest - mill.wedges.reach, lowest + mill.wedges.reach);
         if across.overlaps(kerf.across) {
@@ -100,14 +115,21 @@ fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
         }
     }
     if let Some(above) = worst.filter(|above| *above < clearance) {
-        object(Objection::refuse(Measure::Length(above), Measure::Length(clearance), PACKING));
+        object(Objection::refuse(
+            Measure::Length(above),
+            Measure::Length(clearance),
+            PACKING,
+        ));
     }
 }
 
-/// A wedge is taken to reach from its contact outward by as much again.
+/// A wedge is taken to reach from its contact outward by as much again; without a reach there are none.
 fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
-    let clearance = mill.clearances.bed;
+    let clearance = mill.clearances.bed.max(Length::ZERO);
+    if mill.wedges.reach <= Length::ZERO {
+        return;
+    }
     let mut worst: Option<Length> = None;
     for bunk in &mill.bunks {
         if !shape.travel().contains(bunk.travel) || !span(bunk).overlaps(kerf.travel) {
@@ -130,5 +152,172 @@ fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
             Measure::Length(clearance),
             WEDGE,
         ));
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use bunkside_protocol::mill::BunkKind;
+    use bunkside_protocol::{Angle, Length, LogRecord, MillRecord, Position};
+
+    use crate::testing::{Case, Script, block, powered_mill, timber};
+
+    /// A flat kerf that frees nothing, at a corner.
+    fn kerf(mill: MillRecord, log: LogRecord, across: f64, height: f64) -> Case {
+        let script = Script::new()
+            .swing(Angle::Flat)
+            .travel(270)
+            .corner(across, height)
+            .cut(4_530);
+        Case::new(mill, log, script)
+    }
+
+    fn without_wedges() -> MillRecord {
+        let mut mill = powered_mill();
+        mill.wedges.reach = Length::ZERO;
+        mill
+    }
+
+    fn on_timber_bunks(sacrificial: i32) -> MillRecord {
+        let mut mill = without_wedges();
+        for bunk in &mut mill.bunks {
+            bunk.kind = BunkKind::Timber {
+                sacrificial: Length::mm(sacrificial),
+            };
+        }
+        mill
+    }
+
+    fn log() -> LogRecord {
+        timber(180, 160, 3_600)
+    }
+
+    pub(in crate::rules) fn example() -> Case {
+        kerf(without_wedges(), log(), -60.0, 24.9)
+    }
+
+    #[test]
+    fn permits_the_clearance_and_refuses_less() {
+        assert_eq!(kerf(without_wedges(), log(), -60.0, 25.0).refusals(), [""; 0]);
+        let case = example();
+        assert_eq!(case.refusals(), ["bed-clear"]);
+        let figures = case.figures("bed-clear").unwrap();
+        assert_eq!(figures, ("24.9 mm".into(), "25 mm".into()));
+    }
+
+    #[test]
+    fn the_larger_clearance_of_mill_and_setting_counts() {
+        let mut log = log();
+        log.bed_clearance = Length::mm(5);
+        assert_eq!(
+            kerf(without_wedges(), log.clone(), -60.0, 15.0).refusals(),
+            [""; 0]
+        );
+        assert_eq!(kerf(without_wedges(), log, -60.0, 14.9).refusals(), ["bed-clear"]);
+    }
+
+    /// Below zero a clearance would let the blade into the bed.
+    #[test]
+    fn a_clearance_below_zero_counts_as_none() {
+        let (mut mill, mut log) = (without_wedges(), log());
+        mill.clearances.bed = Length::mm(-50);
+        log.bed_clearance = Length::mm(-50);
+        assert_eq!(kerf(mill.clone(), log.clone(), -60.0, 0.0).refusals(), [""; 0]);
+        assert_eq!(kerf(mill, log, -60.0, -0.1).refusals(), ["bed-clear"]);
+    }
+
+    #[test]
+    fn a_bunk_that_stands_higher_asks_for_more() {
+        let mut mill = without_wedges();
+        mill.bunks[1].top = Position::mm(10);
+        assert_eq!(kerf(mill.clone(), log(), -60.0, 35.0).refusals(), [""; 0]);
+        assert_eq!(kerf(mill, log(), -60.0, 34.9).refusals(), ["bed-clear"]);
+    }
+
+    /// A kerf that stops between the bunks and is backed out of again; the rim runs 280 mm ahead of the centre.
+    #[test]
+    fn between_the_bunks_the_setting_may_allow_less_while_the_whole_blade_stays_there() {
+        let mut mill = without_wedges();
+        mill.bunks = [1_700, 3_900]
+            .into_iter()
+            .zip(&powered_mill().bunks)
+            .map(|(travel, bunk)| bunkside_protocol::mill::Bunk {
+                travel: Position::mm(travel),
+                ..*bunk
+            })
+            .collect();
+        let mut log = log();
+        log.between_bunks = Some(Length::mm(18));
+        let to = |end: f64| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(-60.0, 18.0)
+                .cut_to(end)
+                .cut(270);
+            Case::new(mill.clone(), log.clone(), script).refusals()
+        };
+        assert_eq!(to(1_360.0), [""; 0]);
+        assert_eq!(to(1_360.1), ["bed-clear"]);
+    }
+
+    #[test]
+    fn sacrificial_timber_warns_as_deep_as_it_is_declared() {
+        let case = kerf(on_timber_bunks(3), log(), -60.0, -3.0);
+        assert_eq!(case.refusals(), [""; 0]);
+        assert!(case.warnings().contains(&"bed-clear"));
+        assert_eq!(
+            kerf(on_timber_bunks(3), log(), -60.0, -3.1).refusals(),
+            ["bed-clear"]
+        );
+        assert_eq!(
+            kerf(without_wedges(), log(), -60.0, -3.0).refusals(),
+            ["bed-clear"]
+        );
+    }
+
+    #[test]
+    fn timber_that_is_not_declared_sacrificial_is_not() {
+        assert_eq!(
+            kerf(on_timber_bunks(0), log(), -60.0, 24.9).refusals(),
+            ["bed-clear"]
+        );
+    }
+
+    /// The wedges rise 15 mm and want 15 mm over them; they reach 60 mm to 120 mm from the middle.
+    #[test]
+    fn keeps_above_the_wedges_and_may_go_lower_beside_them() {
+        let wide = || timber(300, 160, 3_600);
+        assert_eq!(kerf(powered_mill(), wide(), -60.0, 30.0).refusals(), [""; 0]);
+        assert_eq!(
+            kerf(powered_mill(), wide(), -60.0, 29.9).refusals(),
+            ["bed-clear"]
+        );
+        assert_eq!(kerf(powered_mill(), wide(), -135.0, 25.0).refusals(), [""; 0]);
+        assert_eq!(
+            kerf(powered_mill(), wide(), -134.9, 25.0).refusals(),
+            ["bed-clear"]
+        );
+    }
+
+    #[test]
+    fn keeps_above_a_dog() {
+        let mut mill = powered_mill();
+        let dog = block([2_000, -200, 0], [2_100, -100, 100]);
+        mill.dogs.push(dog).unwrap();
+        assert_eq!(kerf(mill.clone(), log(), -60.0, 115.0).refusals(), [""; 0]);
+        assert_eq!(kerf(mill.clone(), log(), -60.0, 114.9).refusals(), ["bed-clear"]);
+        // A stroke that stops short of the dog with its centre may yet reach it with its rim.
+        let to = |end: i32| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(-60.0, 90.0)
+                .cut(end)
+                .cut(270);
+            Case::new(mill.clone(), log(), script).refusals()
+        };
+        assert_eq!(to(1_650), [""; 0]);
+        assert_eq!(to(1_750), ["bed-clear"]);
     }
 }
