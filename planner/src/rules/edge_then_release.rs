@@ -32,3 +32,84 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         ));
     }
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use bunkside_protocol::Angle;
+
+    use crate::testing::{Case, Script, powered_mill, tapered_log, timber};
+
+    /// After the log is opened, a flat kerf to one corner and then an upright one at another.
+    fn flat_then_upright(flat: f64, upright: (f64, f64)) -> Case {
+        let script = Script::opened()
+            .corner(flat, 206.5)
+            .cut(4_530)
+            .swing(Angle::Upright)
+            .corner(upright.0, upright.1)
+            .cut(270);
+        Case::usual(script)
+    }
+
+    pub(in crate::rules) fn example() -> Case {
+        flat_then_upright(60.0, (0.0, 206.5))
+    }
+
+    #[test]
+    fn refuses_an_edge_over_a_kerf_that_reaches_beyond_it() {
+        let case = example();
+        assert_eq!(case.refusals(), ["edge-then-release"]);
+        let figures = case.figures("edge-then-release").unwrap();
+        assert_eq!(figures, ("60 mm".into(), "1 mm".into()));
+    }
+
+    #[test]
+    fn permits_a_millimetre_and_refuses_more() {
+        assert_eq!(flat_then_upright(1.0, (0.0, 206.5)).refusals(), [""; 0]);
+        assert_eq!(
+            flat_then_upright(1.1, (0.0, 206.5)).refusals(),
+            ["edge-then-release"]
+        );
+    }
+
+    /// Edges first, then one flat stroke under them all. Common practice, no source.
+    #[test]
+    fn permits_edges_before_the_release() {
+        let script = Script::opened()
+            .swing(Angle::Upright)
+            .corner(0.0, 206.5)
+            .cut(4_530)
+            .corner(60.0, 206.5)
+            .cut(270)
+            .travel_by_air(4_530)
+            .swing(Angle::Flat)
+            .corner(60.0, 206.5)
+            .release(270)
+            .unload();
+        assert_eq!(Case::usual(script).refusals(), [""; 0]);
+    }
+
+    /// The undercut counts at whatever height it lies, not only at the corner of the upright kerf.
+    #[test]
+    fn refuses_an_edge_that_runs_on_below_the_undercut() {
+        let case = flat_then_upright(60.0, (0.0, 150.0));
+        assert_eq!(case.refusals(), ["edge-then-release"]);
+        assert_eq!(case.figures("edge-then-release").unwrap().0, "60 mm");
+    }
+
+    /// In the lower half the log's own surface draws in under the kerf: that is no undercut, on a straight log or a
+    /// tapered one.
+    #[test]
+    fn the_logs_own_underside_is_no_undercut() {
+        for log in [
+            timber(300, 300, 3_600),
+            tapered_log(260, 300, 3_600),
+            Case::usual(Script::new()).log,
+        ] {
+            for across in [100.0, 120.0, 140.0] {
+                let script = Script::new().travel(270).corner(across, 105.0).cut(4_530);
+                let found = script.refusals(&powered_mill(), &log);
+                assert!(!found.contains(&"edge-then-release"), "{across} {found:?}");
+            }
+        }
+    }
+}

@@ -2,7 +2,7 @@
 
 use bunkside_protocol::{Length, Position};
 
-use super::{Owner, Stock};
+use super::{Cell, Owner, Stock};
 use crate::geometry::{Interval, Section, Shape};
 use crate::limits::{BESIDE, FIN};
 
@@ -23,19 +23,33 @@ impl Stock {
         worst
     }
 
-    /// Where the gap under the wood at `beside` ends, if there is one.
+    /// Where the gap under the wood at `beside` ends, if there is one: the furthest of them.
     fn undercut_at(&self, section: &Section, beside: Position, height: Position) -> Option<Position> {
         let here = |travel: Interval| travel.contains(section.travel);
-        let (cell, band) = self.cells().find(|(cell, band)| {
-            cell.owner == Owner::Body
-                && here(cell.travel)
-                && cell.across.lo <= beside
-                && beside < cell.across.hi
-                && band.hi > height
-                && section
-                    .across_in(Interval::new(beside, beside + FIN), *band)
-                    .is_some()
-        })?;
+        self.cells()
+            .filter(|(cell, band)| {
+                cell.owner == Owner::Body
+                    && here(cell.travel)
+                    && cell.across.lo <= beside
+                    && beside < cell.across.hi
+                    && band.hi > height
+                    && section
+                        .across_in(Interval::new(beside, beside + FIN), *band)
+                        .is_some()
+            })
+            .filter_map(|(cell, band)| self.gap_under(section, cell, band, beside))
+            .max()
+    }
+
+    /// Where the gap under one cell ends, if there is one.
+    fn gap_under(
+        &self,
+        section: &Section,
+        cell: &Cell,
+        band: Interval,
+        beside: Position,
+    ) -> Option<Position> {
+        let here = |travel: Interval| travel.contains(section.travel);
         // The log's own underside is no kerf.
         let under = section.chord(band.lo)?;
         if cell.band == 0 || !under.contains(beside) {
