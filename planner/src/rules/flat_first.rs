@@ -1,7 +1,8 @@
 //! # flat-first
 //!
 //! **Guards** the blade against the piece it frees. **Trips when** the first column of a layer on the entry side,
-//! with bark on its entry edge, is edged first and then freed alone by a flat stroke. **Clears when** its flat kerf
+//! with the log's own surface on its entry edge, is edged first, along its whole length or a part of it, and then
+//! freed alone by a flat stroke. **Clears when** its flat kerf
 //! comes first and the upright one frees it, or when two or more columns are released together, or the stroke is
 //! labelled a release, or it is the bed board. **Does not cover** inner columns: their notch may be cut either way.
 
@@ -28,11 +29,121 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     let [piece] = situation.freed() else { return };
-    if piece.entry == Edge::Natural && piece.exit == Edge::Sawn {
+    if piece.entry == Edge::Natural && piece.exit != Edge::Natural {
         object(Objection::refuse(
             Measure::State("upright before flat"),
             Measure::State("flat before upright"),
             NOTE,
         ));
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::testing::{Case, Script, edged_over_bunks, powered_mill, tapered_log, timber};
+
+    use super::Angle;
+
+    /// After the log is opened: edged upright outbound first, then freed flat homebound.
+    fn edged_first(freeing: fn(Script, i32) -> Script) -> Script {
+        let script = Script::opened()
+            .swing(Angle::Upright)
+            .corner(0.0, 206.5)
+            .cut(4_530)
+            .swing(Angle::Flat);
+        freeing(script, 270).unload()
+    }
+
+    pub(in crate::rules) fn example() -> Case {
+        Case::usual(edged_first(Script::cut))
+    }
+
+    #[test]
+    fn refuses_an_edge_before_the_flat_kerf() {
+        assert_eq!(example().refusals(), ["flat-first"]);
+    }
+
+    /// A layer's first column is cut flat outbound, then upright homebound. Common practice, no source.
+    #[test]
+    fn permits_flat_outbound_then_upright_homebound() {
+        assert_eq!(Case::usual(Script::opened().first_column()).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn permits_a_stroke_that_is_labelled_a_release() {
+        assert_eq!(Case::usual(edged_first(Script::release)).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn permits_two_columns_freed_together() {
+        let script = Script::opened()
+            .swing(Angle::Upright)
+            .corner(-20.0, 206.5)
+            .cut(4_530)
+            .corner(50.0, 206.5)
+            .cut(270)
+            .travel_by_air(4_530)
+            .swing(Angle::Flat)
+            .corner(50.0, 206.5)
+            .cut(270)
+            .unload();
+        assert_eq!(Case::usual(script).refusals(), [""; 0]);
+    }
+
+    /// Inner columns: either kerf first. Common practice, no source.
+    #[test]
+    fn permits_an_inner_column_edged_first() {
+        let script = Script::opened()
+            .first_column()
+            .corner(60.0, 206.5)
+            .cut(4_530)
+            .swing(Angle::Flat)
+            .cut(270)
+            .unload();
+        assert_eq!(Case::usual(script).refusals(), [""; 0]);
+    }
+
+    /// The slab has the log's own surface on both sides.
+    #[test]
+    fn permits_a_slab() {
+        assert_eq!(Case::usual(Script::opened()).refusals(), [""; 0]);
+    }
+
+    /// At the thin end the column reaches to the log's other side, at the thick one it is edged.
+    #[test]
+    fn refuses_a_column_that_is_edged_for_a_part_of_its_length() {
+        let script = Script::new()
+            .travel(270)
+            .corner(85.0, 190.0)
+            .cut(4_530)
+            .swing(Angle::Flat)
+            .cut(270);
+        let case = Case::new(powered_mill(), tapered_log(200, 240, 3_600), script);
+        assert_eq!(case.refusals(), ["flat-first"]);
+    }
+
+    /// The strip that is edged off the bed board may be freed flat.
+    #[test]
+    fn permits_the_strip_of_the_bed_board() {
+        let script = Script::new()
+            .travel(270)
+            .corner(-60.0, 31.0)
+            .cut(4_530)
+            .swing(Angle::Flat)
+            .cut(270)
+            .unload()
+            .corner(0.0, 31.0)
+            .cut(4_530)
+            .corner(91.0, 31.0)
+            .cut(270)
+            .unload();
+        let case = |script: Script| Case::new(powered_mill(), timber(180, 160, 3_600), script);
+        assert_eq!(case(script).refusals(), [""; 0]);
+        let taken = edged_over_bunks()
+            .corner(0.0, 31.0)
+            .cut(4_530)
+            .corner(91.0, 31.0)
+            .cut(270);
+        assert_eq!(case(taken).refusals(), [""; 0]);
     }
 }
