@@ -1,16 +1,16 @@
 //! # free-piece
 //!
 //! **Guards** against struck and thrown pieces. **Trips when** blade or head, cutting or not, meets a piece that
-//! lies free, or the zone it falls into: beside the log on the side where it was outermost, one piece width wide,
-//! from the bed to the piece's top. A free piece counts as sagged by one kerf. **Clears when** a hold unloads it.
+//! lies free, bark counted, or the zone it falls into: on a side where nothing stands beside it, from the piece to
+//! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf.
+//! **Clears when** a hold unloads it.
 //! **Does not cover** the stroke that frees it.
 
 use bunkside_protocol::{Length, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
-use crate::machine::swing_boxes;
-use crate::stock::{Edge, Piece};
+use crate::stock::{Edge, Pick, Piece};
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -32,7 +32,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             Move::Go(_) | Move::Cut(_) => {
                 situation.blade_meets(step, meets).is_some() || situation.head_meets(step, meets).is_some()
             }
-            Move::Swing(_) => swing_boxes(situation.setup.mill, &step.before).any(meets),
+            Move::Swing(_) => situation.swing_meets(step, meets).is_some(),
             Move::Spin(_) | Move::Hold(_) => false,
         };
         if met {
@@ -44,23 +44,140 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 
 /// Where a free piece lies, and where it may fall: entry side, exit side.
 fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
+    let shape = &situation.setup.shape;
     let kerf = situation.setup.mill.blade.kerf;
-    let log = situation.setup.shape.bounds();
-    let body = piece.bounds;
+    let log = shape.bounds();
+    let wood = piece.bounds;
+    let bark = |edge: Edge| {
+        if edge == Edge::Sawn {
+            Length::ZERO
+        } else {
+            shape.bark()
+        }
+    };
+    let top = wood.height.hi + shape.bark();
+    let sway = kerf - Length::um(1);
     let lying = Block {
-        travel: body.travel,
-        across: body.across.grown(kerf - Length::um(1)),
-        height: Interval::new(body.height.lo - kerf, body.height.hi),
+        travel: wood.travel,
+        across: Interval::new(
+            wood.across.lo - sway - bark(piece.entry),
+            wood.across.hi + sway + bark(piece.exit),
+        ),
+        height: Interval::new(wood.height.lo - kerf, top),
     };
-    let width = body.across.length();
-    let beside = |across: Interval| Block {
-        travel: body.travel,
-        across,
-        height: Interval::new(Position::ZERO, body.height.hi),
+    let width = wood.across.length();
+    let falls = |side: Interval, zone: Interval| {
+        let beside = Block { across: side, ..wood };
+        let held = situation.before.touched(shape, beside, Pick::Any, false);
+        held.is_none().then_some(Block {
+            travel: wood.travel,
+            across: zone,
+            height: Interval::new(Position::ZERO, top),
+        })
     };
-    let entry =
-        (piece.entry != Edge::Sawn).then(|| beside(Interval::new(log.across.lo - width, log.across.lo)));
-    let exit =
-        (piece.exit != Edge::Sawn).then(|| beside(Interval::new(log.across.hi, log.across.hi + width)));
+    let entry = falls(
+        Interval::new(Position::MIN, wood.across.lo),
+        Interval::new(log.across.lo - width, wood.across.lo),
+    );
+    let exit = falls(
+        Interval::new(wood.across.hi, Position::MAX),
+        Interval::new(wood.across.hi, log.across.hi + width),
+    );
     [Some(lying), entry, exit]
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use bunkside_protocol::{Angle, Length};
+
+    use crate::testing::{Case, Script};
+
+    /// The slab of the usual log lies free, 183.932 mm wide where its kerf ends; the blade is at the near end.
+    fn slab_lies() -> Script {
+        let mut script = Script::opened();
+        script.moves.pop();
+        script
+    }
+
+    /// The first layer is begun while the slab still lies above it: the blade runs where the slab may slide down.
+    pub(in crate::rules) fn example() -> Case {
+        Case::usual(slab_lies().corner(0.0, 206.5).cut(4_530))
+    }
+
+    #[test]
+    fn refuses_a_cut_in_the_fall_zone_and_permits_it_after_unloading() {
+        let case = example();
+        assert_eq!(case.refusals(), ["free-piece"]);
+        assert_eq!(
+            case.figures("free-piece").unwrap(),
+            ("1".into(), "unloaded".into())
+        );
+        let unloaded = slab_lies().unload().corner(0.0, 206.5).cut(4_530);
+        assert_eq!(Case::usual(unloaded).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn permits_what_passes_over_the_piece_and_its_bark() {
+        let over = |bark: i32, height: f64| {
+            let mut case = Case::usual(slab_lies().height(height).travel(4_530));
+            case.log.bark = Length::mm(bark);
+            case.refusals()
+        };
+        assert_eq!(over(0, 300.0), [""; 0]);
+        assert_eq!(over(0, 299.9), ["free-piece"]);
+        assert_eq!(over(5, 305.0), [""; 0]);
+        assert_eq!(over(5, 304.9), ["free-piece"]);
+    }
+
+    /// One piece width beside the log on the exit side ends at 150 + 183.932 mm; the upright kerf is 5.5 mm wide.
+    #[test]
+    fn the_zone_is_one_piece_width_wide_beside_the_log() {
+        let beside = |across: f64| {
+            let script = slab_lies()
+                .height(320.0)
+                .swing(Angle::Upright)
+                .corner(across, 320.0)
+                .height(100.0)
+                .travel(4_530);
+            Case::usual(script).refusals()
+        };
+        assert_eq!(beside(339.5), [""; 0]);
+        assert_eq!(beside(339.4), ["free-piece"]);
+    }
+
+    /// The second column has a sawn entry edge, but nothing stands beside it any more: it may fall to that side.
+    #[test]
+    fn refuses_the_side_where_nothing_stands_beside_the_piece() {
+        let second = Script::opened()
+            .first_column()
+            .swing(Angle::Flat)
+            .corner(60.0, 206.5)
+            .cut(4_530)
+            .swing(Angle::Upright)
+            .cut(270);
+        let past = |script: Script| Case::usual(script.corner(-100.0, 215.0).travel(4_530));
+        assert_eq!(past(second.clone()).refusals(), ["free-piece"]);
+        assert_eq!(past(second.unload()).refusals(), [""; 0]);
+    }
+
+    /// Wood that stands beside a piece holds it: on the exit side of the first column the blade may work.
+    #[test]
+    fn permits_the_side_where_wood_stands() {
+        let mut first = Script::opened().first_column();
+        first.moves.pop();
+        let script = first.corner(100.0, 215.0).cut(4_530);
+        assert_eq!(Case::usual(script).refusals(), [""; 0]);
+    }
+
+    /// The stroke that frees a piece meets it: that is no objection.
+    #[test]
+    fn permits_the_stroke_that_frees() {
+        assert_eq!(Case::usual(slab_lies()).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn refuses_a_swing_into_a_free_piece() {
+        let script = slab_lies().travel(480).height(300.5).swing(Angle::Upright);
+        assert!(Case::usual(script).refusals().contains(&"free-piece"));
+    }
 }
