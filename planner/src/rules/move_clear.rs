@@ -34,7 +34,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Move::Cut(_) => true,
         Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => return,
     };
-    let clearance = situation.setup.mill.clearances.body;
+    let clearance = situation.clearance();
     let wood = |block: Block| situation.meets_wood(block.grown(clearance), Pick::Body);
     if situation.head_meets(step, wood).is_some() {
         object(refusal("housing in wood", HOUSING));
@@ -89,20 +89,196 @@ fn kept_out(situation: &Situation<'_>, block: Block, cutting: bool) -> bool {
     }
 }
 
-/// How much of a place with metal the kerf would take.
+/// How much of a place with metal the blade would take, where wood still stands around it. The rim counts as far
+/// as it reaches ahead of the centre.
 fn metal_met(situation: &Situation<'_>, step: &Step) -> Option<Length> {
-    let kerf = step.cut?.kerf;
-    situation
-        .setup
-        .log
-        .metal
-        .iter()
-        .map(Block::from_record)
-        .filter(|metal| metal.overlaps(kerf))
-        .map(|metal| {
-            let across = metal.across.meet(kerf.across).length();
-            let height = metal.height.meet(kerf.height).length();
-            across.min(height)
-        })
-        .max()
+    step.cut?;
+    let mut most: Option<Length> = None;
+    for metal in situation.setup.log.metal.iter().map(Block::from_record) {
+        let taken = |blade: Block| Block {
+            travel: metal.travel.meet(blade.travel),
+            across: metal.across.meet(blade.across),
+            height: metal.height.meet(blade.height),
+        };
+        let in_wood = |blade: Block| {
+            let taken = taken(blade);
+            !taken.is_empty() && situation.meets_wood(taken, Pick::Any)
+        };
+        if let Some(blade) = situation.blade_meets(step, in_wood) {
+            let taken = taken(blade);
+            most = most.max(Some(taken.across.length().min(taken.height.length())));
+        }
+    }
+    most
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use bunkside_protocol::mill::Box3;
+    use bunkside_protocol::{Angle, Length, MillRecord};
+
+    use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
+
+    /// At rapid through the log.
+    pub(in crate::rules) fn example() -> Case {
+        Case::usual(Script::new().travel(270).corner(0.0, 206.5).travel(4_530))
+    }
+
+    #[test]
+    fn refuses_the_blade_in_wood_outside_a_cut() {
+        let case = example();
+        assert_eq!(case.refusals(), ["move-clear"]);
+        assert_eq!(case.figures("move-clear").unwrap().0, "blade in wood");
+    }
+
+    /// Flat, 5 mm over the log.
+    #[test]
+    fn permits_the_clearance_and_refuses_less() {
+        let over = |bark: i32, height: f64| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(100.0, height)
+                .travel(4_530);
+            let mut case = Case::usual(script);
+            case.log.bark = Length::mm(bark);
+            case.refusals()
+        };
+        assert_eq!(over(0, 305.0), [""; 0]);
+        assert_eq!(over(0, 304.9), ["move-clear"]);
+        assert_eq!(over(20, 325.0), [""; 0]);
+        assert_eq!(over(20, 324.9), ["move-clear"]);
+    }
+
+    /// A blade in its own kerf touches wood on both sides, whatever clearance a profile claims.
+    #[test]
+    fn refuses_to_run_back_through_a_kerf_at_rapid() {
+        for body in [5, 0, -20] {
+            let mut case = Case::usual(Script::opened().corner(0.0, 206.5).cut(4_530).travel(270));
+            case.mill.clearances.body = Length::mm(body);
+            assert_eq!(case.refusals(), ["move-clear"], "{body}");
+        }
+    }
+
+    /// Backing out of a kerf that stops is a stroke of its own, at feed.
+    #[test]
+    fn permits_to_back_out_of_a_kerf_as_a_cut() {
+        assert_eq!(
+            Case::usual(Script::opened().corner(0.0, 206.5).cut(2_000).cut(270)).refusals(),
+            [""; 0]
+        );
+    }
+
+    /// The head that swings over stands on the exit side of the upright blade, 211 mm above the corner; the one that
+    /// swings under on the entry side. A timber of 230 mm: the deepest corner whose head clears it by 5 mm lies at
+    /// 24 mm.
+    #[test]
+    fn refuses_the_housing_in_wood() {
+        let at = |mill: MillRecord, across: f64, height: f64| {
+            let script = Script::new().travel(4_530).corner(across, height).cut(270);
+            let mut case = Case::new(mill, timber(230, 230, 3_600), script);
+            case.mill.reach.cover = [Length::mm(210); 2];
+            case.log.bed_clearance = Length::mm(15);
+            case.mill.wedges.reach = Length::ZERO;
+            case.refusals()
+        };
+        assert_eq!(at(powered_mill(), -110.0, 24.0), ["reach"]);
+        assert_eq!(at(powered_mill(), -110.0, 23.9), ["reach", "move-clear"]);
+        assert_eq!(at(hand_mill(), -110.0, 23.9), ["reach"]);
+        assert_eq!(at(hand_mill(), 110.0, 23.9), ["reach", "move-clear"]);
+    }
+
+    /// The first column is deeper than the head stands off: 211 mm from the rim, less the clearance, wood above the
+    /// flat kerf is in its way.
+    #[test]
+    fn refuses_the_housing_over_a_flat_kerf_that_is_too_deep() {
+        let at = |across: f64| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(0.0, 60.0)
+                .cut(4_530)
+                .travel_over(270)
+                .corner(across, 60.0)
+                .cut(4_530);
+            let mut case = Case::new(powered_mill(), timber(240, 160, 3_600), script);
+            case.mill.reach.cover = [Length::mm(210); 2];
+            case.refusals()
+        };
+        assert_eq!(at(86.0), [""; 0]);
+        assert_eq!(at(86.1), ["move-clear"]);
+    }
+
+    fn past(boxed: Box3, dog: bool) -> Case {
+        let script = Script::new().corner(300.0, 50.0).travel(4_530);
+        let mut case = Case::new(powered_mill(), round_log(300, 3_600), script);
+        let list = if dog {
+            &mut case.mill.dogs
+        } else {
+            &mut case.mill.keep_out
+        };
+        list.push(boxed).unwrap();
+        case
+    }
+
+    /// The upright kerf beside the log lies at 294.5 mm to 300 mm; boxes 5 mm and 4 mm beside it.
+    #[test]
+    fn keeps_out_of_boxes_and_dogs() {
+        for dog in [false, true] {
+            let clear = block([2_000, 200, 0], [2_100, 289, 40]);
+            let near = block([2_000, 200, 0], [2_100, 290, 60]);
+            assert_eq!(past(clear, dog).refusals(), [""; 0]);
+            assert_eq!(past(near, dog).refusals(), ["move-clear"]);
+            assert_eq!(
+                past(near, dog).figures("move-clear").unwrap().0,
+                "in a kept-out place"
+            );
+        }
+    }
+
+    #[test]
+    fn keeps_off_the_bunks() {
+        let at = |height: f64| Case::usual(Script::new().corner(300.0, height).travel(4_530)).refusals();
+        assert_eq!(at(5.0), [""; 0]);
+        assert_eq!(at(4.9), ["move-clear"]);
+    }
+
+    fn with_metal(script: Script, metal: Box3) -> Case {
+        let mut case = Case::usual(script);
+        case.log.metal.push(metal).unwrap();
+        case
+    }
+
+    #[test]
+    fn refuses_a_kerf_through_metal() {
+        let metal = block([2_000, -50, 200], [2_050, -40, 265]);
+        let case = with_metal(Script::opened(), metal);
+        assert_eq!(case.refusals(), ["move-clear"]);
+        assert_eq!(
+            case.figures("move-clear").unwrap(),
+            ("2 mm".into(), "0 mm".into())
+        );
+        let lower = block([2_000, -50, 200], [2_050, -40, 263]);
+        assert_eq!(with_metal(Script::opened(), lower).refusals(), [""; 0]);
+    }
+
+    /// A nail that went off with the slab is no longer in the way of the kerfs under it.
+    #[test]
+    fn permits_kerfs_under_metal_that_is_gone() {
+        let nail = block([2_000, -8, 270], [2_050, 8, 300]);
+        assert_eq!(
+            with_metal(Script::opened().first_column(), nail).refusals(),
+            [""; 0]
+        );
+    }
+
+    /// A stroke that stops short of metal with its centre may yet reach it with its rim.
+    #[test]
+    fn refuses_metal_that_the_rim_reaches() {
+        let metal = block([2_000, -100, 200], [2_050, 0, 230]);
+        let to =
+            |end: i32| with_metal(Script::opened().corner(0.0, 206.5).cut(end).cut(270), metal).refusals();
+        assert_eq!(to(1_700), [""; 0]);
+        assert_eq!(to(1_900), ["move-clear"]);
+    }
 }
