@@ -1,12 +1,12 @@
 //! # range
 //!
-//! **Guards** the end stops and drives. **Trips when** an axis is sent outside its range; when a cut's end leaves
-//! less than the distance in which the carriage stops from its feed; when a stroke that leaves the wood ends with
-//! the blade still in it. **Clears when** every target lies inside, and every stroke runs out by the blade's chord
+//! **Guards** the end stops and drives. **Trips when** an axis is sent outside its range; when a cut has no feed or
+//! one above the carriage's rapid; when a cut's end leaves less than the distance in which the carriage stops from
+//! its feed; when a stroke starts or ends beyond the wood with the blade still in it. **Clears when** every target lies inside, and every stroke runs out by the blade's chord
 //! and the clearance. **Does not cover** a carriage that overruns its drive: end switches do.
 
 use bunkside_protocol::mill::Axis;
-use bunkside_protocol::{Length, Move, Position};
+use bunkside_protocol::{Length, Move, Position, Speed};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::scale;
@@ -40,6 +40,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         }
     }
     if let (Move::Cut(cut), Some(target)) = (&step.told, targets.travel) {
+        if cut.speed == Speed::ZERO || cut.speed > mill.travel.rapid {
+            let (measured, limit) = (Measure::Speed(cut.speed), Measure::Speed(mill.travel.rapid));
+            object(Objection::refuse(measured, limit, FEED));
+        }
         let speed = i64::from(cut.speed.as_um_per_s());
         let acceleration = i64::from(mill.travel.acceleration);
         let stopping = Length::um(scale(speed, speed, 2 * acceleration.max(1)));
@@ -51,6 +55,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 }
 
 const OUTSIDE: &str = "the axis cannot go there; set the log further inside, or plan a shallower run";
+const FEED: &str = "the carriage cannot run at this feed; give one above zero and within its rapid";
 const NO_ROOM_TO_STOP: &str =
     "the carriage could not stop from this feed before the end stop; feed slower or set the log further in";
 const IN_THE_END: &str = "the stroke ends with the blade still in the log's end; let it run out further";
@@ -82,5 +87,118 @@ fn run_outs(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
                 IN_THE_END,
             ));
         }
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::testing::{Case, Script, powered_mill, tapered_log, timber};
+    use bunkside_protocol::{Angle, Cut};
+
+    use super::{Length, Move, Speed};
+    use crate::testing::stroke;
+
+    pub(in crate::rules) fn example() -> Case {
+        Case::usual(Script::new().travel(8_001))
+    }
+
+    #[test]
+    fn refuses_a_target_outside_with_how_far() {
+        let case = example();
+        assert_eq!(case.refusals(), ["range"]);
+        assert_eq!(case.figures("range").unwrap(), ("1 mm".into(), "0 mm".into()));
+    }
+
+    #[test]
+    fn permits_every_axis_to_its_ends_and_refuses_a_step_beyond() {
+        let go = |script: Script| Case::usual(script).refusals();
+        for (inside, beyond) in [
+            (Script::new().travel(8_000), Script::new().travel(8_001)),
+            (Script::new().travel(-900), Script::new().travel(-901)),
+            (
+                Script::new().corner(1_200.0, 1_500.0),
+                Script::new().corner(1_200.1, 1_500.0),
+            ),
+            (
+                Script::new().corner(-1_200.0, 1_500.0),
+                Script::new().corner(-1_200.1, 1_500.0),
+            ),
+            (Script::new().height(-10.0), Script::new().height(-10.1)),
+            (Script::new().height(1_500.0), Script::new().height(1_500.1)),
+        ] {
+            assert_eq!(go(inside), [""; 0]);
+            assert_eq!(go(beyond), ["range"]);
+        }
+    }
+
+    /// From 150 mm/s at 500 mm/s² the carriage stops in v²/2a = 22.5 mm.
+    #[test]
+    fn permits_room_to_stop_and_refuses_less() {
+        let to = |end: f64| Case::usual(Script::new().cut_to(end)).refusals();
+        assert_eq!(to(7_977.5), [""; 0]);
+        assert!(to(7_977.6).contains(&"range"));
+        let home = |end: f64| Case::usual(Script::new().travel(270).cut_to(end)).refusals();
+        assert_eq!(home(-877.5), [""; 0]);
+        assert_eq!(home(-877.6), ["range"]);
+    }
+
+    #[test]
+    fn refuses_no_feed_and_more_than_the_rapid() {
+        let at = |speed: Speed| {
+            let cut = Cut {
+                speed,
+                ..stroke(270.0)
+            };
+            Case::usual(Script::new().with(Move::Cut(cut))).refusals()
+        };
+        assert_eq!(at(Speed::ZERO), ["range"]);
+        assert_eq!(at(Speed::mm_per_s(900)), [""; 0]);
+        assert_eq!(at(Speed::um_per_s(900_001)), ["range"]);
+    }
+
+    /// An upright kerf 60 mm deep: the blade's chord is √(60 · 500) = 173.2 mm and the clearance 50 mm, so the
+    /// stroke runs out to 600 - 223.3 mm.
+    #[test]
+    fn permits_the_run_out_and_refuses_less() {
+        let to = |end: f64| {
+            let script = Script::new().travel(4_530).corner(0.0, 100.0).cut_to(end);
+            Case::new(powered_mill(), timber(180, 160, 3_600), script)
+        };
+        assert_eq!(to(376.7).refusals(), [""; 0]);
+        assert_eq!(to(376.8).refusals(), ["range"]);
+        let figures = to(376.8).figures("range").unwrap();
+        assert_eq!(figures, ("223.2 mm".into(), "223.206 mm".into()));
+    }
+
+    /// A clearance below zero would let the blade stop in the wood.
+    #[test]
+    fn a_run_out_below_zero_counts_as_none() {
+        let script = Script::new().travel(4_530).corner(0.0, 100.0).cut(470).cut(100);
+        let mut case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
+        case.mill.clearances.run_out = Length::mm(-200);
+        assert_eq!(case.refusals(), ["range"]);
+    }
+
+    /// On a tapered log the face at 230 mm begins half-way: there a stroke may end, once the blade is out of it.
+    #[test]
+    fn a_stroke_may_end_half_way_where_its_wood_ends() {
+        let to = |end: i32| {
+            let script = Script::new()
+                .travel(4_530)
+                .swing(Angle::Flat)
+                .corner(60.0, 230.0)
+                .cut(end)
+                .cut(4_530);
+            Case::new(powered_mill(), tapered_log(200, 260, 3_600), script).refusals()
+        };
+        assert!(to(2_300).contains(&"range"));
+        assert!(!to(2_000).contains(&"range"));
+    }
+
+    /// A stroke that stops in the wood and is taken up again runs out at its end alone.
+    #[test]
+    fn permits_a_stroke_in_two_parts() {
+        let script = Script::opened().corner(0.0, 206.5).cut(2_000).cut(4_530);
+        assert_eq!(Case::usual(script).refusals(), [""; 0]);
     }
 }
