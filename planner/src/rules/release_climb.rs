@@ -5,9 +5,10 @@
 //! stroke climbs (homebound, on most mills) or a pull-back aid bears on the piece. **Does not cover** pieces with
 //! four sawn edges.
 
-use bunkside_protocol::{Angle, Drive, Feed, Length};
+use bunkside_protocol::{Angle, Drive, Feed};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use crate::stock::Piece;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -27,12 +28,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if step.before.angle != Angle::Flat || step.feed != Some(Feed::Forward) {
         return;
     }
-    let aid = match situation.setup.mill.aid {
-        Some(aid) if step.before.aid => aid.widest,
-        _ => Length::ZERO,
-    };
-    let loose = |piece: &&crate::stock::Piece| piece.bark_edge && piece.bounds.across.length() > aid;
-    if situation.freed().iter().find(loose).is_none() {
+    let loose = |piece: &Piece| piece.bark_edge && !situation.aid_bears(step, piece);
+    if !situation.freed().iter().any(loose) {
         return;
     }
     let (measured, limit) = (Measure::Feed(Feed::Forward), Measure::Feed(Feed::Climb));
@@ -40,4 +37,84 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Drive::Hand => Objection::warn(measured, limit, STAND_CLEAR),
         Drive::Powered { .. } => Objection::refuse(measured, limit, CLIMB),
     });
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use bunkside_protocol::{Act, Length, Stroke};
+
+    use super::Angle;
+    use crate::testing::{Case, Script, hand_mill, powered_mill, round_log, timber};
+
+    /// The slab comes off outbound, in forward feed.
+    fn outbound() -> Script {
+        Script::new()
+            .swing(Angle::Flat)
+            .travel(270)
+            .corner(100.0, 263.0)
+            .cut(4_530)
+            .unload()
+    }
+
+    pub(in crate::rules) fn example() -> Case {
+        Case::usual(outbound())
+    }
+
+    #[test]
+    fn refuses_a_slab_freed_in_forward_feed() {
+        let case = example();
+        assert_eq!(case.refusals(), ["release-climb"]);
+        let figures = case.figures("release-climb").unwrap();
+        assert_eq!(figures, ("forward feed".into(), "climbing".into()));
+    }
+
+    #[test]
+    fn permits_a_slab_freed_climbing_on_whichever_stroke_climbs() {
+        assert_eq!(Case::usual(Script::opened()).refusals(), [""; 0]);
+        let mut case = example();
+        case.mill.swing.teeth_flat = Stroke::Homebound;
+        assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    /// A hand carriage cannot climb: the operator holds the piece down and stands clear. Common practice, no source.
+    #[test]
+    fn warns_on_a_hand_carriage() {
+        let case = Case::new(hand_mill(), round_log(300, 3_600), outbound());
+        assert_eq!(case.refusals(), [""; 0]);
+        assert!(case.warnings().contains(&"release-climb"));
+    }
+
+    #[test]
+    fn permits_what_the_aid_bears_on() {
+        let mut script = Script::at_rest().hold(&[Act::AidOn]);
+        script.moves.extend(outbound().moves);
+        let case = |widest: i64| {
+            let mut case = Case::usual(script.clone());
+            case.mill.aid.as_mut().unwrap().widest = Length::um(widest);
+            case.refusals()
+        };
+        // The slab is 183.932 mm wide over its kerf.
+        assert_eq!(case(184_000), [""; 0]);
+        assert_eq!(case(183_900), ["release-climb"]);
+    }
+
+    #[test]
+    fn permits_a_piece_without_bark() {
+        let case = Case::new(
+            powered_mill(),
+            timber(180, 160, 3_600),
+            Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(91.0, 100.0)
+                .cut(4_530),
+        );
+        assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    /// What the upright kerf frees falls beside the blade.
+    #[test]
+    fn permits_a_column_freed_upright() {
+        assert_eq!(Case::usual(Script::opened().first_column()).refusals(), [""; 0]);
+    }
 }
