@@ -1,10 +1,10 @@
 //! # spin-up
 //!
-//! **Guards** wood and blade at the first touch. **Trips when** a cut begins before the blade is up to speed, or
-//! when the blade is started while it stands in wood. **Clears when** the blade is started in clear air and the
-//! sequence waits for it. **Does not cover** a blade that slows under load: the controller watches its speed.
+//! **Guards** wood and blade at the first touch and the last. **Trips when** a cut begins before the blade is up to
+//! speed, or when the blade is started or stopped while it stands in wood. **Clears when** the blade is started and
+//! stopped in clear air and the sequence waits for it. **Does not cover** a blade that slows under load: the controller watches its speed.
 
-use bunkside_protocol::{Length, Move};
+use bunkside_protocol::Move;
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::stock::Pick;
@@ -12,14 +12,14 @@ use crate::stock::Pick;
 pub(super) const RULE: Rule = Rule {
     number: 0,
     id: "spin-up",
-    title: "no cut before the blade is up to speed",
+    title: "no cut before the blade is up to speed, no start or stop in wood",
     reason: "a slow blade grabs, and a rim that starts in wood throws it or strips its teeth",
     basis: Basis::Machine,
     check,
 };
 
 const SLOW: &str = "start the blade and wait until it is up to speed before the cut";
-const IN_WOOD: &str = "back the blade out of the wood before it is started";
+const IN_WOOD: &str = "back the blade out of the wood before it is started or stopped";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some(step) = situation.step() else { return };
@@ -31,8 +31,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
                 SLOW,
             ));
         }
-        Move::Spin(true) if !step.before.spinning => {
-            let clearance = situation.setup.mill.clearances.body.max(Length::um(1));
+        Move::Spin(on) if on != step.before.spinning => {
+            let clearance = situation.clearance();
             let wood =
                 |block: crate::geometry::Block| situation.meets_wood(block.grown(clearance), Pick::Any);
             if situation.blade_meets(step, wood).is_some() {
@@ -44,5 +44,71 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             }
         }
         Move::Go(_) | Move::Cut(_) | Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => {}
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use crate::testing::{Case, Script};
+
+    use super::Move;
+
+    pub(in crate::rules) fn example() -> Case {
+        let mut script = Script::opened();
+        script.moves.remove(0);
+        Case::usual(script)
+    }
+
+    #[test]
+    fn refuses_a_cut_with_a_standing_blade() {
+        let case = example();
+        assert_eq!(case.refusals(), ["spin-up"]);
+        assert_eq!(
+            case.figures("spin-up").unwrap(),
+            ("standing".into(), "up to speed".into())
+        );
+    }
+
+    #[test]
+    fn permits_a_cut_with_the_blade_up_to_speed() {
+        assert_eq!(Case::usual(Script::opened()).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn refuses_a_cut_after_the_blade_was_stopped() {
+        let script = Script::opened()
+            .with(Move::Spin(false))
+            .corner(0.0, 206.5)
+            .cut(4_530);
+        assert_eq!(Case::usual(script).refusals(), ["spin-up"]);
+    }
+
+    #[test]
+    fn refuses_to_stop_or_start_the_blade_in_wood() {
+        let in_the_log = || Script::opened().corner(0.0, 206.5).cut(2_000);
+        let stopped = in_the_log()
+            .with(Move::Spin(false))
+            .with(Move::Spin(true))
+            .cut(270);
+        let case = Case::usual(stopped);
+        assert_eq!(case.refusals(), ["spin-up"]);
+        let found = case.script.findings(&case.mill, &case.log);
+        let at = found.iter().filter(|finding| finding.rule == "spin-up");
+        assert_eq!(
+            at.map(|finding| finding.index).collect::<std::vec::Vec<_>>(),
+            [8, 9]
+        );
+        // Told again what it does already, it does nothing.
+        let idle = in_the_log().with(Move::Spin(true)).cut(270);
+        assert_eq!(Case::usual(idle).refusals(), [""; 0]);
+    }
+
+    /// A free piece that the blade leans on is as bad as the log.
+    #[test]
+    fn refuses_to_start_the_blade_at_a_free_piece() {
+        let mut script = Script::opened();
+        script.moves.pop();
+        let case = Case::usual(script.travel(500).with(Move::Spin(false)));
+        assert!(case.refusals().contains(&"spin-up"));
     }
 }
