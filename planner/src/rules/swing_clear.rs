@@ -1,16 +1,14 @@
 //! # swing-clear
 //!
 //! **Guards** blade, log and bed while the blade changes its angle. **Trips when** the blade's centre is not past
-//! the log's ends, or its sweep meets wood, bark, the bed plane, a dog or a keep-out box. **Clears when** the
+//! the log's ends, or its sweep meets wood, bark, the bed plane, a bunk, a dog or a keep-out box. **Clears when** the
 //! carriage runs out further or the head is raised first. **Does not cover** people: nobody stands at the ends
 //! while the blade swings.
 
-use bunkside_protocol::{Angle, Length, Move, Position};
+use bunkside_protocol::{Length, MillRecord, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::geometry::Block;
-use crate::machine::{Pose, head_boxes, swing_boxes};
-use crate::replay::Step;
+use crate::geometry::{Block, Interval};
 use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
@@ -44,10 +42,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     let mill = situation.setup.mill;
-    let clearance = mill.clearances.body;
-    let pose = step.before;
-    let mut swept = swing_boxes(mill, &pose).chain(head_sweep(situation, step));
-    if swept.any(|block| situation.meets_wood(block.grown(clearance), Pick::Body)) {
+    let clearance = situation.clearance();
+    let wood = |block: Block| situation.meets_wood(block.grown(clearance), Pick::Body);
+    if situation.swing_meets(step, wood).is_some() {
         let past = (log.lo - centre).max(centre - log.hi);
         object(Objection::refuse(
             Measure::Length(past),
@@ -55,21 +52,23 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             WOOD,
         ));
     }
-    let lowest = swing_boxes(mill, &pose)
-        .chain(head_sweep(situation, step))
-        .map(|block| block.height.lo)
-        .min();
-    if let Some(lowest) = lowest.filter(|lowest| *lowest < Position::ZERO) {
-        let below = Position::ZERO - lowest;
+    let mut below = Length::ZERO;
+    situation.swing_meets(step, |block| {
+        below = below.max(bed_under(mill, block) - block.height.lo);
+        false
+    });
+    if below > Length::ZERO {
         object(Objection::refuse(
             Measure::Length(below),
             Measure::Length(Length::ZERO),
             BED,
         ));
     }
-    let fixed = || mill.dogs.iter().chain(&mill.keep_out).map(Block::from_record);
-    let mut swept = swing_boxes(mill, &pose).chain(head_sweep(situation, step));
-    if swept.any(|block| fixed().any(|fixed| block.grown(clearance).overlaps(fixed))) {
+    let fixed = |block: Block| {
+        let mut boxes = mill.dogs.iter().chain(&mill.keep_out).map(Block::from_record);
+        boxes.any(|fixed| block.grown(clearance).overlaps(fixed))
+    };
+    if situation.swing_meets(step, fixed).is_some() {
         object(Objection::refuse(
             Measure::State("meets a fixed box"),
             Measure::State("clear"),
@@ -78,16 +77,115 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
 }
 
-/// Hub and housing during the swing: one box around where they stand at both angles.
-fn head_sweep(situation: &Situation<'_>, step: &Step) -> impl Iterator<Item = Block> {
-    let mill = situation.setup.mill;
-    let at = |angle: Angle| {
-        let pose = Pose { angle, ..step.before };
-        head_boxes(mill, &pose, &pose).reduce(Block::join)
-    };
-    match (at(Angle::Flat), at(Angle::Upright)) {
-        (Some(flat), Some(upright)) => Some(flat.join(upright)),
-        (one, other) => one.or(other),
+/// The bed plane under a box, or the top of a bunk there that stands higher.
+fn bed_under(mill: &MillRecord, block: Block) -> Position {
+    let under = mill.bunks.iter().filter(|bunk| {
+        Interval::new(bunk.travel - bunk.half_size, bunk.travel + bunk.half_size).overlaps(block.travel)
+    });
+    under.map(|bunk| bunk.top).fold(Position::ZERO, Position::max)
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use bunkside_protocol::{Angle, Length, MillRecord, Position};
+
+    use crate::testing::{Case, Script, block, hand_mill, powered_mill, timber};
+
+    /// High over the log, but over it.
+    pub(in crate::rules) fn example() -> Case {
+        Case::usual(Script::new().travel(2_000).swing(Angle::Flat).travel(0))
     }
-    .into_iter()
+
+    #[test]
+    fn refuses_over_the_log_and_permits_past_its_ends() {
+        let case = example();
+        assert_eq!(case.refusals(), ["swing-clear"]);
+        assert_eq!(
+            case.figures("swing-clear").unwrap(),
+            ("1400 mm".into(), "0 mm".into())
+        );
+        for (travel, refused) in [(600, false), (601, true), (4_199, true), (4_200, false)] {
+            let script = Script::new().travel(travel).swing(Angle::Flat).travel(0);
+            assert_eq!(!Case::usual(script).refusals().is_empty(), refused, "{travel}");
+        }
+    }
+
+    fn at(mill: MillRecord, travel: i32, across: f64, height: f64) -> Case {
+        let script = Script::new()
+            .corner(across, height)
+            .travel(travel)
+            .swing(Angle::Flat);
+        Case::new(mill, timber(180, 160, 3_600), script)
+    }
+
+    /// Near the end of the log and beside it on the entry side: swinging over sweeps away from it, swinging under
+    /// sweeps 0.414 of the radius beyond the corner, into it.
+    #[test]
+    fn the_way_round_decides_what_is_swept() {
+        assert_eq!(at(powered_mill(), 500, -110.0, 160.0).refusals(), [""; 0]);
+        assert_eq!(at(hand_mill(), 500, -110.0, 160.0).refusals(), ["swing-clear"]);
+        assert_eq!(at(hand_mill(), 300, -110.0, 160.0).refusals(), [""; 0]);
+    }
+
+    /// Swinging under goes 0.414 of the radius below the corner, 116 mm here (plane geometry), and a little more
+    /// because the sweep is held in boxes.
+    #[test]
+    fn under_needs_height_over_the_bed_and_over_does_not() {
+        assert_eq!(at(hand_mill(), 0, 0.0, 115.0).refusals(), ["swing-clear"]);
+        assert_eq!(at(hand_mill(), 0, 0.0, 130.0).refusals(), [""; 0]);
+        assert_eq!(at(powered_mill(), 0, 0.0, 31.0).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn a_bunk_that_stands_higher_counts() {
+        let mut mill = hand_mill();
+        mill.bunks[0].travel = Position::mm(100);
+        assert_eq!(at(mill.clone(), 0, 0.0, 130.0).refusals(), [""; 0]);
+        mill.bunks[0].top = Position::mm(40);
+        assert_eq!(at(mill, 0, 0.0, 130.0).refusals(), ["swing-clear"]);
+    }
+
+    #[test]
+    fn keeps_out_of_boxes_and_dogs() {
+        let boxed = block([-100, -400, 400], [100, -300, 500]);
+        let mut mill = powered_mill();
+        mill.keep_out.push(boxed).unwrap();
+        assert_eq!(at(mill, 0, 0.0, 300.0).refusals(), ["swing-clear"]);
+        let mut mill = powered_mill();
+        mill.dogs.push(boxed).unwrap();
+        assert_eq!(at(mill.clone(), 0, 0.0, 300.0).refusals(), ["swing-clear"]);
+        assert_eq!(at(mill, 0, 300.0, 900.0).refusals(), [""; 0]);
+    }
+
+    /// The housing swings along, and passes higher than it stands at either angle: under a beam 90 mm over it, it
+    /// does not.
+    #[test]
+    fn the_housing_counts_all_the_way_round() {
+        let under_beam = |clear: i32| {
+            let mut mill = powered_mill();
+            let beam = block([-100, 100, 300 + 450 + clear], [100, 300, 900]);
+            mill.keep_out.push(beam).unwrap();
+            let script = Script::new()
+                .corner(-300.0, 300.0)
+                .travel(0)
+                .corner(0.0, 300.0)
+                .swing(Angle::Flat);
+            Case::new(mill, timber(180, 160, 3_600), script).refusals()
+        };
+        assert_eq!(under_beam(100), [""; 0]);
+        assert_eq!(under_beam(50), ["swing-clear"]);
+    }
+
+    #[test]
+    fn permits_a_swing_to_the_angle_it_has() {
+        let script = Script::new().travel(2_000).swing(Angle::Upright).travel(0);
+        assert_eq!(Case::usual(script).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn a_clearance_below_zero_counts_as_none() {
+        let mut mill = hand_mill();
+        mill.clearances.body = Length::mm(-500);
+        assert_eq!(at(mill, 500, -110.0, 160.0).refusals(), ["swing-clear"]);
+    }
 }
