@@ -7,6 +7,8 @@
 mod history;
 mod measure;
 mod situation;
+#[cfg(test)]
+mod tests;
 
 pub use history::History;
 pub use measure::Measure;
@@ -141,6 +143,11 @@ macro_rules! rules {
 
         /// Every rule.
         pub static RULES: &[Rule] = &[$(Rule { number: $number, ..$file::RULE }),*];
+
+        /// For each rule file a case that it alone refuses.
+        #[cfg(test)]
+        static EXAMPLES: &[(&str, fn() -> crate::testing::Case)] =
+            &[$((stringify!($file), $file::tests::example)),*];
 
         const _: () = {
             let numbers: &[u8] = &[$($number),*];
