@@ -231,7 +231,7 @@ mod tests {
         };
         let swept = head_swing_boxes(&mill, &pose).reduce(Block::join).unwrap();
         let top = f64::from(swept.height.hi.as_um()) / 1000.0;
-        let furthest = 302.75_f64.hypot(447.25) + 2.75;
+        let furthest = libm::hypot(302.75, 447.25) + 2.75;
         assert!(top >= furthest && top < furthest + 5.0, "{top} {furthest}");
         assert!(swept.height.lo >= Position::mm(5), "{:?}", swept.height);
     }

@@ -300,6 +300,17 @@ pub(super) mod tests {
         );
     }
 
+    /// A timber that is packed up by 30 mm: the packing wants 15 mm over it.
+    #[test]
+    fn keeps_above_the_packing() {
+        let mut log = log();
+        for station in &mut log.stations {
+            station.centre_height = station.centre_height + Length::mm(30);
+        }
+        assert_eq!(kerf(powered_mill(), log.clone(), -50.0, 45.0).refusals(), [""; 0]);
+        assert_eq!(kerf(powered_mill(), log, -50.0, 44.9).refusals(), ["bed-clear"]);
+    }
+
     #[test]
     fn keeps_above_a_dog() {
         let mut mill = powered_mill();

@@ -61,7 +61,7 @@ pub(super) mod tests {
         assert_eq!(example().refusals(), ["rim-edge"]);
         assert_eq!(
             example().figures("rim-edge").unwrap(),
-            ("4.055 mm".into(), "4 mm".into())
+            ("4.054 mm".into(), "4 mm".into())
         );
     }
 
