@@ -1,9 +1,10 @@
 //! # bed-clear
 //!
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
-//! wedge or a dog than the clearance; the setting may allow less where the whole blade stays between the bunks.
-//! Timber bunks may be declared sacrificial to a depth: coming nearer, or into them as deep as that, warns. **Clears
-//! when** the layer ends higher. **Does not cover** a log that sags between its bunks: see the rule on support.
+//! wedge or a dog than the clearance, or leaves no wood under it where the log rests; the setting may allow less
+//! clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
+//! coming nearer, or into them as deep as that, warns. **Clears when** the layer ends higher. **Does not cover** a
+//! log that sags between its bunks: see the rule on support.
 
 use bunkside_protocol::mill::{Bunk, BunkKind};
 use bunkside_protocol::{Length, Position};
