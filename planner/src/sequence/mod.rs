@@ -14,6 +14,8 @@ mod carriage;
 mod columns;
 mod error;
 mod feed;
+#[cfg(test)]
+mod habits;
 mod passes;
 #[cfg(test)]
 mod tests;

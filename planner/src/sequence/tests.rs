@@ -18,7 +18,7 @@ use bunkside_protocol::{Drive, Form, Length, LogRecord, MillRecord, Position, St
 use super::sequence;
 use crate::audit::{Verdict, audit};
 use crate::layout::{Draft, Product, plain};
-use crate::plan::{Column, CutPlan, Freeing, Layer};
+use crate::plan::{Column, CutPlan, End, Freeing, Layer, Use};
 use crate::replay::Setup;
 use crate::rules::Severity;
 use crate::testing::{hand_mill, powered_mill, round_log};
@@ -175,7 +175,65 @@ fn run_case(seed: u64) -> Result<String, String> {
         Ok(draft) => draft,
         Err(error) => return Ok(std::format!("layout: {error}")),
     };
+    check_boards(&setup, &products, &draft, Length::mm(25))?;
     judge_draft(&mut chance, &setup, &draft)
+}
+
+/// Every board of a plain layout lies in sound wood along its whole length: the corners of its section inside the
+/// ellipse of the record at fifty places, by the implicit equation in floats, which the planner does not use.
+fn check_boards(
+    setup: &Setup<'_>,
+    products: &[Product<'_>],
+    draft: &Draft,
+    end_trim: Length,
+) -> Result<(), String> {
+    let kerf = setup.mill.blade.kerf;
+    let log = setup.shape.travel();
+    draft.with_plan(|plan| {
+        for layer in plan.layers {
+            for column in layer.columns {
+                let (Some(to), Use::Board { product, length, end }) = (column.to, column.use_) else {
+                    continue;
+                };
+                let size = products.get(usize::from(product)).ok_or("no such product")?;
+                let start = match end {
+                    End::Near => log.lo + end_trim,
+                    End::Far => log.hi - end_trim - length,
+                };
+                for place in 0..=50 {
+                    let travel = start + Length::um(length.wide() * place / 50);
+                    for across in [to - kerf - size.width, to - kerf] {
+                        for height in [layer.floor + kerf, layer.floor + kerf + size.thickness] {
+                            let out = outside(setup.log, travel, across, height);
+                            if out > 0.000_05 {
+                                return Err(std::format!("wane {out} at {travel} {across} {height}"));
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        Ok(())
+    })
+}
+
+/// How far, as a share of the half-diameter, a point lies outside the log's record; negative inside.
+fn outside(log: &LogRecord, travel: Position, across: Position, height: Position) -> f64 {
+    let after = log
+        .stations
+        .iter()
+        .position(|station| station.travel >= travel)
+        .unwrap_or(1)
+        .max(1);
+    let (a, b) = (&log.stations[after - 1], &log.stations[after]);
+    let part = f64::from((travel - a.travel).as_um()) / f64::from((b.travel - a.travel).as_um());
+    let mix = |a: i32, b: i32| f64::from(a) + (f64::from(b) - f64::from(a)) * part;
+    let x = f64::from(across.as_um()) - mix(a.centre_across.as_um(), b.centre_across.as_um());
+    let y = f64::from(height.as_um()) - mix(a.centre_height.as_um(), b.centre_height.as_um());
+    let up = y / mix(a.half_height.as_um(), b.half_height.as_um());
+    let along =
+        (x - up * mix(a.skew.as_um(), b.skew.as_um())) / mix(a.half_width.as_um(), b.half_width.as_um());
+    libm::sqrt(up * up + along * along) - 1.0
 }
 
 /// Sequences and audits one draft.
