@@ -112,7 +112,7 @@ mod tests {
     use bunkside_protocol::Angle;
 
     use super::*;
-    use crate::testing::{Script, powered_mill, round_log};
+    use crate::testing::{Case, Script, hand_mill, powered_mill, round_log};
 
     /// A slab homebound, then a layer of two columns taken, each flat outbound and upright homebound, the way a
     /// powered mill that swings over works. Common practice, no source.
@@ -153,5 +153,68 @@ mod tests {
         assert_eq!(freed, [(4, 1), (9, 2), (15, 3)]);
         assert_eq!(warned, [(7, "knife")]);
         assert_eq!(verdict, Verdict::Warned);
+    }
+
+    /// By hand every stroke is a forward one: the slab comes off outbound, with the operator clear of it, then the
+    /// layer's first column flat outbound and upright homebound. Common practice, no source.
+    #[test]
+    fn a_usual_start_by_hand_passes() {
+        let script = Script::new()
+            .swing(Angle::Flat)
+            .travel(270)
+            .corner(100.0, 263.0)
+            .cut(4_530)
+            .unload()
+            .travel_by_air(270)
+            .corner(0.0, 206.5)
+            .cut(4_530)
+            .swing(Angle::Upright)
+            .cut(270)
+            .unload();
+        let case = Case::new(hand_mill(), round_log(300, 3_600), script);
+        assert_eq!(case.refusals(), [""; 0]);
+        assert_eq!(case.warnings(), ["knife", "release-climb"]);
+    }
+
+    /// A flat stroke that stops a tenth of a millimetre short of the log's end, on rails that are true to two
+    /// tenths: perhaps the upright one after it frees the column, perhaps not.
+    fn in_doubt() -> Script {
+        Script::opened()
+            .corner(0.0, 206.5)
+            .cut_to(4_199.9)
+            .cut(270)
+            .travel_by_air(4_530)
+            .swing(Angle::Upright)
+            .corner(0.0, 206.5)
+            .cut(270)
+            .travel_by_air(4_530)
+            .corner(-60.0, 220.0)
+    }
+
+    #[test]
+    fn both_outcomes_of_a_stroke_in_doubt_are_judged() {
+        let inside = |script: Script| Case::usual(script.travel(270)).refusals();
+        // Over the column: where it came free, the blade runs through a free piece, else through the log.
+        let doubtful = inside(in_doubt());
+        assert!(
+            doubtful.contains(&"free-piece") && doubtful.contains(&"move-clear"),
+            "{doubtful:?}"
+        );
+        let mut through = in_doubt();
+        let Move::Cut(cut) = &mut through.moves[7] else {
+            panic!("the flat stroke")
+        };
+        cut.to = crate::testing::stroke(4_530.0).to;
+        assert_eq!(inside(through), ["free-piece"]);
+    }
+
+    #[test]
+    fn more_strokes_in_doubt_than_can_be_judged_both_ways_are_refused() {
+        let mut script = Script::opened();
+        for height in [150.0, 165.0, 180.0, 195.0] {
+            assert!(!Case::usual(script.clone()).refusals().contains(&"not-judged"));
+            script = script.corner(0.0, height).cut_to(4_199.9).cut(270);
+        }
+        assert!(Case::usual(script).refusals().contains(&"not-judged"));
     }
 }

@@ -83,14 +83,12 @@ impl History {
         if facts.met.is_none() || !situation.is_near_bed(height) {
             return;
         }
-        let freed = situation.freed();
-        if freed.is_empty() {
-            if step.before.angle == Angle::Flat && step.feed == Some(Feed::Forward) {
-                self.shallow = Some(height);
-            }
-        } else {
-            // Wood under the kerf that no bunk carries comes off too; it is not what was edged.
-            let group = || freed.iter().filter(|piece| piece.bounds.height.lo >= height);
+        // Wood under the kerf that no bunk carries comes off too; it is not what was edged.
+        let group = || {
+            let freed = situation.freed().iter();
+            freed.filter(|piece| piece.bounds.height.lo >= height)
+        };
+        if group().next().is_some() {
             self.last = Some(LastFreed {
                 index: step.index,
                 angle: step.before.angle,
@@ -100,6 +98,8 @@ impl History {
                 aid: group().all(|piece| situation.aid_bears(step, piece)),
             });
             self.shallow = None;
+        } else if step.before.angle == Angle::Flat && step.feed == Some(Feed::Forward) {
+            self.shallow = Some(height);
         }
     }
 }
