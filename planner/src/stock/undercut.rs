@@ -13,7 +13,10 @@ impl Stock {
     pub fn undercut(&self, shape: &Shape, travel: Interval, across: Position, height: Position) -> Length {
         let beside = across + BESIDE;
         let mut worst = Length::ZERO;
-        shape.any_within(travel, false, |section| {
+        // Where two cells meet the further one counts, so that the stretch ends just before its end.
+        let held = travel.meet(shape.travel());
+        let open = Interval::new(held.lo, held.hi - Length::um(1));
+        shape.any_within(open, false, |section| {
             worst = worst.max(
                 self.undercut_at(section, beside, height)
                     .map_or(Length::ZERO, |end| end - across),
@@ -25,46 +28,60 @@ impl Stock {
 
     /// Where the gap under the wood at `beside` ends, if there is one: the furthest of them.
     fn undercut_at(&self, section: &Section, beside: Position, height: Position) -> Option<Position> {
-        let here = |travel: Interval| travel.contains(section.travel);
+        let column = Interval::new(beside, beside + FIN);
+        let above = Interval::new(height, Position::MAX);
         self.cells()
             .filter(|(cell, band)| {
                 cell.owner == Owner::Body
-                    && here(cell.travel)
-                    && cell.across.lo <= beside
-                    && beside < cell.across.hi
-                    && band.hi > height
-                    && section
-                        .across_in(Interval::new(beside, beside + FIN), *band)
-                        .is_some()
+                    && at(cell, section.travel, beside)
+                    && section.across_in(column, band.meet(above)).is_some()
             })
-            .filter_map(|(cell, band)| self.gap_under(section, cell, band, beside))
+            .filter_map(|(cell, _)| self.gap_under(section, cell.band, beside))
             .max()
     }
 
-    /// Where the gap under one cell ends, if there is one.
-    fn gap_under(
-        &self,
-        section: &Section,
-        cell: &Cell,
-        band: Interval,
-        beside: Position,
-    ) -> Option<Position> {
-        let here = |travel: Interval| travel.contains(section.travel);
-        // The log's own underside is no kerf.
-        let under = section.chord(band.lo)?;
-        if cell.band == 0 || !under.contains(beside) {
-            return None;
-        }
-        let below = cell.band - 1;
-        let mut end = under.hi.min(cell.across.hi);
-        for lower in self.cells_of(below).iter().filter(|lower| here(lower.travel)) {
-            if lower.across.lo <= beside && beside < lower.across.hi {
+    /// Where the gap ends under the wood that hangs together at `beside` down from a band, if there is one.
+    fn gap_under(&self, section: &Section, from: u8, beside: Position) -> Option<Position> {
+        let mut band = from;
+        loop {
+            // The log's own underside is no kerf.
+            let under = section.chord(self.band(band).lo)?;
+            if !under.contains(beside) {
                 return None;
             }
-            if lower.across.lo > beside {
-                end = end.min(lower.across.lo);
+            let below = band.checked_sub(1)?;
+            if !self
+                .cells_of(below)
+                .iter()
+                .any(|cell| at(cell, section.travel, beside))
+            {
+                return Some(under.hi.min(self.overhang_end(section, band, beside)));
+            }
+            band = below;
+        }
+    }
+
+    /// Where the wood of a band that reaches across from `beside` ends, or wood under it begins.
+    fn overhang_end(&self, section: &Section, band: u8, beside: Position) -> Position {
+        let here = |cell: &&Cell| along(cell, section.travel);
+        let mut end = beside;
+        // Cells are sorted from the entry side.
+        for cell in self.cells_of(band).iter().filter(here) {
+            if cell.across.lo <= end {
+                end = end.max(cell.across.hi);
             }
         }
-        Some(end)
+        let lower = self.cells_of(band.saturating_sub(1)).iter().filter(here);
+        let first = lower.map(|cell| cell.across.lo).filter(|lo| *lo > beside).min();
+        first.map_or(end, |first| end.min(first))
     }
+}
+
+/// Whether a cell stands at a place along and across.
+fn at(cell: &Cell, travel: Position, across: Position) -> bool {
+    along(cell, travel) && cell.across.lo <= across && across < cell.across.hi
+}
+
+fn along(cell: &Cell, travel: Position) -> bool {
+    cell.travel.lo <= travel && travel < cell.travel.hi
 }
