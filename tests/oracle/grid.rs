@@ -344,6 +344,40 @@ impl<'a> Grid<'a> {
         }
     }
 
+    fn body(&self, slice: usize, across: i32, height: i32) -> bool {
+        let [_, up, wide] = self.sides();
+        let offset = |at: i32, first: i32| usize::try_from(at - first).ok();
+        let Some((x, y)) = offset(across, self.hull.across[0]).zip(offset(height, self.hull.height[0]))
+        else {
+            return false;
+        };
+        x < wide && y < up && self.wood[(slice * up + y) * wide + x] == Some(Wood::Body)
+    }
+
+    /// By how many units the body's wood that stands above a height, from a place across on towards the exit side,
+    /// has a kerf under it: the most over all slices. For timbers of one outline.
+    pub(super) fn undercut(&self, across: i32, height: i32) -> i32 {
+        let Outline {
+            across: [_, right],
+            height: [bottom, top],
+        } = self.hull;
+        let under = |slice: usize, stands: i32| {
+            let column = (bottom..=stands).rev();
+            let foot = column
+                .take_while(|height| self.body(slice, across, *height))
+                .last()?;
+            let hangs = |across: &i32| {
+                foot > bottom && self.body(slice, *across, foot) && !self.body(slice, *across, foot - 1)
+            };
+            i32::try_from((across..right).take_while(hangs).count()).ok()
+        };
+        let slices = 0..self.timber.slices.len();
+        slices
+            .flat_map(|slice| (height.max(bottom)..top).filter_map(move |stands| under(slice, stands)))
+            .max()
+            .unwrap_or(0)
+    }
+
     /// The box around the wood of some owners that a box (in half units) meets: the least it can be, and the most.
     pub(super) fn met(&self, block: Block, takes: impl Fn(Wood) -> bool) -> Option<[Block; 2]> {
         let mut found: Option<[Block; 2]> = None;
