@@ -45,7 +45,7 @@ impl Trace {
         let mut clock = 0.0;
         let verdict = audit(
             setup,
-            moves.iter(),
+            moves.iter().copied(),
             &mut |step, before, after| {
                 let count = step.cut.map_or(0, |facts| usize::from(facts.freed));
                 let duration = duration(setup, step, before);

@@ -23,9 +23,12 @@ pub enum Verdict {
 /// sees every finding, and may see the same one again where a stroke's end is in doubt and both outcomes are judged.
 /// After a move that cannot be judged nothing further is replayed. What only the end tells is found at the last
 /// move, or at the stroke that it is about.
-pub fn audit<'m>(
+///
+/// The moves are gone through once to find the lowest cut and once for each world, and none is kept, so that an
+/// iterator may decode them as it goes.
+pub fn audit(
     setup: &Setup<'_>,
-    moves: impl Iterator<Item = &'m Move> + Clone,
+    moves: impl Iterator<Item = Move> + Clone,
     watch: &mut dyn FnMut(&Step, &Stock, &Stock),
     find: &mut dyn FnMut(Finding),
 ) -> Verdict {
@@ -33,10 +36,10 @@ pub fn audit<'m>(
 }
 
 /// The same by rules in another order, or fewer of them.
-pub(crate) fn audit_by<'m>(
+pub(crate) fn audit_by(
     rules: &[Rule],
     setup: &Setup<'_>,
-    moves: impl Iterator<Item = &'m Move> + Clone,
+    moves: impl Iterator<Item = Move> + Clone,
     watch: &mut dyn FnMut(&Step, &Stock, &Stock),
     find: &mut dyn FnMut(Finding),
 ) -> Verdict {
@@ -61,10 +64,10 @@ pub(crate) fn audit_by<'m>(
 }
 
 /// Runs one world; answers how many strokes in it had an end in doubt.
-fn run<'m>(
+fn run(
     rules: &[Rule],
     setup: &Setup<'_>,
-    moves: impl Iterator<Item = &'m Move> + Clone,
+    moves: impl Iterator<Item = Move> + Clone,
     assumed: u8,
     watch: &mut dyn FnMut(&Step, &Stock, &Stock),
     find: &mut dyn FnMut(Finding),
@@ -74,7 +77,7 @@ fn run<'m>(
     let mut before = replay.stock().clone();
     let mut last = 0;
     for told in moves {
-        let step = replay.step(told);
+        let step = replay.step(&told);
         last = step.index;
         let past = history;
         let situation = Situation {
@@ -136,7 +139,7 @@ mod tests {
         let mut warned = std::vec::Vec::new();
         let verdict = audit(
             &setup,
-            script.moves.iter(),
+            script.moves.iter().copied(),
             &mut |step, _, after| {
                 let count = step.cut.map_or(0, |facts| usize::from(facts.freed));
                 freed.extend(

@@ -377,11 +377,16 @@ impl Script {
     pub(crate) fn findings(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<Finding> {
         let setup = Setup::new(mill, log).unwrap();
         let mut found = std::vec::Vec::new();
-        audit(&setup, self.moves.iter(), &mut |_, _, _| {}, &mut |finding| {
-            if !found.contains(&finding) {
-                found.push(finding);
-            }
-        });
+        audit(
+            &setup,
+            self.moves.iter().copied(),
+            &mut |_, _, _| {},
+            &mut |finding| {
+                if !found.contains(&finding) {
+                    found.push(finding);
+                }
+            },
+        );
         found
     }
 

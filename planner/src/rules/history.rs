@@ -43,7 +43,7 @@ impl History {
     }
 
     /// The lowest height at which a sequence cuts, none if it never does.
-    pub fn lowest_cut<'m>(moves: impl IntoIterator<Item = &'m Move>) -> Option<Position> {
+    pub fn lowest_cut(moves: impl IntoIterator<Item = Move>) -> Option<Position> {
         let mut height = None;
         let mut lowest: Option<Position> = None;
         for told in moves {

@@ -117,7 +117,7 @@ fn judged(rules: &[Rule], case: &Case) -> (Verdict, Vec<String>) {
     let verdict = audit_by(
         rules,
         &setup,
-        case.script.moves.iter(),
+        case.script.moves.iter().copied(),
         &mut |_, _, _| {},
         &mut find,
     );
@@ -254,7 +254,13 @@ fn random_moves_never_panic() {
         let mut watch = |_: &crate::replay::Step, _: &crate::stock::Stock, after: &crate::stock::Stock| {
             last = after.freed();
         };
-        let verdict = audit_by(RULES, &setup, case.script.moves.iter(), &mut watch, &mut |_| {});
+        let verdict = audit_by(
+            RULES,
+            &setup,
+            case.script.moves.iter().copied(),
+            &mut watch,
+            &mut |_| {},
+        );
         freed += usize::from(last);
         refused += usize::from(verdict == Verdict::Refused);
         assert_eq!(judged(RULES, &case).0, verdict);

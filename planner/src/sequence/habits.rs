@@ -40,7 +40,7 @@ fn cuts(mill: &MillRecord, log: &LogRecord, layers: &[Layer<'_>]) -> Vec<Step> {
     let mut steps = Vec::new();
     audit(
         &setup,
-        moves.iter(),
+        moves.iter().copied(),
         &mut |step, _, _| {
             if step.cut.is_some_and(|facts| facts.met.is_some()) {
                 steps.push(*step);

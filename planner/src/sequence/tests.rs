@@ -273,7 +273,7 @@ fn judge_draft(chance: &mut Chance, setup: &Setup<'_>, draft: &Draft) -> Result<
         ));
     }
     let mut refused = None;
-    let verdict = audit(setup, moves.iter(), &mut |_, _, _| {}, &mut |finding| {
+    let verdict = audit(setup, moves.iter().copied(), &mut |_, _, _| {}, &mut |finding| {
         if finding.objection.severity == Severity::Refuse && refused.is_none() {
             let told = moves.get(usize::from(finding.index));
             refused = Some(std::format!(

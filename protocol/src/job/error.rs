@@ -93,6 +93,8 @@ pub enum DecodeFault {
     Grid,
     /// The record of the log is not one, or not in its one written form.
     Log,
+    /// The record of the mill is not one, or not in its one written form.
+    Mill,
     /// No move has this code.
     Code(u8),
     /// The move code ends within a move, or before the last one.
@@ -134,6 +136,7 @@ impl fmt::Display for DecodeFault {
             Self::Crc => f.write_str("the check sum of the record does not fit its bytes"),
             Self::Grid => f.write_str("the grid is out of range"),
             Self::Log => f.write_str("the record of the log cannot be read"),
+            Self::Mill => f.write_str("the record of the mill cannot be read"),
             Self::Code(found) => write!(f, "no move has the code {found:#04x}"),
             Self::Short => f.write_str("the moves end too early"),
             Self::Number => f.write_str("a number takes more than 32 bits"),
@@ -190,6 +193,7 @@ mod tests {
             DecodeFault::Crc,
             DecodeFault::Grid,
             DecodeFault::Log,
+            DecodeFault::Mill,
             DecodeFault::Code(1),
             DecodeFault::Short,
             DecodeFault::Number,

@@ -1,5 +1,7 @@
 //! Reading a stored job.
 
+use serde::{Deserialize, Serialize};
+
 use super::code::CodeReader;
 use super::crc::record_crc;
 use super::error::{DecodeError, DecodeFault, TagError};
@@ -62,7 +64,7 @@ impl<'a> JobReader<'a> {
         let job = Self {
             bytes,
             header,
-            log: read_log(log).ok_or(DecodeFault::Log.at(HEADER_LEN))?,
+            log: read_record::<LogRecord>(log).ok_or(DecodeFault::Log.at(HEADER_LEN))?,
             code,
             code_at,
         };
@@ -208,13 +210,16 @@ fn header_crc(bytes: &[u8]) -> Option<u32> {
     Some(u32::from_le_bytes(*crc))
 }
 
-/// The log that these bytes hold; none where they are not its one written form.
-fn read_log(bytes: &[u8]) -> Option<LogRecord> {
-    let log = postcard::from_bytes(bytes).ok()?;
+/// The record that these bytes hold; none where they are not its one written form.
+pub(super) fn read_record<'b, T>(bytes: &'b [u8]) -> Option<T>
+where
+    T: Serialize + Deserialize<'b>,
+{
+    let record = postcard::from_bytes(bytes).ok()?;
     // Postcard would accept numbers that are longer than they need to be, and bytes left over.
-    postcard::serialize_with_flavor(&log, Same(bytes))
+    postcard::serialize_with_flavor(&record, Same(bytes))
         .ok()?
-        .then_some(log)
+        .then_some(record)
 }
 
 /// Compares what postcard writes with what it read.

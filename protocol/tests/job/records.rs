@@ -2,7 +2,7 @@
 
 use bunkside_protocol::job::{
     CRC_LEN, DecodeFault, Digest, EncodeError, HEADER_LEN, JobAxis, JobParts, JobReader, JobWriter,
-    RECORD_MAX, YardKey, encode, encoded_max, mill_digest,
+    RECORD_MAX, YardKey, decode_mill, encode, encode_mill, encoded_max, mill_digest,
 };
 use bunkside_protocol::{Length, LogRecord, Move};
 
@@ -150,6 +150,27 @@ fn a_job_is_for_one_mill() {
     let job = JobReader::open(&bytes).unwrap();
     assert!(job.is_for(&one));
     assert!(!job.is_for(&other));
+}
+
+/// A profile has one written form: any byte lost, added or spoilt gives another profile or none.
+#[test]
+fn a_mill_comes_back_from_its_bytes() {
+    for seed in 0..50 {
+        let mill = sample::mill(seed);
+        let mut out = [0; 4096];
+        let len = encode_mill(&mill, &mut out).unwrap();
+        let bytes = &mut out[..=len];
+        assert_eq!(decode_mill(&bytes[..len]), Ok(mill.clone()));
+        assert_eq!(encode_mill(&mill, &mut vec![0; len - 1]), Err(EncodeError::Full));
+        let none = Err(DecodeFault::Mill.at(0));
+        assert_eq!(decode_mill(&bytes[..len - 1]), none);
+        assert_eq!(decode_mill(bytes), none);
+        for place in 0..len {
+            bytes[place] ^= 0x80;
+            assert_ne!(decode_mill(&bytes[..len]), Ok(mill.clone()));
+            bytes[place] ^= 0x80;
+        }
+    }
 }
 
 /// Records of one job, three full ones and a rest.
