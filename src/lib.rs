@@ -1,5 +1,9 @@
 //! Bunkside's host tool as a library, so that tests can call in.
 
+pub mod account;
+pub mod caution;
+pub mod cli;
+pub mod command;
 pub mod cut_plan;
 pub mod diagnostic;
 pub mod export;
@@ -8,5 +12,6 @@ pub mod job;
 pub mod measure;
 pub mod mill;
 pub mod moves_json;
+pub mod planned;
 pub mod species;
 pub mod trace;

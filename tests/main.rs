@@ -3,6 +3,7 @@
 //! A new area is a file beside this one and a `mod` line here.
 
 mod bad_inputs;
+mod command;
 mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;

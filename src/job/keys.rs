@@ -276,29 +276,39 @@ const BOARD: &[Key] = &[
     ),
 ];
 
+const MILL: Shape = Shape::Either(&[Shape::Text, Shape::Table(mill::KEYS)]);
+const MILL_ABOUT: &str =
+    "The mill profile: its file, from this file's folder, or a [mill] table with the keys of a profile.";
+const UNIT: Key = Key::may(
+    "unit",
+    Shape::Word(&["mm", "cm", "m", "in", "ft"]),
+    "Unit of numbers written without one; without this line every length needs its unit.",
+);
+const LOG_TABLE: Key = Key::must("log", Shape::Table(LOG), "The log as measured.");
+const SETTING_TABLE: Key = Key::must("setting", Shape::Table(SETTING), "How it lies on the bunks.");
+const BOARDS: Shape = Shape::List {
+    of: &Shape::Table(BOARD),
+    min: 1,
+    max: 64,
+};
+const BOARDS_ABOUT: &str = "The products that are wanted.";
+
 /// Every key of a job.
 pub static KEYS: &[Key] = &[
-    Key::must(
-        "mill",
-        Shape::Either(&[Shape::Text, Shape::Table(mill::KEYS)]),
-        "The mill profile: its file, from this file's folder, or a [mill] table with the keys of a profile.",
-    ),
-    Key::may(
-        "unit",
-        Shape::Word(&["mm", "cm", "m", "in", "ft"]),
-        "Unit of numbers written without one; without this line every length needs its unit.",
-    ),
-    Key::must("log", Shape::Table(LOG), "The log as measured."),
-    Key::must("setting", Shape::Table(SETTING), "How it lies on the bunks."),
-    Key::must(
-        "board",
-        Shape::List {
-            of: &Shape::Table(BOARD),
-            min: 1,
-            max: 64,
-        },
-        "The products that are wanted.",
-    ),
+    Key::must("mill", MILL, MILL_ABOUT),
+    UNIT,
+    LOG_TABLE,
+    SETTING_TABLE,
+    Key::must("board", BOARDS, BOARDS_ABOUT),
+];
+
+/// The same keys for a file of which only the log and its setting count.
+pub(super) static LOG_KEYS: &[Key] = &[
+    Key::may("mill", MILL, MILL_ABOUT),
+    UNIT,
+    LOG_TABLE,
+    SETTING_TABLE,
+    Key::may("board", BOARDS, BOARDS_ABOUT),
 ];
 
 #[cfg(test)]

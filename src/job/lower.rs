@@ -5,7 +5,7 @@ use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, Position, Timber};
 
 use super::shape::{Level, Measured, stations};
-use super::{GrowthStress, Job, Setting, board, check};
+use super::{BoardSpec, GrowthStress, Job, Setting, check};
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
 use crate::mill::Profile;
@@ -16,10 +16,10 @@ use crate::species::{self, Species, State};
 pub(super) fn job(
     root: &Node,
     mill: Option<Profile>,
+    boards: Option<Vec<BoardSpec>>,
     inches: bool,
     said: &mut Vec<Diagnostic>,
 ) -> Option<Job> {
-    let boards = board::boards(root, said);
     let species = species(root, said);
     let metal = metal(root, said);
     let measured = measured(root, said);

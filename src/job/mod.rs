@@ -109,11 +109,8 @@ pub fn read(source: &Source, load: &dyn Fn(&Path) -> std::io::Result<String>) ->
     let (root, mut said) = input::read(source, KEYS);
     let mut reports = Vec::new();
     let mill = mill_of(source, &root, &mut said, load, &mut reports);
-    let inches = root.get("log.length").is_some_and(|node| {
-        let written = source.text.get(node.span.start..node.span.end).unwrap_or("");
-        in_inches(written, root.word("unit"))
-    });
-    let job = lower::job(&root, mill, inches, &mut said);
+    let boards = board::boards(&root, &mut said);
+    let job = lower::job(&root, mill, boards, inches(source, &root), &mut said);
     let failed = any_error(&said) || reports.iter().any(|(_, said)| any_error(said));
     debug_assert!(job.is_some() || failed, "a job or the reason why not");
     reports.insert(0, (source.clone(), said));
@@ -121,6 +118,34 @@ pub fn read(source: &Source, load: &dyn Fn(&Path) -> std::io::Result<String>) ->
         job: job.filter(|_| !failed),
         reports,
     }
+}
+
+/// Reads only the log and its setting from a job, for a mill from elsewhere: the file's own `mill` and `board` may be
+/// left out and are not looked into. The job has no products.
+#[must_use]
+pub fn read_log(source: &Source, mill: Profile) -> Outcome {
+    let (root, mut said) = input::read(source, keys::LOG_KEYS);
+    let job = lower::job(
+        &root,
+        Some(mill),
+        Some(Vec::new()),
+        inches(source, &root),
+        &mut said,
+    );
+    let failed = any_error(&said);
+    debug_assert!(job.is_some() || failed, "a job or the reason why not");
+    Outcome {
+        job: job.filter(|_| !failed),
+        reports: vec![(source.clone(), said)],
+    }
+}
+
+/// Whether the log's length was written in feet or inches.
+fn inches(source: &Source, root: &Node) -> bool {
+    root.get("log.length").is_some_and(|node| {
+        let written = source.text.get(node.span.start..node.span.end).unwrap_or("");
+        in_inches(written, root.word("unit"))
+    })
 }
 
 /// The mill of a job, from a table in it or from its own file.
@@ -229,7 +254,7 @@ mod tests {
         assert!(!job.log.smooth && !job.inches);
         assert_eq!(job.boards.len(), 3);
         assert_eq!(job.boards[0].values, [9_500, 6_000]);
-        assert_eq!((job.boards[0].most, job.boards[0].least), (Some(6), 0));
+        assert_eq!((job.boards[0].most, job.boards[0].least), (Some(2), 0));
         assert_eq!(job.boards[2].values, [1_980, 1_320, 660]);
         assert_eq!(job.end_trim, Length::mm(25));
     }
@@ -242,8 +267,8 @@ mod tests {
         assert_eq!(job.log.timber, Timber::Medium);
         let tread = &job.boards[0];
         assert_eq!(tread.thickness, Length::um(31_750));
-        // 1.25 in × 11 in × 12 ft / 12 = 13.75 board feet at 3.10.
-        assert_eq!(tread.values[0], 42_625);
+        // 1.25 in × 6 in × 12 ft / 12 = 7.5 board feet at 3.10.
+        assert_eq!(tread.values[0], 23_250);
         assert_eq!(
             job.log.stations[0].half_width,
             Length::um(196_850),

@@ -24,6 +24,7 @@ mod fault;
 mod parse;
 mod print;
 mod quantity;
+mod system;
 
 use bunkside_protocol::{Length, Millis, Speed};
 
@@ -31,6 +32,7 @@ pub use fault::{Fault, MeasureError};
 pub use parse::{parse, parse_prefix};
 pub use print::{Printed, Smallest, feet_and_inches, inches, millimetres};
 pub use quantity::{LengthUnit, Quantity};
+pub use system::{System, clock};
 
 /// A value and whether it had to be rounded to be held.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

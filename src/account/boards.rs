@@ -1,0 +1,266 @@
+//! Which boards of a plan count, and where the rest of the log went.
+//!
+//! A board counts when its column came off as one piece, is as large as its product, and has no more wane along
+//! its length than the product may have.
+
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::physics::body::{body, piece};
+use bunkside_planner::plan::{End, Use};
+use bunkside_planner::replay::Setup;
+use bunkside_planner::stock::Pick;
+use bunkside_protocol::Length;
+use serde::Serialize;
+
+use super::cuts::times;
+use super::pieces::{Region, named, regions};
+use crate::job::{BoardSpec, Job, PriceBy};
+use crate::measure::System;
+use crate::planned::Planned;
+use crate::trace::Trace;
+
+/// What came out of a log.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Boards {
+    /// Boards that count, by product and length.
+    pub boards: Vec<BoardRow>,
+    /// Columns that were to be boards and do not count.
+    pub spoilt: Vec<Spoilt>,
+    /// Products of which fewer come out than are owed.
+    pub owed: Vec<Owed>,
+    /// Where the wood went.
+    pub volume: Volume,
+}
+
+/// Boards of one product and length.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BoardRow {
+    /// What the product is called.
+    pub name: String,
+    /// Thickness as it is sawn.
+    pub thickness_um: Length,
+    /// Width as it is sawn.
+    pub width_um: Length,
+    /// Length.
+    pub length_um: Length,
+    /// How many.
+    pub count: u32,
+    /// What they hold together.
+    pub volume_m3: f64,
+    /// The same in board feet.
+    pub board_feet: f64,
+}
+
+/// A column that was to be a board and does not count.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Spoilt {
+    /// Number of the layer, from 1, as in the text.
+    pub layer: usize,
+    /// Number of the column, from 1.
+    pub column: usize,
+    /// What the product is called.
+    pub name: String,
+    /// Why not.
+    pub why: String,
+}
+
+/// A product of which fewer come out than are owed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Owed {
+    /// What it is called.
+    pub name: String,
+    /// How many are owed.
+    pub least: u32,
+    /// How many come out.
+    pub count: u32,
+}
+
+/// Where the wood of a log went, cubic metres under bark.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Volume {
+    /// The whole log.
+    pub log_m3: f64,
+    /// Boards that count, at the size and length they are sold at.
+    pub boards_m3: f64,
+    /// Everything else that came off in one piece: slabs, strips, trims.
+    pub offcuts_m3: f64,
+    /// Kerfs.
+    pub kerfs_m3: f64,
+    /// What stays on the bunks.
+    pub left_m3: f64,
+}
+
+impl Boards {
+    /// What comes out of a log that was planned.
+    #[must_use]
+    pub fn of(planned: &Planned<'_>) -> Self {
+        let (job, setup) = (planned.job, planned.setup);
+        let regions = regions(setup, planned.plan);
+        let pieces = named(&planned.trace, &regions);
+        let mut boards: Vec<BoardRow> = Vec::new();
+        let mut spoilt = Vec::new();
+        let grid = setup.mill.grid;
+        for region in &regions {
+            let Use::Board { product, length, end } = region.use_ else {
+                continue;
+            };
+            let Some(spec) = job.boards.get(usize::from(product)) else {
+                continue;
+            };
+            let came_off = pieces
+                .iter()
+                .any(|one| one.region == Some(region) && region.holds(one.piece.bounds, grid));
+            let wrong = if came_off {
+                wrong_size(job, region, spec, grid).or_else(|| wane(job, setup, region, spec, length, end))
+            } else {
+                Some("it does not come off as one piece".to_owned())
+            };
+            match wrong {
+                None => count_in(&mut boards, spec, length),
+                Some(why) => spoilt.push(Spoilt {
+                    layer: region.layer + 1,
+                    column: region.column.unwrap_or(0) + 1,
+                    name: spec.name.clone(),
+                    why,
+                }),
+            }
+        }
+        let sawn = boards.iter().map(|row| row.volume_m3).sum();
+        Self {
+            owed: owed(job, &boards),
+            volume: Volume::of(setup, &planned.trace, sawn),
+            boards,
+            spoilt,
+        }
+    }
+
+    /// How many boards count.
+    #[must_use]
+    pub fn count(&self) -> u32 {
+        self.boards.iter().map(|row| row.count).sum()
+    }
+}
+
+fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length) {
+    let alike = |row: &&mut BoardRow| row.name == spec.name && row.length_um == length;
+    let volume = [spec.thickness, spec.width, length]
+        .into_iter()
+        .map(|size| f64::from(size.as_um()) / 1e6)
+        .product::<f64>();
+    let (thickness, width) = (spec.thickness, spec.width);
+    let board_feet = PriceBy::BoardFoot.value(1_000, thickness, width, length) as f64 / 1e3;
+    match rows.iter_mut().find(alike) {
+        Some(row) => {
+            row.count += 1;
+            row.volume_m3 += volume;
+            row.board_feet += board_feet;
+        }
+        None => rows.push(BoardRow {
+            name: spec.name.clone(),
+            thickness_um: thickness,
+            width_um: width,
+            length_um: length,
+            count: 1,
+            volume_m3: volume,
+            board_feet,
+        }),
+    }
+}
+
+/// What is wrong with a column's size for its product, lying or on edge.
+fn wrong_size(job: &Job, region: &Region, spec: &BoardSpec, grid: Length) -> Option<String> {
+    let (width, height) = (region.across.length(), region.height.length());
+    let fits = |across: Length, up: Length| width + grid >= across && height + grid >= up;
+    if fits(spec.width, spec.thickness) || fits(spec.thickness, spec.width) {
+        return None;
+    }
+    let system = System::of(job.inches);
+    Some(format!(
+        "it comes out {}, too small for {}",
+        times(system, width, height),
+        times(system, spec.width, spec.thickness)
+    ))
+}
+
+/// What is wrong with the wane of a board: how much of its width is missing at either edge.
+fn wane(
+    job: &Job,
+    setup: &Setup<'_>,
+    region: &Region,
+    spec: &BoardSpec,
+    length: Length,
+    end: End,
+) -> Option<String> {
+    let log = setup.shape.travel();
+    let trimmed = Interval::new(log.lo + job.end_trim, log.hi - job.end_trim);
+    let usable = if length <= trimmed.length() { trimmed } else { log };
+    let stretch = match end {
+        End::Near => Interval::new(usable.lo, usable.lo + length),
+        End::Far => Interval::new(usable.hi - length, usable.hi),
+    };
+    let mut missing = Length::ZERO;
+    let hair = Length::um(2);
+    // Floors and corners are snapped to the grid.
+    let rounding = setup.mill.grid;
+    setup.shape.any_within(stretch, false, |section| {
+        for face in [region.height.lo + hair, region.height.hi - hair] {
+            missing = missing.max(match section.chord(face) {
+                Some(chord) => (chord.lo - region.across.lo).max(region.across.hi - chord.hi),
+                None => region.across.length(),
+            });
+        }
+        false
+    });
+    let system = System::of(job.inches);
+    (missing > spec.wane + rounding).then(|| {
+        format!(
+            "{} of its width is missing at an edge, and {} may be",
+            system.size(missing),
+            system.size(spec.wane)
+        )
+    })
+}
+
+fn owed(job: &Job, boards: &[BoardRow]) -> Vec<Owed> {
+    let short = job.boards.iter().map(|spec| Owed {
+        name: spec.name.clone(),
+        least: spec.least,
+        count: boards
+            .iter()
+            .filter(|row| row.name == spec.name)
+            .map(|row| row.count)
+            .sum(),
+    });
+    short.filter(|one| one.count < one.least).collect()
+}
+
+impl Volume {
+    fn of(setup: &Setup<'_>, trace: &Trace, boards_m3: f64) -> Self {
+        let shape = &setup.shape;
+        let cubic_metres = |mm3: f64| mm3 * 1e-9;
+        let log_m3 = cubic_metres(body(&setup.stock(), shape, Pick::Any).volume_mm3);
+        let left_m3 = cubic_metres(body(&trace.end, shape, Pick::Body).volume_mm3);
+        let mut pieces_m3 = 0.0;
+        for (number, traced) in trace.moves.iter().enumerate() {
+            let after = trace
+                .moves
+                .get(number + 1)
+                .map_or(&trace.end, |next| &next.before);
+            for free in &traced.freed {
+                pieces_m3 += cubic_metres(piece(after, shape, free.id).volume_mm3);
+            }
+        }
+        Self {
+            log_m3,
+            boards_m3,
+            offcuts_m3: (pieces_m3 - boards_m3).max(0.0),
+            kerfs_m3: (log_m3 - left_m3 - pieces_m3).max(0.0),
+            left_m3,
+        }
+    }
+
+    /// Boards as a share of the log, in hundredths.
+    #[must_use]
+    pub fn percent(&self) -> f64 {
+        100.0 * self.boards_m3 / self.log_m3.max(f64::MIN_POSITIVE)
+    }
+}

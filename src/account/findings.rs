@@ -1,0 +1,265 @@
+//! What the rules object to.
+
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::rules::{Finding, Measure, Severity};
+use bunkside_protocol::{Length, Speed};
+use serde::Serialize;
+
+use super::table::count;
+use crate::measure::System;
+
+/// One finding.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FindingEntry {
+    /// The rule's id.
+    pub rule: &'static str,
+    /// `warn` or `refuse`.
+    pub severity: &'static str,
+    /// Number of the move, from 0.
+    #[serde(rename = "move")]
+    pub index: u16,
+    /// What was found.
+    pub measured: Option<MeasureEntry>,
+    /// What would have been right.
+    pub limit: Option<MeasureEntry>,
+    /// What would happen, and what would free it.
+    pub note: &'static str,
+}
+
+/// A figure or a fact: in words, and as a number where it is one.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct MeasureEntry {
+    /// In words.
+    pub words: String,
+    /// A distance.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub um: Option<Length>,
+    /// A speed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub um_per_s: Option<Speed>,
+    /// A force.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub newtons: Option<f64>,
+    /// A number of things.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub count: Option<u32>,
+}
+
+impl MeasureEntry {
+    fn of(measure: &Measure) -> Option<Self> {
+        let words = measure.to_string();
+        let words = Self {
+            words,
+            ..Self::default()
+        };
+        Some(match measure {
+            Measure::None => return None,
+            Measure::Length(length) => Self {
+                um: Some(*length),
+                ..words
+            },
+            Measure::Speed(speed) => Self {
+                um_per_s: Some(*speed),
+                ..words
+            },
+            Measure::Force(newtons) => Self {
+                newtons: Some(*newtons),
+                ..words
+            },
+            Measure::Count(count) => Self {
+                count: Some(*count),
+                ..words
+            },
+            _ => words,
+        })
+    }
+}
+
+impl From<&Finding> for FindingEntry {
+    fn from(finding: &Finding) -> Self {
+        Self {
+            rule: finding.rule,
+            severity: match finding.objection.severity {
+                Severity::Warn => "warn",
+                Severity::Refuse => "refuse",
+            },
+            index: finding.index,
+            measured: MeasureEntry::of(&finding.objection.measured),
+            limit: MeasureEntry::of(&finding.objection.limit),
+            note: finding.objection.note,
+        }
+    }
+}
+
+/// The word for a verdict.
+#[must_use]
+pub const fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Pass => "pass",
+        Verdict::Warned => "warned",
+        Verdict::Refused => "refused",
+    }
+}
+
+/// A verdict in a sentence.
+#[must_use]
+pub fn verdict_words(verdict: Verdict, findings: &[Finding]) -> String {
+    let of = |severity| -> u64 {
+        let alike = findings.iter().filter(|one| one.objection.severity == severity);
+        alike.map(|_| 1).sum()
+    };
+    let (warnings, refusals) = (
+        count(of(Severity::Warn), "warning"),
+        count(of(Severity::Refuse), "refusal"),
+    );
+    match verdict {
+        Verdict::Pass => "passed: no rule objects".to_owned(),
+        Verdict::Warned => format!("passed with {warnings}"),
+        Verdict::Refused if of(Severity::Warn) == 0 => format!("refused: {refusals}"),
+        Verdict::Refused => format!("refused: {refusals}, {warnings}"),
+    }
+}
+
+/// Findings of one rule that say the same.
+struct Group<'a> {
+    first: &'a Finding,
+    moves: Vec<u16>,
+}
+
+/// Those alike together, refusals first, each in the order in which it was first made.
+fn groups(findings: &[Finding]) -> Vec<Group<'_>> {
+    let mut groups: Vec<Group<'_>> = Vec::new();
+    for finding in findings {
+        let alike = |group: &&mut Group<'_>| {
+            group.first.rule == finding.rule
+                && group.first.objection.severity == finding.objection.severity
+                && group.first.objection.note == finding.objection.note
+        };
+        match groups.iter_mut().find(alike) {
+            Some(group) if group.moves.last() == Some(&finding.index) => {}
+            Some(group) => group.moves.push(finding.index),
+            None => groups.push(Group {
+                first: finding,
+                moves: vec![finding.index],
+            }),
+        }
+    }
+    groups.sort_by_key(|group| std::cmp::Reverse(group.first.objection.severity));
+    groups
+}
+
+/// How many moves are named before the rest are only counted.
+const NAMED: usize = 4;
+
+/// The findings as text, those alike together; empty where there are none.
+#[must_use]
+pub fn text(findings: &[Finding], system: System, indent: usize) -> String {
+    let blank = " ".repeat(indent);
+    let mut text = String::new();
+    for group in groups(findings) {
+        let objection = &group.first.objection;
+        let severity = match objection.severity {
+            Severity::Warn => "warning",
+            Severity::Refuse => "refused",
+        };
+        text.push_str(&format!(
+            "{blank}{severity}: {}, at {}: {}\n{blank}    {}\n",
+            group.first.rule,
+            moves_words(&group.moves),
+            figures(&objection.measured, &objection.limit, system),
+            objection.note
+        ));
+    }
+    text
+}
+
+fn moves_words(moves: &[u16]) -> String {
+    let named: Vec<String> = moves.iter().take(NAMED).map(u16::to_string).collect();
+    match (moves, moves.len().saturating_sub(NAMED)) {
+        ([only], _) => format!("move {only}"),
+        (_, 0) => match named.split_last() {
+            Some((last, rest)) => format!("moves {} and {last}", rest.join(", ")),
+            None => String::new(),
+        },
+        (_, more) => format!("moves {} and {more} more", named.join(", ")),
+    }
+}
+
+/// What was found and what would have been right, told with as many digits as tell them apart.
+fn figures(measured: &Measure, limit: &Measure, system: System) -> String {
+    if let (Measure::Length(found), Measure::Length(right)) = (measured, limit) {
+        let short = [system.size(*found), system.size(*right)];
+        let [found, right] = if short[0] == short[1] {
+            [found.to_string(), right.to_string()]
+        } else {
+            short
+        };
+        return format!("found {found}, the limit is {right}");
+    }
+    let say = |measure: &Measure| match measure {
+        Measure::Length(length) => system.size(*length),
+        other => other.to_string(),
+    };
+    let right = match limit {
+        Measure::State(_) | Measure::Feed(_) | Measure::Stroke(_) => "should be",
+        _ => "the limit is",
+    };
+    match (measured, limit) {
+        (Measure::None, _) => format!("{right} {}", say(limit)),
+        (_, Measure::None) => say(measured),
+        _ => format!("found {}, {right} {}", say(measured), say(limit)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bunkside_planner::rules::Objection;
+
+    fn finding(index: u16, rule: &'static str, objection: Objection) -> Finding {
+        Finding {
+            rule,
+            index,
+            objection,
+        }
+    }
+
+    #[test]
+    fn those_alike_stand_together_and_refusals_first() {
+        let length = |um| Measure::Length(Length::um(um));
+        let deep = |um| Objection::refuse(length(um), length(165_000), "bite less");
+        let off = Objection::warn(Measure::State("off"), Measure::State("fitted"), "fit it");
+        let mut findings = vec![finding(3, "knife", off), finding(4, "reach", deep(165_020))];
+        findings.extend((5..12).map(|index| finding(index, "reach", deep(170_000))));
+        findings.push(finding(11, "reach", deep(171_000)));
+        assert_eq!(
+            text(&findings, System::Metric, 2),
+            "  refused: reach, at moves 4, 5, 6, 7 and 4 more: found 165.02 mm, the limit is 165 mm\n      bite less\n  \
+             warning: knife, at move 3: found off, should be fitted\n      fit it\n"
+        );
+        assert_eq!(
+            verdict_words(Verdict::Refused, &findings),
+            "refused: 9 refusals, 1 warning"
+        );
+    }
+
+    #[test]
+    fn moves_are_named_or_counted() {
+        assert_eq!(moves_words(&[3]), "move 3");
+        assert_eq!(moves_words(&[3, 5]), "moves 3 and 5");
+        assert_eq!(moves_words(&[1, 2, 3, 4]), "moves 1, 2, 3 and 4");
+        assert_eq!(moves_words(&[1, 2, 3, 4, 9]), "moves 1, 2, 3, 4 and 1 more");
+    }
+
+    #[test]
+    fn figures_go_out_as_numbers_too() {
+        let entry = |measure| serde_json::to_string(&MeasureEntry::of(&measure)).unwrap();
+        assert_eq!(entry(Measure::None), "null");
+        assert_eq!(
+            entry(Measure::Length(Length::um(1_500))),
+            r#"{"words":"1.5 mm","um":1500}"#
+        );
+        assert_eq!(entry(Measure::Count(3)), r#"{"words":"3","count":3}"#);
+        assert_eq!(entry(Measure::State("off")), r#"{"words":"off"}"#);
+    }
+}

@@ -1,0 +1,21 @@
+//! What a run amounts to, for people and for programs: cuts, findings, pieces, boards, ways and times.
+//!
+//! | module | tells |
+//! |---|---|
+//! | [`cuts`] | every cut: stroke, angle, feed, depth, what it freed |
+//! | [`findings`] | what the rules object to, each alone or those alike together |
+//! | [`pieces`] | which piece is which column of the cut plan |
+//! | [`boards`] | which boards count, and where the rest of the log went |
+//! | [`totals`] | ways, times, strokes, holds |
+//! | [`timeline`] | when what happens |
+//! | [`table`] | columns of text |
+//!
+//! Every type that is told to programs serialises as `src/command/JSON.md` says: lengths are whole micrometres.
+
+pub mod boards;
+pub mod cuts;
+pub mod findings;
+pub mod pieces;
+pub mod table;
+pub mod timeline;
+pub mod totals;

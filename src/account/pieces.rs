@@ -1,0 +1,113 @@
+//! Which piece is which column of a cut plan.
+
+use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::plan::{Freeing, Use};
+use bunkside_planner::replay::Setup;
+use bunkside_planner::stock::Piece;
+use bunkside_protocol::{Length, Position};
+
+use crate::cut_plan::OwnedPlan;
+use crate::trace::Trace;
+
+/// What a cut plan wants of one stretch of the log's section.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Region {
+    /// Number of the layer, from 0.
+    pub layer: usize,
+    /// Number of the column in it, from 0; none for a slab.
+    pub column: Option<usize>,
+    /// Across, without the kerf.
+    pub across: Interval,
+    /// Up, without the kerf.
+    pub height: Interval,
+    /// What it becomes.
+    pub use_: Use,
+    /// How it is freed.
+    pub freeing: Freeing,
+}
+
+/// The regions of a plan, from the top and from the entry side; places snapped as the sequencer snaps them.
+#[must_use]
+pub fn regions(setup: &Setup<'_>, plan: &OwnedPlan) -> Vec<Region> {
+    let (grid, kerf) = (setup.mill.grid, setup.mill.blade.kerf);
+    let mut regions = Vec::new();
+    let mut face = Position::MAX;
+    for (layer, told) in plan.layers.iter().enumerate() {
+        let floor = told.floor.snapped(grid);
+        let height = Interval::new(floor + kerf, face);
+        face = floor;
+        if told.columns.is_empty() {
+            regions.push(Region {
+                layer,
+                column: None,
+                across: Interval::ALL,
+                height,
+                use_: Use::Waste,
+                freeing: Freeing::Take,
+            });
+        }
+        let mut corner = Position::MIN;
+        for (column, told) in told.columns.iter().enumerate() {
+            let next = told.to.map(|to| to.snapped(grid));
+            regions.push(Region {
+                layer,
+                column: Some(column),
+                across: Interval::new(corner, next.map_or(Position::MAX, |to| to - kerf)),
+                height,
+                use_: told.use_,
+                freeing: told.freeing,
+            });
+            corner = next.unwrap_or(Position::MAX);
+        }
+    }
+    regions
+}
+
+/// The region a piece fills: the one that holds the middle of its box; none for a piece that no column wants.
+#[must_use]
+pub fn region_of<'r>(regions: &'r [Region], piece: &Piece) -> Option<&'r Region> {
+    let middle = |stretch: Interval| stretch.lo + stretch.length().half_floor();
+    let (across, height) = (middle(piece.bounds.across), middle(piece.bounds.height));
+    regions
+        .iter()
+        .find(|region| region.across.contains(across) && region.height.contains(height))
+}
+
+/// A piece and where it came from.
+#[derive(Clone, Copy, Debug)]
+pub struct Named<'r> {
+    /// The piece.
+    pub piece: Piece,
+    /// Number of the move that freed it, from 0.
+    pub index: u16,
+    /// What the plan wants of it.
+    pub region: Option<&'r Region>,
+}
+
+/// Every piece of a run in the order they come off.
+#[must_use]
+pub fn named<'r>(trace: &Trace, regions: &'r [Region]) -> Vec<Named<'r>> {
+    let freed = trace
+        .moves
+        .iter()
+        .flat_map(|traced| traced.freed.iter().map(|piece| (*piece, traced.step.index)));
+    freed
+        .map(|(piece, index)| Named {
+            piece,
+            index,
+            region: region_of(regions, &piece),
+        })
+        .collect()
+}
+
+impl Region {
+    /// Whether the wood of a piece lies in it, but for so much.
+    #[must_use]
+    pub fn holds(&self, wood: Block, but: Length) -> bool {
+        let inside = |outer: Interval, inner: Interval| {
+            let outer = outer.grown(but);
+            outer.lo <= inner.lo && inner.hi <= outer.hi
+        };
+        inside(self.across, wood.across) && inside(self.height, wood.height)
+    }
+}

@@ -1,0 +1,162 @@
+//! Ways, times, strokes and holds of a run.
+
+use bunkside_protocol::{Act, Length, Move};
+use serde::Serialize;
+
+use super::table::{Side, Table, count};
+use crate::cut_plan::act_words;
+use crate::measure::{System, clock};
+use crate::trace::{Trace, Traced};
+
+/// What a run amounts to.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Totals {
+    /// Moves that ran.
+    pub moves: u32,
+    /// Cuts among them.
+    pub cuts: u32,
+    /// Moves along the rails.
+    pub strokes: u32,
+    /// Those that cut nothing.
+    pub strokes_empty: u32,
+    /// Way through fresh wood.
+    pub cut_um: i64,
+    /// Way along the rails in air.
+    pub empty_um: i64,
+    /// Pieces that came off.
+    pub pieces: u32,
+    /// Stops for the operator.
+    pub holds: u32,
+    /// How often each act is asked for, in the order of their numbers.
+    pub acts: Vec<ActCount>,
+    /// Where the time goes.
+    pub seconds: Seconds,
+}
+
+/// How often an act is asked for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct ActCount {
+    /// The act, in the words of the cut plan.
+    pub act: &'static str,
+    /// How often.
+    pub count: u32,
+}
+
+/// Seconds, by what they are for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Seconds {
+    /// All of them.
+    pub all: f64,
+    /// Cuts, with the way in air before and after the wood.
+    pub cutting: f64,
+    /// Moves to a place.
+    pub going: f64,
+    /// Swings.
+    pub swinging: f64,
+    /// Waiting for the blade to come up to speed, or to stand.
+    pub spinning: f64,
+    /// Holds.
+    pub holding: f64,
+}
+
+impl Totals {
+    /// Those of a run.
+    #[must_use]
+    pub fn of(trace: &Trace) -> Self {
+        let mut totals = Self::default();
+        let mut acts = [0_u32; Act::ALL.len()];
+        for traced in &trace.moves {
+            totals.add(traced);
+            if let Move::Hold(hold) = traced.step.told {
+                for (count, act) in acts.iter_mut().zip(Act::ALL) {
+                    *count += u32::from(hold.acts.contains(act));
+                }
+            }
+        }
+        totals.acts = Act::ALL
+            .into_iter()
+            .zip(acts)
+            .filter(|(_, count)| *count > 0)
+            .map(|(act, count)| ActCount {
+                act: act_words(act),
+                count,
+            })
+            .collect();
+        totals.seconds.all = trace.seconds();
+        totals
+    }
+
+    fn add(&mut self, traced: &Traced) {
+        let step = &traced.step;
+        let way = (step.after.travel - step.before.travel).abs().wide();
+        let wood = step
+            .cut
+            .and_then(|facts| facts.met)
+            .map_or(Length::ZERO, |met| met.travel.length());
+        self.moves += 1;
+        self.strokes += u32::from(way > 0);
+        self.strokes_empty += u32::from(way > 0 && wood == Length::ZERO);
+        self.cut_um += wood.wide();
+        self.empty_um += (way - wood.wide()).max(0);
+        self.pieces += step.cut.map_or(0, |facts| u32::from(facts.freed));
+        let spent = match step.told {
+            Move::Go(_) => &mut self.seconds.going,
+            Move::Cut(_) => {
+                self.cuts += 1;
+                &mut self.seconds.cutting
+            }
+            Move::Swing(_) => &mut self.seconds.swinging,
+            Move::Spin(_) => &mut self.seconds.spinning,
+            Move::Hold(_) => {
+                self.holds += 1;
+                &mut self.seconds.holding
+            }
+        };
+        *spent += traced.duration;
+    }
+
+    /// What the holds are for: `8 unload, 1 knife off`.
+    #[must_use]
+    pub fn acts_words(&self) -> String {
+        let acts: Vec<String> = self
+            .acts
+            .iter()
+            .map(|one| format!("{} {}", one.count, one.act))
+            .collect();
+        acts.join(", ")
+    }
+
+    /// Strokes and ways: `22 in 69 moves; 71.4 m through wood, 85.0 m in air, 14 of 36 strokes empty`.
+    #[must_use]
+    pub fn ways_words(&self, system: System) -> String {
+        format!(
+            "{} in {}; {} through wood, {} in air; {} of {} empty",
+            self.cuts,
+            count(self.moves, "move"),
+            system.way(self.cut_um),
+            system.way(self.empty_um),
+            self.strokes_empty,
+            count(self.strokes, "stroke")
+        )
+    }
+
+    /// The times as a table, the largest first.
+    #[must_use]
+    pub fn times(&self) -> Table {
+        let seconds = &self.seconds;
+        let mut parts = [
+            ("cutting", seconds.cutting),
+            ("going to a place", seconds.going),
+            ("swinging", seconds.swinging),
+            ("speeding up and running down", seconds.spinning),
+            ("holds", seconds.holding),
+        ];
+        parts.sort_by(|a, b| b.1.total_cmp(&a.1));
+        let mut table = Table::new(&[("", Side::Left), ("", Side::Right)]);
+        for (what, spent) in parts {
+            table.row([what.to_owned(), clock(spent)]);
+        }
+        table.row(["all".to_owned(), clock(seconds.all)]);
+        table
+    }
+}

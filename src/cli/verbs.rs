@@ -1,0 +1,15 @@
+//! The verbs, in the order that help lists them.
+
+use super::Verb;
+use crate::command::{audit, dry_run, export, help, plan, rules, sequence};
+
+/// Every verb.
+pub static VERBS: &[Verb] = &[
+    plan::VERB,
+    sequence::VERB,
+    audit::VERB,
+    dry_run::VERB,
+    export::VERB,
+    rules::VERB,
+    help::VERB,
+];

@@ -1,0 +1,100 @@
+//! `audit`: judges any move sequence by the rules.
+
+use bunkside_planner::audit::Verdict;
+use serde::Serialize;
+
+use super::subject::{JOB, LOG, MILL, Subject};
+use super::{Done, Exit, JSON, json};
+use crate::account::cuts::{CutEntry, cuts, table};
+use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
+use crate::account::table::count;
+use crate::caution::{CAUTION, CAUTION_LINES};
+use crate::cli::{Arguments, Verb};
+use crate::trace::Trace;
+
+/// The verb.
+pub const VERB: Verb = Verb {
+    name: "audit",
+    summary: "judge any move sequence by the rules",
+    operands: &["MOVES"],
+    options: &[JOB, MILL, LOG, JSON],
+    about: "\
+Runs a move sequence on the log and lets every rule judge every move; `bunkside rules` lists them. MOVES is a
+sequence as JSON (`bunkside help moves`) or a stored job, whoever made it. Mill and log come from --job, or
+from --mill and --log. A stored job brings its own log, and is only taken for the mill it was planned for.
+
+Every cut is listed with its stroke and feed, how deep it bites and what it frees; then every finding with
+the moves it is about, what was found, the limit, what would happen and what would free it. Moves are
+numbered from 0 as in the file, cuts and pieces from 1. What cannot be represented is not judged, and that
+counts as refused. Status 1 where a rule refuses.",
+    examples: &[
+        "bunkside audit out/moves.json --job examples/jobs/g-04.toml",
+        "bunkside audit out/moves.job --mill examples/mills/powered-165.toml --json",
+    ],
+    run,
+};
+
+/// What an audit tells programs.
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    format: &'static str,
+    version: u32,
+    verdict: &'static str,
+    findings: Vec<FindingEntry>,
+    cuts: Vec<CutEntry>,
+    caution: &'static str,
+}
+
+/// The audit of a run.
+#[must_use]
+pub fn report(trace: &Trace) -> Report {
+    Report {
+        format: "bunkside-audit",
+        version: 1,
+        verdict: verdict_word(trace.verdict),
+        findings: trace.findings.iter().map(FindingEntry::from).collect(),
+        cuts: cuts(trace),
+        caution: CAUTION,
+    }
+}
+
+fn run(arguments: &Arguments, said: &mut String) -> Done {
+    let subject = Subject::read(arguments, said)?;
+    let setup = subject.setup()?;
+    let trace = Trace::run(&setup, &subject.moves);
+    let exit = if trace.verdict == Verdict::Refused {
+        Exit::Refused
+    } else {
+        Exit::Good
+    };
+    let report = report(&trace);
+    let out = if arguments.has(&JSON) {
+        json(&report)
+    } else {
+        text(&subject, &trace, &report)
+    };
+    Ok((exit, out))
+}
+
+fn text(subject: &Subject, trace: &Trace, report: &Report) -> String {
+    let unjudged = subject.moves.len().saturating_sub(trace.moves.len());
+    let rest = if unjudged == 0 {
+        String::new()
+    } else {
+        format!(
+            "the last {} not run: what came before cannot be judged\n\n",
+            count(unjudged as u64, "move")
+        )
+    };
+    format!(
+        "{} on {}: {}, {}\n\n{}\n{rest}{}\n{}\n{}\n",
+        subject.name,
+        subject.mill_name,
+        count(subject.moves.len() as u64, "move"),
+        count(report.cuts.len() as u64, "cut"),
+        table(&report.cuts, subject.system).text(0),
+        verdict_words(trace.verdict, &trace.findings),
+        findings::text(&trace.findings, subject.system, 2),
+        CAUTION_LINES.join("\n")
+    )
+}

@@ -1,0 +1,188 @@
+//! Reading what was handed in, writing what was made.
+
+use std::fs;
+use std::io::{Error, ErrorKind};
+use std::path::{Path, PathBuf};
+
+use super::Failure;
+use crate::diagnostic::{Diagnostic, Source, render_all};
+use crate::job::{self, Job, Outcome};
+use crate::mill::{self, Profile};
+
+/// The bytes of a file.
+pub(super) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path).map_err(|error| unreadable(path, &error))
+}
+
+/// The text of a file.
+pub(super) fn text(path: &Path) -> Result<Source, Failure> {
+    source(path, bytes(path)?)
+}
+
+/// Bytes as the text of a file.
+pub(super) fn source(path: &Path, bytes: Vec<u8>) -> Result<Source, Failure> {
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let message = format!("{} is no text: byte {at} is not UTF-8", path.display());
+        Failure::wrong(&message, "look whether it is the file you mean")
+    })?;
+    Ok(Source::new(path.to_string_lossy(), text))
+}
+
+fn unreadable(path: &Path, error: &Error) -> Failure {
+    let shown = path.display();
+    let (message, help) = match error.kind() {
+        ErrorKind::NotFound => (
+            format!("there is no file at {shown}"),
+            "look at the path and at the folder it starts from",
+        ),
+        ErrorKind::PermissionDenied => (
+            format!("{shown} may not be read"),
+            "look at who owns it, or copy it",
+        ),
+        _ if path.is_dir() => (format!("{shown} is a folder"), "name a file in it"),
+        _ => (
+            format!("{shown} cannot be read: {error}"),
+            "look at the disk, or copy the file",
+        ),
+    };
+    Failure::wrong(&message, help)
+}
+
+/// Notes what is said about a text.
+pub(super) fn note(said: &mut String, source: &Source, diagnostics: &[Diagnostic]) {
+    let text = render_all(source, diagnostics);
+    if !text.is_empty() {
+        said.push_str(&text);
+        said.push('\n');
+    }
+}
+
+/// The input was told to be wrong already.
+pub(super) fn told() -> Failure {
+    Failure::ended(super::Exit::BadInput, String::new())
+}
+
+fn settled(outcome: Outcome, said: &mut String) -> Result<Job, Failure> {
+    for (source, diagnostics) in &outcome.reports {
+        note(said, source, diagnostics);
+    }
+    outcome.job.ok_or_else(told)
+}
+
+/// A job with its mill.
+pub(super) fn job(path: &Path, said: &mut String) -> Result<Job, Failure> {
+    let outcome = job::read(&text(path)?, &|mill| fs::read_to_string(mill));
+    settled(outcome, said)
+}
+
+/// The log and the setting of a job, for another mill.
+pub(super) fn log(source: &Source, mill: Profile, said: &mut String) -> Result<Job, Failure> {
+    settled(job::read_log(source, mill), said)
+}
+
+/// A mill profile.
+pub(super) fn profile(path: &Path, said: &mut String) -> Result<Profile, Failure> {
+    let source = text(path)?;
+    let (profile, diagnostics) = mill::read(&source);
+    note(said, &source, &diagnostics);
+    profile.ok_or_else(told)
+}
+
+/// Writes a file in one go: first beside its place, then moved there, so that no half of it is ever read.
+pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let unwritable = |error: Error| {
+        let message = format!("{} cannot be written: {error}", path.display());
+        Failure::wrong(&message, "name a folder that is yours, on a disk with room")
+    };
+    if path.is_dir() {
+        return Err(Failure::wrong(
+            &format!("{} is a folder", path.display()),
+            "name a file in it, or move it away",
+        ));
+    }
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(format!(".{}.part", std::process::id()));
+    let beside = path.with_file_name(name);
+    let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path));
+    written.map_err(|error| {
+        let _ = fs::remove_file(&beside);
+        unwritable(error)
+    })
+}
+
+/// A folder that results go to.
+#[derive(Debug)]
+pub(super) struct Folder {
+    path: PathBuf,
+    written: Vec<String>,
+}
+
+impl Folder {
+    /// Makes the folder, unless it is there.
+    pub(super) fn create(path: &Path) -> Result<Self, Failure> {
+        fs::create_dir_all(path).map_err(|error| {
+            let message = format!("the folder {} cannot be made: {error}", path.display());
+            Failure::wrong(&message, "name another behind -o")
+        })?;
+        Ok(Self {
+            path: path.to_owned(),
+            written: Vec::new(),
+        })
+    }
+
+    /// Takes away what an earlier run made, so that nothing old stands beside what is new.
+    pub(super) fn clear(&self, names: &[&str]) -> Result<(), Failure> {
+        for name in names {
+            let path = self.path.join(name);
+            match fs::remove_file(&path) {
+                Err(error) if error.kind() != ErrorKind::NotFound => {
+                    let message = format!("the old {} cannot be taken away: {error}", path.display());
+                    return Err(Failure::wrong(&message, "move it away by hand"));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes one of its files.
+    pub(super) fn write(&mut self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
+        write(&self.path.join(name), bytes)?;
+        self.written.push(name.to_owned());
+        Ok(())
+    }
+
+    /// Its path.
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The files that were written, in their order.
+    pub(super) fn written(&self) -> &[String] {
+        &self.written
+    }
+}
+
+/// A name as a folder may be called: letters, digits, hyphens.
+pub(super) fn folder_name(name: &str) -> String {
+    let kept = |letter: char| if letter.is_alphanumeric() { letter } else { '-' };
+    let name: String = name.trim().chars().map(kept).collect();
+    match name.trim_matches('-') {
+        "" => "plan".to_owned(),
+        name => name.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn folders_have_plain_names() {
+        assert_eq!(folder_name("G-04"), "G-04");
+        assert_eq!(folder_name("../etc/ash \"2\""), "etc-ash--2");
+        assert_eq!(folder_name(" Ö 7 "), "Ö-7");
+        assert_eq!(folder_name("//"), "plan");
+    }
+}

@@ -1,0 +1,105 @@
+//! What `plan` and `sequence` have in common: from a cut plan to files and a summary.
+
+use std::path::{Path, PathBuf};
+
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::job::{JobParts, mill_digest};
+
+use super::audit::report;
+use super::files::{Folder, folder_name};
+use super::pictures::{self, pictures};
+use super::problem::Problem;
+use super::summary::Summary;
+use super::{Done, Exit, Failure, json};
+use crate::cli::Opt;
+use crate::cut_plan::OwnedPlan;
+use crate::export;
+use crate::job::Job;
+use crate::moves_json;
+use crate::planned::Planned;
+
+/// Where the results go.
+pub(super) const OUTPUT: Opt = Opt {
+    long: "output",
+    short: Some('o'),
+    value: Some("DIR"),
+    about: "the folder that the results go to; named after the log if left out",
+};
+
+/// What an earlier run may have left that belongs to another sequence.
+const MADE: [&str; 3] = ["moves.job", "moves.json", "audit.json"];
+
+/// The log of a job on its mill.
+pub(super) fn setup(job: &Job) -> Result<Setup<'_>, Failure> {
+    Setup::new(&job.mill, &job.log).map_err(|error| {
+        Failure::wrong(
+            &format!("this log has no shape: {error}"),
+            "look at [log] of the job",
+        )
+    })
+}
+
+/// The folder that was asked for, or one named after the log.
+pub(super) fn folder(output: Option<&Path>, job: &Job) -> Result<Folder, Failure> {
+    let path = output.map_or_else(|| PathBuf::from(folder_name(&job.name)), Path::to_owned);
+    Folder::create(&path)
+}
+
+/// Turns a cut plan into moves, judges them, and writes and tells what came of it.
+pub(super) fn make(
+    job: &Job,
+    setup: &Setup<'_>,
+    plan: &OwnedPlan,
+    plan_text: &str,
+    mut folder: Folder,
+    as_json: bool,
+) -> Done {
+    folder.clear(&MADE)?;
+    folder.clear(pictures::OLD)?;
+    folder.write("plan.cut", plan_text.as_bytes())?;
+    let planned = match Planned::new(job, setup, plan) {
+        Ok(planned) => planned,
+        Err(error) => {
+            let mut failure = Problem::sequence(&error, plan, job).failure(job, as_json);
+            failure.text.push_str(&format!(
+                "    the cut plan lies in {}; mend it and hand it to `bunkside sequence`\n",
+                folder.path().join("plan.cut").display()
+            ));
+            return Err(failure);
+        }
+    };
+    folder.write("moves.json", moves_json::write(&planned.moves).as_bytes())?;
+    folder.write("audit.json", json(&report(&planned.trace)).as_bytes())?;
+    folder.write("moves.job", &stored(&planned)?)?;
+    pictures(&mut folder, &planned)?;
+    let summary = Summary::of(&planned, &folder);
+    let exit = match planned.trace.verdict {
+        Verdict::Pass | Verdict::Warned => Exit::Good,
+        Verdict::Refused => Exit::Refused,
+    };
+    let out = if as_json {
+        json(&summary)
+    } else {
+        summary.text(&planned)
+    };
+    Ok((exit, out))
+}
+
+fn stored(planned: &Planned<'_>) -> Result<Vec<u8>, Failure> {
+    let mill = planned.setup.mill;
+    let parts = JobParts {
+        mill: mill_digest(mill),
+        grid: mill.grid,
+        log: planned.setup.log,
+        moves: &planned.moves,
+        key: None,
+    };
+    export::binary(&parts).map_err(|error| {
+        let text = format!(
+            "bunkside: the moves cannot be stored: {error}\n    This is a fault of Bunkside, not of your job; \
+             please report it with the job.\n"
+        );
+        Failure::ended(Exit::Refused, text)
+    })
+}

@@ -1,0 +1,115 @@
+//! What each verb does, one file a verb.
+//!
+//! A command gets its arguments and a place for diagnostics, and answers with what it prints and an exit status, so
+//! that tests call it as the command line does.
+
+pub mod audit;
+pub mod dry_run;
+pub mod export;
+mod files;
+pub mod help;
+mod making;
+mod pictures;
+pub mod plan;
+mod problem;
+pub mod rules;
+pub mod sequence;
+mod subject;
+mod summary;
+
+use serde::Serialize;
+
+use crate::cli::{Arguments, Opt};
+
+/// How a command ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// All is well.
+    Good,
+    /// The rules refuse, or there is no way to saw it.
+    Refused,
+    /// What was handed in cannot be used.
+    BadInput,
+    /// The link or the machine failed.
+    Machine,
+}
+
+impl Exit {
+    /// The status a process ends with.
+    #[must_use]
+    pub const fn status(self) -> u8 {
+        match self {
+            Self::Good => 0,
+            Self::Refused => 1,
+            Self::BadInput => 2,
+            Self::Machine => 3,
+        }
+    }
+}
+
+/// What a command prints and how it ended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// How it ended.
+    pub exit: Exit,
+    /// For standard output.
+    pub out: String,
+    /// For standard error.
+    pub said: String,
+}
+
+/// Why a command could not do what it was asked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Failure {
+    /// How it ended.
+    pub exit: Exit,
+    /// For standard error.
+    pub text: String,
+    /// For standard output all the same: JSON that tells the failure.
+    pub out: String,
+}
+
+impl Failure {
+    /// Something that was handed in cannot be used, and what would do.
+    #[must_use]
+    pub fn wrong(message: &str, help: &str) -> Self {
+        Self::ended(Exit::BadInput, format!("bunkside: {message}\n    help: {help}\n"))
+    }
+
+    /// A command line that cannot be used, and how it is written.
+    #[must_use]
+    pub fn usage(message: &str, help: &str) -> Self {
+        Self::ended(Exit::BadInput, format!("bunkside: {message}\n\n{help}"))
+    }
+
+    /// An end with this text.
+    #[must_use]
+    pub const fn ended(exit: Exit, text: String) -> Self {
+        Self {
+            exit,
+            text,
+            out: String::new(),
+        }
+    }
+}
+
+/// What a command answers: exit status and what it prints.
+pub type Done = Result<(Exit, String), Failure>;
+
+/// A command: its arguments, and where it says what is wrong with its input.
+pub type Handler = fn(&Arguments, &mut String) -> Done;
+
+/// The option for programs.
+pub const JSON: Opt = Opt {
+    long: "json",
+    short: None,
+    value: None,
+    about: "tell it to programs; src/command/JSON.md describes the shape",
+};
+
+/// A value as JSON, for people to read as well.
+fn json(value: &impl Serialize) -> String {
+    // Structures of numbers, words and lists, without maps whose keys are no words.
+    let text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text + "\n"
+}

@@ -1,0 +1,46 @@
+//! `plan`: log and order in; cut plan, moves, audit and a summary out.
+
+use std::path::Path;
+
+use super::making::{OUTPUT, folder, make, setup};
+use super::problem::Problem;
+use super::{Done, JSON, files};
+use crate::cli::{Arguments, Verb};
+use crate::cut_plan;
+use crate::planned::lay_out;
+
+/// The verb.
+pub const VERB: Verb = Verb {
+    name: "plan",
+    summary: "a log and an order in; a cut plan and a checked sequence out",
+    operands: &["JOB"],
+    options: &[OUTPUT, JSON],
+    about: "\
+Reads a job (`bunkside help job`), lays the log out, puts the cuts in order and lets the auditor judge the
+moves, which sees nothing of the plan. The results go to a folder:
+
+  plan.cut      what comes out of the log and how it is freed; text, to be changed by hand
+  moves.job     the stored job for the controller, which judges it again
+  moves.json    the same moves as JSON
+  audit.json    every cut and every finding
+
+Where the log cannot be planned, it says which layer and column, what stands in the way and what would free
+it. Products are tried in the order of the job: the first has the first choice of every layer.",
+    examples: &[
+        "bunkside plan examples/jobs/g-04.toml -o out",
+        "bunkside plan examples/jobs/oak-14.toml --json",
+    ],
+    run,
+};
+
+fn run(arguments: &Arguments, said: &mut String) -> Done {
+    let path = Path::new(arguments.operand(0).unwrap_or_default());
+    let as_json = arguments.has(&JSON);
+    let job = files::job(path, said)?;
+    let setup = setup(&job)?;
+    let plan = lay_out(&job, &setup).map_err(|error| Problem::layout(error).failure(&job, as_json))?;
+    let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
+    let text = cut_plan::write(&plan, &names, &job.name);
+    let folder = folder(arguments.path(&OUTPUT), &job)?;
+    make(&job, &setup, &plan, &text, folder, as_json)
+}

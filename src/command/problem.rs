@@ -1,0 +1,173 @@
+//! Why a log cannot be planned, in words, and what would free it.
+
+use bunkside_planner::layout::LayoutError;
+use bunkside_planner::plan::Use;
+use bunkside_planner::sequence::{PlanError, PlanErrorKind};
+use serde::Serialize;
+
+use super::{Exit, Failure, json};
+use crate::cut_plan::OwnedPlan;
+use crate::job::Job;
+use crate::measure::System;
+
+/// What stands in the way.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub(super) struct Problem {
+    /// Number of the layer, from 1; none where the whole log is meant.
+    layer: Option<usize>,
+    /// Number of the column in it, from 1.
+    column: Option<usize>,
+    /// What stands in the way.
+    message: String,
+    /// What would free it.
+    help: String,
+}
+
+#[derive(Serialize)]
+struct Told<'a> {
+    format: &'static str,
+    version: u32,
+    verdict: &'static str,
+    problem: &'a Problem,
+}
+
+impl Problem {
+    /// That no layout was found.
+    pub(super) fn layout(error: LayoutError) -> Self {
+        let help = match error {
+            LayoutError::NothingFits => {
+                "order something smaller, turn or level the log otherwise, or look at the mill's reach"
+            }
+            _ => "change the products of the job",
+        };
+        Self {
+            layer: None,
+            column: None,
+            message: error.to_string(),
+            help: help.to_owned(),
+        }
+    }
+
+    /// That a cut plan cannot be turned into moves.
+    pub(super) fn sequence(error: &PlanError, plan: &OwnedPlan, job: &Job) -> Self {
+        Self {
+            layer: Some(error.layer + 1),
+            column: error.column.map(|column| column + 1),
+            message: format!(
+                "{}: {}",
+                place(error, plan, job),
+                obstacle(error.kind, System::of(job.inches))
+            ),
+            help: help(error.kind).to_owned(),
+        }
+    }
+
+    /// The failure of a command because of it.
+    pub(super) fn failure(&self, job: &Job, as_json: bool) -> Failure {
+        let text = format!(
+            "{} cannot be planned on {}\n    {}\n    what would free it: {}\n",
+            job.name, job.mill_name, self.message, self.help
+        );
+        let told = Told {
+            format: super::summary::FORMAT,
+            version: super::summary::VERSION,
+            verdict: "unplanned",
+            problem: self,
+        };
+        Failure {
+            out: if as_json { json(&told) } else { String::new() },
+            ..Failure::ended(Exit::Refused, text)
+        }
+    }
+}
+
+/// Where in the plan, in words.
+fn place(error: &PlanError, plan: &OwnedPlan, job: &Job) -> String {
+    let system = System::of(job.inches);
+    let Some(layer) = plan.layers.get(error.layer) else {
+        return format!("layer {}", error.layer + 1);
+    };
+    let mut words = format!(
+        "layer {} of {}, down to {}",
+        error.layer + 1,
+        plan.layers.len(),
+        system.size(layer.floor.from_origin())
+    );
+    let Some(number) = error.column else {
+        return words;
+    };
+    words.push_str(&format!(
+        ", column {} of {}",
+        number + 1,
+        layer.columns.len().max(number + 1)
+    ));
+    match layer.columns.get(number).map(|column| column.use_) {
+        Some(Use::Board { product, length, .. }) => {
+            if let Some(board) = job.boards.get(usize::from(product)) {
+                words.push_str(&format!(" ({}, {})", board.name, system.run(length)));
+            }
+        }
+        Some(Use::Waste) => words.push_str(" (waste)"),
+        None => {}
+    }
+    words
+}
+
+/// What stands in the way, with lengths in the reader's system.
+fn obstacle(kind: PlanErrorKind, system: System) -> String {
+    match kind {
+        PlanErrorKind::BeyondRails { missing } => format!(
+            "the log with its run-outs is {} too long for the rails where it lies",
+            system.size(missing)
+        ),
+        PlanErrorKind::NoWayOver { needed } => format!(
+            "the blade would have to be {} above the bed to pass over the log",
+            system.size(needed.from_origin())
+        ),
+        PlanErrorKind::TooWide { cover, limit } => format!(
+            "the flat kerf would lie {} deep under wood, and the blade reaches {}",
+            system.size(cover),
+            system.size(limit)
+        ),
+        PlanErrorKind::TooDeep { cover, limit } => format!(
+            "the upright kerf would stand {} deep in wood, and the blade reaches {}",
+            system.size(cover),
+            system.size(limit)
+        ),
+        PlanErrorKind::WoodLeft { from } => format!(
+            "wood is left standing on this layer from {} across",
+            system.size(from.from_origin())
+        ),
+        other => other.to_string(),
+    }
+}
+
+/// What would free it.
+const fn help(kind: PlanErrorKind) -> &'static str {
+    match kind {
+        PlanErrorKind::BeyondRails { .. } => {
+            "set the log further in (near_end_at), or cut it shorter: every stroke runs out past both ends"
+        }
+        PlanErrorKind::NoWayOver { .. } => {
+            "lay the log lower, or take the top off before it comes on this mill"
+        }
+        PlanErrorKind::NoRoomToSwing => {
+            "look at the height range and at the swing's pivot in the mill profile"
+        }
+        PlanErrorKind::TooWide { .. } => "plan a narrower column there, or release fewer of them together",
+        PlanErrorKind::TooDeep { .. } => "end the layer higher, with another one below it",
+        PlanErrorKind::HousingInWood => {
+            "plan a narrower column or a thinner layer there, so that the wood beside it is gone first"
+        }
+        PlanErrorKind::NoPower => {
+            "look at [power] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"
+        }
+        PlanErrorKind::NotBelow => "write a lower floor: kerf and board come on top of it",
+        PlanErrorKind::NotFurther => "write a place further to the exit side: kerf and board lie before it",
+        PlanErrorKind::WoodLeft { .. } => "end the layer with a column to edge",
+        PlanErrorKind::NoEdge => "begin the lowest layer with a column of waste on the entry side",
+        PlanErrorKind::NoShallowPass => "end the lowest layer a little higher, or plan its last column wider",
+        PlanErrorKind::NotJudged(_) => "plan fewer columns in the layer, or smaller groups to release",
+        PlanErrorKind::Full => "saw the log in two plans: a sequence holds 65 535 moves",
+    }
+}

@@ -1,0 +1,271 @@
+//! What came of a plan, for a sawyer and for programs.
+
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::physics::body::body;
+use bunkside_planner::stock::Pick;
+use bunkside_protocol::{Length, Timber};
+use serde::Serialize;
+
+use super::files::Folder;
+use crate::account::boards::{Boards, Volume};
+use crate::account::cuts::times;
+use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
+use crate::account::table::{Side, Table, count, wrapped};
+use crate::account::totals::Totals;
+use crate::caution::{CAUTION, CAUTION_LINES};
+use crate::job::{Job, Level};
+use crate::measure::{System, clock};
+use crate::planned::Planned;
+use crate::species::State;
+
+/// What `format` says of it.
+pub(super) const FORMAT: &str = "bunkside-plan";
+/// The version of its shape.
+pub(super) const VERSION: u32 = 1;
+
+/// What came of a plan.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Summary {
+    format: &'static str,
+    version: u32,
+    verdict: &'static str,
+    log: LogEntry,
+    layers: usize,
+    slabs: usize,
+    #[serde(flatten)]
+    boards: Boards,
+    totals: Totals,
+    findings: Vec<FindingEntry>,
+    folder: String,
+    files: Vec<String>,
+    caution: &'static str,
+}
+
+/// The log and how it lies.
+#[derive(Clone, Debug, Serialize)]
+struct LogEntry {
+    name: String,
+    mill: String,
+    length_um: Length,
+    near_width_um: Length,
+    far_width_um: Length,
+    mass_kg: f64,
+}
+
+impl LogEntry {
+    fn of(planned: &Planned<'_>) -> Self {
+        let (job, setup) = (planned.job, planned.setup);
+        let width = |section: Option<&bunkside_planner::geometry::Section>| {
+            section.map_or(Length::ZERO, |section| section.width().length())
+        };
+        Self {
+            name: job.name.clone(),
+            mill: job.mill_name.clone(),
+            length_um: job.length,
+            near_width_um: width(setup.shape.wood().first()),
+            far_width_um: width(setup.shape.wood().last()),
+            mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(job.log.density),
+        }
+    }
+}
+
+impl Summary {
+    /// That of a plan whose results lie in a folder.
+    pub(super) fn of(planned: &Planned<'_>, folder: &Folder) -> Self {
+        let slabs = planned
+            .plan
+            .layers
+            .iter()
+            .filter(|layer| layer.columns.is_empty());
+        Self {
+            format: FORMAT,
+            version: VERSION,
+            verdict: verdict_word(planned.trace.verdict),
+            log: LogEntry::of(planned),
+            layers: planned.plan.layers.len(),
+            slabs: slabs.count(),
+            boards: Boards::of(planned),
+            totals: Totals::of(&planned.trace),
+            findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
+            folder: folder.path().to_string_lossy().into_owned(),
+            files: folder.written().to_vec(),
+            caution: CAUTION,
+        }
+    }
+
+    /// The summary as text.
+    pub(super) fn text(&self, planned: &Planned<'_>) -> String {
+        let system = System::of(planned.job.inches);
+        let mut text = format!("{} on {}\n\n", self.log.name, self.log.mill);
+        let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
+        line(
+            "log",
+            log_words(planned.job, &self.log, &self.boards.volume, system),
+        );
+        line("setting", setting_words(planned, system));
+        line("layers", self.layers_words());
+        line("boards", self.boards_words(system));
+        text.push_str(&self.board_rows(system));
+        text.push_str(&self.shortfalls());
+        let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
+        line("waste", waste_words(&self.boards.volume, system));
+        line("cuts", self.totals.ways_words(system));
+        line("time", self.time_words());
+        line(
+            "holds",
+            format!("{}: {}", self.totals.holds, self.totals.acts_words()),
+        );
+        line(
+            "verdict",
+            verdict_words(planned.trace.verdict, &planned.trace.findings),
+        );
+        text.push_str(&findings::text(&planned.trace.findings, system, 10));
+        if planned.trace.verdict == Verdict::Refused {
+            text.push_str(OUR_FAULT);
+        }
+        let files = format!("{}: {}", self.folder, self.files.join(", "));
+        text.push_str(&headed("files", &files));
+        text.push_str(&format!("\n{}\n", CAUTION_LINES.join("\n")));
+        text
+    }
+
+    fn layers_words(&self) -> String {
+        let boards = self.layers - self.slabs;
+        let slabs = count(self.slabs as u64, "slab");
+        format!("{}: {slabs}, {boards} with columns", self.layers)
+    }
+
+    fn boards_words(&self, system: System) -> String {
+        let volume = &self.boards.volume;
+        let board_feet: f64 = self.boards.boards.iter().map(|row| row.board_feet).sum();
+        let held = match system {
+            System::Metric => system.volume(volume.boards_m3),
+            System::Inches => format!("{board_feet:.1} board feet, {}", system.volume(volume.boards_m3)),
+        };
+        format!(
+            "{}, {held}, {:.0} % of the log",
+            self.boards.count(),
+            volume.percent()
+        )
+    }
+
+    fn board_rows(&self, system: System) -> String {
+        let mut table = Table::new(&[
+            ("", Side::Right),
+            ("", Side::Left),
+            ("", Side::Left),
+            ("", Side::Right),
+            ("", Side::Right),
+        ]);
+        for row in &self.boards.boards {
+            table.row([
+                row.count.to_string(),
+                row.name.clone(),
+                times(system, row.width_um, row.thickness_um),
+                system.run(row.length_um),
+                match system {
+                    System::Metric => system.volume(row.volume_m3),
+                    System::Inches => format!("{:.1} board feet", row.board_feet),
+                },
+            ]);
+        }
+        table.text(10)
+    }
+
+    /// Boards that do not count, and products that fall short.
+    fn shortfalls(&self) -> String {
+        let mut text = String::new();
+        for one in &self.boards.spoilt {
+            text.push_str(&format!(
+                "          warning: layer {}, column {} does not count as {}: {}\n",
+                one.layer, one.column, one.name, one.why
+            ));
+        }
+        for one in &self.boards.owed {
+            text.push_str(&format!(
+                "          warning: {}: {} owed, {} out of this log\n",
+                one.name, one.least, one.count
+            ));
+        }
+        text
+    }
+
+    fn time_words(&self) -> String {
+        let seconds = &self.totals.seconds;
+        format!(
+            "{}, of it {} at holds",
+            clock(seconds.all),
+            clock(seconds.holding)
+        )
+    }
+}
+
+/// A line of the summary, or as many as it takes.
+fn headed(head: &str, words: &str) -> String {
+    wrapped(&format!("{head:<9} "), words, 100)
+}
+
+const OUR_FAULT: &str = "          \
+The auditor refuses what Bunkside itself planned. That is a fault of Bunkside, not of your job: do not saw by
+          these moves, and report it with the job. The files are written for that.\n";
+
+fn log_words(job: &Job, log: &LogEntry, volume: &Volume, system: System) -> String {
+    let species = job.species.map_or("species not named", |species| species.name);
+    let state = match job.state {
+        State::Fresh => "fresh",
+        State::Dry => "dry",
+        State::Frozen => "frozen",
+    };
+    let timber = match job.log.timber {
+        Timber::Soft => "saws soft",
+        Timber::Medium => "saws medium",
+        Timber::Hard => "saws hard",
+    };
+    format!(
+        "{species}, {state}, {timber}; {} long, {} at the near end, {} at the far end; {}, {:.0} kg",
+        system.run_both(log.length_um),
+        system.size(log.near_width_um),
+        system.size(log.far_width_um),
+        system.volume(volume.log_m3),
+        log.mass_kg
+    )
+}
+
+fn setting_words(planned: &Planned<'_>, system: System) -> String {
+    let (job, setting) = (planned.job, &planned.job.setting);
+    let level = match setting.level {
+        Level::Centre => "centre line parallel to the rails",
+        Level::Top => "top parallel to the rails",
+        Level::Bottom => "underside parallel to the rails",
+    };
+    let mut words = format!(
+        "{level}; near end at {}",
+        system.run_both(setting.near_end_at.from_origin())
+    );
+    if setting.offset != Length::ZERO {
+        let side = if setting.offset > Length::ZERO {
+            "exit"
+        } else {
+            "entry"
+        };
+        let off = system.size(setting.offset.abs());
+        words.push_str(&format!("; {off} towards the {side} side"));
+    }
+    if setting.turn != 0 {
+        let side = if setting.turn > 0 { "entry" } else { "exit" };
+        let degrees = f64::from(setting.turn.abs()) / 1e3;
+        words.push_str(&format!("; top rolled {degrees} degrees towards the {side} side"));
+    }
+    let clearance = job.log.bed_clearance.max(job.mill.clearances.bed);
+    words.push_str(&format!("; bed clearance {}", system.size_both(clearance)));
+    words
+}
+
+fn waste_words(volume: &Volume, system: System) -> String {
+    format!(
+        "{} in slabs, strips and trims, {} in kerfs, {} left on the bunks",
+        system.volume(volume.offcuts_m3),
+        system.volume(volume.kerfs_m3),
+        system.volume(volume.left_m3)
+    )
+}

@@ -1,0 +1,154 @@
+//! Figures in the reader's own system.
+
+use bunkside_protocol::Length;
+
+use super::{Smallest, feet_and_inches, inches, millimetres};
+
+/// Whether a reader measures in metres or in feet and inches.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum System {
+    /// Millimetres and metres.
+    Metric,
+    /// Inches and feet.
+    Inches,
+}
+
+impl System {
+    /// That of a reader who wrote in inches, or did not.
+    #[must_use]
+    pub const fn of(inches: bool) -> Self {
+        if inches { Self::Inches } else { Self::Metric }
+    }
+
+    /// A size across or up, as a tape shows it: `139.7 mm`, `5 1/2 in`.
+    #[must_use]
+    pub fn size(self, length: Length) -> String {
+        match self {
+            Self::Metric => whole(millimetres(length, 1).text, " mm"),
+            Self::Inches => inches(length, Smallest::ThirtySecond).text,
+        }
+    }
+
+    /// A length along the log: `3.66 m`, `12 ft 4 in`.
+    #[must_use]
+    pub fn run(self, length: Length) -> String {
+        match self {
+            Self::Metric => format!("{} m", centimetres(length.wide())),
+            Self::Inches => feet_and_inches(length, Smallest::Eighth).text,
+        }
+    }
+
+    /// A size in this system, with the other behind it.
+    #[must_use]
+    pub fn size_both(self, length: Length) -> String {
+        format!("{} ({})", self.size(length), self.other().size(length))
+    }
+
+    /// A length in this system, with the other behind it.
+    #[must_use]
+    pub fn run_both(self, length: Length) -> String {
+        format!("{} ({})", self.run(length), self.other().run(length))
+    }
+
+    /// A long way, from a count of micrometres that may lie beyond what an axis holds: `71.3 m`, `234 ft`.
+    #[must_use]
+    pub fn way(self, um: i64) -> String {
+        match self {
+            Self::Metric => format!("{:.1} m", um as f64 / 1e6),
+            Self::Inches => format!("{:.0} ft", um as f64 / 304_800.0),
+        }
+    }
+
+    /// A volume, from cubic metres: `0.183 m3`, `6.46 cubic feet`.
+    #[must_use]
+    pub fn volume(self, cubic_metres: f64) -> String {
+        match self {
+            Self::Metric => format!("{cubic_metres:.3} m3"),
+            Self::Inches => format!("{:.2} cubic feet", cubic_metres / CUBIC_FOOT),
+        }
+    }
+
+    /// The other one.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Metric => Self::Inches,
+            Self::Inches => Self::Metric,
+        }
+    }
+}
+
+/// A cubic foot in cubic metres, by the definition of the inch.
+const CUBIC_FOOT: f64 = 0.3048 * 0.3048 * 0.3048;
+
+/// Metres to the nearest centimetre, at least one decimal: `3.6`, `3.66`.
+fn centimetres(um: i64) -> String {
+    let text = format!("{:.2}", um as f64 / 1e6);
+    match text.strip_suffix('0') {
+        Some(shorter) => shorter.to_owned(),
+        None => text,
+    }
+}
+
+/// The same without a decimal that says nothing: `140.0 mm` is `140 mm`.
+fn whole(text: String, unit: &str) -> String {
+    match text
+        .strip_suffix(unit)
+        .and_then(|number| number.strip_suffix(".0"))
+    {
+        Some(number) => format!("{number}{unit}"),
+        None => text,
+    }
+}
+
+/// Hours, minutes and seconds: `21 min 40 s`.
+#[must_use]
+pub fn clock(seconds: f64) -> String {
+    let all = seconds.round().clamp(0.0, 1e9) as u64;
+    match (all / 3_600, all / 60 % 60, all % 60) {
+        (0, 0, seconds) => format!("{seconds} s"),
+        (0, minutes, 0) => format!("{minutes} min"),
+        (0, minutes, seconds) => format!("{minutes} min {seconds} s"),
+        (hours, minutes, _) => format!("{hours} h {minutes} min"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_have_no_more_digits_than_a_tape() {
+        let um = Length::um;
+        assert_eq!(System::Metric.size(um(139_700)), "139.7 mm");
+        assert_eq!(System::Metric.size(um(140_000)), "140 mm");
+        assert_eq!(System::Metric.size(um(-4_960)), "-5 mm");
+        assert_eq!(System::Inches.size(um(139_700)), "5 1/2 in");
+        assert_eq!(System::Metric.run(um(3_600_000)), "3.6 m");
+        assert_eq!(System::Metric.run(um(3_659_900)), "3.66 m");
+        assert_eq!(System::Metric.run(um(4_000_000)), "4.0 m");
+        assert_eq!(System::Inches.run(um(3_759_200)), "12 ft 4 in");
+        assert_eq!(System::Inches.size_both(um(25_400)), "1 in (25.4 mm)");
+        assert_eq!(System::Metric.run_both(um(3_657_600)), "3.66 m (12 ft)");
+    }
+
+    #[test]
+    fn large_figures_are_rounded() {
+        assert_eq!(System::Metric.way(71_349_000), "71.3 m");
+        assert_eq!(System::Inches.way(304_800_000), "1000 ft");
+        assert_eq!(System::Metric.volume(0.18349), "0.183 m3");
+        assert_eq!(System::Inches.volume(0.028_316_846_592), "1.00 cubic feet");
+    }
+
+    #[test]
+    fn times_are_told_as_on_a_watch() {
+        for (seconds, text) in [
+            (12.4, "12 s"),
+            (59.6, "1 min"),
+            (1_300.0, "21 min 40 s"),
+            (3_725.0, "1 h 2 min"),
+        ] {
+            assert_eq!(clock(seconds), text);
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! From a job to a cut plan, and from a cut plan to moves and what they do.
+
+use bunkside_planner::layout::{LayoutError, Product, plain};
+use bunkside_planner::replay::Setup;
+use bunkside_planner::sequence::{PlanError, sequence};
+use bunkside_protocol::Move;
+
+use crate::cut_plan::OwnedPlan;
+use crate::job::Job;
+use crate::trace::Trace;
+
+/// A job with a cut plan, the moves that carry it out, and those moves as they ran.
+#[derive(Clone, Debug)]
+pub struct Planned<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// Its log on its mill.
+    pub setup: &'a Setup<'a>,
+    /// What comes out of the log, and how.
+    pub plan: &'a OwnedPlan,
+    /// The moves.
+    pub moves: Vec<Move>,
+    /// The moves as they ran, and what the rules say of them.
+    pub trace: Trace,
+}
+
+/// Which boards come from where, by the plain layout.
+///
+/// # Errors
+/// [`LayoutError`], as of [`plain()`].
+pub fn lay_out(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
+    let products: Vec<Product<'_>> = job
+        .boards
+        .iter()
+        .map(|board| Product {
+            thickness: board.thickness,
+            width: board.width,
+            lengths: &board.lengths,
+            most: board.most.map(|most| u16::try_from(most).unwrap_or(u16::MAX)),
+        })
+        .collect();
+    let draft = plain(setup, &products, job.end_trim)?;
+    Ok(draft.with_plan(|plan| plan.into()))
+}
+
+impl<'a> Planned<'a> {
+    /// Turns a plan into moves and runs them.
+    ///
+    /// # Errors
+    /// [`PlanError`], as of [`sequence()`].
+    pub fn new(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
+        let moves = moves(setup, plan)?;
+        let trace = Trace::run(setup, &moves);
+        Ok(Self {
+            job,
+            setup,
+            plan,
+            moves,
+            trace,
+        })
+    }
+}
+
+/// The moves that carry a plan out; no more than a replay can number.
+fn moves(setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Vec<Move>, PlanError> {
+    let mut moves = Vec::new();
+    plan.with_plan(|plan| {
+        sequence(setup, &plan, &mut |next| {
+            let room = moves.len() < usize::from(u16::MAX);
+            if room {
+                moves.push(*next);
+            }
+            room
+        })
+    })?;
+    Ok(moves)
+}

@@ -1,0 +1,117 @@
+//! What is said about input that cannot be used: status 2, what was found, what would do.
+
+use std::fs;
+
+use bunkside::command::Exit;
+
+use super::{call, example, fails, folder, planned};
+
+#[test]
+fn command_lines_that_cannot_be_used() {
+    let folder = folder("lines");
+    fs::write(folder.join("bytes"), [0x42, 0xff, 0x00]).unwrap();
+    fs::write(
+        folder.join("broken.json"),
+        "{\"moves\": [{\"swing\": \"flatt\"}]}",
+    )
+    .unwrap();
+    let job = example("g-04");
+    let lines = [
+        "pln".to_owned(),
+        "plan".to_owned(),
+        format!("plan {job} --outputt {{}}"),
+        format!("plan {job} {job}"),
+        "plan {}/none.toml".to_owned(),
+        "plan {}".to_owned(),
+        "plan {}/bytes".to_owned(),
+        "sequence {}/none.cut".to_owned(),
+        format!("audit {{}}/broken.json --job {job}"),
+        "audit {}/broken.json".to_owned(),
+        format!("audit {{}}/broken.json --job {job} --mill {job}"),
+        "audit {}/broken.json --mill examples/mills/hand-150.toml".to_owned(),
+        format!("export {{}}/broken.json --job {job}"),
+        format!("export {{}}/broken.json --job {job} --as hexx"),
+        format!("export {{}}/broken.json --job {job} --as binary"),
+        "rules reech".to_owned(),
+        "help mil".to_owned(),
+    ];
+    let mut told = String::new();
+    for line in lines {
+        let said = fails(&folder, &line, Exit::BadInput);
+        // The help that follows a missing operand has its own test.
+        let said = said.split("\n\nusage:").next().unwrap().trim_end();
+        told.push_str(&format!("$ bunkside {}\n{said}\n\n", line.replace("{}", "DIR")));
+    }
+    insta::assert_snapshot!("command-lines", told.trim_end());
+}
+
+#[test]
+fn a_stored_job_that_is_damaged_is_no_input() {
+    let folder = planned("damaged", "p-07");
+    let path = folder.join("moves.job");
+    let whole = fs::read(&path).unwrap();
+    let line = format!("audit {{}}/moves.job --job {}", example("p-07"));
+    for place in (0..whole.len()).step_by(41).skip(1) {
+        let mut bytes = whole.clone();
+        bytes[place] ^= 0x10;
+        fs::write(&path, bytes).unwrap();
+        let said = fails(&folder, &line, Exit::BadInput);
+        assert!(said.contains("cannot be used: byte "), "{said}");
+    }
+}
+
+/// Everything that is wrong with a job is told, from the job and from its mill, and nothing is made.
+#[test]
+fn a_bad_job_is_told_in_full() {
+    let folder = folder("bad-job");
+    let said = fails(
+        &folder,
+        "plan examples/bad/jobs/many-at-once.toml -o {}/out",
+        Exit::BadInput,
+    );
+    assert!(said.matches(": error: ").count() > 2, "{said}");
+    assert!(!folder.join("out").exists());
+}
+
+/// A warning is told and does not stop anything.
+#[test]
+fn a_warning_does_not_stop() {
+    let folder = folder("warned");
+    let answer = call(&folder, "plan examples/bad/jobs/butt-smaller.toml -o {}");
+    assert!(
+        answer
+            .said
+            .contains("warning: the butt is smaller than the small end"),
+        "{}",
+        answer.said
+    );
+    assert_eq!(answer.exit, Exit::Good, "{}", answer.out);
+}
+
+/// A folder that stands where a file is to go is not touched.
+#[test]
+fn nothing_is_overwritten_that_is_not_ours() {
+    let folder = folder("not-ours");
+    fs::create_dir_all(folder.join("moves.json")).unwrap();
+    let said = fails(
+        &folder,
+        &format!("plan {} -o {{}}", example("g-04")),
+        Exit::BadInput,
+    );
+    assert!(said.contains("DIR/moves.json"), "{said}");
+    fs::write(folder.join("file"), "mine").unwrap();
+    let said = fails(
+        &folder,
+        &format!("plan {} -o {{}}/file", example("g-04")),
+        Exit::BadInput,
+    );
+    assert!(said.contains("the folder DIR/file cannot be made"), "{said}");
+    assert_eq!(fs::read_to_string(folder.join("file")).unwrap(), "mine");
+    let left = fs::read_dir(&folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name());
+    assert!(
+        left.into_iter()
+            .all(|name| !name.to_string_lossy().ends_with(".part"))
+    );
+}

@@ -1,0 +1,144 @@
+//! `plan` and `sequence`.
+
+use std::fs;
+
+use bunkside::command::Exit;
+use bunkside_protocol::job::JobReader;
+
+use super::{JOBS, call, example, fails, folder, planned, quiet, shortened};
+
+#[test]
+fn every_example_is_planned_audited_and_run_dry() {
+    for job in JOBS {
+        let folder = folder(&format!("plan-{job}"));
+        let toml = example(job);
+        let summary = quiet(&folder, &format!("plan {toml} -o {{}}"), Exit::Good);
+        insta::assert_snapshot!(format!("plan-{job}"), summary);
+        let audit = quiet(
+            &folder,
+            &format!("audit {{}}/moves.json --job {toml}"),
+            Exit::Good,
+        );
+        insta::assert_snapshot!(format!("audit-{job}"), shortened(&audit));
+        let dry = quiet(
+            &folder,
+            &format!("dry-run {{}}/moves.job --job {toml}"),
+            Exit::Good,
+        );
+        insta::assert_snapshot!(format!("dry-run-{job}"), shortened(&dry));
+    }
+}
+
+#[test]
+fn results_agree_with_each_other() {
+    for job in JOBS {
+        let folder = planned("agree", job);
+        let toml = example(job);
+        let audit = quiet(
+            &folder,
+            &format!("audit {{}}/moves.job --job {toml} --json"),
+            Exit::Good,
+        );
+        assert_eq!(
+            audit,
+            fs::read_to_string(folder.join("audit.json")).unwrap(),
+            "{job}"
+        );
+        let bytes = fs::read(folder.join("moves.job")).unwrap();
+        let stored = JobReader::open(&bytes).unwrap();
+        let moves = stored.moves().collect::<Result<Vec<_>, _>>().unwrap();
+        let json = fs::read_to_string(folder.join("moves.json")).unwrap();
+        assert_eq!(json, bunkside::moves_json::write(&moves), "{job}");
+    }
+}
+
+/// A cut plan that `plan` wrote gives the same moves and the same summary again.
+#[test]
+fn a_plan_can_be_sequenced_again() {
+    for job in JOBS {
+        let folder = planned("again", job);
+        let toml = example(job);
+        let first = quiet(&folder, &format!("plan {toml} -o {{}}"), Exit::Good);
+        let moves = fs::read(folder.join("moves.job")).unwrap();
+        let line = format!("sequence {{}}/plan.cut --job {toml} -o {{}}");
+        assert_eq!(quiet(&folder, &line, Exit::Good), first, "{job}");
+        assert_eq!(fs::read(folder.join("moves.job")).unwrap(), moves, "{job}");
+    }
+}
+
+/// What an earlier run made must not stand beside a plan that has no moves.
+#[test]
+fn a_plan_that_fails_leaves_no_old_moves() {
+    let folder = planned("fails", "g-04");
+    let plan = folder.join("mine.cut");
+    fs::write(
+        &plan,
+        "plan \"G-04\"\nlayer down to 150 mm\n  take board \"deck\" 3.6 m to 110 mm\n  take waste to edge\n",
+    )
+    .unwrap();
+    let line = format!("sequence {{}}/mine.cut --job {} -o {{}}", example("g-04"));
+    insta::assert_snapshot!("unplanned", fails(&folder, &line, Exit::Refused));
+    for gone in ["moves.job", "moves.json", "audit.json"] {
+        assert!(!folder.join(gone).exists(), "{gone}");
+    }
+    assert_eq!(
+        fs::read(folder.join("plan.cut")).unwrap(),
+        fs::read(&plan).unwrap(),
+        "the plan is kept"
+    );
+    let answer = call(&folder, &format!("{line} --json"));
+    let told: serde_json::Value = serde_json::from_str(&answer.out).unwrap();
+    assert_eq!(told["verdict"], "unplanned");
+    assert_eq!(
+        (&told["problem"]["layer"], &told["problem"]["column"]),
+        (&1.into(), &1.into())
+    );
+}
+
+#[test]
+fn what_fits_nowhere_is_told() {
+    let folder = folder("nowhere");
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    let job = job
+        .replace(
+            "../mills/",
+            concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
+        )
+        .replace("\"140 mm\"", "\"400 mm\"")
+        .replace("\"75 mm\"", "\"400 mm\"")
+        .replace("width = \"50 mm\"", "width = \"400 mm\"");
+    fs::write(folder.join("wide.toml"), job).unwrap();
+    let said = fails(&folder, "plan {}/wide.toml -o {}/out", Exit::Refused);
+    insta::assert_snapshot!("nothing-fits", said);
+    assert!(!folder.join("out").exists(), "nothing to keep");
+}
+
+/// Boards of a hand-written plan are held against their products.
+#[test]
+fn columns_that_are_no_boards_do_not_count() {
+    let folder = planned("spoilt", "g-04");
+    let plan = fs::read_to_string(folder.join("plan.cut")).unwrap();
+    // The deck board of the second layer 20 mm too narrow, and that of the third 15 mm into the wane.
+    let plan = plan
+        .replace("to 74.8 mm", "to 54.8 mm")
+        .replace("-95.4 mm", "-110.4 mm")
+        .replace("to 50.1 mm", "to 35.1 mm");
+    fs::write(folder.join("plan.cut"), plan).unwrap();
+    let line = format!("sequence {{}}/plan.cut --job {} -o {{}}", example("g-04"));
+    let summary = quiet(&folder, &line, Exit::Good);
+    let warnings: Vec<&str> = summary.lines().filter(|line| line.contains("warning:")).collect();
+    insta::assert_snapshot!("spoilt", warnings.join("\n"));
+}
+
+#[test]
+fn names_of_the_order_are_looked_up() {
+    let folder = folder("names");
+    fs::write(
+        folder.join("p.cut"),
+        "plan \"G-05\"\nlayer down to 250 mm\n  take board \"dek\" to edge\n",
+    )
+    .unwrap();
+    let line = format!("sequence {{}}/p.cut --job {} -o {{}}", example("g-04"));
+    insta::assert_snapshot!("other-names", fails(&folder, &line, Exit::BadInput));
+    assert!(!folder.join("plan.cut").exists());
+}
