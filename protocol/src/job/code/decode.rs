@@ -231,8 +231,9 @@ fn read_end<I: Iterator<Item = u8>>(
 ) -> Result<Position, DecodeError> {
     let start = bytes.offset;
     let to = match memory.other_ends().get(usize::from(bits)) {
-        Some(known) if bits != end::NEW => *known,
-        _ => bytes.steps_from(memory.end_before())?,
+        Some(known) => *known,
+        // `end::NEW`: there is no fourth other end.
+        None => bytes.steps_from(memory.end_before())?,
     };
     position(memory, to, start)
 }
