@@ -276,6 +276,28 @@ fn what_lies_off_the_grid_is_named() {
     }
 }
 
+/// A move that lies off the grid leaves no byte behind, whatever its form.
+#[test]
+fn what_lies_off_the_grid_writes_nothing() {
+    let off = Targets {
+        height: Some(Position::um(1)),
+        ..Targets::travel(Position::um(100))
+    };
+    let long = Cut {
+        to: off,
+        ..cut(0, 250_000, None)
+    };
+    for next in [Move::Go(off), Move::Cut(long), Move::Cut(cut(1, 250_000, None))] {
+        let mut writer = CodeWriter::new(Length::um(100), Bytes::default()).unwrap();
+        writer.push(Move::Spin(true)).unwrap();
+        assert!(matches!(
+            writer.push(next),
+            Err(EncodeError::OffGrid { index: 1, .. })
+        ));
+        assert_eq!(writer.sink().0, [0x05], "{next:?}");
+    }
+}
+
 /// A layer after a layer, as a powered mill saws it: the corner, flat outbound, swing, upright homebound, unload.
 /// Strokes run out by the blade's own chord, so that ends differ with the depth of the pass.
 fn boards(dice: &mut Dice, layers: i64, even_ends: bool) -> Vec<Move> {
