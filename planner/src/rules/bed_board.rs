@@ -247,4 +247,14 @@ pub(super) mod tests {
         assert_eq!(at(40.0), [""; 0]);
         assert_eq!(at(39.9), ["bed-board"]);
     }
+
+    #[test]
+    fn a_pass_at_another_height_is_not_the_shallow_one() {
+        let script = edged_over_bunks()
+            .corner(0.0, 37.0)
+            .cut(4_530)
+            .corner(91.0, 31.0)
+            .cut(270);
+        assert_eq!(on_timber(script).refusals(), ["bed-board"]);
+    }
 }

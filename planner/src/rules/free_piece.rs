@@ -10,7 +10,7 @@ use bunkside_protocol::{Length, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
-use crate::stock::{Edge, Pick, Piece};
+use crate::stock::{Pick, Piece};
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -48,21 +48,10 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
     let kerf = situation.setup.mill.blade.kerf;
     let log = shape.bounds();
     let wood = piece.bounds;
-    let bark = |edge: Edge| {
-        if edge == Edge::Sawn {
-            Length::ZERO
-        } else {
-            shape.bark()
-        }
-    };
     let top = wood.height.hi + shape.bark();
-    let sway = kerf - Length::um(1);
     let lying = Block {
         travel: wood.travel,
-        across: Interval::new(
-            wood.across.lo - sway - bark(piece.entry),
-            wood.across.hi + sway + bark(piece.exit),
-        ),
+        across: wood.across.grown(kerf - Length::um(1)),
         height: Interval::new(wood.height.lo - kerf, top),
     };
     let width = wood.across.length();
@@ -179,5 +168,31 @@ pub(super) mod tests {
     fn refuses_a_swing_into_a_free_piece() {
         let script = slab_lies().travel(480).height(300.5).swing(Angle::Upright);
         assert!(Case::usual(script).refusals().contains(&"free-piece"));
+    }
+
+    /// Nothing but the width of the kerf is between a freed column and the wood beside it.
+    #[test]
+    fn refuses_to_run_back_through_the_kerf_that_freed_it() {
+        let mut script = Script::opened().first_column();
+        script.moves.pop();
+        assert_eq!(Case::usual(script.clone().cut(4_530)).refusals(), ["free-piece"]);
+        assert_eq!(Case::usual(script.unload().cut(4_530)).refusals(), [""; 0]);
+    }
+
+    /// The upright blade passes outside the fall zone; its head stands from 211 mm over the corner on, on the exit
+    /// side, over the log. The slab's top lies at 300 mm.
+    #[test]
+    fn refuses_the_head_in_a_free_piece() {
+        let past = |height: f64| {
+            let script = slab_lies()
+                .height(320.0)
+                .swing(Angle::Upright)
+                .corner(-340.0, 320.0)
+                .height(height)
+                .travel(4_530);
+            Case::usual(script).refusals()
+        };
+        assert_eq!(past(89.0), [""; 0]);
+        assert_eq!(past(88.9), ["free-piece"]);
     }
 }

@@ -168,4 +168,27 @@ pub(super) mod tests {
         without.mill.knife = None;
         assert_eq!(without.warnings(), ["hold-parked"]);
     }
+
+    /// Two millimetres short of the slab that lies free; the log itself is lower.
+    #[test]
+    fn refuses_a_hold_at_a_free_piece() {
+        let at = |travel: i32| {
+            let mut script = Script::opened();
+            script.moves.pop();
+            Case::usual(script.corner(180.0, 280.0).travel(travel).unload()).refusals()
+        };
+        assert_eq!(at(314), [""; 0]);
+        assert_eq!(at(318), ["hold-parked"]);
+    }
+
+    /// The blade stands beside the log, past whose end its centre is; the head reaches over it.
+    #[test]
+    fn refuses_a_hold_with_the_head_at_the_wood() {
+        let at = |travel: i32| {
+            let script = Script::new().corner(-165.0, 50.0).travel(travel).unload();
+            Case::usual(script).refusals()
+        };
+        assert_eq!(at(475), [""; 0]);
+        assert!(at(500).contains(&"hold-parked"));
+    }
 }

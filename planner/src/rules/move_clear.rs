@@ -281,4 +281,25 @@ pub(super) mod tests {
         assert_eq!(to(1_700), [""; 0]);
         assert_eq!(to(1_900), ["move-clear"]);
     }
+
+    /// The head stands from 10 mm beside and 211 mm over the corner on.
+    #[test]
+    fn keeps_the_head_out_of_boxes_and_dogs() {
+        for dog in [false, true] {
+            let within = block([2_000, 400, 300], [2_100, 500, 400]);
+            assert_eq!(past(within, dog).refusals(), ["move-clear"]);
+            let above = block([2_000, 400, 506], [2_100, 500, 600]);
+            assert_eq!(past(above, dog).refusals(), [""; 0]);
+        }
+    }
+
+    #[test]
+    fn keeps_the_blade_out_of_boxes_in_a_cut() {
+        let near = block([2_000, 200, 0], [2_100, 290, 60]);
+        let script = Script::new().corner(300.0, 50.0).cut(4_530);
+        let mut case = Case::usual(script);
+        assert_eq!(case.refusals(), [""; 0]);
+        case.mill.keep_out.push(near).unwrap();
+        assert_eq!(case.refusals(), ["move-clear"]);
+    }
 }

@@ -157,13 +157,19 @@ pub(super) mod tests {
     }
 
     /// An upright kerf 60 mm deep: the blade's chord is √(60 · 500) = 173.2 mm and the clearance 50 mm, so the
-    /// stroke runs out to 600 - 223.3 mm.
+    /// stroke runs out 223.206 mm past either end.
     #[test]
     fn permits_the_run_out_and_refuses_less() {
         let to = |end: f64| {
             let script = Script::new().travel(4_530).corner(0.0, 100.0).cut_to(end);
             Case::new(powered_mill(), timber(180, 160, 3_600), script)
         };
+        let far = |end: f64| {
+            let script = Script::new().travel(270).corner(0.0, 100.0).cut_to(end);
+            Case::new(powered_mill(), timber(180, 160, 3_600), script).refusals()
+        };
+        assert_eq!(far(4_423.3), [""; 0]);
+        assert_eq!(far(4_423.2), ["range"]);
         assert_eq!(to(376.7).refusals(), [""; 0]);
         assert_eq!(to(376.8).refusals(), ["range"]);
         let figures = to(376.8).figures("range").unwrap();

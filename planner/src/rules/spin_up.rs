@@ -103,12 +103,20 @@ pub(super) mod tests {
         assert_eq!(Case::usual(idle).refusals(), [""; 0]);
     }
 
-    /// A free piece that the blade leans on is as bad as the log.
+    /// A free piece is as bad as the log: two millimetres short of the slab, over the log itself.
     #[test]
-    fn refuses_to_start_the_blade_at_a_free_piece() {
-        let mut script = Script::opened();
-        script.moves.pop();
-        let case = Case::usual(script.travel(500).with(Move::Spin(false)));
-        assert!(case.refusals().contains(&"spin-up"));
+    fn refuses_to_stop_the_blade_at_a_free_piece() {
+        let at = |travel: i32| {
+            let mut script = Script::opened();
+            script.moves.pop();
+            let script = script
+                .corner(180.0, 280.0)
+                .travel(travel)
+                .with(Move::Spin(false))
+                .travel(270);
+            Case::usual(script).refusals()
+        };
+        assert_eq!(at(314), [""; 0]);
+        assert_eq!(at(318), ["spin-up"]);
     }
 }
