@@ -134,6 +134,10 @@ fn obstacle(kind: PlanErrorKind, system: System) -> String {
             system.size(cover),
             system.size(limit)
         ),
+        PlanErrorKind::Metal { travel } => format!(
+            "the kerf would meet the metal that begins {} along the rails",
+            system.run(travel.from_origin())
+        ),
         PlanErrorKind::WoodLeft { from } => format!(
             "wood is left standing on this layer from {} across",
             system.size(from.from_origin())
@@ -158,6 +162,9 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::TooDeep { .. } => "end the layer higher, with another one below it",
         PlanErrorKind::HousingInWood => {
             "plan a narrower column or a thinner layer there, so that the wood beside it is gone first"
+        }
+        PlanErrorKind::Metal { .. } => {
+            "take the metal out, turn the log, or end the layer or column so that its kerf passes by"
         }
         PlanErrorKind::NoPower => {
             "look at [power] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"

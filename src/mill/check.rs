@@ -145,6 +145,26 @@ pub(super) fn order(root: &Node, said: &mut Vec<Diagnostic>) {
     }
 }
 
+/// No part of the head that lies over the new face is nearer to it than the clearance: every flat cut would be refused.
+pub(super) fn over_the_face(root: &Node, said: &mut Vec<Diagnostic>) {
+    let Some(clearance) = root.length("clearance.body") else {
+        return;
+    };
+    for part in root.items("head.flat") {
+        let Some(low) = part.items("height").next() else {
+            continue;
+        };
+        let Some(above) = low.as_length().filter(|above| *above < clearance) else {
+            continue;
+        };
+        let message =
+            format!("this part lies {above} above the new face, nearer than `clearance.body` of {clearance}");
+        let help =
+            format!("write clearance.body = \"{above}\" at most, or measure again how high the part lies");
+        said.push(Diagnostic::error(low.span, message).with_help(help));
+    }
+}
+
 /// Bunks stand one behind the other and do not overlap.
 pub(super) fn bunks(root: &Node, said: &mut Vec<Diagnostic>) {
     let mut last_end: Option<Length> = None;

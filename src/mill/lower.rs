@@ -16,6 +16,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
     check::hub(root, said);
     check::order(root, said);
     check::bunks(root, said);
+    check::over_the_face(root, said);
     let blade = blade(root);
     let swing = swing(root);
     if let (Some(blade), Some(swing)) = (&blade, &swing) {

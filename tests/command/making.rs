@@ -113,6 +113,22 @@ fn what_fits_nowhere_is_told() {
     assert!(!folder.join("out").exists(), "nothing to keep");
 }
 
+/// A staple moved up to where a kerf runs: the layout does not know of it, so the plan stops there.
+#[test]
+fn no_kerf_goes_through_metal() {
+    let folder = folder("metal");
+    let job = fs::read_to_string(example("a-02")).unwrap();
+    let job = job
+        .replace(
+            "../mills/",
+            concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
+        )
+        .replace("\"100 mm\", \"126 mm\"", "\"160 mm\", \"180 mm\"");
+    fs::write(folder.join("stapled.toml"), job).unwrap();
+    let said = fails(&folder, "plan {}/stapled.toml -o {}/out", Exit::Refused);
+    insta::assert_snapshot!("metal", said);
+}
+
 /// Boards of a hand-written plan are held against their products.
 #[test]
 fn columns_that_are_no_boards_do_not_count() {

@@ -46,6 +46,11 @@ pub enum PlanErrorKind {
     },
     /// The housing would push against wood or bark.
     HousingInWood,
+    /// The kerf would meet metal in the log.
+    Metal {
+        /// Where the metal begins along the rails.
+        travel: Position,
+    },
     /// Even the slowest feed takes more power than there is, however shallow the pass.
     NoPower,
     /// The layer's floor is not below the one before.
@@ -86,6 +91,9 @@ impl core::fmt::Display for PlanErrorKind {
             Self::HousingInWood => f.write_str(
                 "the housing would push against wood or bark beside the kerf; plan a narrower column there",
             ),
+            Self::Metal { travel } => {
+                write!(f, "the kerf would meet the metal that begins {travel} along the rails")
+            }
             Self::NoPower => f.write_str("even the slowest feed takes more power than the mill has"),
             Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
             Self::NotFurther => {

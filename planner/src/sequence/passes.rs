@@ -126,6 +126,7 @@ impl Sequencer<'_, '_> {
         let Some(met) = self.replay.stock().met(shape, whole, Pick::Body) else {
             return Ok(None);
         };
+        self.no_metal(whole)?;
         let standing = match kerf.angle {
             Angle::Flat => Block {
                 height: whole.height.grown(BESIDE),
@@ -172,6 +173,17 @@ impl Sequencer<'_, '_> {
             return Err(PlanErrorKind::HousingInWood);
         }
         Ok(Some(depth(&met)))
+    }
+
+    /// Refuses a kerf that would meet metal.
+    fn no_metal(&self, kerf: Block) -> Done {
+        let metal = self.setup.log.metal.iter().map(Block::from_record);
+        match metal.into_iter().find(|metal| metal.overlaps(kerf)) {
+            Some(metal) => Err(PlanErrorKind::Metal {
+                travel: metal.travel.lo,
+            }),
+            None => Ok(()),
+        }
     }
 
     /// Splits a bite into passes, the last on the stroke that is wanted.
