@@ -11,4 +11,5 @@ mod export;
 mod keys;
 mod moves_json;
 mod oracle;
+mod sequences;
 mod tidy;
