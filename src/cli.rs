@@ -44,16 +44,24 @@ pub struct Verb {
 #[must_use]
 pub fn run(arguments: &[OsString]) -> Answer {
     let mut said = String::new();
-    match dispatch(arguments, &mut said) {
-        Ok((exit, out)) => Answer { exit, out, said },
-        Err(failure) => {
-            said.push_str(&failure.text);
-            Answer {
-                exit: failure.exit,
-                out: failure.out,
-                said,
-            }
-        }
+    let (exit, out) = dispatch(arguments, &mut said).unwrap_or_else(|failure| {
+        said.push_str(&failure.text);
+        (failure.exit, failure.out)
+    });
+    Answer {
+        exit,
+        out: plain(out),
+        said: plain(said),
+    }
+}
+
+/// A text with nothing in it that could steer a terminal: names come from files.
+fn plain(text: String) -> String {
+    let steers = |letter: char| letter.is_control() && letter != '\n';
+    if text.contains(steers) {
+        text.replace(steers, "\u{fffd}")
+    } else {
+        text
     }
 }
 

@@ -88,6 +88,26 @@ fn a_warning_does_not_stop() {
     assert_eq!(answer.exit, Exit::Good, "{}", answer.out);
 }
 
+/// Names come from files, and steer no terminal.
+#[test]
+fn names_steer_no_terminal() {
+    let folder = folder("steering");
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    let job = job
+        .replace(
+            "../mills/",
+            concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
+        )
+        .replace("\"G-04\"", "\"G\\u001b[31m\"");
+    fs::write(folder.join("j.toml"), job).unwrap();
+    let answer = call(&folder, "plan {}/j.toml -o {}/out");
+    assert!(
+        answer.out.starts_with("G\u{fffd}[31m on powered-165\n"),
+        "{}",
+        answer.out
+    );
+}
+
 /// A folder that stands where a file is to go is not touched.
 #[test]
 fn nothing_is_overwritten_that_is_not_ours() {
