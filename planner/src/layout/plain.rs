@@ -81,7 +81,7 @@ pub fn plain(setup: &Setup<'_>, products: &[Product<'_>], end_trim: Length) -> R
     bench.slabs(opened)?;
     let mut face = opened;
     while let Some((product, height)) = bench.product_at(face) {
-        let floor = face - height - setup.mill.blade.kerf;
+        let floor = bench.floor_under(face, height);
         bench.draft.layer(floor)?;
         bench.fill(product, Interval::new(floor + setup.mill.blade.kerf, face))?;
         face = floor;
@@ -113,7 +113,7 @@ impl Bench<'_> {
         for number in 0..self.products.len() {
             let product = self.products.get(number)?;
             let mut face = outward(top(self.setup), grid, false);
-            while face - product.thickness - self.setup.mill.blade.kerf >= self.lowest_floor() {
+            while self.floor_under(face, product.thickness) >= self.lowest_floor() {
                 if self.fits(number, face).is_some() {
                     return Some((face, product.thickness));
                 }
@@ -161,11 +161,20 @@ impl Bench<'_> {
         Ok(())
     }
 
+    /// The floor under a board right below a face: on the grid, the board no thinner than it should be.
+    fn floor_under(&self, face: Position, thickness: Length) -> Position {
+        outward(
+            face - thickness - self.setup.mill.blade.kerf,
+            self.setup.mill.grid,
+            false,
+        )
+    }
+
     /// The first product that has room right under a face, and its height.
     fn product_at(&self, face: Position) -> Option<(usize, Length)> {
         (0..self.products.len()).find_map(|number| {
             let product = self.products.get(number)?;
-            let floor = face - product.thickness - self.setup.mill.blade.kerf;
+            let floor = self.floor_under(face, product.thickness);
             (floor >= self.lowest_floor() && self.fits(number, face).is_some())
                 .then_some((number, product.thickness))
         })
@@ -180,7 +189,8 @@ impl Bench<'_> {
         if self.left.get(number).is_none_or(|left| *left == 0) || !cuttable {
             return None;
         }
-        let height = Interval::new(face - product.thickness, face);
+        let floor = self.floor_under(face, product.thickness);
+        let height = Interval::new(floor + kerf, face);
         self.longest(number, height, None)
     }
 
@@ -196,7 +206,9 @@ impl Bench<'_> {
                 continue;
             };
             let start = from.unwrap_or(outward(room.across.lo, self.setup.mill.grid, true));
-            if start >= room.across.lo && start + product.width <= room.across.hi {
+            // The corner is rounded up to the grid: a board may come out wider by less than a step of it.
+            let width = product.width + self.setup.mill.grid;
+            if start >= room.across.lo && start + width <= room.across.hi {
                 let product_number = u8::try_from(number).ok()?;
                 best = Some(Fit {
                     product: product_number,
@@ -221,7 +233,7 @@ impl Bench<'_> {
         self.waste_up_to(bark, corner)?;
         let mut next = Some(fit);
         while let Some(board) = next {
-            corner = corner + board.width + kerf;
+            corner = outward(corner + board.width + kerf, self.setup.mill.grid, true);
             let use_ = Use::Board {
                 product: board.product,
                 length: board.length,
@@ -245,7 +257,9 @@ impl Bench<'_> {
         (0..self.products.len()).find_map(|number| {
             let product = self.products.get(number)?;
             let [flat, _] = self.reach();
-            let wanted = product.thickness == height.length()
+            let over = height.length() - product.thickness;
+            let wanted = over >= Length::ZERO
+                && over < self.setup.mill.grid
                 && product.width + self.setup.mill.blade.kerf <= flat
                 && self.left.get(number).is_some_and(|left| *left > 0);
             if wanted {
