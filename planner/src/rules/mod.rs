@@ -215,7 +215,6 @@ pub fn judge(rules: &[Rule], situation: &Situation<'_>, find: &mut dyn FnMut(Fin
 const fn note_for(reason: NotJudged) -> &'static str {
     match reason {
         NotJudged::CombinedAxes => "move one axis at a time: across and height in clear air, then travel",
-        NotJudged::NoCorner => "set across and height before the first cut",
         NotJudged::TooManyPieces => "unload what has been freed before cutting on",
         NotJudged::TooManyDoubts => "end each stroke well past the wood, or well inside it",
         NotJudged::TooManyBands | NotJudged::TooManyCells => {

@@ -46,8 +46,6 @@ pub enum NotJudged {
     TooManyDoubts,
     /// A cut that changes across or height while it runs.
     CombinedAxes,
-    /// A cut before the blade has been given a corner.
-    NoCorner,
 }
 
 impl core::fmt::Display for NotJudged {
@@ -60,7 +58,6 @@ impl core::fmt::Display for NotJudged {
                 f.write_str("too many strokes end where nobody can say whether they run through")
             }
             Self::CombinedAxes => f.write_str("a cut moves across or in height as well as along the rails"),
-            Self::NoCorner => f.write_str("a cut comes before across and height were set"),
         }
     }
 }
