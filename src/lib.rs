@@ -15,3 +15,4 @@ pub mod moves_json;
 pub mod planned;
 pub mod species;
 pub mod trace;
+pub mod view;

@@ -3,11 +3,15 @@
 use super::Failure;
 use super::files::Folder;
 use crate::planned::Planned;
+use crate::view::{self, Subject};
 
 /// Files of an earlier run that must not stand beside a new plan.
-pub(super) const OLD: &[&str] = &["report.html"];
+pub(super) const OLD: &[&str] = &view::FILES;
 
-/// Writes what can be drawn of a plan: report and pictures take their place here.
-pub(super) fn pictures(_folder: &mut Folder, _planned: &Planned<'_>) -> Result<(), Failure> {
+/// Writes pictures and report of a plan.
+pub(super) fn pictures(folder: &mut Folder, planned: &Planned<'_>) -> Result<(), Failure> {
+    for (name, content) in view::pictures(&Subject::planned(planned)) {
+        folder.write(name, content.as_bytes())?;
+    }
     Ok(())
 }

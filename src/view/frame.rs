@@ -1,0 +1,417 @@
+//! One drawing for each step: what stands, the kerf being cut, the next one, what is gone; below it the stroke along
+//! the log. What several drawings share is drawn once and referred to, so that hundreds of steps stay small.
+
+use std::fmt::Write;
+
+use bunkside_planner::geometry::{Block, Section};
+use bunkside_planner::machine::kerf_box;
+use bunkside_planner::replay::Step as Moved;
+use bunkside_planner::stock::{Owner, Stock};
+use bunkside_protocol::{Angle, Length, Stroke};
+
+use super::bed::{bed, centre_line, scale_bar};
+use super::ends::{Spot, dimension, field, lines};
+use super::outline::{Window, outline, rough};
+use super::parts::{bare, owned, windows};
+use super::plane::{Margins, Plane, long, um};
+use super::scene::{Place, Scene};
+use super::side::{Rail, lying as log_lying, stroke};
+use super::steps::{Doing, Step, lying};
+use super::svg::{Anchor, Path, WIDE, head, inline, num, run_of, text};
+use crate::account::cuts::stroke_words;
+
+/// So many numbers are drawn with one reference.
+const CHUNK: u16 = 8;
+/// How far beside the log the height is told.
+const BESIDE: f64 = 60.0;
+
+/// The drawings of all steps.
+#[derive(Clone, Debug)]
+pub(super) struct Frames {
+    /// What they share; it stands once in the page.
+    pub(super) shared: String,
+    /// One drawing a step.
+    pub(super) drawings: Vec<String>,
+}
+
+/// Draws every step.
+pub(super) fn frames(scene: &Scene<'_>) -> Frames {
+    let mut artist = Artist::new(scene);
+    let steps = scene.steps.iter().enumerate();
+    let drawings = steps
+        .map(|(number, step)| artist.frame(step, next_cut(&scene.steps, number)))
+        .collect();
+    Frames {
+        shared: artist.shared(),
+        drawings,
+    }
+}
+
+/// The next step after this one that cuts.
+fn next_cut(steps: &[Step], number: usize) -> Option<&Step> {
+    steps
+        .get(number + 1..)?
+        .iter()
+        .find(|step| step.doing == Doing::Cut)
+}
+
+struct Artist<'s, 'a> {
+    scene: &'s Scene<'a>,
+    plane: Plane,
+    rail: Rail,
+    /// Which of the places have been used.
+    used: Vec<bool>,
+    /// What stands, each once: by place and outline.
+    states: Vec<(usize, String)>,
+    defs: String,
+}
+
+impl<'s, 'a> Artist<'s, 'a> {
+    fn new(scene: &'s Scene<'a>) -> Self {
+        Self {
+            scene,
+            plane: plane(scene),
+            rail: Rail::for_blade(scene, 26.0),
+            used: vec![false; scene.places.len()],
+            states: Vec::new(),
+            defs: String::new(),
+        }
+    }
+
+    fn frame(&mut self, step: &Step, next: Option<&Step>) -> String {
+        let scene = self.scene;
+        let Some(traced) = scene.subject.trace.moves.get(step.at) else {
+            return String::new();
+        };
+        let Some(at) = self.place(step, &traced.step) else {
+            return String::new();
+        };
+        if let Some(used) = self.used.get_mut(at) {
+            *used = true;
+        }
+        let Some(place) = scene.places.get(at) else {
+            return String::new();
+        };
+        let state = self.state(at, place, &traced.before);
+        let mut body = format!(r##"<use href="#d{at}"/><use href="#s{state}"/>"##);
+        self.numbers(&mut body, at, traced.before.freed());
+        body.push_str(&self.free(place, &traced.before));
+        if let Some(next) = next.and_then(|next| scene.subject.trace.moves.get(next.at)) {
+            body.push_str(&self.kerf(place, &next.step, "next").unwrap_or_default());
+        }
+        if step.doing == Doing::Cut {
+            body.push_str(&self.blade(&traced.step));
+            body.push_str(&self.kerf(place, &traced.step, "kerf").unwrap_or_default());
+            body.push_str(&self.words(&traced.step));
+            body.push_str(&self.corner(place, &traced.step));
+        }
+        let strip = stroke(scene, &self.rail, &traced.step);
+        let _ = write!(
+            body,
+            r##"<svg y="{}" width="{WIDE}" height="{}"><use href="#z"/>{strip}</svg>"##,
+            num(self.plane.height),
+            num(self.rail.height)
+        );
+        let label = format!("Drawing of step {}", step.number);
+        inline("frame", &label, WIDE, self.plane.height + self.rail.height, &body)
+    }
+
+    /// The place at which a step is drawn: the largest end, unless its kerf or its pieces lie elsewhere.
+    fn place(&self, step: &Step, moved: &Moved) -> Option<usize> {
+        let places = &self.scene.places;
+        let mut order: Vec<usize> = (0..places.len()).collect();
+        let room = |number: &usize| {
+            let wood = &places[*number].wood;
+            -wood.width().length().wide() * wood.height().length().wide()
+        };
+        order.sort_by_key(room);
+        let shows = |number: &&usize| {
+            let place = &places[**number];
+            let kerf = step.doing == Doing::Hold || self.kerf(place, moved, "kerf").is_some();
+            let seen = |serial: &u16| {
+                let part = self.scene.part(*serial);
+                part.is_none_or(|part| part.place_in(&place.wood).is_some())
+            };
+            kerf && step.pieces.iter().all(seen)
+        };
+        order.iter().find(shows).or(order.first()).copied()
+    }
+
+    /// What stands, drawn once and referred to by its number.
+    fn state(&mut self, at: usize, place: &Place, stock: &Stock) -> usize {
+        let standing = windows(&owned(stock, Owner::Body), &place.wood);
+        let mut clip = Path::new();
+        for (across, height) in &standing {
+            let [a, b] = self.plane.corners(*across, *height);
+            clip.rect(a, b);
+        }
+        let key = (at, clip.text().to_owned());
+        if let Some(known) = self.states.iter().position(|state| *state == key) {
+            return known;
+        }
+        let number = self.states.len();
+        self.states.push(key);
+        let edges = lines(&self.plane, &place.wood, &standing);
+        let _ = write!(
+            self.defs,
+            r##"<clipPath id="k{number}"><path d="{}"/></clipPath><g id="s{number}"><use href="#w{at}" clip-path="url(#k{number})"/>{edges}</g>"##,
+            clip.text()
+        );
+        number
+    }
+
+    /// The numbers of the pieces that are still to come, a chunk at a time.
+    fn numbers(&self, body: &mut String, at: usize, freed: u16) {
+        let last = u16::try_from(self.scene.parts.len()).unwrap_or(u16::MAX);
+        let mut next = freed.saturating_add(1);
+        while next <= last {
+            if (next - 1).is_multiple_of(CHUNK) {
+                let _ = write!(body, r##"<use href="#c{at}-{}"/>"##, (next - 1) / CHUNK);
+                next = next.saturating_add(CHUNK);
+            } else {
+                let _ = write!(body, r##"<use href="#n{at}-{next}"/>"##);
+                next = next.saturating_add(1);
+            }
+        }
+    }
+
+    /// The pieces that lie free on the log.
+    fn free(&self, place: &Place, stock: &Stock) -> String {
+        let mut drawn = String::new();
+        for piece in stock.pieces() {
+            let cells = windows(&owned(stock, Owner::Piece(piece.id)), &place.wood);
+            drawn.push_str(&field(&self.plane, &place.wood, &cells).element("free"));
+        }
+        for serial in lying(stock) {
+            let part = self.scene.part(serial);
+            let spot = part.and_then(|part| Spot::of(&self.plane, part, place, 96.0));
+            drawn.push_str(&spot.map(|spot| spot.drawn(serial)).unwrap_or_default());
+        }
+        drawn
+    }
+
+    /// The kerf of a cut in a section; none where it meets no wood there.
+    fn kerf(&self, place: &Place, step: &Moved, class: &str) -> Option<String> {
+        let met = step.cut?.met?;
+        let section = &place.wood;
+        let pose = step.before;
+        let (from, to) = match pose.angle {
+            Angle::Flat => {
+                let chord = section.width_within(met.height)?.meet(met.across);
+                let up = um(pose.height) + self.half_kerf();
+                ([um(chord.lo), up], [um(chord.hi), up])
+            }
+            Angle::Upright => {
+                let chord = section.height_within(met.across)?.meet(met.height);
+                let across = um(pose.across) - self.half_kerf();
+                ([across, um(chord.hi)], [across, um(chord.lo)])
+            }
+        };
+        if from == to || from[0] > to[0] || from[1] < to[1] {
+            return None;
+        }
+        let mut path = Path::new();
+        path.line(self.plane.at(from), self.plane.at(to));
+        if class == "next" {
+            return Some(path.element(class));
+        }
+        let width = (self.half_kerf() * 2.0 * self.plane.scale).max(10.0);
+        Some(format!(
+            r#"<path class="{class}" style="stroke-width:{}px" d="{}"/>"#,
+            num(width),
+            path.text()
+        ))
+    }
+
+    fn half_kerf(&self) -> f64 {
+        long(self.scene.subject.setup.mill.blade.kerf) / 2.0
+    }
+
+    /// The blade edge-on and true to size, with hub and housing.
+    fn blade(&self, step: &Moved) -> String {
+        let mill = self.scene.subject.setup.mill;
+        let pose = step.before;
+        let [flat, upright] = &mill.head;
+        let head = if pose.angle == Angle::Flat { flat } else { upright };
+        let mut house = Path::new();
+        for record in head {
+            let part = Block::from_record(record).placed(pose.travel, pose.across, pose.height);
+            let [a, b] = self.plane.corners(part.across, part.height);
+            house.rect(a, b);
+        }
+        let disc = kerf_box(mill, &pose, self.scene.bounds.travel);
+        let [a, b] = self.plane.corners(disc.across, disc.height);
+        let mut blade = Path::new();
+        blade.rect(a, b);
+        house.element("house") + &blade.element("blade")
+    }
+
+    /// Stroke and feed, beside the blade, with the arrow from behind (outbound) or from before (homebound).
+    fn words(&self, step: &Moved) -> String {
+        let words = stroke_words(step.stroke, step.feed);
+        let length = run_of(words, 34.0) + 64.0;
+        let [x, y] = self.plane.at([um(step.before.across), um(step.before.height)]);
+        let (at, out) = match step.before.angle {
+            Angle::Flat if self.plane.exit > 0.0 => ([22.0, y - 44.0], 1.0),
+            Angle::Flat => ([WIDE - 22.0, y - 44.0], -1.0),
+            Angle::Upright if x + length + 30.0 < WIDE => ([x + 24.0, 42.0], 1.0),
+            Angle::Upright => ([x - 36.0, 42.0], -1.0),
+        };
+        let anchor = if out > 0.0 { Anchor::Start } else { Anchor::End };
+        mark(step.stroke, [at[0] + out * 22.0, at[1]])
+            + &text("now", anchor, [at[0] + out * 56.0, at[1] + 12.0], words)
+    }
+
+    /// Where the corner stands: across from the centre line, and above the bed.
+    fn corner(&self, place: &Place, step: &Moved) -> String {
+        let system = self.scene.subject.system;
+        let (across, height) = (step.before.across, step.before.height);
+        let [x, y] = self.plane.at([um(across), um(height)]);
+        let top = self.plane.y(um(self.scene.bounds.height.hi));
+        let level = 98.0;
+        let mut drawn = String::new();
+        if across.from_origin() != Length::ZERO {
+            let figure = bare(system, across.from_origin().abs());
+            let ends = if across.from_origin() > Length::ZERO {
+                [[self.plane.x(0.0), level], [x, level]]
+            } else {
+                [[x, level], [self.plane.x(0.0), level]]
+            };
+            let from = ends.map(|end| {
+                if end[0] == x && step.before.angle == Angle::Flat {
+                    y
+                } else {
+                    top
+                }
+            });
+            drawn.push_str(&dimension(ends, from, &figure));
+        }
+        let out = self.plane.x(um(place.rough.width().hi)) + self.plane.exit * BESIDE;
+        drawn + &upward(&self.plane, [x, y], out, &bare(system, height.from_origin()))
+    }
+
+    /// What all drawings share.
+    fn shared(&self) -> String {
+        let mut shared = format!(r#"<g id="z">{}</g>"#, log_lying(self.scene, &self.rail));
+        for (at, place) in self.scene.places.iter().enumerate() {
+            if self.used.get(at) == Some(&true) {
+                shared.push_str(&self.shared_at(at, place));
+            }
+        }
+        shared + &self.defs
+    }
+
+    fn shared_at(&self, at: usize, place: &Place) -> String {
+        let scene = self.scene;
+        let mut skin = String::new();
+        let bark = long(scene.subject.setup.shape.bark());
+        if bark > 0.0 {
+            let mut path = Path::new();
+            let by = (bark * 0.35).min(4_000.0);
+            path.closed(rough(&place.rough, by).into_iter().map(|at| self.plane.at(at)));
+            skin.push_str(&path.element("bark"));
+        }
+        let mut wood = Path::new();
+        wood.closed(outline(&place.wood).into_iter().map(|at| self.plane.at(at)));
+        let mut shared = format!(
+            r#"<g id="w{at}">{skin}{}</g><g id="d{at}">{}{}{}<g class="furniture">{}</g></g>"#,
+            wood.element("wood"),
+            bed(scene, &self.plane, &place.rough),
+            centre_line(&self.plane, 116.0),
+            wood.element("ghost"),
+            self.foot(place)
+        );
+        for (chunk, parts) in (0..).zip(scene.parts.chunks(usize::from(CHUNK))) {
+            let mut uses = String::new();
+            for part in parts {
+                let fill = self.fill(part, &place.wood);
+                let spot = Spot::of(&self.plane, part, place, 96.0);
+                let number = spot.map(|spot| spot.drawn(part.serial)).unwrap_or_default();
+                let _ = write!(shared, r#"<g id="n{at}-{}">{fill}{number}</g>"#, part.serial);
+                let _ = write!(uses, r##"<use href="#n{at}-{}"/>"##, part.serial);
+            }
+            let _ = write!(shared, r#"<g id="c{at}-{chunk}">{uses}</g>"#);
+        }
+        shared
+    }
+
+    /// Where a piece is going to be: its texture in a thin line.
+    fn fill(&self, part: &super::parts::Part<'_>, section: &Section) -> String {
+        let own: Vec<Window> = windows(&part.cells, section);
+        let class = match part.texture() {
+            "blank" => "plan".to_owned(),
+            texture => format!("plan {texture}"),
+        };
+        field(&self.plane, section, &own).element(&class)
+    }
+
+    fn foot(&self, place: &Place) -> String {
+        let y = self.plane.height - 16.0;
+        let scene = self.scene;
+        let name = place.name.split(',').next().unwrap_or_default();
+        let words = format!("{name}. {}", scene.legend());
+        scale_bar(scene.subject.system, self.plane.scale, [22.0, y - 14.0], 190.0)
+            + &text("small soft", Anchor::End, [WIDE - 22.0, y], &words)
+    }
+}
+
+fn plane(scene: &Scene<'_>) -> Plane {
+    let mill = scene.subject.setup.mill;
+    let width = long(scene.bounds.across.length());
+    let plate = long(mill.blade.radius - mill.blade.hub) + 30_000.0;
+    let figures = scene
+        .floors
+        .iter()
+        .map(|floor| bare(scene.subject.system, floor.from_origin()));
+    let widest = figures.map(|figure| run_of(&figure, 34.0)).fold(60.0, f64::max);
+    let exit = BESIDE + widest + 28.0;
+    let entry = plate.max(width * 0.3);
+    let scale = (WIDE - exit) / (width + entry);
+    let margins = Margins {
+        entry: entry * scale,
+        exit,
+        top: 138.0,
+        bottom: 76.0,
+    };
+    Plane::of(scene.bounds, mill.entry, margins)
+}
+
+/// The draughtsman's sign for an arrow that flies away, or comes.
+fn mark(stroke: Option<Stroke>, [x, y]: [f64; 2]) -> String {
+    let (x, y) = (num(x), num(y));
+    let inside = match stroke {
+        Some(Stroke::Outbound) => {
+            format!(r#"<path class="kerf way" d="M{x},{y}m-13,-13l26,26m0,-26l-26,26"/>"#)
+        }
+        Some(Stroke::Homebound) => format!(r#"<circle class="flow" cx="{x}" cy="{y}" r="8"/>"#),
+        None => return String::new(),
+    };
+    format!(r#"<circle class="kerf way" cx="{x}" cy="{y}" r="19"/>{inside}"#)
+}
+
+/// An upright dimension line from the bed to a corner, standing at `out`.
+fn upward(plane: &Plane, [x, y]: [f64; 2], out: f64, figure: &str) -> String {
+    let bed = plane.y(0.0);
+    let away = plane.exit;
+    let mut lines = Path::new();
+    lines.line([x + away * 12.0, y], [out + away * 10.0, y]);
+    let mut tips = Path::new();
+    if bed - y > 60.0 {
+        lines.line([out, y], [out, bed]);
+        tips.closed(head([out, y], [0.0, -1.0], 16.0));
+        tips.closed(head([out, bed], [0.0, 1.0], 16.0));
+    } else {
+        lines.line([out, y - 36.0], [out, bed + 30.0]);
+        tips.closed(head([out, y], [0.0, 1.0], 16.0));
+        tips.closed(head([out, bed], [0.0, -1.0], 16.0));
+    }
+    let middle = ((y + bed) / 2.0).min(bed - 30.0);
+    lines.element("dim")
+        + &tips.element("tip")
+        + &text(
+            "",
+            plane.towards_exit(),
+            [out + away * 14.0, middle + 12.0],
+            figure,
+        )
+}

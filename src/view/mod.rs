@@ -1,0 +1,99 @@
+//! What people see of a sequence: end sections, side view, time line, and a report that steps through the cuts.
+//!
+//! | module | draws |
+//! |---|---|
+//! | `ends` | both ends and the worst section: numbered pieces, kerfs as gaps, bed and wedges |
+//! | `side` | the log over its bunks, near to far, with packing and run-outs |
+//! | `timeline` | every stroke as way over time, holds between them |
+//! | `frame` | one step: what stands, the kerf being cut, what is gone |
+//! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
+//! | `report` | one page with all of it, for a phone and for paper |
+//!
+//! Nothing here reads, writes or decides anything; the same sequence gives the same bytes. Drawings are seen from the
+//! near end, where the operator stands, so that the entry side lies on the hand on which it is. Lengths are floats
+//! here, and only here, because nothing is sawn by a picture.
+
+mod bed;
+mod ends;
+mod frame;
+mod outline;
+mod parts;
+mod plane;
+mod report;
+mod scene;
+mod side;
+mod stand;
+mod steps;
+mod svg;
+mod timeline;
+
+use bunkside_planner::replay::Setup;
+
+use crate::cut_plan::OwnedPlan;
+use crate::job::Job;
+use crate::measure::System;
+use crate::planned::Planned;
+use crate::trace::Trace;
+use scene::Scene;
+
+/// What is drawn. Without a plan and a job, as for a stranger's sequence, pieces are told by their edges.
+#[derive(Clone, Copy, Debug)]
+pub struct Subject<'a> {
+    /// The log on its mill.
+    pub setup: &'a Setup<'a>,
+    /// The sequence as it ran.
+    pub trace: &'a Trace,
+    /// What is painted on the log.
+    pub log: &'a str,
+    /// What the mill profile is called.
+    pub mill: &'a str,
+    /// In which system lengths are told.
+    pub system: System,
+    /// The job, for the names of the boards.
+    pub job: Option<&'a Job>,
+    /// The cut plan that the sequence carries out.
+    pub plan: Option<&'a OwnedPlan>,
+}
+
+impl<'a> Subject<'a> {
+    /// A job that was planned.
+    #[must_use]
+    pub fn planned(planned: &'a Planned<'a>) -> Self {
+        Self {
+            setup: planned.setup,
+            trace: &planned.trace,
+            log: &planned.job.name,
+            mill: &planned.job.mill_name,
+            system: System::of(planned.job.inches),
+            job: Some(planned.job),
+            plan: Some(planned.plan),
+        }
+    }
+}
+
+/// The files that [`pictures`] makes, in this order.
+pub const FILES: [&str; 4] = ["ends.svg", "side.svg", "timeline.svg", "report.html"];
+
+/// Every picture as a file: its name and its content.
+#[must_use]
+pub fn pictures(subject: &Subject<'_>) -> Vec<(&'static str, String)> {
+    let scene = Scene::of(*subject);
+    let [ends, side, timeline, report] = FILES;
+    vec![
+        (ends, ends::document(&scene)),
+        (side, side::document(&scene)),
+        (timeline, timeline::document(&scene)),
+        (report, report::page(&scene)),
+    ]
+}
+
+/// The sentences of every step, as the report says them: one step a line.
+#[must_use]
+pub fn sentences(subject: &Subject<'_>) -> String {
+    let scene = Scene::of(*subject);
+    scene
+        .steps
+        .iter()
+        .map(|step| step.sentence.clone() + "\n")
+        .collect()
+}

@@ -1,0 +1,197 @@
+//! The pieces of a run: their numbers, what they are, and where they lay when they came free.
+
+use bunkside_planner::geometry::{Block, Section};
+use bunkside_planner::plan::{Freeing, Use};
+use bunkside_planner::stock::{Edge, Owner, Piece, Stock};
+use bunkside_protocol::{Angle, Length, Move};
+
+use super::Subject;
+use super::outline::{Window, around_of, outline, within};
+use super::svg::Place;
+use crate::account::pieces::{Region, region_of, regions};
+use crate::measure::System;
+use crate::trace::Traced;
+
+/// What a piece is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A board.
+    Board,
+    /// A slab: a cap with bark on it.
+    Slab,
+    /// Anything else that was not ordered.
+    Waste,
+}
+
+/// One piece.
+#[derive(Clone, Debug)]
+pub(super) struct Part<'a> {
+    /// Its number in the order the pieces come off.
+    pub(super) serial: u16,
+    pub(super) kind: Kind,
+    /// What the product is called.
+    pub(super) name: Option<&'a str>,
+    /// Whether it came free together with others, or was meant to.
+    pub(super) released: bool,
+    /// Width, height and length: as ordered, or of the box that its wood fills.
+    pub(super) size: [Length; 3],
+    /// The boxes of the stock that held its wood.
+    pub(super) cells: Vec<Block>,
+}
+
+/// The pieces of a run in the order they come off.
+pub(super) fn parts<'a>(subject: &Subject<'a>) -> Vec<Part<'a>> {
+    let regions = subject
+        .plan
+        .map(|plan| regions(subject.setup, plan))
+        .unwrap_or_default();
+    let moves = &subject.trace.moves;
+    let mut parts = Vec::new();
+    for (number, traced) in moves.iter().enumerate() {
+        let after = moves
+            .get(number + 1)
+            .map_or(&subject.trace.end, |next| &next.before);
+        for piece in &traced.freed {
+            parts.push(part(subject, &regions, traced, after, piece));
+        }
+    }
+    parts
+}
+
+fn part<'a>(
+    subject: &Subject<'a>,
+    regions: &[Region],
+    traced: &Traced,
+    after: &Stock,
+    piece: &Piece,
+) -> Part<'a> {
+    let bounds = piece.bounds;
+    let region = region_of(regions, piece);
+    let board = region.and_then(|region| board(subject, region, bounds));
+    let kind = match region {
+        _ if board.is_some() => Kind::Board,
+        Some(region) if region.column.is_none() => Kind::Slab,
+        Some(_) => Kind::Waste,
+        None if sawn(piece) => Kind::Board,
+        None if piece.bark_edge && traced.step.before.angle == Angle::Flat => Kind::Slab,
+        None => Kind::Waste,
+    };
+    let meant = matches!(traced.step.told, Move::Cut(cut) if cut.release) || traced.freed.len() > 1;
+    let box_size = [
+        bounds.across.length(),
+        bounds.height.length(),
+        bounds.travel.length(),
+    ];
+    let (name, size) = match board {
+        Some((name, length)) => (Some(name), [box_size[0], box_size[1], length]),
+        None => (None, box_size),
+    };
+    Part {
+        serial: piece.serial,
+        kind,
+        name,
+        released: region.map_or(meant, |region| region.freeing == Freeing::Release),
+        size,
+        cells: owned(after, Owner::Piece(piece.id)),
+    }
+}
+
+/// The product that a region is for, with its length, where the piece is as large as the region.
+fn board<'a>(subject: &Subject<'a>, region: &Region, wood: Block) -> Option<(&'a str, Length)> {
+    let Use::Board { product, length, .. } = region.use_ else {
+        return None;
+    };
+    let spec = subject.job?.boards.get(usize::from(product))?;
+    let grid = subject.setup.mill.grid;
+    let whole = region.across.length() <= wood.across.length() + grid
+        && region.height.length() <= wood.height.length() + grid;
+    (whole && region.holds(wood, grid)).then_some((spec.name.as_str(), length))
+}
+
+/// Whether a piece has four sawn edges and no bark.
+fn sawn(piece: &Piece) -> bool {
+    piece.entry == Edge::Sawn && piece.exit == Edge::Sawn && !piece.bark_edge
+}
+
+/// The boxes of one owner.
+pub(super) fn owned(stock: &Stock, owner: Owner) -> Vec<Block> {
+    let cells = stock.cells().filter(|(cell, _)| cell.owner == owner);
+    cells
+        .map(|(cell, height)| Block {
+            travel: cell.travel,
+            across: cell.across,
+            height,
+        })
+        .collect()
+}
+
+/// The windows of boxes that reach a section.
+pub(super) fn windows(boxes: &[Block], section: &Section) -> Vec<Window> {
+    boxes
+        .iter()
+        .filter(|block| block.travel.contains(section.travel))
+        .map(|block| (block.across, block.height))
+        .collect()
+}
+
+/// The wood of windows in a section, window by window.
+pub(super) fn fields(windows: &[Window], section: &Section) -> Vec<Vec<Place>> {
+    let whole = outline(section);
+    windows
+        .iter()
+        .map(|window| within(&whole, *window))
+        .filter(|field| field.len() > 2)
+        .collect()
+}
+
+impl Part<'_> {
+    /// The largest box of its wood in a section, low corner and high corner: where its number stands.
+    pub(super) fn place_in(&self, section: &Section) -> Option<[Place; 2]> {
+        let room = |[low, high]: &[Place; 2]| (high[0] - low[0]) * (high[1] - low[1]);
+        fields(&windows(&self.cells, section), section)
+            .iter()
+            .filter_map(|field| around_of(field))
+            .max_by(|a, b| room(a).total_cmp(&room(b)))
+    }
+
+    /// What it is, without its size: `deck`, `slab`, `board`.
+    pub(super) fn what(&self) -> &str {
+        match (self.kind, self.name) {
+            (Kind::Board, Some(name)) => name,
+            (Kind::Board, None) => "board",
+            (Kind::Slab, _) => "slab",
+            (Kind::Waste, _) => "waste",
+        }
+    }
+
+    /// How its fields are filled: by texture, never by colour alone.
+    pub(super) const fn texture(&self) -> &'static str {
+        match (self.kind, self.released) {
+            (Kind::Slab | Kind::Waste, _) => "stipple",
+            (Kind::Board, true) => "hatch",
+            (Kind::Board, false) => "blank",
+        }
+    }
+
+    /// What it is, with its size: `deck, 140 by 50 mm, 3.6 m`.
+    pub(super) fn described(&self, system: System) -> String {
+        let [width, height, length] = self.size;
+        format!(
+            "{}, {}, {}",
+            self.what(),
+            by(system, width, height),
+            system.run(length)
+        )
+    }
+}
+
+/// Two sizes with one unit: `140 by 50 mm`.
+pub(super) fn by(system: System, width: Length, height: Length) -> String {
+    format!("{} by {}", bare(system, width), system.size(height))
+}
+
+/// A size without its unit, as dimension lines carry it.
+pub(super) fn bare(system: System, length: Length) -> String {
+    let size = system.size(length);
+    size.trim_end_matches(" mm").trim_end_matches(" in").to_owned()
+}

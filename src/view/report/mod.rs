@@ -1,0 +1,136 @@
+//! The report: one page that steps through the cuts on a phone, without a network, and prints.
+//!
+//! Every step stands in the page with its drawing, so that it reads and prints without a script; the script shows one
+//! at a time and listens to keys and fingers. What the drawings share stands once.
+
+mod words;
+
+use std::fmt::Write;
+
+use super::ends;
+use super::frame::{Frames, frames};
+use super::scene::Scene;
+use super::side;
+use super::steps::{Doing, Step};
+use super::svg::{INK, PATTERNS, escape};
+use super::timeline;
+use crate::caution::CAUTION;
+use words::{finding, setting, summary};
+
+const STYLE: &str = include_str!("page.css");
+const SCRIPT: &str = include_str!("page.js");
+
+/// The whole page.
+pub(super) fn page(scene: &Scene<'_>) -> String {
+    let Frames { shared, drawings } = frames(scene);
+    let mut page = head(scene);
+    let _ = write!(
+        page,
+        "<svg class=\"shared\" aria-hidden=\"true\" width=\"0\" height=\"0\">{}<defs>{shared}</defs></svg>\n{}",
+        PATTERNS.trim(),
+        masthead(scene)
+    );
+    page.push_str(
+        "<main id=\"steps\" aria-labelledby=\"steps-head\">\n<h2 id=\"steps-head\">The steps</h2>\n",
+    );
+    page.push_str("<p class=\"unseen\" id=\"say\" role=\"status\" aria-live=\"polite\"></p>\n<ol>\n");
+    for (step, drawing) in scene.steps.iter().zip(&drawings) {
+        page.push_str(&item(scene, step, drawing));
+    }
+    page.push_str("</ol>\n");
+    let _ = write!(
+        page,
+        "<div class=\"foot\">\n<p class=\"caution\" role=\"note\">{}</p>\n{CONTROLS}</div>\n</main>\n",
+        escape(CAUTION)
+    );
+    page.push_str(&overview(scene));
+    let _ = write!(page, "<script>\n{}</script>\n</body>\n</html>\n", SCRIPT);
+    page
+}
+
+fn head(scene: &Scene<'_>) -> String {
+    format!(
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1, viewport-fit=cover\"/>\n\
+         <title>Log {}, cut by cut</title>\n<style>\n{}{}</style>\n</head>\n<body>\n",
+        escape(scene.subject.log),
+        INK,
+        STYLE
+    )
+}
+
+fn masthead(scene: &Scene<'_>) -> String {
+    let (verdict, _) = summary(scene);
+    format!(
+        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n<p class=\"printed\">{} {}</p>\n</header>\n",
+        escape(scene.subject.log),
+        escape(&verdict),
+        escape(CAUTION),
+        words::sheets(scene)
+    )
+}
+
+const CONTROLS: &str = "<nav class=\"controls\" aria-label=\"Steps\">\
+<button type=\"button\" id=\"back\">Back</button>\
+<p id=\"where\" class=\"soft\"></p>\
+<button type=\"button\" id=\"next\">Next</button></nav>\n";
+
+fn item(scene: &Scene<'_>, step: &Step, drawing: &str) -> String {
+    let kind = match step.doing {
+        Doing::Cut => "cut",
+        Doing::Hold => "hold",
+    };
+    let mut item = format!(
+        "<li id=\"s{0}\" class=\"step {kind}\" value=\"{0}\">\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
+        step.number
+    );
+    for said in &step.findings {
+        item.push_str(&finding(scene, said));
+    }
+    let _ = writeln!(item, "<p class=\"say\">{}</p>", escape(&step.sentence));
+    let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));
+    if !step.ticks.is_empty() {
+        item.push_str("<ul class=\"ticks\">\n");
+        for tick in &step.ticks {
+            let _ = writeln!(
+                item,
+                "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
+                escape(tick)
+            );
+        }
+        item.push_str("</ul>\n");
+    }
+    if !step.lead.is_empty() {
+        let _ = writeln!(
+            item,
+            "<p class=\"lead\">Before it: {}</p>",
+            escape(&step.lead.join(" "))
+        );
+    }
+    item.push_str("</div>\n</li>\n");
+    item
+}
+
+fn overview(scene: &Scene<'_>) -> String {
+    let (_, rest) = summary(scene);
+    let mut page = format!(
+        "<section class=\"overview\" aria-labelledby=\"whole\">\n<h2 id=\"whole\">The whole log</h2>\n<p>{}</p>\n",
+        escape(&rest)
+    );
+    page.push_str("<div class=\"panels\">");
+    for figure in ends::figures(scene) {
+        let _ = write!(page, "<figure>{figure}</figure>");
+    }
+    page.push_str("</div>\n");
+    page.push_str(&words::key(scene));
+    let _ = write!(
+        page,
+        "<div class=\"pair\">\n<div>\n<h2>Setting the log</h2>\n{}<figure>{}</figure>\n{}</div>\n\
+         <div>\n<h2>Time line</h2>\n{}\n</div>\n</div>\n</section>\n",
+        setting(scene),
+        side::figure(scene),
+        words::pieces(scene),
+        timeline::figures(scene)
+    );
+    page
+}

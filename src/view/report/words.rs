@@ -1,0 +1,161 @@
+//! What stands in the report beside the steps.
+
+use std::fmt::Write;
+
+use bunkside_planner::rules::{Finding, Measure, Severity};
+use bunkside_protocol::Length;
+
+use super::super::bed::packing;
+use super::super::parts::Kind;
+use super::super::scene::Scene;
+use super::super::steps::{Doing, Step, capital};
+use super::super::svg::escape;
+use crate::account::findings::verdict_words;
+use crate::account::table::count;
+use crate::measure::{System, clock};
+
+/// The verdict, and what the sequence amounts to.
+pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
+    let trace = scene.subject.trace;
+    let number = |wanted: Doing| {
+        scene
+            .steps
+            .iter()
+            .filter(|step| step.doing == wanted)
+            .map(|_| 1_u64)
+            .sum::<u64>()
+    };
+    let log = scene.bounds;
+    let system = scene.subject.system;
+    let verdict = capital(&verdict_words(trace.verdict, &trace.findings)) + ".";
+    let rest = format!(
+        "{} long on mill {}. {}, {}, {}; about {}.",
+        system.run_both(log.travel.length()),
+        scene.subject.mill,
+        count(number(Doing::Cut), "cut"),
+        count(number(Doing::Hold), "hold"),
+        count(scene.parts.iter().map(|_| 1_u64).sum::<u64>(), "piece"),
+        clock(trace.seconds())
+    );
+    (verdict, rest)
+}
+
+/// How much paper the page takes. A column of a printed page is about 255 mm high and there are six; a cut takes
+/// about 60 mm of it, a hold 15, a finding 9; the overview takes a page or two.
+pub(super) fn sheets(scene: &Scene<'_>) -> String {
+    let high = |step: &Step| match step.doing {
+        Doing::Cut => 60,
+        Doing::Hold => 15,
+    };
+    let findings = |step: &Step| 9 * step.findings.len();
+    let millimetres: usize = scene.steps.iter().map(|step| high(step) + findings(step)).sum();
+    let overview = if scene.steps.len() > 40 { 2 } else { 1 };
+    let pages = millimetres.div_ceil(6 * 255).max(1) + overview;
+    match pages.div_ceil(2) {
+        1 => "Printed on one sheet, both sides.".to_owned(),
+        sheets => format!("Printed on about {sheets} sheets, both sides."),
+    }
+}
+
+/// One finding, where it belongs.
+pub(super) fn finding(scene: &Scene<'_>, finding: &Finding) -> String {
+    let objection = &finding.objection;
+    let (class, word) = match objection.severity {
+        Severity::Warn => ("warn", "Warning"),
+        Severity::Refuse => ("refuse", "Refused"),
+    };
+    let system = scene.subject.system;
+    let mut words = format!("{word}, rule {}: ", finding.rule);
+    match (
+        figure(&objection.measured, system),
+        figure(&objection.limit, system),
+    ) {
+        (Some(found), Some(limit)) => {
+            let _ = write!(words, "{found}, the limit is {limit}; ");
+        }
+        (Some(found), None) => {
+            let _ = write!(words, "{found}; ");
+        }
+        (None, Some(limit)) => {
+            let _ = write!(words, "the limit is {limit}; ");
+        }
+        (None, None) => {}
+    }
+    words.push_str(objection.note);
+    format!("<p class=\"finding {class}\">{}.</p>\n", escape(&words))
+}
+
+fn figure(measure: &Measure, system: System) -> Option<String> {
+    match measure {
+        Measure::None => None,
+        Measure::Length(length) => Some(system.size(*length)),
+        other => Some(other.to_string()),
+    }
+}
+
+/// How the log lies, as a list.
+pub(super) fn setting(scene: &Scene<'_>) -> String {
+    let system = scene.subject.system;
+    let log = scene.bounds.travel;
+    let mut lines = vec![format!(
+        "The near end lies {} from the end stop.",
+        system.run_both(log.lo.from_origin())
+    )];
+    for (number, bunk) in (1..).zip(&scene.subject.setup.mill.bunks) {
+        if !log.contains(bunk.travel) {
+            continue;
+        }
+        let from = system.run(bunk.travel - log.lo);
+        let high = packing(scene, bunk);
+        lines.push(if high > Length::mm(1) {
+            format!(
+                "Bunk {number}, {from} from the near end: pack {} under the log.",
+                system.size_both(high)
+            )
+        } else {
+            format!("Bunk {number}, {from} from the near end: the log lies on it.")
+        });
+    }
+    lines.push("Wedge both sides at the bunks, and look along the log before the first cut.".to_owned());
+    let mut list = String::from("<ul class=\"ticks\">\n");
+    for line in lines {
+        let _ = writeln!(
+            list,
+            "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
+            escape(&line)
+        );
+    }
+    list.push_str("</ul>\n");
+    list
+}
+
+/// What the textures mean.
+pub(super) fn key(scene: &Scene<'_>) -> String {
+    let mut words = vec!["blank: taken one by one"];
+    if scene
+        .parts
+        .iter()
+        .any(|part| part.released && part.kind == Kind::Board)
+    {
+        words.push("hatched: released together");
+    }
+    words.push("stippled: slab or waste");
+    words.push("rough line: bark, fine line: wood under bark");
+    words.push("figures: the order in which pieces come off");
+    format!("<p class=\"soft\">{}.</p>\n", escape(&words.join("; ")))
+}
+
+/// Every piece in the order they come off.
+pub(super) fn pieces(scene: &Scene<'_>) -> String {
+    let system = scene.subject.system;
+    let mut list = String::from("<h2>The pieces</h2>\n<ol class=\"pieces\">\n");
+    for part in &scene.parts {
+        let words = match part.kind {
+            Kind::Board => part.described(system),
+            Kind::Slab | Kind::Waste => part.what().to_owned(),
+        };
+        let _ = writeln!(list, "<li value=\"{}\">{}</li>", part.serial, escape(&words));
+    }
+    list.push_str("</ol>\n");
+    list
+}

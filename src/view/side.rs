@@ -1,0 +1,313 @@
+//! The side view: the log over its bunks, near end left, far end right, as seen from the entry side or through it.
+
+use bunkside_planner::geometry::{Interval, Section};
+use bunkside_planner::replay::Step;
+use bunkside_protocol::mill::BunkKind;
+use bunkside_protocol::{Angle, Length, Move, Position};
+
+use super::bed::{packing, scale_bar};
+use super::ends::dimension;
+use super::plane::{long, um};
+use super::scene::Scene;
+use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
+
+/// Room above the log and below the bed, in units.
+const TOP: f64 = 96.0;
+const BOTTOM: f64 = 190.0;
+
+/// How the log lies in a side view.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Rail {
+    pub(super) scale: f64,
+    left: f64,
+    bed: f64,
+    /// Height of the view.
+    pub(super) height: f64,
+}
+
+impl Rail {
+    /// A view of everything the carriage passes, so high over the log and so far below the bed.
+    pub(super) fn of(scene: &Scene<'_>, top: f64, bottom: f64) -> Self {
+        let reach = passed(scene);
+        let beyond = long(reach.length()) * 0.01 + long(scene.subject.setup.mill.blade.radius);
+        let (left, right) = (um(reach.lo) - beyond, um(reach.hi) + beyond);
+        let scale = WIDE / (right - left);
+        let bed = top + um(scene.bounds.height.hi) * scale;
+        Self {
+            scale,
+            left,
+            bed,
+            height: bed + bottom,
+        }
+    }
+
+    /// The same, so high that the upright blade is seen whole in every cut.
+    pub(super) fn for_blade(scene: &Scene<'_>, bottom: f64) -> Self {
+        let plain = Self::of(scene, 0.0, bottom);
+        let moves = &scene.subject.trace.moves;
+        let upright = moves
+            .iter()
+            .map(|traced| &traced.step)
+            .filter(|step| step.cut.is_some() && step.before.angle == Angle::Upright);
+        let highest = upright.map(|step| um(step.before.height)).fold(0.0, f64::max);
+        let top = highest + 2.0 * long(scene.subject.setup.mill.blade.radius);
+        Self::of(
+            scene,
+            ((top - um(scene.bounds.height.hi)) * plain.scale).max(0.0) + 12.0,
+            bottom,
+        )
+    }
+
+    pub(super) fn x(&self, travel: f64) -> f64 {
+        (travel - self.left) * self.scale
+    }
+
+    pub(super) fn y(&self, height: f64) -> f64 {
+        self.bed - height * self.scale
+    }
+}
+
+/// From where to where the blade's centre runs in cuts; the log at least.
+fn passed(scene: &Scene<'_>) -> Interval {
+    let mut reach = scene.bounds.travel;
+    for traced in &scene.subject.trace.moves {
+        let step = &traced.step;
+        if matches!(step.told, Move::Cut(_)) {
+            reach = reach.join(Interval::between(step.before.travel, step.after.travel));
+        }
+    }
+    reach
+}
+
+/// Log, bunks and packing, the same in every view.
+pub(super) fn lying(scene: &Scene<'_>, rail: &Rail) -> String {
+    let mut drawn = String::new();
+    let mut line = Path::new();
+    line.line([0.0, rail.y(0.0)], [WIDE, rail.y(0.0)]);
+    drawn.push_str(&line.element("thin"));
+    for bunk in &scene.subject.setup.mill.bunks {
+        let sides = [bunk.travel - bunk.half_size, bunk.travel + bunk.half_size].map(|at| rail.x(um(at)));
+        let top = rail.y(um(bunk.top));
+        let kind = match bunk.kind {
+            BunkKind::Timber { .. } => "timber",
+            BunkKind::Steel => "steel",
+        };
+        let mut block = Path::new();
+        block.rect([sides[0], top], [sides[1], top + 22.0]);
+        drawn.push_str(&block.element(kind));
+        let packing = packing(scene, bunk);
+        if packing > Length::mm(1) {
+            let mut block = Path::new();
+            block.rect([sides[0], rail.y(um(bunk.top) + long(packing))], [sides[1], top]);
+            drawn.push_str(&block.element("timber"));
+        }
+    }
+    let shape = &scene.subject.setup.shape;
+    drawn.push_str(&silhouette(rail, shape.rough(), "bark"));
+    drawn.push_str(&silhouette(rail, shape.wood(), "wood"));
+    drawn
+}
+
+fn silhouette(rail: &Rail, sections: &[Section], class: &str) -> String {
+    let along = |section: &Section, height: Position| [rail.x(um(section.travel)), rail.y(um(height))];
+    let over = sections.iter().map(|section| along(section, section.height().hi));
+    let under = sections
+        .iter()
+        .rev()
+        .map(|section| along(section, section.height().lo));
+    let mut path = Path::new();
+    path.closed(over.chain(under));
+    path.element(class)
+}
+
+/// The whole side view with its dimensions.
+pub(super) fn document(scene: &Scene<'_>) -> String {
+    let (body, height) = view(scene);
+    alone(
+        &format!("Side view of log {}", scene.subject.log),
+        WIDE,
+        height,
+        &body,
+    )
+}
+
+/// The same for a page.
+pub(super) fn figure(scene: &Scene<'_>) -> String {
+    let (body, height) = view(scene);
+    inline(
+        "side",
+        "side view, near end left, far end right",
+        WIDE,
+        height,
+        &body,
+    )
+}
+
+fn view(scene: &Scene<'_>) -> (String, f64) {
+    let rail = Rail::of(scene, TOP, BOTTOM);
+    let mut drawn = lying(scene, &rail);
+    drawn.push_str(&centre(scene, &rail));
+    drawn.push_str(&floors(scene, &rail));
+    drawn.push_str(&lengths(scene, &rail));
+    drawn.push_str(&packings(scene, &rail));
+    let foot = rail.height - 22.0;
+    drawn.push_str(&scale_bar(
+        scene.subject.system,
+        rail.scale,
+        [24.0, foot - 14.0],
+        260.0,
+    ));
+    drawn.push_str(&text(
+        "small soft",
+        Anchor::End,
+        [WIDE - 24.0, foot],
+        &scene.legend(),
+    ));
+    (drawn, rail.height)
+}
+
+/// The line through the centres, as far as it is worth drawing.
+fn centre(scene: &Scene<'_>, rail: &Rail) -> String {
+    let sections = scene.subject.setup.shape.wood().iter();
+    let mut path = Path::new();
+    path.open(sections.map(|section| [rail.x(um(section.travel)), rail.y(um(section.centre_height()))]));
+    path.element("centre")
+}
+
+/// The flat kerfs, as thin lines.
+fn floors(scene: &Scene<'_>, rail: &Rail) -> String {
+    let mut path = Path::new();
+    for floor in &scene.floors {
+        let sections = scene.subject.setup.shape.wood().iter();
+        let held = sections.filter(|section| section.height().contains(*floor));
+        let reach = held.fold(None, |reach: Option<[f64; 2]>, section| {
+            let at = um(section.travel);
+            Some(reach.map_or([at, at], |[lo, hi]| [lo.min(at), hi.max(at)]))
+        });
+        if let Some([lo, hi]) = reach {
+            path.line([rail.x(lo), rail.y(um(*floor))], [rail.x(hi), rail.y(um(*floor))]);
+        }
+    }
+    path.element("thin")
+}
+
+/// The log's length, and how far the blade's centre runs out beyond its ends.
+fn lengths(scene: &Scene<'_>, rail: &Rail) -> String {
+    let system = scene.subject.system;
+    let (log, reach) = (scene.bounds.travel, passed(scene));
+    let y = TOP - 44.0;
+    let top = rail.y(um(scene.bounds.height.hi));
+    let ends = [log.lo, log.hi].map(|at| rail.x(um(at)));
+    let mut drawn = dimension(
+        [[ends[0], y], [ends[1], y]],
+        [top, top],
+        &system.run(log.length()),
+    );
+    for (out, end, anchor) in [
+        (reach.lo, ends[0], Anchor::End),
+        (reach.hi, ends[1], Anchor::Start),
+    ] {
+        let x = rail.x(um(out));
+        if (x - end).abs() < 4.0 {
+            continue;
+        }
+        let mut line = Path::new();
+        line.line([x, top - 10.0], [x, rail.y(0.0)]);
+        drawn.push_str(&line.element("ghost"));
+        let away = if anchor == Anchor::End { -1.0 } else { 1.0 };
+        let mut tip = Path::new();
+        tip.closed(head([x, y], [away, 0.0], 16.0));
+        let mut way = Path::new();
+        way.line([end, y], [x, y]);
+        let length = if away < 0.0 {
+            log.lo - reach.lo
+        } else {
+            reach.hi - log.hi
+        };
+        drawn.push_str(&(way.element("dim") + &tip.element("tip")));
+        let middle = [(x + end) / 2.0, y - 9.0];
+        drawn.push_str(&text("small", Anchor::Middle, middle, &system.run(length)));
+    }
+    let base = rail.y(0.0) + 116.0;
+    drawn.push_str(&text("", Anchor::Start, [24.0, base], "near end: operator"));
+    drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, base], "far end: nobody"));
+    drawn
+}
+
+/// How far the log's underside lies over each bunk.
+fn packings(scene: &Scene<'_>, rail: &Rail) -> String {
+    let system = scene.subject.system;
+    let mut drawn = String::new();
+    let mut taken = f64::NEG_INFINITY;
+    let log = scene.bounds.travel;
+    for bunk in scene
+        .subject
+        .setup
+        .mill
+        .bunks
+        .iter()
+        .filter(|bunk| log.contains(bunk.travel))
+    {
+        let packing = packing(scene, bunk);
+        let words = if packing > Length::mm(1) {
+            format!("pack {}", system.size(packing))
+        } else {
+            "on the bunk".to_owned()
+        };
+        let x = rail.x(um(bunk.travel));
+        let half = run_of(&words, 28.0) / 2.0;
+        let row = if x - half < taken + 10.0 { 1.0 } else { 0.0 };
+        let y = rail.y(0.0) + 48.0 + 30.0 * row;
+        if row == 0.0 {
+            taken = x + half;
+        }
+        drawn.push_str(&text("small", Anchor::Middle, [x, y], &words));
+    }
+    drawn
+}
+
+/// The blade at the start of a move, true to size, and the stroke it makes.
+pub(super) fn stroke(scene: &Scene<'_>, rail: &Rail, step: &Step) -> String {
+    let pose = step.before;
+    let [start, end] = [pose.travel, step.after.travel].map(|at| rail.x(um(at)));
+    let mut drawn = String::new();
+    if let Some(facts) = step.cut {
+        let height = match pose.angle {
+            Angle::Flat => rail.y(um(pose.height)),
+            Angle::Upright => rail.y(um(facts.met.map_or(pose.height, |met| met.height.lo))),
+        };
+        let out = if end >= start { 1.0 } else { -1.0 };
+        let mut way = Path::new();
+        way.line([start, height], [end - out * 24.0, height]);
+        let mut tip = Path::new();
+        tip.closed(head([end, height], [out, 0.0], 36.0));
+        drawn.push_str(&way.element("kerf air"));
+        if let Some(met) = facts.met {
+            let mut wood = Path::new();
+            let [near, far] = [met.travel.lo, met.travel.hi].map(|at| rail.x(um(at)));
+            wood.line([near, height], [far, height]);
+            drawn.push_str(&wood.element("kerf deep"));
+        }
+        drawn.push_str(&tip.element("flow"));
+    }
+    let radius = long(scene.subject.setup.mill.blade.radius) * rail.scale;
+    let blade = match pose.angle {
+        Angle::Flat => format!(
+            r#"<rect class="blade" x="{}" y="{}" width="{}" height="6"/>"#,
+            num(start - radius),
+            num(rail.y(um(pose.height)) - 6.0),
+            num(2.0 * radius)
+        ),
+        Angle::Upright => format!(
+            r#"<circle class="blade" cx="{}" cy="{}" r="{}"/>"#,
+            num(start),
+            num(rail.y(um(pose.height)) - radius),
+            num(radius)
+        ),
+    };
+    drawn.push_str(&format!(
+        r#"<g class="run" style="--run:{}px">{blade}</g>"#,
+        num(end - start)
+    ));
+    drawn
+}

@@ -1,0 +1,328 @@
+//! The steps of a sequence in words: every cut and every hold, with what leads up to it.
+
+use bunkside_planner::replay::Step as Moved;
+use bunkside_planner::rules::Finding;
+use bunkside_planner::stock::Stock;
+use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position, Stroke};
+
+use super::Subject;
+use super::parts::{Kind, Part};
+use super::stand::{at_cut, at_hold};
+use crate::account::cuts::stroke_words;
+use crate::measure::System;
+use crate::trace::Traced;
+
+/// What a step is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Doing {
+    /// A stroke that takes wood.
+    Cut,
+    /// A stop for the operator.
+    Hold,
+}
+
+/// One step.
+#[derive(Clone, Debug)]
+pub(super) struct Step {
+    /// Its number among the steps, from 1.
+    pub(super) number: usize,
+    /// Its place among the moves of the trace.
+    pub(super) at: usize,
+    pub(super) doing: Doing,
+    /// What happens, to be read aloud.
+    pub(super) sentence: String,
+    /// Where to stand.
+    pub(super) stand: String,
+    /// What is to be done at a hold, one act a line.
+    pub(super) ticks: Vec<String>,
+    /// What the carriage does before it, in order.
+    pub(super) lead: Vec<String>,
+    /// What the rules say of it and of the moves that lead up to it.
+    pub(super) findings: Vec<Finding>,
+    /// Numbers of the pieces it frees, or that lie there at a hold.
+    pub(super) pieces: Vec<u16>,
+}
+
+/// The steps of a run, and last the moves that park the carriage, if a finding hangs on them.
+pub(super) fn steps(subject: &Subject<'_>, parts: &[Part<'_>]) -> Vec<Step> {
+    let teller = Teller { subject, parts };
+    let mut steps: Vec<Step> = Vec::new();
+    let mut lead: Vec<String> = Vec::new();
+    let mut first = 0;
+    for (at, traced) in subject.trace.moves.iter().enumerate() {
+        let step = match traced.step.told {
+            Move::Hold(hold) => teller.hold(traced, hold.acts),
+            Move::Cut(_) if takes_wood(&traced.step) => teller.cut(traced),
+            _ => {
+                teller.lead(&traced.step, &mut lead);
+                continue;
+            }
+        };
+        let range = first..=traced.step.index;
+        let findings = &subject.trace.findings;
+        steps.push(Step {
+            number: steps.len() + 1,
+            at,
+            lead: core::mem::take(&mut lead),
+            findings: findings
+                .iter()
+                .filter(|one| range.contains(&one.index))
+                .copied()
+                .collect(),
+            ..step
+        });
+        first = traced.step.index.saturating_add(1);
+    }
+    let late = subject.trace.findings.iter().filter(|one| one.index >= first);
+    if let Some(last) = steps.last_mut() {
+        last.findings.extend(late);
+    }
+    steps
+}
+
+/// Whether a cut meets wood, or nobody can say.
+fn takes_wood(step: &Moved) -> bool {
+    step.not_judged.is_some() || step.cut.is_some_and(|facts| facts.met.is_some())
+}
+
+struct Teller<'s, 'a> {
+    subject: &'s Subject<'a>,
+    parts: &'s [Part<'a>],
+}
+
+impl Teller<'_, '_> {
+    fn cut(&self, traced: &Traced) -> Step {
+        let step = &traced.step;
+        let pieces: Vec<u16> = traced.freed.iter().map(|piece| piece.serial).collect();
+        let mut sentence = format!(
+            "{} {}, {}.",
+            self.blade(step),
+            capital(stroke_words(step.stroke, step.feed)),
+            self.system().run((step.after.travel - step.before.travel).abs())
+        );
+        if let Some(reason) = step.not_judged {
+            sentence.push_str(&format!(" What this cut does cannot be told: {reason}."));
+        }
+        if let Some(frees) = self.frees(&pieces) {
+            sentence.push_str(&format!(" {frees}"));
+        }
+        Step {
+            stand: at_cut(self.subject.setup, traced),
+            doing: Doing::Cut,
+            sentence,
+            pieces,
+            ..blank()
+        }
+    }
+
+    /// Where the blade stands: `Blade flat, 61 mm above the bed, its rim 40 mm to the exit side of the centre line.`
+    fn blade(&self, step: &Moved) -> String {
+        let pose = step.before;
+        let high = self.system().size(pose.height.from_origin());
+        let across = self.sideways(pose.across);
+        match pose.angle {
+            Angle::Flat => format!("Blade flat, {high} above the bed, rim {across}."),
+            Angle::Upright => format!("Blade upright, {across}, down to {high} above the bed."),
+        }
+    }
+
+    fn sideways(&self, across: Position) -> String {
+        let out = across.from_origin();
+        let size = self.system().size(out.abs());
+        match out.cmp(&Length::ZERO) {
+            core::cmp::Ordering::Equal => "on the centre line".to_owned(),
+            core::cmp::Ordering::Greater => format!("{size} to the exit side of the centre line"),
+            core::cmp::Ordering::Less => format!("{size} to the entry side of the centre line"),
+        }
+    }
+
+    fn frees(&self, pieces: &[u16]) -> Option<String> {
+        match pieces {
+            [] => None,
+            [one] => Some(format!("Frees piece {}.", self.piece(*one))),
+            [rest @ .., last] => {
+                let rest: Vec<String> = rest.iter().map(u16::to_string).collect();
+                Some(format!("Frees pieces {} and {last}.", rest.join(", ")))
+            }
+        }
+    }
+
+    /// A piece by its number and what it is.
+    fn piece(&self, serial: u16) -> String {
+        match self.parts.iter().find(|part| part.serial == serial) {
+            Some(part) if part.kind == Kind::Board => format!("{serial}: {}", part.described(self.system())),
+            Some(part) => format!("{serial}, {}", part.what()),
+            None => serial.to_string(),
+        }
+    }
+
+    fn hold(&self, traced: &Traced, acts: Acts) -> Step {
+        let pieces: Vec<u16> = lying(&traced.before);
+        let ticks = acts.iter().flat_map(|act| self.ticks(act, &pieces)).collect();
+        let words: Vec<&str> = acts.iter().map(in_short).collect();
+        Step {
+            stand: at_hold(self.subject.setup, &traced.step),
+            doing: Doing::Hold,
+            sentence: format!("Hold: {}.", listed(&words)),
+            ticks,
+            pieces: if acts.contains(Act::Unload) {
+                pieces
+            } else {
+                Vec::new()
+            },
+            ..blank()
+        }
+    }
+
+    fn ticks(&self, act: Act, pieces: &[u16]) -> Vec<String> {
+        match act {
+            Act::Unload if !pieces.is_empty() => {
+                let pieces = pieces.iter().rev();
+                pieces
+                    .map(|one| format!("Take away piece {}.", self.piece(*one)))
+                    .collect()
+            }
+            other => vec![in_full(other).to_owned()],
+        }
+    }
+
+    /// Notes what a move between two steps does, if it is worth saying.
+    fn lead(&self, step: &Moved, lead: &mut Vec<String>) {
+        let mill = self.subject.setup.mill;
+        let said = match step.told {
+            Move::Spin(true) if !step.before.spinning => {
+                format!("The blade comes up to speed, {}.", mill.blade.spin_up)
+            }
+            Move::Spin(false) if step.before.spinning => {
+                format!("The blade runs down and stands, {}.", mill.blade.run_down)
+            }
+            Move::Swing(angle) if angle != step.before.angle => {
+                let how = if angle == Angle::Flat { "flat" } else { "upright" };
+                format!(
+                    "The blade swings {how}, {}.",
+                    self.whereabouts(step.before.travel)
+                )
+            }
+            _ => match step.stroke {
+                Some(stroke) if (step.after.travel - step.before.travel).abs() > Length::mm(100) => {
+                    let way = if stroke == Stroke::Outbound {
+                        "outbound"
+                    } else {
+                        "homebound"
+                    };
+                    format!("The carriage runs {way}, empty.")
+                }
+                _ => return,
+            },
+        };
+        if lead.last() != Some(&said) {
+            lead.push(said);
+        }
+    }
+
+    fn whereabouts(&self, travel: Position) -> &'static str {
+        let log = self.subject.setup.shape.travel();
+        if travel <= log.lo {
+            "short of the near end"
+        } else if travel >= log.hi {
+            "past the far end"
+        } else {
+            "beside the log"
+        }
+    }
+
+    fn system(&self) -> System {
+        self.subject.system
+    }
+}
+
+fn blank() -> Step {
+    Step {
+        number: 0,
+        at: 0,
+        doing: Doing::Hold,
+        sentence: String::new(),
+        stand: String::new(),
+        ticks: Vec::new(),
+        lead: Vec::new(),
+        findings: Vec::new(),
+        pieces: Vec::new(),
+    }
+}
+
+/// Numbers of the pieces that lie on or beside the log.
+pub(super) fn lying(stock: &Stock) -> Vec<u16> {
+    let mut pieces: Vec<u16> = stock.pieces().iter().map(|piece| piece.serial).collect();
+    pieces.sort_unstable();
+    pieces
+}
+
+/// The same with a capital letter.
+pub(super) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
+/// `a`, `a and b`, `a, b and c`.
+fn listed(words: &[&str]) -> String {
+    match words {
+        [] => "look".to_owned(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// An act in a sentence.
+const fn in_short(act: Act) -> &'static str {
+    match act {
+        Act::Unload => "unload",
+        Act::WedgeLog => "wedge the log",
+        Act::WedgeKerf => "wedge the kerf",
+        Act::Dog => "dog the log",
+        Act::KnifeOn => "fit the riving knife",
+        Act::KnifeOff => "take the riving knife off",
+        Act::Measure => "measure",
+        Act::Reseat => "lay the log again",
+        Act::Sweep => "sweep",
+        Act::Sharpen => "sharpen",
+        Act::AidOn => "bring the pull-back aid to bear",
+        Act::AidOff => "lift the pull-back aid",
+    }
+}
+
+/// An act as a line to tick.
+const fn in_full(act: Act) -> &'static str {
+    match act {
+        Act::Unload => "Take away whatever lies on or beside the log.",
+        Act::WedgeLog => "Set and tighten the wedges under the log.",
+        Act::WedgeKerf => "Set wedges in the open kerf.",
+        Act::Dog => "Close the dogs, or shift them and close them again.",
+        Act::KnifeOn => "Fit the riving knife.",
+        Act::KnifeOff => "Take the riving knife off.",
+        Act::Measure => "Measure what came off, and what stands.",
+        Act::Reseat => "Lay the log again, level it, wedge it.",
+        Act::Sweep => "Sweep bark and dust off the log and the bed.",
+        Act::Sharpen => "Sharpen the blade or change it.",
+        Act::AidOn => "Bring the pull-back aid to bear.",
+        Act::AidOff => "Lift the pull-back aid away.",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_join_as_people_say_them() {
+        assert_eq!(listed(&["unload"]), "unload");
+        assert_eq!(
+            listed(&["unload", "measure", "sweep"]),
+            "unload, measure and sweep"
+        );
+        assert_eq!(capital("outbound, climbing"), "Outbound, climbing");
+        assert_eq!(capital(""), "");
+    }
+}

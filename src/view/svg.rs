@@ -1,0 +1,226 @@
+//! SVG as text: numbers, escapes, paths, lettering.
+
+use std::fmt::Write;
+
+/// Units across every drawing: the width of its view box.
+pub(super) const WIDE: f64 = 1_000.0;
+
+/// A number to a tenth, without zeros that say nothing.
+pub(super) fn num(value: f64) -> String {
+    let tenths = (value * 10.0).round().clamp(-1e9, 1e9) as i64;
+    let (sign, whole, rest) = (
+        if tenths < 0 { "-" } else { "" },
+        tenths.abs() / 10,
+        tenths.abs() % 10,
+    );
+    if rest == 0 {
+        format!("{sign}{whole}")
+    } else {
+        format!("{sign}{whole}.{rest}")
+    }
+}
+
+/// Text as it may stand between tags and in attributes.
+pub(super) fn escape(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '&' => safe.push_str("&amp;"),
+            '<' => safe.push_str("&lt;"),
+            '>' => safe.push_str("&gt;"),
+            '"' => safe.push_str("&quot;"),
+            // What no XML may hold, not even escaped.
+            other if other.is_control() => safe.push('\u{fffd}'),
+            other => safe.push(other),
+        }
+    }
+    safe
+}
+
+/// A place in a drawing: to the right, down.
+pub(super) type Place = [f64; 2];
+
+/// The `d` of a path.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Path(String);
+
+impl Path {
+    pub(super) fn new() -> Self {
+        Self::default()
+    }
+
+    /// A line between two places; level and upright ones in few bytes.
+    pub(super) fn line(&mut self, [x0, y0]: Place, [x1, y1]: Place) -> &mut Self {
+        let (from, to) = ((num(x0), num(y0)), (num(x1), num(y1)));
+        let _ = write!(self.0, "M{},{}", from.0, from.1);
+        let _ = if from.1 == to.1 {
+            write!(self.0, "H{}", to.0)
+        } else if from.0 == to.0 {
+            write!(self.0, "V{}", to.1)
+        } else {
+            write!(self.0, "L{},{}", to.0, to.1)
+        };
+        self
+    }
+
+    /// A row of places, joined.
+    pub(super) fn open(&mut self, places: impl IntoIterator<Item = Place>) -> &mut Self {
+        let mut letter = 'M';
+        for [x, y] in places {
+            let _ = write!(self.0, "{letter}{},{}", num(x), num(y));
+            letter = 'L';
+        }
+        self
+    }
+
+    /// The same, closed.
+    pub(super) fn closed(&mut self, places: impl IntoIterator<Item = Place>) -> &mut Self {
+        let before = self.0.len();
+        self.open(places);
+        if self.0.len() > before {
+            self.0.push('Z');
+        }
+        self
+    }
+
+    /// A box between two corners.
+    pub(super) fn rect(&mut self, [x0, y0]: Place, [x1, y1]: Place) -> &mut Self {
+        let _ = write!(
+            self.0,
+            "M{},{}H{}V{}H{}Z",
+            num(x0),
+            num(y0),
+            num(x1),
+            num(y1),
+            num(x0)
+        );
+        self
+    }
+
+    /// The text of the `d`.
+    pub(super) fn text(&self) -> &str {
+        &self.0
+    }
+
+    /// The whole element; nothing where the path is empty.
+    pub(super) fn element(&self, class: &str) -> String {
+        if self.0.is_empty() {
+            String::new()
+        } else {
+            format!(r#"<path class="{class}" d="{}"/>"#, self.0)
+        }
+    }
+}
+
+/// How lettering is set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Anchor {
+    /// It begins at its place.
+    Start,
+    /// It is centred on it.
+    Middle,
+    /// It ends there.
+    End,
+}
+
+impl Anchor {
+    const fn class(self) -> &'static str {
+        match self {
+            Self::Start => "",
+            Self::Middle => " mid",
+            Self::End => " end",
+        }
+    }
+}
+
+/// A line of lettering.
+pub(super) fn text(class: &str, anchor: Anchor, [x, y]: Place, words: &str) -> String {
+    format!(
+        r#"<text class="{class}{}" x="{}" y="{}">{}</text>"#,
+        anchor.class(),
+        num(x),
+        num(y),
+        escape(words)
+    )
+}
+
+/// A filled arrow head: its point, and the way it points, of length one.
+pub(super) fn head([x, y]: Place, [dx, dy]: Place, length: f64) -> Vec<Place> {
+    let half = length * 0.36;
+    let back = [x - dx * length, y - dy * length];
+    vec![
+        [x, y],
+        [back[0] - dy * half, back[1] + dx * half],
+        [back[0] + dy * half, back[1] - dx * half],
+    ]
+}
+
+/// How wide lettering of a size runs, about.
+pub(super) fn run_of(words: &str, size: f64) -> f64 {
+    words.chars().map(|_| 0.56 * size).sum()
+}
+
+/// A drawing that stands alone, with its own ink; `height` in the units of [`WIDE`].
+pub(super) fn document(title: &str, wide: f64, height: f64, body: &str) -> String {
+    let size = format!("{} {}", num(wide), num(height));
+    let title = escape(title);
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {size}\" role=\"img\" aria-label=\"{title}\">\
+         <title>{title}</title><style>{}</style>{PATTERNS}\
+         <rect class=\"paper\" width=\"{}\" height=\"{}\"/>{body}</svg>\n",
+        INK.trim(),
+        num(wide),
+        num(height),
+    )
+}
+
+/// A drawing inside a page, whose ink and patterns the page brings.
+pub(super) fn inline(class: &str, label: &str, wide: f64, height: f64, body: &str) -> String {
+    format!(
+        r#"<svg class="{class}" viewBox="0 0 {} {}" role="img" aria-label="{}">{body}</svg>"#,
+        num(wide),
+        num(height),
+        escape(label)
+    )
+}
+
+/// Colours and line weights of every drawing.
+pub(super) const INK: &str = include_str!("ink.css");
+
+/// Hatch of what is released, stipple of slabs and waste, section lines of timber and ground.
+pub(super) const PATTERNS: &str = include_str!("patterns.svg");
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_short() {
+        for (value, text) in [
+            (0.0, "0"),
+            (-0.04, "0"),
+            (12.04, "12"),
+            (-3.25, "-3.3"),
+            (0.1, "0.1"),
+        ] {
+            assert_eq!(num(value), text);
+        }
+    }
+
+    #[test]
+    fn names_cannot_break_out() {
+        assert_eq!(
+            escape("<a b=\"c\">&\u{1}"),
+            "&lt;a b=&quot;c&quot;&gt;&amp;\u{fffd}"
+        );
+    }
+
+    #[test]
+    fn paths_take_few_bytes() {
+        let mut path = Path::new();
+        path.line([0.0, 1.0], [5.0, 1.04]).line([2.0, 2.0], [2.0, 9.5]);
+        path.closed([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]);
+        assert_eq!(path.text(), "M0,1H5M2,2V9.5M0,0L1,0L0,1Z");
+        assert_eq!(Path::new().closed([]).element("x"), "");
+    }
+}
