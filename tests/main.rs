@@ -13,3 +13,4 @@ mod moves_json;
 mod oracle;
 mod sequences;
 mod tidy;
+mod view;

@@ -23,6 +23,10 @@ moves, which sees nothing of the plan. The results go to a folder:
   moves.job     the stored job for the controller, which judges it again
   moves.json    the same moves as JSON
   audit.json    every cut and every finding
+  report.html   one page that steps through the cuts, for a phone without a network and for paper
+  ends.svg      both ends and the tightest place: pieces by the order they come off, kerfs, bed, wedges
+  side.svg      the log over its bunks, with packing and run-outs
+  timeline.svg  every stroke and hold in time
 
 Where the log cannot be planned, it says which layer and column, what stands in the way and what would free
 it. Products are tried in the order of the job: the first has the first choice of every layer.",

@@ -29,7 +29,7 @@ pub(super) struct Part<'a> {
     /// Its number in the order the pieces come off.
     pub(super) serial: u16,
     pub(super) kind: Kind,
-    /// What the product is called.
+    /// What the product is called, or what can be seen of a piece that no plan knows.
     pub(super) name: Option<&'a str>,
     /// Whether it came free together with others, or was meant to.
     pub(super) released: bool,
@@ -84,6 +84,7 @@ fn part<'a>(
     ];
     let (name, size) = match board {
         Some((name, length)) => (Some(name), [box_size[0], box_size[1], length]),
+        None if region.is_none() => (seen(kind, piece.bark_edge), box_size),
         None => (None, box_size),
     };
     Part {
@@ -108,9 +109,18 @@ fn board<'a>(subject: &Subject<'a>, region: &Region, wood: Block) -> Option<(&'a
     (whole && region.holds(wood, grid)).then_some((spec.name.as_str(), length))
 }
 
-/// Whether a piece has four sawn edges and no bark.
+/// Whether both sides of a piece are kerfs along its whole length.
 fn sawn(piece: &Piece) -> bool {
-    piece.entry == Edge::Sawn && piece.exit == Edge::Sawn && !piece.bark_edge
+    piece.entry == Edge::Sawn && piece.exit == Edge::Sawn
+}
+
+/// What can be seen of a piece that no plan knows.
+const fn seen(kind: Kind, bark_edge: bool) -> Option<&'static str> {
+    match kind {
+        Kind::Board if bark_edge => Some("board with wane"),
+        Kind::Waste => Some("with a bark edge"),
+        Kind::Board | Kind::Slab => None,
+    }
 }
 
 /// The boxes of one owner.
@@ -157,10 +167,10 @@ impl Part<'_> {
     /// What it is, without its size: `deck`, `slab`, `board`.
     pub(super) fn what(&self) -> &str {
         match (self.kind, self.name) {
-            (Kind::Board, Some(name)) => name,
+            (_, Some(name)) => name,
             (Kind::Board, None) => "board",
-            (Kind::Slab, _) => "slab",
-            (Kind::Waste, _) => "waste",
+            (Kind::Slab, None) => "slab",
+            (Kind::Waste, None) => "waste",
         }
     }
 

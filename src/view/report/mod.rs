@@ -81,7 +81,7 @@ fn item(scene: &Scene<'_>, step: &Step, drawing: &str) -> String {
         Doing::Hold => "hold",
     };
     let mut item = format!(
-        "<li id=\"s{0}\" class=\"step {kind}\" value=\"{0}\">\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
+        "<li id=\"step-{0}\" class=\"step {kind}\" value=\"{0}\">\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
         step.number
     );
     for said in &step.findings {
