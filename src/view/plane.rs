@@ -131,10 +131,13 @@ mod tests {
         };
         let left = Plane::of(bounds, Side::Left, margins);
         let right = Plane::of(bounds, Side::Right, margins);
-        assert_eq!(left.at([-100_000.0, 270_000.0]), [300.0, 50.0]);
-        assert_eq!(left.x(150_000.0), 900.0);
-        assert_eq!(right.at([-100_000.0, 270_000.0]), [700.0, 50.0]);
-        assert_eq!(right.x(150_000.0), 100.0);
-        assert_eq!(left.height, 50.0 + 270.0 * 2.4 + 80.0);
+        let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-9, "{found} {wanted}");
+        let [x, y] = left.at([-100_000.0, 270_000.0]);
+        near(x, 300.0);
+        near(y, 50.0);
+        near(left.x(150_000.0), 900.0);
+        near(right.x(-100_000.0), 700.0);
+        near(right.x(150_000.0), 100.0);
+        near(left.height, 50.0 + 270.0 * 2.4 + 80.0);
     }
 }
