@@ -11,6 +11,7 @@ mod export;
 mod keys;
 mod moves_json;
 mod oracle;
+mod readme;
 mod sequences;
 mod tidy;
 mod view;
