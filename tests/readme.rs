@@ -59,6 +59,24 @@ fn console_blocks_are_what_the_tool_prints() {
 }
 
 #[test]
+fn the_job_can_be_planned() {
+    let text = fs::read_to_string(root().join("README.md")).unwrap();
+    let job = text
+        .split("```toml\n")
+        .nth(1)
+        .unwrap()
+        .split("\n```")
+        .next()
+        .unwrap();
+    let folder = reader("readme-job");
+    fs::create_dir_all(folder.join("jobs")).unwrap();
+    symlink(root().join("examples/mills"), folder.join("mills")).unwrap();
+    fs::write(folder.join("jobs/job.toml"), job).unwrap();
+    let out = output(&folder, "bunkside plan jobs/job.toml -o out");
+    assert!(out.contains("verdict   passed"), "{out}");
+}
+
+#[test]
 fn pictures_are_what_the_tool_draws() {
     let folder = reader("readme-pictures");
     output(&folder, "bunkside plan examples/jobs/g-04.toml -o out");
