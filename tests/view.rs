@@ -110,7 +110,7 @@ fn the_report_holds_every_step_without_a_script() {
         let job = example(name);
         with_planned(&job, |planned| {
             let subject = Subject::planned(planned);
-            let report = file(&subject, "report.html");
+            let report = file(&subject, "report.html").replace('\u{a0}', " ");
             let elements = check(name, &report);
             let said = sentences(&subject);
             let steps = of_class(&elements, "step");
@@ -218,7 +218,7 @@ fn a_strangers_sequence_is_drawn_without_names() {
             plan: None,
             ..Subject::planned(planned)
         };
-        let report = file(&subject, "report.html");
+        let report = file(&subject, "report.html").replace('\u{a0}', " ");
         check("stranger", &report);
         assert!(!report.contains("deck"));
         assert!(

@@ -305,7 +305,12 @@ pub(super) fn dimension([a, b]: [[f64; 2]; 2], from: [f64; 2], figure: &str) -> 
         lines.line([x, start + gap], [x, y + gap.signum() * 10.0]);
     }
     lines.line([x0, y], [x1, y]);
-    let out = if x1 >= x0 { 1.0 } else { -1.0 };
+    let way = if x1 >= x0 { 1.0 } else { -1.0 };
+    // Where two heads have no room between the lines they point at them from outside.
+    let out = if (x1 - x0).abs() < 40.0 { -way } else { way };
+    if out != way {
+        lines.line([x0 - way * 34.0, y], [x1 + way * 34.0, y]);
+    }
     let mut tips = Path::new();
     tips.closed(head([x0, y], [-out, 0.0], 16.0));
     tips.closed(head([x1, y], [out, 0.0], 16.0));

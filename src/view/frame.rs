@@ -15,7 +15,7 @@ use super::outline::{Window, outline, rough};
 use super::parts::{bare, owned, windows};
 use super::plane::{Margins, Plane, long, um};
 use super::scene::{Place, Scene};
-use super::side::{Rail, lying as log_lying, stroke};
+use super::side::{Rail, beneath, standing, stroke};
 use super::steps::{Doing, Step, lying};
 use super::svg::{Anchor, Path, WIDE, head, inline, num, run_of, text};
 use crate::account::cuts::stroke_words;
@@ -63,6 +63,8 @@ struct Artist<'s, 'a> {
     used: Vec<bool>,
     /// What stands, each once: by place and outline.
     states: Vec<(usize, String)>,
+    /// The same from the side.
+    profiles: Vec<String>,
     defs: String,
 }
 
@@ -74,6 +76,7 @@ impl<'s, 'a> Artist<'s, 'a> {
             rail: Rail::for_blade(scene, 26.0),
             used: vec![false; scene.places.len()],
             states: Vec::new(),
+            profiles: Vec::new(),
             defs: String::new(),
         }
     }
@@ -102,13 +105,14 @@ impl<'s, 'a> Artist<'s, 'a> {
         if step.doing == Doing::Cut {
             body.push_str(&self.blade(&traced.step));
             body.push_str(&self.kerf(place, &traced.step, "kerf").unwrap_or_default());
-            body.push_str(&self.words(&traced.step));
+            body.push_str(&self.words(place, &traced.step));
             body.push_str(&self.corner(place, &traced.step));
         }
+        let profile = self.profile(&traced.before);
         let strip = stroke(scene, &self.rail, &traced.step);
         let _ = write!(
             body,
-            r##"<svg y="{}" width="{WIDE}" height="{}"><use href="#z"/>{strip}</svg>"##,
+            r##"<svg y="{}" width="{WIDE}" height="{}"><use href="#z"/><use href="#t{profile}"/>{strip}</svg>"##,
             num(self.plane.height),
             num(self.rail.height)
         );
@@ -157,6 +161,18 @@ impl<'s, 'a> Artist<'s, 'a> {
             r##"<clipPath id="k{number}"><path d="{}"/></clipPath><g id="s{number}"><use href="#w{at}" clip-path="url(#k{number})"/>{edges}</g>"##,
             clip.text()
         );
+        number
+    }
+
+    /// What stands, as seen from the side, drawn once and referred to by its number.
+    fn profile(&mut self, stock: &Stock) -> usize {
+        let drawn = standing(self.scene, &self.rail, &owned(stock, Owner::Body));
+        if let Some(known) = self.profiles.iter().position(|profile| *profile == drawn) {
+            return known;
+        }
+        let number = self.profiles.len();
+        let _ = write!(self.defs, r#"<g id="t{number}">{drawn}</g>"#);
+        self.profiles.push(drawn);
         number
     }
 
@@ -247,19 +263,26 @@ impl<'s, 'a> Artist<'s, 'a> {
     }
 
     /// Stroke and feed, beside the blade, with the arrow from behind (outbound) or from before (homebound).
-    fn words(&self, step: &Moved) -> String {
+    fn words(&self, place: &Place, step: &Moved) -> String {
         let words = stroke_words(step.stroke, step.feed);
-        let length = run_of(words, 34.0) + 64.0;
         let [x, y] = self.plane.at([um(step.before.across), um(step.before.height)]);
-        let (at, out) = match step.before.angle {
-            Angle::Flat if self.plane.exit > 0.0 => ([22.0, y - 44.0], 1.0),
-            Angle::Flat => ([WIDE - 22.0, y - 44.0], -1.0),
-            Angle::Upright if x + length + 30.0 < WIDE => ([x + 24.0, 42.0], 1.0),
-            Angle::Upright => ([x - 36.0, 42.0], -1.0),
-        };
-        let anchor = if out > 0.0 { Anchor::Start } else { Anchor::End };
-        mark(step.stroke, [at[0] + out * 22.0, at[1]])
-            + &text("now", anchor, [at[0] + out * 56.0, at[1] + 12.0], words)
+        let length = run_of(words, 34.0) + 84.0;
+        if step.before.angle == Angle::Upright {
+            let beyond = x + length + 24.0 < WIDE;
+            let (at, way) = if beyond { (x + 24.0, 1.0) } else { (x - 36.0, -1.0) };
+            return mark(step.stroke, [at + way * 22.0, 42.0]) + &said(words, [at + way * 56.0, 54.0], way);
+        }
+        let way = self.plane.exit;
+        let edge = if way > 0.0 { 22.0 } else { WIDE - 22.0 };
+        let wood = self.plane.x(um(place.rough.width().lo));
+        let (first, second) = words.split_once(", ").unwrap_or((words, ""));
+        if (wood - edge) * way > length || second.is_empty() {
+            return mark(step.stroke, [edge + way * 22.0, y - 44.0])
+                + &said(words, [edge + way * 56.0, y - 32.0], way);
+        }
+        mark(step.stroke, [edge + way * 22.0, y - 82.0])
+            + &said(&format!("{first},"), [edge + way * 56.0, y - 70.0], way)
+            + &said(second, [edge + way * 8.0, y - 28.0], way)
     }
 
     /// Where the corner stands: across from the centre line, and above the bed.
@@ -292,7 +315,7 @@ impl<'s, 'a> Artist<'s, 'a> {
 
     /// What all drawings share.
     fn shared(&self) -> String {
-        let mut shared = format!(r#"<g id="z">{}</g>"#, log_lying(self.scene, &self.rail));
+        let mut shared = format!(r#"<g id="z">{}</g>"#, beneath(self.scene, &self.rail));
         for (at, place) in self.scene.places.iter().enumerate() {
             if self.used.get(at) == Some(&true) {
                 shared.push_str(&self.shared_at(at, place));
@@ -374,6 +397,12 @@ fn plane(scene: &Scene<'_>) -> Plane {
         bottom: 76.0,
     };
     Plane::of(scene.bounds, mill.entry, margins)
+}
+
+/// Words in the accent, from a place on towards the right (1) or ending there (-1).
+fn said(words: &str, at: [f64; 2], way: f64) -> String {
+    let anchor = if way > 0.0 { Anchor::Start } else { Anchor::End };
+    text("now", anchor, at, words)
 }
 
 /// The draughtsman's sign for an arrow that flies away, or comes.

@@ -1,12 +1,13 @@
 //! The side view: the log over its bunks, near end left, far end right, as seen from the entry side or through it.
 
-use bunkside_planner::geometry::{Interval, Section};
+use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::replay::Step;
 use bunkside_protocol::mill::BunkKind;
 use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::bed::{packing, scale_bar};
 use super::ends::dimension;
+use super::parts::windows;
 use super::plane::{long, um};
 use super::scene::Scene;
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
@@ -79,8 +80,35 @@ fn passed(scene: &Scene<'_>) -> Interval {
     reach
 }
 
-/// Log, bunks and packing, the same in every view.
-pub(super) fn lying(scene: &Scene<'_>, rail: &Rail) -> String {
+/// The whole log as a ghost, bunks and packing: what every step's view begins with.
+pub(super) fn beneath(scene: &Scene<'_>, rail: &Rail) -> String {
+    bunks(scene, rail) + &silhouette(rail, scene.subject.setup.shape.wood(), "ghost")
+}
+
+/// What stands of the log, from its lowest to its highest wood at every sample.
+pub(super) fn standing(scene: &Scene<'_>, rail: &Rail, body: &[Block]) -> String {
+    let held = scene.subject.setup.shape.wood().iter().filter_map(|section| {
+        let held = windows(body, section)
+            .into_iter()
+            .filter_map(|(across, height)| section.height_in(across, height))
+            .reduce(Interval::join)?;
+        let x = rail.x(um(section.travel));
+        Some(([x, rail.y(um(held.hi))], [x, rail.y(um(held.lo))]))
+    });
+    let held: Vec<_> = held.collect();
+    let (over, under) = (held.iter().map(|one| one.0), held.iter().rev().map(|one| one.1));
+    let mut path = Path::new();
+    path.closed(over.chain(under));
+    path.element("edge")
+}
+
+/// Log, bunks and packing.
+fn lying(scene: &Scene<'_>, rail: &Rail) -> String {
+    let shape = &scene.subject.setup.shape;
+    bunks(scene, rail) + &silhouette(rail, shape.rough(), "bark") + &silhouette(rail, shape.wood(), "wood")
+}
+
+fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
     let mut drawn = String::new();
     let mut line = Path::new();
     line.line([0.0, rail.y(0.0)], [WIDE, rail.y(0.0)]);
@@ -102,9 +130,6 @@ pub(super) fn lying(scene: &Scene<'_>, rail: &Rail) -> String {
             drawn.push_str(&block.element("timber"));
         }
     }
-    let shape = &scene.subject.setup.shape;
-    drawn.push_str(&silhouette(rail, shape.rough(), "bark"));
-    drawn.push_str(&silhouette(rail, shape.wood(), "wood"));
     drawn
 }
 

@@ -168,10 +168,27 @@ pub(super) fn document(title: &str, wide: f64, height: f64, body: &str) -> Strin
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {size}\" role=\"img\" aria-label=\"{title}\">\
          <title>{title}</title><style>{}</style>{PATTERNS}\
          <rect class=\"paper\" width=\"{}\" height=\"{}\"/>{body}</svg>\n",
-        INK.trim(),
+        with_plain_inks(INK.trim()),
         num(wide),
         num(height),
     )
+}
+
+/// The same style for readers that know no variables: a plain ink in front of each, which others pass over.
+fn with_plain_inks(style: &str) -> String {
+    let mut style = style.to_owned();
+    for (name, plain) in [
+        ("paper", "#fbfaf4"),
+        ("ink", "#191712"),
+        ("soft", "#6b665a"),
+        ("accent", "#b8320a"),
+    ] {
+        for property in ["fill", "stroke"] {
+            let variable = format!("{property}:var(--{name})");
+            style = style.replace(&variable, &format!("{property}:{plain};{variable}"));
+        }
+    }
+    style
 }
 
 /// A drawing inside a page, whose ink and patterns the page brings.
@@ -205,6 +222,25 @@ mod tests {
         ] {
             assert_eq!(num(value), text);
         }
+    }
+
+    #[test]
+    fn every_variable_ink_has_a_plain_one_before_it() {
+        assert_eq!(
+            with_plain_inks(".a{fill:var(--ink)}"),
+            ".a{fill:#191712;fill:var(--ink)}"
+        );
+        let style = with_plain_inks(INK);
+        for ink in [
+            "--paper:#fbfaf4",
+            "--ink:#191712",
+            "--soft:#6b665a",
+            "--accent:#b8320a",
+        ] {
+            assert!(style.contains(ink), "{ink}");
+        }
+        let plain = style.matches(":#").count() - 12;
+        assert_eq!(style.matches("var(").count(), plain, "each once");
     }
 
     #[test]

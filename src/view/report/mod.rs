@@ -15,7 +15,7 @@ use super::steps::{Doing, Step};
 use super::svg::{INK, PATTERNS, escape};
 use super::timeline;
 use crate::caution::CAUTION;
-use words::{finding, setting, summary};
+use words::{finding, kept, setting, summary};
 
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("page.js");
@@ -87,7 +87,7 @@ fn item(scene: &Scene<'_>, step: &Step, drawing: &str) -> String {
     for said in &step.findings {
         item.push_str(&finding(scene, said));
     }
-    let _ = writeln!(item, "<p class=\"say\">{}</p>", escape(&step.sentence));
+    let _ = writeln!(item, "<p class=\"say\">{}</p>", kept(&step.sentence));
     let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));
     if !step.ticks.is_empty() {
         item.push_str("<ul class=\"ticks\">\n");
@@ -95,7 +95,7 @@ fn item(scene: &Scene<'_>, step: &Step, drawing: &str) -> String {
             let _ = writeln!(
                 item,
                 "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
-                escape(tick)
+                kept(tick)
             );
         }
         item.push_str("</ul>\n");

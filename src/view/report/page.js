@@ -38,7 +38,7 @@
   document.addEventListener("keydown", function (event) {
     if (event.altKey || event.ctrlKey || event.metaKey) { return; }
     var own = event.target.closest("input, button, a, summary");
-    var to = { ArrowRight: now + 1, ArrowLeft: now - 1, PageDown: now + 1, PageUp: now - 1, Home: 0, End: steps.length - 1 }[event.key];
+    var to = { ArrowRight: now + 1, ArrowLeft: now - 1, Home: 0, End: steps.length - 1 }[event.key];
     if (event.key === " ") {
       if (own) { return; }
       to = event.shiftKey ? now - 1 : now + 1;

@@ -71,7 +71,12 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding) -> String {
         figure(&objection.limit, system),
     ) {
         (Some(found), Some(limit)) => {
-            let _ = write!(words, "{found}, the limit is {limit}; ");
+            let is = if is_figure(&objection.limit) {
+                "the limit is"
+            } else {
+                "it should be"
+            };
+            let _ = write!(words, "{found}, {is} {limit}; ");
         }
         (Some(found), None) => {
             let _ = write!(words, "{found}; ");
@@ -82,7 +87,7 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding) -> String {
         (None, None) => {}
     }
     words.push_str(objection.note);
-    format!("<p class=\"finding {class}\">{}.</p>\n", escape(&words))
+    format!("<p class=\"finding {class}\">{}.</p>\n", kept(&words))
 }
 
 fn figure(measure: &Measure, system: System) -> Option<String> {
@@ -91,6 +96,41 @@ fn figure(measure: &Measure, system: System) -> Option<String> {
         Measure::Length(length) => Some(system.size(*length)),
         other => Some(other.to_string()),
     }
+}
+
+/// Whether a measure is a figure that can be more or less.
+const fn is_figure(measure: &Measure) -> bool {
+    matches!(
+        measure,
+        Measure::Length(_) | Measure::Speed(_) | Measure::Force(_) | Measure::Count(_)
+    )
+}
+
+/// Text for a page in which no figure is parted from its fraction or its unit.
+pub(super) fn kept(text: &str) -> String {
+    let letters: Vec<char> = text.chars().collect();
+    let units = ["mm", "m", "in", "ft", "s"];
+    let joins = |at: usize| {
+        let before = at.checked_sub(1).and_then(|before| letters.get(before));
+        let word: String = letters
+            .iter()
+            .skip(at + 1)
+            .take_while(|letter| letter.is_alphanumeric())
+            .collect();
+        before.is_some_and(char::is_ascii_digit)
+            && (units.contains(&word.as_str()) || word.starts_with(|letter: char| letter.is_ascii_digit()))
+    };
+    let kept = letters.iter().enumerate();
+    let kept: String = kept
+        .map(|(at, letter)| {
+            if *letter == ' ' && joins(at) {
+                '\u{a0}'
+            } else {
+                *letter
+            }
+        })
+        .collect();
+    escape(&kept)
 }
 
 /// How the log lies, as a list.
@@ -122,7 +162,7 @@ pub(super) fn setting(scene: &Scene<'_>) -> String {
         let _ = writeln!(
             list,
             "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
-            escape(&line)
+            kept(&line)
         );
     }
     list.push_str("</ul>\n");
@@ -154,8 +194,21 @@ pub(super) fn pieces(scene: &Scene<'_>) -> String {
             Kind::Board => part.described(system),
             Kind::Slab | Kind::Waste => part.what().to_owned(),
         };
-        let _ = writeln!(list, "<li value=\"{}\">{}</li>", part.serial, escape(&words));
+        let _ = writeln!(list, "<li value=\"{}\">{}</li>", part.serial, kept(&words));
     }
     list.push_str("</ol>\n");
     list
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_keep_their_units() {
+        assert_eq!(
+            kept("down to 13 21/32 in in wood, 5 by 1 mm & 12 ft 4 in; take 2 slabs"),
+            "down to 13\u{a0}21/32\u{a0}in in wood, 5 by 1\u{a0}mm &amp; 12\u{a0}ft 4\u{a0}in; take 2 slabs"
+        );
+    }
 }
