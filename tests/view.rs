@@ -294,6 +294,36 @@ fn what_is_not_judged_is_said() {
     }
 }
 
+/// Where neither end is the worst place, a third section shows it; a log that bows is shown where it bows most.
+#[test]
+fn the_worst_place_is_drawn() {
+    let heads = |job: &Job| -> Vec<String> {
+        with_planned(job, |planned| {
+            let ends = file(&Subject::planned(planned), "ends.svg");
+            let heads = ends.split("<text class=\"head\"").skip(1);
+            let words = |text: &str| text.split(['>', '<']).nth(1).unwrap().to_owned();
+            heads.map(words).collect()
+        })
+    };
+    assert_eq!(
+        heads(&example("b-01")),
+        ["Near end, the tightest place", "Far end"]
+    );
+    assert_eq!(
+        heads(&example("g-04")),
+        [
+            "Near end",
+            "The tightest place, 1.14 m from the near end",
+            "Far end"
+        ],
+        "the board at the small end is short"
+    );
+    assert_eq!(
+        heads(&example("a-02"))[1],
+        "Where it bows most, 1.55 m from the near end"
+    );
+}
+
 /// With the entry side on the right hand, everything stands the other way round.
 #[test]
 fn the_entry_side_is_drawn_where_it_is() {

@@ -1,13 +1,14 @@
 //! The end sections: both ends and the worst place, to one scale.
 
 use bunkside_planner::geometry::Section;
-use bunkside_protocol::Position;
+use bunkside_protocol::{Length, Position};
 
 use super::bed::{bed, centre_line, scale_bar};
 use super::outline::{Window, edges, outline, rough};
 use super::parts::{Kind, Part, bare, fields, windows};
+use super::places::Place;
 use super::plane::{Margins, Plane, long, um};
-use super::scene::{Place, Scene};
+use super::scene::Scene;
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
 
 const MARGINS: Margins = Margins {
@@ -72,7 +73,7 @@ fn section(scene: &Scene<'_>, plane: &Plane, place: &Place, number: usize) -> St
     drawn.push_str(&wood(scene, plane, place, number));
     drawn.push_str(&ordinates(scene, plane));
     drawn.push_str(&width(scene, plane, &place.wood));
-    drawn.push_str(&entry(plane, &place.rough));
+    drawn.push_str(&entry(plane));
     drawn.push_str(&foot(scene, plane));
     drawn
 }
@@ -100,14 +101,15 @@ fn wood(scene: &Scene<'_>, plane: &Plane, place: &Place, number: usize) -> Strin
     let rest = windows(&scene.rest, section);
     let mut all: Vec<Window> = rest.clone();
     let mut fills = String::new();
-    let mut lines = lines(plane, section, &rest);
+    let kerf = scene.subject.setup.mill.blade.kerf;
+    let mut lines = lines(plane, section, &rest, kerf);
     let mut numbers = String::new();
     for part in &scene.parts {
         let own = windows(&part.cells, section);
         if part.texture() != "blank" {
             fills.push_str(&field(plane, section, &own).element(part.texture()));
         }
-        lines.push_str(&self::lines(plane, section, &own));
+        lines.push_str(&self::lines(plane, section, &own, kerf));
         numbers.push_str(&label(scene, plane, part, place));
         all.extend(own);
     }
@@ -143,13 +145,14 @@ pub(super) fn field(plane: &Plane, section: &Section, own: &[Window]) -> Path {
     path
 }
 
-/// The sawn edges of windows in a section.
-pub(super) fn lines(plane: &Plane, section: &Section, own: &[Window]) -> String {
+/// The sawn edges of windows in a section; fine ones where the gap of a kerf leaves no room for strong ones.
+pub(super) fn lines(plane: &Plane, section: &Section, own: &[Window], kerf: Length) -> String {
     let mut path = Path::new();
     for [from, to] in edges(section, own) {
         path.line(plane.at(from), plane.at(to));
     }
-    path.element("edge")
+    let fine = long(kerf) * plane.scale < 7.0;
+    path.element(if fine { "edge fine" } else { "edge" })
 }
 
 /// The number of a piece, as large as its field lets it, with its size below where there is room.
@@ -319,21 +322,15 @@ pub(super) fn dimension([a, b]: [[f64; 2]; 2], from: [f64; 2], figure: &str) -> 
 }
 
 /// Where cutting starts.
-fn entry(plane: &Plane, rough: &Section) -> String {
-    let y = plane.y(um(rough.centre_height()));
-    let out = plane.x(um(rough.width().lo));
-    let (from, to) = (out - plane.exit * 118.0, out - plane.exit * 22.0);
+fn entry(plane: &Plane) -> String {
+    let y = MARGINS.top + 24.0;
+    let edge = if plane.exit > 0.0 { 24.0 } else { WIDE - 24.0 };
+    let to = edge + plane.exit * 104.0;
     let mut line = Path::new();
-    line.line([from, y], [to - plane.exit * 14.0, y]);
+    line.line([edge, y], [to - plane.exit * 14.0, y]);
     let mut tip = Path::new();
     tip.closed(head([to, y], [plane.exit, 0.0], 22.0));
-    let at = from - plane.exit * 6.0;
-    let at = if plane.exit > 0.0 {
-        at.max(12.0)
-    } else {
-        at.min(WIDE - 12.0)
-    };
-    let words = |line: &str, y: f64| text("small", plane.towards_exit(), [at, y], line);
+    let words = |line: &str, y: f64| text("small", plane.towards_exit(), [edge, y], line);
     line.element("edge") + &tip.element("tip") + &words("entry", y - 50.0) + &words("side", y - 18.0)
 }
 

@@ -13,8 +13,9 @@ use super::bed::{bed, centre_line, scale_bar};
 use super::ends::{Spot, dimension, field, lines};
 use super::outline::{Window, outline, rough};
 use super::parts::{bare, owned, windows};
+use super::places::Place;
 use super::plane::{Margins, Plane, long, um};
-use super::scene::{Place, Scene};
+use super::scene::Scene;
 use super::side::{Rail, beneath, standing, stroke};
 use super::steps::{Doing, Step, lying};
 use super::svg::{Anchor, Path, WIDE, head, inline, num, run_of, text};
@@ -155,7 +156,8 @@ impl<'s, 'a> Artist<'s, 'a> {
         }
         let number = self.states.len();
         self.states.push(key);
-        let edges = lines(&self.plane, &place.wood, &standing);
+        let kerf = self.scene.subject.setup.mill.blade.kerf;
+        let edges = lines(&self.plane, &place.wood, &standing, kerf);
         let _ = write!(
             self.defs,
             r##"<clipPath id="k{number}"><path d="{}"/></clipPath><g id="s{number}"><use href="#w{at}" clip-path="url(#k{number})"/>{edges}</g>"##,

@@ -2,7 +2,7 @@
 //!
 //! | module | draws |
 //! |---|---|
-//! | `ends` | both ends and the worst section: numbered pieces, kerfs as gaps, bed and wedges |
+//! | `ends` | both ends and the worst place: numbered pieces, kerfs as gaps, bed and wedges |
 //! | `side` | the log over its bunks, near to far, with packing and run-outs |
 //! | `timeline` | every stroke as way over time, holds between them |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
@@ -18,6 +18,7 @@ mod ends;
 mod frame;
 mod outline;
 mod parts;
+mod places;
 mod plane;
 mod report;
 mod scene;

@@ -1,7 +1,7 @@
 //! The pieces of a run: their numbers, what they are, and where they lay when they came free.
 
-use bunkside_planner::geometry::{Block, Section};
-use bunkside_planner::plan::{Freeing, Use};
+use bunkside_planner::geometry::{Block, Interval, Section};
+use bunkside_planner::plan::{End, Freeing, Use};
 use bunkside_planner::stock::{Edge, Owner, Piece, Stock};
 use bunkside_protocol::{Angle, Length, Move};
 
@@ -35,6 +35,8 @@ pub(super) struct Part<'a> {
     pub(super) released: bool,
     /// Width, height and length: as ordered, or of the box that its wood fills.
     pub(super) size: [Length; 3],
+    /// Where along the log it is wanted: a board may be shorter than its piece.
+    pub(super) along: Interval,
     /// The boxes of the stock that held its wood.
     pub(super) cells: Vec<Block>,
 }
@@ -83,7 +85,7 @@ fn part<'a>(
         bounds.travel.length(),
     ];
     let (name, size) = match board {
-        Some((name, length)) => (Some(name), [box_size[0], box_size[1], length]),
+        Some((name, along)) => (Some(name), [box_size[0], box_size[1], along.length()]),
         None if region.is_none() => (seen(kind, piece.bark_edge), box_size),
         None => (None, box_size),
     };
@@ -93,20 +95,30 @@ fn part<'a>(
         name,
         released: region.map_or(meant, |region| region.freeing == Freeing::Release),
         size,
+        along: board.map_or(bounds.travel, |(_, along)| along),
         cells: owned(after, Owner::Piece(piece.id)),
     }
 }
 
-/// The product that a region is for, with its length, where the piece is as large as the region.
-fn board<'a>(subject: &Subject<'a>, region: &Region, wood: Block) -> Option<(&'a str, Length)> {
-    let Use::Board { product, length, .. } = region.use_ else {
+/// What a region is for: what the product is called, and where along the log the board lies, where the piece is as
+/// large as the region.
+fn board<'a>(subject: &Subject<'a>, region: &Region, wood: Block) -> Option<(&'a str, Interval)> {
+    let Use::Board { product, length, end } = region.use_ else {
         return None;
     };
-    let spec = subject.job?.boards.get(usize::from(product))?;
+    let job = subject.job?;
+    let spec = job.boards.get(usize::from(product))?;
     let grid = subject.setup.mill.grid;
     let whole = region.across.length() <= wood.across.length() + grid
         && region.height.length() <= wood.height.length() + grid;
-    (whole && region.holds(wood, grid)).then_some((spec.name.as_str(), length))
+    let log = subject.setup.shape.travel();
+    let trimmed = Interval::new(log.lo + job.end_trim, log.hi - job.end_trim);
+    let usable = if length <= trimmed.length() { trimmed } else { log };
+    let along = match end {
+        End::Near => Interval::new(usable.lo, usable.lo + length),
+        End::Far => Interval::new(usable.hi - length, usable.hi),
+    };
+    (whole && region.holds(wood, grid)).then_some((spec.name.as_str(), along))
 }
 
 /// Whether both sides of a piece are kerfs along its whole length.
