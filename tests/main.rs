@@ -8,6 +8,7 @@ mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;
 mod export;
+mod fixtures;
 mod keys;
 mod moves_json;
 mod oracle;

@@ -1,0 +1,83 @@
+//! What the image says: one message for each line that `fixtures/lines.rs` writes on the host.
+
+use bunkside_firmware::{Made, Refusal, Report};
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::rules::{Finding, Severity};
+use defmt::{Display2Format, error, info};
+
+pub(crate) fn opened(name: &str, moves: u32, bytes: usize) {
+    info!("{=str}: {=u32} moves in {=usize} bytes", name, moves, bytes);
+}
+
+pub(crate) fn refused(name: &str, refusal: &Refusal) {
+    info!("{=str}: not judged: {}", name, Display2Format(refusal));
+}
+
+pub(crate) fn judged(name: &str, report: &Report) {
+    let verdict = match report.verdict {
+        Verdict::Pass => "passes",
+        Verdict::Warned => "passes with warnings",
+        Verdict::Refused => "is refused",
+    };
+    info!(
+        "{=str}: {=str}; {=u16} moves, {=u16} cuts, {=u16} pieces, {=u64} ms",
+        name, verdict, report.moves, report.cuts, report.pieces, report.millis
+    );
+    info!(
+        "{=str}: deepest bite {=i32} um, widest cover {=i32} um",
+        name,
+        report.bite.as_um(),
+        report.cover.as_um()
+    );
+    report.findings.iter().for_each(|finding| found(name, finding));
+    if report.more {
+        info!("{=str}: there is more, not listed here", name);
+    }
+}
+
+fn found(name: &str, finding: &Finding) {
+    let says = match finding.objection.severity {
+        Severity::Warn => "warns of",
+        Severity::Refuse => "refuses",
+    };
+    info!(
+        "{=str}: {=str} {=str} move {=u16}: {}, limit {}; {=str}",
+        name,
+        finding.rule,
+        says,
+        finding.index,
+        Display2Format(&finding.objection.measured),
+        Display2Format(&finding.objection.limit),
+        finding.objection.note
+    );
+}
+
+pub(crate) fn permit(name: &str, high: bool) {
+    info!("{=str}: run permit {=str}", name, if high { "high" } else { "low" });
+}
+
+pub(crate) fn made(name: &str, made: &Made, same: bool) {
+    let same = if same { "the same bytes as" } else { "other bytes than" };
+    info!(
+        "plan: {=u32} moves in {=usize} bytes, check sum {=u32:08x}, {=str} {=str}",
+        made.moves, made.len, made.crc, same, name
+    );
+}
+
+pub(crate) fn spent(what: &str, name: &str, instructions: u32, cuts: u16) {
+    info!(
+        "figure: {=str} {=str} takes {=u32} instructions, {=u32} a cut",
+        what,
+        name,
+        instructions,
+        instructions / u32::from(cuts.max(1))
+    );
+}
+
+pub(crate) fn stack(bytes: usize) {
+    info!("figure: stack {=usize} bytes", bytes);
+}
+
+pub(crate) fn failed(what: &str) {
+    error!("{=str}", what);
+}

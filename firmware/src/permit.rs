@@ -1,0 +1,76 @@
+//! The output that lets a job be run.
+
+use embedded_hal::digital::{OutputPin, PinState};
+
+use crate::Verified;
+
+/// The run permit: one output, high only while the job at hand has passed.
+///
+/// It is low from the moment it is made, it goes high for a [`Verified`] and nothing else, and it goes low for every
+/// job that is loaded. It is one condition among those of the mill's own stop chain, never a substitute for it.
+#[derive(Debug)]
+pub struct Permit<P> {
+    pin: P,
+    state: PinState,
+}
+
+/// The output could not be set. It is then to be taken for high: stop by other means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PinFault<E>(pub E);
+
+impl<E> core::fmt::Display for PinFault<E> {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str("the run permit could not be set")
+    }
+}
+
+impl<E: core::fmt::Debug> core::error::Error for PinFault<E> {}
+
+impl<P: OutputPin> Permit<P> {
+    /// Takes the pin and sets it low.
+    ///
+    /// # Errors
+    /// [`PinFault`]
+    pub fn new(pin: P) -> Result<Self, PinFault<P::Error>> {
+        let mut permit = Self {
+            pin,
+            state: PinState::Low,
+        };
+        permit.withdraw()?;
+        Ok(permit)
+    }
+
+    /// Sets it high: a job has passed.
+    ///
+    /// # Errors
+    /// [`PinFault`]; it is then set low again, as far as that can be done.
+    pub fn grant(&mut self, _passed: Verified) -> Result<(), PinFault<P::Error>> {
+        match self.pin.set_high() {
+            Ok(()) => {
+                self.state = PinState::High;
+                Ok(())
+            }
+            Err(fault) => {
+                // The first fault is the one to tell.
+                let _ = self.withdraw();
+                Err(PinFault(fault))
+            }
+        }
+    }
+
+    /// Sets it low: another job is loaded, or the one at hand is done.
+    ///
+    /// # Errors
+    /// [`PinFault`]
+    pub fn withdraw(&mut self) -> Result<(), PinFault<P::Error>> {
+        self.pin.set_low().map_err(PinFault)?;
+        self.state = PinState::Low;
+        Ok(())
+    }
+
+    /// How it was last set.
+    #[must_use]
+    pub const fn state(&self) -> PinState {
+        self.state
+    }
+}
