@@ -6,7 +6,8 @@ use std::{env, fs};
 fn main() {
     println!("cargo:rerun-if-changed=memory.x");
     println!("cargo:rerun-if-changed=build.rs");
-    if env::var("CARGO_CFG_TARGET_OS").as_deref() != Ok("none") || env::var_os("CARGO_FEATURE_QEMU").is_none() {
+    if env::var("CARGO_CFG_TARGET_OS").as_deref() != Ok("none") || env::var_os("CARGO_FEATURE_QEMU").is_none()
+    {
         return;
     }
     let out = PathBuf::from(env::var_os("OUT_DIR").expect("cargo names a folder"));

@@ -93,7 +93,11 @@ fn fixtures_are_what_the_host_makes_of_the_examples() {
     keep("powered-165.mill", &profile("examples/mills/powered-165.toml"));
     keep("hand-150.mill", &profile("examples/mills/hand-150.toml"));
     made("p-07", "examples/jobs/p-07.toml", None);
-    made("w-40", "firmware/fixtures/w-40.toml", Some("firmware/fixtures/w-40.cut"));
+    made(
+        "w-40",
+        "firmware/fixtures/w-40.toml",
+        Some("firmware/fixtures/w-40.cut"),
+    );
     let (job, plan, mut moves) = made("g-04", "examples/jobs/g-04.toml", None);
     keep("plan.rs", constants(&plan).as_bytes());
 
@@ -103,7 +107,11 @@ fn fixtures_are_what_the_host_makes_of_the_examples() {
         .iter()
         .position(|told| matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload)));
     let unload = unload.unwrap();
-    let next = unload + moves[unload..].iter().position(|told| matches!(told, Move::Cut(_))).unwrap();
+    let next = unload
+        + moves[unload..]
+            .iter()
+            .position(|told| matches!(told, Move::Cut(_)))
+            .unwrap();
     moves[unload..=next].rotate_left(1);
     keep("g-04-tampered.job", &stored(&job.mill, &job.log, &moves));
 }
@@ -120,7 +128,12 @@ fn constants(plan: &OwnedPlan) -> String {
     for layer in &plan.layers {
         assert_eq!(layer.hold, Acts::NONE, "a hold has no constant here");
         let at = |place: Position| format!("Position::um({})", grouped(place.as_um()));
-        write!(text, "        Layer {{\n            floor: {},\n", at(layer.floor)).unwrap();
+        write!(
+            text,
+            "        Layer {{\n            floor: {},\n",
+            at(layer.floor)
+        )
+        .unwrap();
         if layer.columns.is_empty() {
             text.push_str("            columns: &[],\n");
         } else {
@@ -142,7 +155,9 @@ fn constants(plan: &OwnedPlan) -> String {
 }
 
 fn column_text(column: &Column, at: impl Fn(Position) -> String) -> String {
-    let to = column.to.map_or("None".to_owned(), |to| format!("Some({})", at(to)));
+    let to = column
+        .to
+        .map_or("None".to_owned(), |to| format!("Some({})", at(to)));
     let freeing = match column.freeing {
         Freeing::Take => "Take",
         Freeing::Release => "Release",

@@ -31,6 +31,6 @@ pub mod make;
 pub mod permit;
 pub mod verify;
 
-pub use make::{MakeError, Made, make};
+pub use make::{Made, MakeError, make};
 pub use permit::Permit;
 pub use verify::{OpenJob, Refusal, Report, Verified};

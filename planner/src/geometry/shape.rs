@@ -59,6 +59,7 @@ pub struct Shape {
     rough: Vec<Section, SAMPLES_MAX>,
     bark: Length,
     between: Length,
+    bounds: Block,
 }
 
 impl Shape {
@@ -81,11 +82,13 @@ impl Shape {
             split(&mut rough, gap);
         }
         let between = between_samples(&wood);
+        let bounds = around(&rough);
         Ok(Self {
             wood,
             rough,
             bark: record.bark,
             between,
+            bounds,
         })
     }
 
@@ -127,18 +130,8 @@ impl Shape {
 
     /// The box that holds the whole log, bark included.
     #[must_use]
-    pub fn bounds(&self) -> Block {
-        let mut across = Interval::new(Position::MAX, Position::MIN);
-        let mut height = across;
-        for section in &self.rough {
-            across = across.join(section.width());
-            height = height.join(section.height());
-        }
-        Block {
-            travel: self.travel(),
-            across,
-            height,
-        }
+    pub const fn bounds(&self) -> Block {
+        self.bounds
     }
 
     /// The section under bark at a place, or at the nearer end for a place off the log.
@@ -181,6 +174,27 @@ impl Shape {
                 .any(&mut visit)
             || at(sections, held.hi).is_some_and(|section| visit(&section))
     }
+}
+
+/// The box around all sections.
+fn around(sections: &[Section]) -> Block {
+    let none = Interval::new(Position::MAX, Position::MIN);
+    let travel = match (sections.first(), sections.last()) {
+        (Some(first), Some(last)) => Interval::new(first.travel, last.travel),
+        _ => none,
+    };
+    sections.iter().fold(
+        Block {
+            travel,
+            across: none,
+            height: none,
+        },
+        |around, section| Block {
+            travel,
+            across: around.across.join(section.width()),
+            height: around.height.join(section.height()),
+        },
+    )
 }
 
 fn check(record: &LogRecord) -> Result<(), ShapeError> {

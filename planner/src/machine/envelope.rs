@@ -96,6 +96,22 @@ pub fn blade_boxes<'a>(
     })
 }
 
+/// A box around all of [`blade_boxes`].
+#[must_use]
+pub fn blade_bounds(mill: &MillRecord, from: &Pose, to: &Pose) -> Block {
+    let radius = mill.blade.radius;
+    let half = chord(radius, radius);
+    let at = |pose: &Pose| {
+        let (across, height) = plate(mill, pose, Length::ZERO, radius.times(2));
+        Block {
+            travel: Interval::new(pose.travel - half, pose.travel + half),
+            across,
+            height,
+        }
+    };
+    at(from).join(at(to))
+}
+
 /// Hub and housing on their way between two poses of one angle.
 pub fn head_boxes<'a>(
     mill: &'a MillRecord,

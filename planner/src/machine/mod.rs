@@ -4,6 +4,6 @@ mod envelope;
 mod pose;
 mod swing;
 
-pub use envelope::{blade_boxes, chord, head_boxes, kerf_box, room_over_kerf, run_out};
+pub use envelope::{blade_bounds, blade_boxes, chord, head_boxes, kerf_box, room_over_kerf, run_out};
 pub use pose::Pose;
-pub use swing::{flat_centre, head_swing_boxes, swing_boxes, swing_error, upright_centre};
+pub use swing::{flat_centre, head_swing_boxes, swept, swing_boxes, swing_error, upright_centre};

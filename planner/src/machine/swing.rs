@@ -85,6 +85,26 @@ pub fn head_swing_boxes<'a>(mill: &'a MillRecord, pose: &'a Pose) -> impl Iterat
         .flat_map(move |(part, turn)| (0..STEPS).map(move |step| turned_box(mill, pose, part, turn, step)))
 }
 
+/// A box around all that a swing sweeps, blade and head, as it lies from the blade's centre and the corner.
+#[must_use]
+pub fn swept(mill: &MillRecord) -> Block {
+    let here = Pose {
+        travel: Position::ZERO,
+        across: Position::ZERO,
+        height: Position::ZERO,
+        ..Pose::parked(mill)
+    };
+    let none = Interval::new(Position::MAX, Position::MIN);
+    let none = Block {
+        travel: none,
+        across: none,
+        height: none,
+    };
+    swing_boxes(mill, &here)
+        .chain(head_swing_boxes(mill, &here))
+        .fold(none, Block::join)
+}
+
 /// Around a box of the head between two steps of a turn.
 fn turned_box(mill: &MillRecord, pose: &Pose, part: &Box3, turn: Turn, step: usize) -> Block {
     let ([from, x0, y0], [to, x1, y1]) = (part.min, part.max);

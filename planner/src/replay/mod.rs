@@ -7,8 +7,8 @@ use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Stroke};
 
 pub use cutting::CutFacts;
 
-use crate::geometry::{Shape, ShapeError};
-use crate::machine::Pose;
+use crate::geometry::{Block, Shape, ShapeError};
+use crate::machine::{Pose, swept};
 use crate::stock::{NotJudged, Stock};
 
 /// The mill and the log that a sequence runs on.
@@ -20,6 +20,8 @@ pub struct Setup<'a> {
     pub log: &'a LogRecord,
     /// The log's shape, sampled.
     pub shape: Shape,
+    /// A box around all that a swing of the blade sweeps, as it lies from the blade's centre and the corner.
+    pub(crate) swept: Block,
 }
 
 impl<'a> Setup<'a> {
@@ -33,6 +35,7 @@ impl<'a> Setup<'a> {
             mill,
             log,
             shape: Shape::new(log)?,
+            swept: swept(mill),
         })
     }
 
@@ -169,11 +172,7 @@ impl<'a> Replay<'a> {
 
 impl CutFacts {
     /// Bite or cover at an angle, from the corner to the outermost wood.
-    pub(crate) fn depth(
-        angle: Angle,
-        pose: &Pose,
-        wood: &crate::geometry::Block,
-    ) -> bunkside_protocol::Length {
+    pub(crate) fn depth(angle: Angle, pose: &Pose, wood: &Block) -> bunkside_protocol::Length {
         match angle {
             Angle::Flat => pose.across - wood.across.lo,
             Angle::Upright => wood.height.hi - pose.height,

@@ -49,7 +49,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         let mut dogs = mill.dogs.iter().map(Block::from_record);
         dogs.any(|dog| dog.overlaps(blade.grown(clearance)))
     };
-    if situation.blade_meets(step, at_dog).is_some() {
+    if situation.blade_meets(step, at_dog, at_dog).is_some() {
         object(Objection::refuse(
             Measure::State("at a dog"),
             Measure::Length(clearance),

@@ -36,15 +36,16 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     };
     let clearance = situation.clearance();
     let wood = |block: Block| situation.meets_wood(block.grown(clearance), Pick::Body);
+    let near_log = |block: Block| situation.near_log(block);
     if situation.head_meets(step, wood).is_some() {
         object(refusal("housing in wood", HOUSING));
     }
-    if !cutting && situation.blade_meets(step, wood).is_some() {
+    if !cutting && situation.blade_meets(step, near_log, wood).is_some() {
         object(refusal("blade in wood", BLADE));
     }
     let fixed = |block: Block| fixed_boxes(situation).any(|fixed| block.grown(clearance).overlaps(fixed));
     let blade_fixed = |block: Block| kept_out(situation, block.grown(clearance), cutting);
-    if situation.head_meets(step, fixed).is_some() || situation.blade_meets(step, blade_fixed).is_some() {
+    if situation.head_meets(step, fixed).is_some() || situation.blade_meets(step, blade_fixed, blade_fixed).is_some() {
         object(refusal("in a kept-out place", BOX));
     }
     if let Some(metal) = metal_met(situation, step) {
@@ -104,7 +105,7 @@ fn metal_met(situation: &Situation<'_>, step: &Step) -> Option<Length> {
             let taken = taken(blade);
             !taken.is_empty() && situation.meets_wood(taken, Pick::Any)
         };
-        if let Some(blade) = situation.blade_meets(step, in_wood) {
+        if let Some(blade) = situation.blade_meets(step, |blade| blade.overlaps(metal), in_wood) {
             let taken = taken(blade);
             most = most.max(Some(taken.across.length().min(taken.height.length())));
         }

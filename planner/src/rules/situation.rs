@@ -4,7 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::History;
 use crate::geometry::Block;
-use crate::machine::{Pose, blade_boxes, head_boxes, head_swing_boxes, swing_boxes};
+use crate::machine::{Pose, blade_bounds, blade_boxes, head_boxes, head_swing_boxes, swing_boxes};
 use crate::replay::{CutFacts, Setup, Step};
 use crate::stock::{Pick, Piece, Stock};
 
@@ -103,8 +103,21 @@ impl<'a> Situation<'a> {
     }
 
     /// The first of the boxes that the blade fills during this move that satisfies a test.
-    pub fn blade_meets(&self, step: &Step, mut test: impl FnMut(Block) -> bool) -> Option<Block> {
-        blade_boxes(self.setup.mill, &step.before, &step.after).find(|block| test(*block))
+    ///
+    /// They are only looked at where the box around them all is `near`: that must hold of every box around one that
+    /// satisfies the test.
+    pub fn blade_meets(
+        &self,
+        step: &Step,
+        near: impl Fn(Block) -> bool,
+        mut test: impl FnMut(Block) -> bool,
+    ) -> Option<Block> {
+        let (mill, from, to) = (self.setup.mill, &step.before, &step.after);
+        if near(blade_bounds(mill, from, to)) {
+            blade_boxes(mill, from, to).find(|block| test(*block))
+        } else {
+            None
+        }
     }
 
     /// The first of the boxes that hub and housing fill during this move that satisfies a test.
@@ -113,11 +126,30 @@ impl<'a> Situation<'a> {
     }
 
     /// The first of the boxes that blade and head fill while the blade swings where it stands that satisfies a test.
-    pub fn swing_meets(&self, step: &Step, mut test: impl FnMut(Block) -> bool) -> Option<Block> {
-        let mill = self.setup.mill;
-        swing_boxes(mill, &step.before)
-            .chain(head_swing_boxes(mill, &step.before))
-            .find(|block| test(*block))
+    ///
+    /// `near` is what it is in [`Situation::blade_meets`].
+    pub fn swing_meets(
+        &self,
+        step: &Step,
+        near: impl Fn(Block) -> bool,
+        mut test: impl FnMut(Block) -> bool,
+    ) -> Option<Block> {
+        let (mill, pose) = (self.setup.mill, &step.before);
+        let swept = self.setup.swept;
+        if near(swept.placed(pose.travel, pose.across, pose.height)) {
+            swing_boxes(mill, pose)
+                .chain(head_swing_boxes(mill, pose))
+                .find(|block| test(*block))
+        } else {
+            None
+        }
+    }
+
+    /// Whether a box, grown by the clearance, is where any wood has ever been: [`Situation::meets_wood`] is false
+    /// elsewhere.
+    #[must_use]
+    pub fn near_log(&self, block: Block) -> bool {
+        block.grown(self.clearance()).overlaps(self.setup.shape.bounds())
     }
 
     /// Whether a box meets wood, bark counted, as it stood before the move.

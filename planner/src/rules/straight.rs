@@ -44,9 +44,11 @@ fn in_wood(situation: &Situation<'_>, step: &Step) -> bool {
     };
     let clearance = situation.clearance();
     situation
-        .blade_meets(&standing, |block| {
-            situation.meets_wood(block.grown_in_section(clearance), Pick::Body)
-        })
+        .blade_meets(
+            &standing,
+            |block| situation.near_log(block),
+            |block| situation.meets_wood(block.grown_in_section(clearance), Pick::Body),
+        )
         .is_some()
 }
 

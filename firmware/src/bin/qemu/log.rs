@@ -53,11 +53,19 @@ fn found(name: &str, finding: &Finding) {
 }
 
 pub(crate) fn permit(name: &str, high: bool) {
-    info!("{=str}: run permit {=str}", name, if high { "high" } else { "low" });
+    info!(
+        "{=str}: run permit {=str}",
+        name,
+        if high { "high" } else { "low" }
+    );
 }
 
 pub(crate) fn made(name: &str, made: &Made, same: bool) {
-    let same = if same { "the same bytes as" } else { "other bytes than" };
+    let same = if same {
+        "the same bytes as"
+    } else {
+        "other bytes than"
+    };
     info!(
         "plan: {=u32} moves in {=usize} bytes, check sum {=u32:08x}, {=str} {=str}",
         made.moves, made.len, made.crc, same, name

@@ -81,8 +81,16 @@ fn remake(clock: &Clock) -> bool {
         Ok(made) => {
             let same = bytes.get(..made.len) == Some(PLANNED.job);
             log::made(PLANNED.name, &made, same);
-            let cuts = stored.moves().flatten().filter(|told| matches!(told, bunkside_protocol::Move::Cut(_)));
-            log::spent("making", PLANNED.name, spent, u16::try_from(cuts.count()).unwrap_or(u16::MAX));
+            let cuts = stored
+                .moves()
+                .flatten()
+                .filter(|told| matches!(told, bunkside_protocol::Move::Cut(_)));
+            log::spent(
+                "making",
+                PLANNED.name,
+                spent,
+                u16::try_from(cuts.count()).unwrap_or(u16::MAX),
+            );
             same
         }
         Err(_) => {
