@@ -3,11 +3,13 @@
 mod block;
 mod bulge;
 mod interval;
+mod root;
 mod section;
 mod shape;
 
 pub use block::Block;
 pub use interval::Interval;
+pub(crate) use root::{fine_root, root};
 pub use section::Section;
 pub use shape::{Shape, ShapeError};
 
@@ -24,14 +26,4 @@ pub(crate) const fn scale(a: i64, b: i64, c: i64) -> i64 {
     } else {
         (2 * product - divisor) / (2 * divisor)
     }
-}
-
-/// The square root, rounded down; zero for negative numbers.
-pub(crate) fn root(square: i64) -> i64 {
-    u64::try_from(square).map_or(0, |square| i64::try_from(square.isqrt()).unwrap_or(0))
-}
-
-/// 256 times the square root, rounded down; zero for negative numbers. The number must be below 2^47: 11 m, squared.
-pub(crate) fn fine_root(square: i64) -> i64 {
-    u64::try_from(square).map_or(0, |square| i64::try_from((square << 16).isqrt()).unwrap_or(0))
 }

@@ -188,9 +188,12 @@ impl Section {
         if low >= high {
             return None;
         }
-        let lean = scale(self.fine_lean, 1, FINE);
-        let (left, _) = self.lying((-lean).clamp(low, high));
-        let (_, right) = self.lying(lean.clamp(low, high));
+        let lean = share(self.fine_lean, 1, FINE);
+        let (leftmost, rightmost) = ((-lean).clamp(low, high), lean.clamp(low, high));
+        let (left, mut right) = self.lying(leftmost);
+        if rightmost != leftmost {
+            (_, right) = self.lying(rightmost);
+        }
         Some(Interval::new(Position::um(left), Position::um(right)))
     }
 
@@ -202,8 +205,11 @@ impl Section {
         if left >= right {
             return None;
         }
-        let (low, _) = self.standing((-self.skew).clamp(left, right));
-        let (_, high) = self.standing(self.skew.clamp(left, right));
+        let (lowest, highest) = ((-self.skew).clamp(left, right), self.skew.clamp(left, right));
+        let (low, mut high) = self.standing(lowest);
+        if highest != lowest {
+            (_, high) = self.standing(highest);
+        }
         Some(Interval::new(Position::um(low), Position::um(high)))
     }
 
@@ -238,12 +244,9 @@ impl Section {
                 self.centre_across + self.half_width,
             );
         }
-        let middle = self.centre_across + scale(self.skew, up, self.half_height);
-        let half = scale(
-            self.half_width,
-            fine_root(self.half_height * self.half_height - up * up),
-            self.half_height * FINE,
-        );
+        let middle = self.centre_across + share(self.skew, up, self.half_height);
+        let fine = fine_root(self.half_height * self.half_height - up * up);
+        let half = stretch(fine, self.half_width, self.half_height);
         (middle - half, middle + half)
     }
 
@@ -255,14 +258,27 @@ impl Section {
                 self.centre_height + self.half_height,
             );
         }
-        let middle = self.centre_height + scale(self.fine_lean, along, self.fine_reach);
+        let middle = self.centre_height + share(self.fine_lean, along, self.fine_reach);
         let reach_squared = self.half_width * self.half_width + self.skew * self.skew;
-        let half = scale(
-            self.fine_rise,
-            fine_root(reach_squared - along * along),
-            self.fine_reach * FINE,
-        );
+        let fine = fine_root(reach_squared - along * along);
+        let half = stretch(fine, self.fine_rise, self.fine_reach);
         (middle - half, middle + half)
+    }
+}
+
+/// [`scale`], without a division where the first factor is zero: an ellipse that is not turned.
+const fn share(part: i64, of: i64, whole: i64) -> i64 {
+    if part == 0 { 0 } else { scale(part, of, whole) }
+}
+
+/// A fine number times `wide / whole`, in micrometres: [`scale`], without a division where both are the same, in a
+/// circle. Neither the number nor the two are negative.
+const fn stretch(fine: i64, wide: i64, whole: i64) -> i64 {
+    if wide == whole && whole > 0 {
+        // (2·w·f + w·FINE) / (2·w·FINE) is (2·f + FINE) / (2·FINE): FINE is a power of two.
+        (fine + FINE / 2) / FINE
+    } else {
+        scale(wide, fine, whole * FINE)
     }
 }
 
