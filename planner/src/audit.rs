@@ -74,7 +74,6 @@ fn run(
 ) -> u8 {
     let mut history = History::new(History::lowest_cut(moves.clone()));
     let mut replay = Replay::new(setup, assumed);
-    let mut before = replay.stock().clone();
     let mut last = 0;
     for told in moves {
         let step = replay.step(&told);
@@ -83,17 +82,16 @@ fn run(
         let situation = Situation {
             setup,
             moment: Moment::Move(&step),
-            before: &before,
+            before: replay.previous(),
             after: replay.stock(),
             history: &past,
         };
         judge(rules, &situation, find);
-        watch(&step, &before, replay.stock());
+        watch(&step, replay.previous(), replay.stock());
         history.note(&situation);
         if step.not_judged.is_some() {
             return replay.doubts();
         }
-        before.clone_from(replay.stock());
     }
     let end = End {
         index: last,
@@ -102,7 +100,7 @@ fn run(
     let situation = Situation {
         setup,
         moment: Moment::End(&end),
-        before: &before,
+        before: replay.stock(),
         after: replay.stock(),
         history: &history,
     };

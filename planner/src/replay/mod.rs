@@ -72,6 +72,10 @@ pub struct Step {
 pub struct Replay<'a> {
     setup: &'a Setup<'a>,
     stock: Stock,
+    /// What stood before the last step, unless a trial has been made since.
+    previous: Stock,
+    /// Whether the two are no longer the same.
+    apart: bool,
     pose: Pose,
     index: u16,
     doubts: u8,
@@ -88,6 +92,8 @@ impl<'a> Replay<'a> {
         Self {
             setup,
             stock: setup.stock(),
+            previous: setup.stock(),
+            apart: false,
             pose: Pose::parked(setup.mill),
             index: 0,
             doubts: 0,
@@ -99,6 +105,31 @@ impl<'a> Replay<'a> {
     #[must_use]
     pub const fn stock(&self) -> &Stock {
         &self.stock
+    }
+
+    /// What stood before the last step.
+    #[must_use]
+    pub(crate) const fn previous(&self) -> &Stock {
+        &self.previous
+    }
+
+    /// How many pieces a kerf would free, were it cut now.
+    ///
+    /// # Errors
+    ///
+    /// [`NotJudged`] where the outcome cannot be represented.
+    pub(crate) fn would_free(&mut self, kerf: Block) -> Result<usize, NotJudged> {
+        self.catch_up();
+        self.apart = true;
+        self.previous.carve(&self.setup.shape, kerf)
+    }
+
+    /// Lets the stock before the next step be the one that stands now.
+    fn catch_up(&mut self) {
+        if self.apart {
+            self.previous.copy_from(&self.stock);
+            self.apart = false;
+        }
     }
 
     /// Where everything stands now.
@@ -115,6 +146,7 @@ impl<'a> Replay<'a> {
 
     /// Runs one move.
     pub fn step(&mut self, told: &Move) -> Step {
+        self.catch_up();
         let before = self.pose;
         let mut step = Step {
             index: self.index,
@@ -135,6 +167,7 @@ impl<'a> Replay<'a> {
                 step.after = before.after(hold.acts, self.setup.mill);
                 if hold.acts.contains(Act::Unload) {
                     self.stock.unload();
+                    self.apart = true;
                 }
             }
             Move::Cut(cut) => {
@@ -162,11 +195,19 @@ impl<'a> Replay<'a> {
         }
         let travel = self.settled_travel(step)?;
         let mut facts = cutting::before(self.setup, &self.stock, step, travel);
-        let mut stock = self.stock.clone();
-        let freed = stock.carve(&self.setup.shape, facts.kerf)?;
-        facts.freed = u8::try_from(freed).map_err(|_| NotJudged::TooManyPieces)?;
-        self.stock = stock;
-        Ok(facts)
+        let carved = self.stock.carve(&self.setup.shape, facts.kerf);
+        let freed = carved.and_then(|freed| u8::try_from(freed).map_err(|_| NotJudged::TooManyPieces));
+        match freed {
+            Ok(freed) => {
+                self.apart = true;
+                facts.freed = freed;
+                Ok(facts)
+            }
+            Err(reason) => {
+                self.stock.copy_from(&self.previous);
+                Err(reason)
+            }
+        }
     }
 }
 

@@ -53,7 +53,8 @@ impl Sequencer<'_, '_> {
         let Some(bite) = self.bite(&kerf)? else {
             return Ok(());
         };
-        let mut passes = self.passes(&kerf, bite, self.pose().knife);
+        let knife = self.pose().knife;
+        let mut passes = self.passes(&kerf, bite, knife);
         let knife_in_the_way = passes == Err(PlanErrorKind::NoShallowPass) && self.pose().knife;
         if knife_in_the_way {
             passes = self.passes(&kerf, bite, false);
@@ -86,7 +87,7 @@ impl Sequencer<'_, '_> {
     }
 
     /// How far the rim of a flat pass may go without freeing anything, by trial: a ligament short of where it would.
-    fn held_up_to(&self, kerf: &Kerf, bite: Length) -> Result<Position, PlanErrorKind> {
+    fn held_up_to(&mut self, kerf: &Kerf, bite: Length) -> Result<Position, PlanErrorKind> {
         let grid = self.setup.mill.grid.max(Length::mm(1));
         let (mut held, mut frees) = (kerf.across - bite, kerf.across);
         while frees - held > grid {
@@ -101,15 +102,15 @@ impl Sequencer<'_, '_> {
     }
 
     /// Whether a flat pass with its rim here would free anything.
-    pub(super) fn frees(&self, kerf: &Kerf, rim: Position) -> Result<bool, PlanErrorKind> {
+    pub(super) fn frees(&mut self, kerf: &Kerf, rim: Position) -> Result<bool, PlanErrorKind> {
         let pose = Pose {
             across: rim,
             height: kerf.height,
             angle: kerf.angle,
             ..self.pose()
         };
-        let mut trial = self.replay.stock().clone();
-        let freed = trial.carve(&self.setup.shape, kerf_box(self.setup.mill, &pose, Interval::ALL));
+        let kerf = kerf_box(self.setup.mill, &pose, Interval::ALL);
+        let freed = self.replay.would_free(kerf);
         Ok(freed.map_err(PlanErrorKind::NotJudged)? > 0)
     }
 
@@ -190,7 +191,12 @@ impl Sequencer<'_, '_> {
     ///
     /// Passes that free nothing alternate their strokes (a hand carriage: all on the same one); those that may free
     /// something before the last does run on the last one's stroke.
-    fn passes(&self, kerf: &Kerf, bite: Length, knife: bool) -> Result<Vec<Pass, PASSES_MAX>, PlanErrorKind> {
+    fn passes(
+        &mut self,
+        kerf: &Kerf,
+        bite: Length,
+        knife: bool,
+    ) -> Result<Vec<Pass, PASSES_MAX>, PlanErrorKind> {
         let alternate = !matches!(self.setup.mill.drive, Drive::Hand);
         let share = Length::um(bite.wide() / i64::from(kerf.at_least.max(1)) + 1).max(self.setup.mill.grid);
         // Rounding to the grid and what hides between samples may add to each pass.

@@ -3,7 +3,7 @@
 use bunkside_protocol::Position;
 
 use super::query::solid;
-use super::{Cell, NotJudged, Stock};
+use super::{Cell, NotJudged, Stock, sort_few};
 use crate::geometry::{Block, Interval, Section, Shape};
 
 impl Stock {
@@ -28,7 +28,7 @@ impl Stock {
     }
 
     pub(super) fn sort(&mut self) {
-        self.cells.sort_unstable_by_key(Cell::key);
+        sort_few(&mut self.cells, Cell::key);
     }
 
     /// Makes a band start at `height`, if the kerf meets a cell of the band that now spans it.
@@ -53,6 +53,7 @@ impl Stock {
             if cell.band > band {
                 cell.band += 1;
             } else if cell.band == band {
+                cell.settled = false;
                 let upper = Cell {
                     band: band + 1,
                     ..*cell
@@ -69,6 +70,10 @@ impl Stock {
     fn subtract(&mut self, kerf: Block) -> Result<(), NotJudged> {
         let mut index = 0;
         while let Some(cell) = self.cells.get(index).copied() {
+            let cell = Cell {
+                settled: false,
+                ..cell
+            };
             let across = cell.across.meet(kerf.across);
             let travel = cell.travel.meet(kerf.travel);
             let inside = self.band(cell.band).meet(kerf.height);
@@ -107,10 +112,15 @@ impl Stock {
         Ok(())
     }
 
-    /// Lets cells without wood vanish, and parts cells whose wood has gaps along the rails.
+    /// Lets cells without wood vanish, and parts cells whose wood has gaps along the rails. A cell that has been
+    /// looked at, and is as it was then, is passed over.
     fn refine(&mut self, shape: &Shape) -> Result<(), NotJudged> {
         let mut index = 0;
         while let Some(cell) = self.cells.get(index).copied() {
+            if cell.settled {
+                index += 1;
+                continue;
+            }
             let height = self.band(cell.band);
             let mut runs = Runs {
                 any: false,
@@ -133,9 +143,13 @@ impl Stock {
                 self.cells.push(rest).map_err(|_| NotJudged::TooManyCells)?;
                 if let Some(kept) = self.cells.get_mut(index) {
                     kept.travel.hi = gap;
+                    kept.settled = true;
                 }
                 index += 1;
             } else if runs.any {
+                if let Some(kept) = self.cells.get_mut(index) {
+                    kept.settled = true;
+                }
                 index += 1;
             } else {
                 self.cells.swap_remove(index);
@@ -151,6 +165,8 @@ impl Stock {
             if self.alike(band - 1, band) {
                 self.cells.retain(|cell| cell.band != band);
                 for cell in &mut self.cells {
+                    // What has grown is looked at again.
+                    cell.settled &= cell.band != band - 1;
                     if cell.band > band {
                         cell.band -= 1;
                     }

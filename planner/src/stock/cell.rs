@@ -18,6 +18,8 @@ pub struct Cell {
     pub band: u8,
     /// To what its wood belongs.
     pub owner: Owner,
+    /// Whether it has been looked at as it is: it holds wood, without a gap along the rails.
+    pub(super) settled: bool,
     /// Across the bed.
     pub across: Interval,
     /// Along the rails.

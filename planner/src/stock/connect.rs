@@ -1,7 +1,7 @@
 //! What hangs together, and what has come free.
 
 use super::carve::holds_wood;
-use super::{Cell, NotJudged, Owner, Piece, Stock};
+use super::{Cell, NotJudged, Owner, Piece, Stock, sort_few};
 use crate::geometry::{Interval, Shape};
 use crate::limits::{CELLS_MAX, CRUMB, FIN, PIECES_MAX};
 
@@ -50,7 +50,7 @@ impl Stock {
         let mut groups = self.groups(shape);
         let mut resting = [false; CELLS_MAX];
         for (index, cell) in self.cells.iter().enumerate() {
-            if self.rests(shape, cell)
+            if self.rests(cell)
                 && let Some(slot) = resting.get_mut(groups.root(index))
             {
                 *slot = true;
@@ -115,7 +115,7 @@ impl Stock {
         let Some(new) = self.pieces.get_mut(first..) else {
             return;
         };
-        new.sort_unstable_by_key(|piece| {
+        sort_few(new, |piece| {
             (
                 piece.bounds.across.lo,
                 piece.bounds.travel.lo,
@@ -136,7 +136,8 @@ impl Stock {
                 if other.band > cell.band + 1 {
                     break;
                 }
-                if other.owner != cell.owner {
+                // What hangs together already need not be looked at.
+                if other.owner != cell.owner || groups.root(index) == groups.root(further) {
                     continue;
                 }
                 let joined = if other.band == cell.band {
@@ -153,15 +154,14 @@ impl Stock {
     }
 
     /// Whether a cell of the body holds wood on which the log rests.
-    fn rests(&self, shape: &Shape, cell: &Cell) -> bool {
+    fn rests(&self, cell: &Cell) -> bool {
         let height = self.band(cell.band);
         cell.owner == Owner::Body
             && self.rests.iter().any(|rest| {
-                cell.travel.contains(*rest)
-                    && shape.wood_at(*rest).is_some_and(|section| {
-                        let lowest = section.height().lo;
-                        height.lo <= lowest && lowest < height.hi && touches(cell.across, section.underside())
-                    })
+                cell.travel.contains(rest.travel)
+                    && height.lo <= rest.lowest
+                    && rest.lowest < height.hi
+                    && touches(cell.across, rest.underside)
             })
     }
 }

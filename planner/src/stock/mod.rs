@@ -72,8 +72,8 @@ pub struct Stock {
     /// Sorted by band, then across, then along.
     cells: Vec<Cell, CELLS_MAX>,
     pieces: Vec<Piece, PIECES_MAX>,
-    /// Places along the rails where the log rests.
-    rests: Vec<Position, BUNKS_MAX>,
+    /// Where the log rests.
+    rests: Vec<Rest, BUNKS_MAX>,
     /// How many pieces have come off so far.
     freed: u16,
 }
@@ -95,20 +95,42 @@ impl Stock {
         let _ = stock.cells.push(Cell {
             band: 0,
             owner: Owner::Body,
+            settled: false,
             across: Interval::ALL,
             travel: Interval::ALL,
         });
         let log = shape.travel();
         for rest in rests.into_iter().filter(|rest| log.contains(*rest)) {
-            let _ = stock.rests.push(rest);
+            stock.rest_at(shape, rest);
         }
         if stock.rests.is_empty() {
             let middle = log.lo + log.length().half_floor();
             for rest in [log.lo, middle, log.hi] {
-                let _ = stock.rests.push(rest);
+                stock.rest_at(shape, rest);
             }
         }
         stock
+    }
+
+    /// Takes note of a place along the rails where the log rests.
+    fn rest_at(&mut self, shape: &Shape, travel: Position) {
+        if let Some(section) = shape.wood_at(travel) {
+            // A mill has no more bunks, and three are fewer.
+            let _ = self.rests.push(Rest {
+                travel,
+                lowest: section.height().lo,
+                underside: section.underside(),
+            });
+        }
+    }
+
+    /// Becomes another one, in place.
+    pub(crate) fn copy_from(&mut self, other: &Self) {
+        copy(&mut self.floors, &other.floors);
+        copy(&mut self.cells, &other.cells);
+        copy(&mut self.pieces, &other.pieces);
+        copy(&mut self.rests, &other.rests);
+        self.freed = other.freed;
     }
 
     /// The free pieces that have not been unloaded.
@@ -162,5 +184,36 @@ impl Stock {
         let start = self.cells.partition_point(|cell| cell.band < band);
         let end = self.cells.partition_point(|cell| cell.band <= band);
         self.cells.get(start..end).unwrap_or(&[])
+    }
+}
+
+/// A place where the log rests: along the rails, and its underside there.
+#[derive(Clone, Copy, Debug)]
+struct Rest {
+    travel: Position,
+    lowest: Position,
+    underside: Interval,
+}
+
+fn copy<T: Copy, const N: usize>(to: &mut Vec<T, N>, from: &Vec<T, N>) {
+    to.clear();
+    // Both have the same capacity.
+    let _ = to.extend_from_slice(from);
+}
+
+/// Sorts items that are nearly in order, or few: what has been added at the end goes where it belongs.
+fn sort_few<T, K: Ord>(items: &mut [T], key: impl Fn(&T) -> K) {
+    for end in 1..items.len() {
+        let Some((sorted, [next, ..])) = items.split_at_checked(end) else {
+            return;
+        };
+        let wanted = key(next);
+        if sorted.last().is_some_and(|last| key(last) <= wanted) {
+            continue;
+        }
+        let place = sorted.partition_point(|item| key(item) <= wanted);
+        if let Some(moved) = items.get_mut(place..=end) {
+            moved.rotate_right(1);
+        }
     }
 }
