@@ -43,11 +43,12 @@ pub type Sink<'s> = &'s mut dyn FnMut(&Move) -> bool;
 /// [`PlanError`] names the layer and column that cannot be cut, and what stands in the way. Moves that went to the
 /// sink before it are of no use.
 pub fn sequence(setup: &Setup<'_>, plan: &CutPlan<'_>, sink: Sink<'_>) -> Result<(), PlanError> {
-    let mut sequencer = Sequencer::new(setup, sink).map_err(|kind| PlanError {
+    let ends = carriage::ends(setup).map_err(|kind| PlanError {
         layer: 0,
         column: None,
         kind,
     })?;
+    let mut sequencer = Sequencer::new(setup, ends, sink);
     sequencer.run(plan).map_err(|kind| PlanError {
         layer: sequencer.layer,
         column: sequencer.column,
@@ -73,9 +74,9 @@ struct Sequencer<'a, 's> {
 type Done = Result<(), PlanErrorKind>;
 
 impl<'a, 's> Sequencer<'a, 's> {
-    fn new(setup: &'a Setup<'a>, sink: Sink<'s>) -> Result<Self, PlanErrorKind> {
-        let (near, far) = carriage::ends(setup)?;
-        Ok(Self {
+    /// Not a result: it is large, and would be kept twice on the way out of one.
+    fn new(setup: &'a Setup<'a>, (near, far): (Position, Position), sink: Sink<'s>) -> Self {
+        Self {
             setup,
             replay: Replay::new(setup, 0),
             sink,
@@ -84,7 +85,7 @@ impl<'a, 's> Sequencer<'a, 's> {
             light: false,
             layer: 0,
             column: None,
-        })
+        }
     }
 
     fn run(&mut self, plan: &CutPlan<'_>) -> Done {
