@@ -74,3 +74,91 @@ impl<P: OutputPin> Permit<P> {
         self.state
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::vec::Vec;
+
+    use embedded_hal::digital::{ErrorKind, ErrorType};
+
+    use super::*;
+
+    /// Keeps what it was set to, and fails at the calls that are told.
+    #[derive(Debug, Default)]
+    struct Pin {
+        set: Vec<PinState>,
+        failing: Vec<usize>,
+        calls: usize,
+    }
+
+    impl Pin {
+        fn call(&mut self, state: PinState) -> Result<(), ErrorKind> {
+            self.calls += 1;
+            if self.failing.contains(&self.calls) {
+                return Err(ErrorKind::Other);
+            }
+            self.set.push(state);
+            Ok(())
+        }
+    }
+
+    impl ErrorType for &mut Pin {
+        type Error = ErrorKind;
+    }
+
+    impl OutputPin for &mut Pin {
+        fn set_low(&mut self) -> Result<(), ErrorKind> {
+            self.call(PinState::Low)
+        }
+
+        fn set_high(&mut self) -> Result<(), ErrorKind> {
+            self.call(PinState::High)
+        }
+    }
+
+    #[test]
+    fn it_is_low_until_a_job_passes_and_again_afterwards() {
+        let mut pin = Pin::default();
+        let mut permit = Permit::new(&mut pin).unwrap();
+        assert_eq!(permit.state(), PinState::Low);
+        permit.grant(Verified::for_tests()).unwrap();
+        assert_eq!(permit.state(), PinState::High);
+        permit.withdraw().unwrap();
+        assert_eq!(permit.state(), PinState::Low);
+        assert_eq!(pin.set, [PinState::Low, PinState::High, PinState::Low]);
+    }
+
+    #[test]
+    fn a_pin_that_cannot_be_set_low_gives_no_permit() {
+        let mut pin = Pin {
+            failing: [1].into(),
+            ..Pin::default()
+        };
+        assert_eq!(Permit::new(&mut pin).unwrap_err(), PinFault(ErrorKind::Other));
+    }
+
+    #[test]
+    fn a_pin_that_fails_on_the_way_up_is_set_low() {
+        let mut pin = Pin {
+            failing: [2].into(),
+            ..Pin::default()
+        };
+        let mut permit = Permit::new(&mut pin).unwrap();
+        assert!(permit.grant(Verified::for_tests()).is_err());
+        assert_eq!(permit.state(), PinState::Low);
+        assert_eq!(pin.set, [PinState::Low, PinState::Low]);
+    }
+
+    /// What could not be set low is not said to be low.
+    #[test]
+    fn a_permit_that_cannot_be_withdrawn_says_so() {
+        let mut pin = Pin {
+            failing: [3].into(),
+            ..Pin::default()
+        };
+        let mut permit = Permit::new(&mut pin).unwrap();
+        permit.grant(Verified::for_tests()).unwrap();
+        assert!(permit.withdraw().is_err());
+        assert_eq!(permit.state(), PinState::High);
+    }
+}

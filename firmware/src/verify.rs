@@ -51,6 +51,13 @@ impl core::error::Error for Refusal {}
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Verified(());
 
+#[cfg(test)]
+impl Verified {
+    pub(crate) const fn for_tests() -> Self {
+        Self(())
+    }
+}
+
 /// What came of judging a job.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Report {
@@ -239,5 +246,39 @@ impl Clock {
 
     fn millis(&self) -> u64 {
         (self.seconds * 1000.0) as u64
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use bunkside_planner::rules::{Measure, Objection};
+
+    use super::*;
+
+    fn finding(index: u16, severity: Severity) -> Finding {
+        let objection = match severity {
+            Severity::Warn => Objection::warn(Measure::None, Measure::None, ""),
+            Severity::Refuse => Objection::refuse(Measure::None, Measure::None, ""),
+        };
+        Finding {
+            rule: "knife",
+            index,
+            objection,
+        }
+    }
+
+    #[test]
+    fn refusals_are_kept_before_warnings_and_each_finding_once() {
+        let mut kept = Kept::default();
+        for index in [1, 3, 3, 5] {
+            kept.take(finding(index, Severity::Warn));
+        }
+        kept.take(finding(8, Severity::Refuse));
+        assert!(!kept.more);
+        kept.take(finding(2, Severity::Refuse));
+        assert!(kept.more);
+        kept.take(finding(9, Severity::Warn));
+        let order: std::vec::Vec<u16> = kept.findings.iter().map(|one| one.index).collect();
+        assert_eq!(order, [2, 8, 1, 3]);
     }
 }

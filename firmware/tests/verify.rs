@@ -1,0 +1,91 @@
+//! What a controller does with jobs that are not what they were.
+
+#[path = "../fixtures/mod.rs"]
+mod fixtures;
+
+use bunkside_firmware::{MakeError, OpenJob, Refusal, make};
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::job::{EncodeError, JobReader, decode_mill};
+use bunkside_protocol::{Length, MillRecord};
+use fixtures::{Fixture, JOBS, PLAN, PLANNED};
+
+fn job(name: &str) -> &'static Fixture {
+    JOBS.iter().find(|fixture| fixture.name == name).unwrap()
+}
+
+fn mill(fixture: &Fixture) -> MillRecord {
+    decode_mill(fixture.mill).unwrap()
+}
+
+#[test]
+fn leave_is_given_for_what_is_to_pass_and_nothing_else() {
+    for fixture in JOBS {
+        let mill = mill(fixture);
+        let report = OpenJob::new(fixture.job, &mill).and_then(|job| job.judge());
+        let leave = report.is_ok_and(|report| report.verified().is_some());
+        assert_eq!(leave, fixture.passes, "{}", fixture.name);
+    }
+}
+
+/// Any single damaged byte, any cut: refused before a rule is asked.
+#[test]
+fn no_damaged_job_is_opened() {
+    let whole = job("g-04");
+    let mill = mill(whole);
+    for place in 0..whole.job.len() {
+        for flip in [0x01, 0x80, 0xFF] {
+            let mut bytes = whole.job.to_vec();
+            bytes[place] ^= flip;
+            let opened = OpenJob::new(&bytes, &mill).map(drop);
+            assert!(
+                matches!(opened, Err(Refusal::Bytes(_))),
+                "byte {place}: {opened:?}"
+            );
+        }
+        let opened = OpenJob::new(&whole.job[..place], &mill).map(drop);
+        assert!(
+            matches!(opened, Err(Refusal::Bytes(_))),
+            "{place} bytes: {opened:?}"
+        );
+    }
+}
+
+#[test]
+fn a_job_of_another_mill_is_not_judged() {
+    let other = mill(job("p-07"));
+    let opened = OpenJob::new(job("g-04").job, &other).map(drop);
+    assert_eq!(opened, Err(Refusal::OtherMill));
+    // A profile that differs in one number is another mill.
+    let mut near = mill(job("g-04"));
+    near.blade.hub += Length::um(1);
+    assert_eq!(
+        OpenJob::new(job("g-04").job, &near).map(drop),
+        Err(Refusal::OtherMill)
+    );
+}
+
+/// The bytes of a tampered job are whole: only the rules can tell, and they do.
+#[test]
+fn a_tampered_order_is_refused_by_the_rules_and_gives_no_leave() {
+    let (whole, tampered) = (job("g-04"), job("g-04-tampered"));
+    let mill = mill(whole);
+    let report = OpenJob::new(whole.job, &mill).unwrap().judge().unwrap();
+    assert_eq!(report.verdict, Verdict::Pass);
+    assert!(report.verified().is_some());
+    let report = OpenJob::new(tampered.job, &mill).unwrap().judge().unwrap();
+    assert_eq!(report.verdict, Verdict::Refused);
+    assert_eq!(report.findings[0].rule, "free-piece");
+    assert_eq!(report.verified(), None);
+}
+
+#[test]
+fn a_plan_that_does_not_fit_its_buffer_says_so() {
+    let mill = mill(PLANNED);
+    let stored = JobReader::open(PLANNED.job).unwrap();
+    let setup = Setup::new(&mill, stored.log()).unwrap();
+    for room in 0..PLANNED.job.len() {
+        let made = make(&setup, &PLAN, &mut vec![0; room]);
+        assert_eq!(made, Err(MakeError::Store(EncodeError::Full)), "{room} bytes");
+    }
+}
