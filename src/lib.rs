@@ -1,4 +1,5 @@
 //! Bunkside's host tool as a library, so that tests can call in.
+#![forbid(unsafe_code)]
 
 pub mod account;
 pub mod caution;

@@ -1,4 +1,5 @@
 //! The command line: arguments in, texts and exit status out.
+#![forbid(unsafe_code)]
 
 use std::io::Write;
 use std::process::ExitCode;
