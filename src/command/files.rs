@@ -1,7 +1,7 @@
 //! Reading what was handed in, writing what was made.
 
-use std::fs;
-use std::io::{Error, ErrorKind};
+use std::fs::{self, File};
+use std::io::{Error, ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
 use super::Failure;
@@ -9,14 +9,47 @@ use crate::diagnostic::{Diagnostic, Source, render_all};
 use crate::job::{self, Job, Outcome};
 use crate::mill::{self, Profile};
 
+/// No file is read beyond this: the longest sequence there can be takes half of it as JSON.
+const BYTES_MAX: u64 = 16 << 20;
+
+/// No line-by-line text is read beyond this: a job of 64 products takes a hundredth of it.
+const TEXT_MAX: usize = 1 << 20;
+
 /// The bytes of a file.
 pub(super) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
-    fs::read(path).map_err(|error| unreadable(path, &error))
+    bounded(path).map_err(|error| unreadable(path, &error))
 }
 
-/// The text of a file.
+/// The same, no more than there is room for: a device may never end.
+fn bounded(path: &Path) -> Result<Vec<u8>, Error> {
+    let mut bytes = Vec::new();
+    File::open(path)?.take(BYTES_MAX + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > BYTES_MAX {
+        return Err(ErrorKind::FileTooLarge.into());
+    }
+    Ok(bytes)
+}
+
+/// The text of a mill profile that a job names.
+fn mill_text(path: &Path) -> Result<String, Error> {
+    let bytes = bounded(path)?;
+    if bytes.len() > TEXT_MAX {
+        return Err(ErrorKind::FileTooLarge.into());
+    }
+    String::from_utf8(bytes).map_err(|error| Error::new(ErrorKind::InvalidData, error.utf8_error()))
+}
+
+/// The text of a job, a mill profile or a cut plan.
 pub(super) fn text(path: &Path) -> Result<Source, Failure> {
-    source(path, bytes(path)?)
+    short_text(path, bytes(path)?)
+}
+
+/// Bytes as such a text.
+pub(super) fn short_text(path: &Path, bytes: Vec<u8>) -> Result<Source, Failure> {
+    if bytes.len() > TEXT_MAX {
+        return Err(unreadable(path, &ErrorKind::FileTooLarge.into()));
+    }
+    source(path, bytes)
 }
 
 /// Bytes as the text of a file.
@@ -39,6 +72,10 @@ fn unreadable(path: &Path, error: &Error) -> Failure {
         ErrorKind::PermissionDenied => (
             format!("{shown} may not be read"),
             "look at who owns it, or copy it",
+        ),
+        ErrorKind::FileTooLarge => (
+            format!("{shown} is too long to be read here"),
+            "look whether it is the file you mean: texts may have 1 MiB, moves 16 MiB",
         ),
         _ if path.is_dir() => (format!("{shown} is a folder"), "name a file in it"),
         _ => (
@@ -72,7 +109,7 @@ fn settled(outcome: Outcome, said: &mut String) -> Result<Job, Failure> {
 
 /// A job with its mill.
 pub(super) fn job(path: &Path, said: &mut String) -> Result<Job, Failure> {
-    let outcome = job::read(&text(path)?, &|mill| fs::read_to_string(mill));
+    let outcome = job::read(&text(path)?, &mill_text);
     settled(outcome, said)
 }
 
@@ -89,16 +126,26 @@ pub(super) fn profile(path: &Path, said: &mut String) -> Result<Profile, Failure
     profile.ok_or_else(told)
 }
 
-/// Writes a file in one go: first beside its place, then moved there, so that no half of it is ever read.
+/// Writes a file in one go: first beside its place, then moved there, so that no half of it is ever read. A link
+/// stays, and what it names is written; a device or a pipe is left alone, which moving would put a file in place of.
 pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    let unwritable = |error: Error| {
-        let message = format!("{} cannot be written: {error}", path.display());
-        Failure::wrong(&message, "name a folder that is yours, on a disk with room")
-    };
     if path.is_dir() {
         return Err(Failure::wrong(
             &format!("{} is a folder", path.display()),
             "name a file in it, or move it away",
+        ));
+    }
+    let linked = fs::symlink_metadata(path).is_ok_and(|found| found.is_symlink());
+    let aim = if linked {
+        fs::canonicalize(path).map_err(|error| unwritable(path, &error))?
+    } else {
+        path.to_owned()
+    };
+    let path = aim.as_path();
+    if fs::metadata(path).is_ok_and(|found| !found.is_file()) {
+        return Err(Failure::wrong(
+            &format!("{} is a device or a pipe, not a file", path.display()),
+            "name a file",
         ));
     }
     let mut name = path.file_name().unwrap_or_default().to_os_string();
@@ -107,8 +154,13 @@ pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let written = fs::write(&beside, bytes).and_then(|()| fs::rename(&beside, path));
     written.map_err(|error| {
         let _ = fs::remove_file(&beside);
-        unwritable(error)
+        unwritable(path, &error)
     })
+}
+
+fn unwritable(path: &Path, error: &Error) -> Failure {
+    let message = format!("{} cannot be written: {error}", path.display());
+    Failure::wrong(&message, "name a folder that is yours, on a disk with room")
 }
 
 /// A folder that results go to.
@@ -121,6 +173,13 @@ pub(super) struct Folder {
 impl Folder {
     /// Makes the folder, unless it is there.
     pub(super) fn create(path: &Path) -> Result<Self, Failure> {
+        if path.exists() && !path.is_dir() {
+            let message = format!("{} is there already and is no folder", path.display());
+            return Err(Failure::wrong(
+                &message,
+                "name a folder behind -o, or move it away",
+            ));
+        }
         fs::create_dir_all(path).map_err(|error| {
             let message = format!("the folder {} cannot be made: {error}", path.display());
             Failure::wrong(&message, "name another behind -o")
@@ -177,6 +236,54 @@ pub(super) fn folder_name(name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A folder of this test's own.
+    fn scratch(name: &str) -> PathBuf {
+        let path = std::env::temp_dir().join(format!("bunkside-{name}-{}", std::process::id()));
+        fs::create_dir_all(&path).unwrap();
+        path
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_stays_and_what_it_names_is_written() {
+        let folder = scratch("link");
+        let (file, link) = (folder.join("file"), folder.join("link"));
+        fs::write(&file, "old").unwrap();
+        std::os::unix::fs::symlink(&file, &link).unwrap();
+        write(&link, b"new").unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::read(&file).unwrap(), b"new");
+        fs::remove_dir_all(folder).unwrap();
+    }
+
+    /// A socket of this test's own stands for every device: were it replaced, only this folder would suffer.
+    #[cfg(unix)]
+    #[test]
+    fn what_is_no_file_is_never_replaced() {
+        use std::os::unix::fs::FileTypeExt;
+        let folder = scratch("socket");
+        let path = folder.join("socket");
+        let _socket = std::os::unix::net::UnixListener::bind(&path).unwrap();
+        let failure = write(&path, b"new").unwrap_err();
+        assert!(failure.text.contains("not a file"), "{}", failure.text);
+        assert!(fs::metadata(&path).unwrap().file_type().is_socket());
+        assert!(Folder::create(&path).unwrap_err().text.contains("is no folder"));
+        fs::remove_dir_all(folder).unwrap();
+    }
+
+    #[test]
+    fn what_never_ends_is_not_read_for_ever() {
+        let folder = scratch("long");
+        let path = folder.join("long");
+        File::create(&path).unwrap().set_len(BYTES_MAX + 1).unwrap();
+        assert!(bytes(&path).unwrap_err().text.contains("too long"));
+        File::create(&path).unwrap().set_len(TEXT_MAX as u64 + 1).unwrap();
+        assert!(bytes(&path).is_ok());
+        assert!(text(&path).unwrap_err().text.contains("too long"));
+        assert_eq!(mill_text(&path).unwrap_err().kind(), ErrorKind::FileTooLarge);
+        fs::remove_dir_all(folder).unwrap();
+    }
 
     #[test]
     fn folders_have_plain_names() {

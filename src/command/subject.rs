@@ -151,7 +151,7 @@ fn log_of(path: &Path, mill: Profile, said: &mut String) -> Result<(String, LogR
         let log = open(path, &bytes)?.log().clone();
         return Ok((format!("the log of {}", path.display()), log, System::Metric));
     }
-    let job = files::log(&files::source(path, bytes)?, mill, said)?;
+    let job = files::log(&files::short_text(path, bytes)?, mill, said)?;
     Ok((job.name, job.log, System::of(job.inches)))
 }
 
