@@ -11,6 +11,7 @@ mod export;
 mod fixtures;
 mod keys;
 mod moves_json;
+mod mutations;
 mod oracle;
 mod readme;
 mod sequences;

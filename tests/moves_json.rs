@@ -165,3 +165,15 @@ fn broken_texts_are_told() {
         );
     }
 }
+
+/// More moves than can be numbered are told of before any is kept.
+#[test]
+fn more_moves_than_can_be_numbered_are_not_read() {
+    let most = usize::from(u16::MAX);
+    let text = |count: usize| write(&vec![Move::Spin(true); count]);
+    assert_eq!(good(&text(most)).len(), most);
+    let (moves, said) = read(&Source::new("moves.json", text(most + 1)));
+    assert!(moves.is_none());
+    assert_eq!(said.len(), 1);
+    assert!(said[0].message.contains("65536 moves"), "{}", said[0].message);
+}

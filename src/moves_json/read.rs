@@ -20,6 +20,8 @@ const CUT_FIELDS: [&str; 6] = [
     "release",
 ];
 const SEQUENCE_FIELDS: [&str; 3] = ["format", "version", "moves"];
+/// Moves are numbered from 0 in sixteen bits, here and in a stored job.
+const MOVES_MAX: usize = u16::MAX as usize;
 /// What else a stored job says when it is shown as JSON.
 const JOB_FIELDS: [&str; 4] = ["grid_um", "mill_digest", "log", "bytes"];
 
@@ -68,6 +70,16 @@ impl Reader {
             self.wrong_kind("moves", list, "a list of moves");
             return None;
         };
+        if let Some(first_over) = items.get(MOVES_MAX) {
+            let message = format!(
+                "{} moves are more than a sequence holds, {MOVES_MAX}",
+                items.len()
+            );
+            self.said.push(
+                Diagnostic::error(first_over.span(), message).with_help("saw the log in two sequences"),
+            );
+            return None;
+        }
         let placed = |item: Node<'_>| Some((self.one(item)?, item.span()));
         Some(items.into_iter().filter_map(placed).collect())
     }
