@@ -203,7 +203,10 @@ fn point_at(mill: &MillRecord, step: usize, along: i64) -> Point {
 
 #[cfg(test)]
 mod tests {
+    use bunkside_protocol::Angle;
+
     use super::*;
+    use crate::machine::{blade_bounds, blade_boxes};
     use crate::testing::{hand_mill, powered_mill};
 
     #[test]
@@ -254,6 +257,34 @@ mod tests {
         let furthest = libm::hypot(302.75, 447.25) + 2.75;
         assert!(top >= furthest && top < furthest + 5.0, "{top} {furthest}");
         assert!(swept.height.lo >= Position::mm(5), "{:?}", swept.height);
+    }
+
+    /// What the rules look at first holds all that they would look at: blade on the way, blade and head in a swing.
+    #[test]
+    fn the_boxes_around_hold_every_box() {
+        let holds = |around: Block, block: Block| around.join(block) == around;
+        for mill in [powered_mill(), hand_mill()] {
+            let swept = swept(&mill);
+            for place in 0..60 {
+                let at = |travel: i32, across: i32, height: i32| Pose {
+                    travel: Position::mm(travel * 97 % 4_000),
+                    across: Position::um((across * 7_919 % 600_001 - 300_000).into()),
+                    height: Position::um((height * 6_007 % 700_001).into()),
+                    angle: if place % 2 == 0 {
+                        Angle::Flat
+                    } else {
+                        Angle::Upright
+                    },
+                    ..Pose::parked(&mill)
+                };
+                let (from, to) = (at(place, 3 * place, 5 * place), at(11 * place, 13 * place, place));
+                let around = blade_bounds(&mill, &from, &to);
+                assert!(blade_boxes(&mill, &from, &to).all(|block| holds(around, block)));
+                let around = swept.placed(from.travel, from.across, from.height);
+                let parts = swing_boxes(&mill, &from).chain(head_swing_boxes(&mill, &from));
+                assert_eq!(parts.reduce(Block::join), Some(around));
+            }
+        }
     }
 
     #[test]

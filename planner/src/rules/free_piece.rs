@@ -30,7 +30,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         let meets = |block: Block| zones.iter().flatten().any(|zone| zone.overlaps(block));
         let met = match step.told {
             Move::Go(_) | Move::Cut(_) => {
-                situation.blade_meets(step, meets, meets).is_some() || situation.head_meets(step, meets).is_some()
+                situation.blade_meets(step, meets, meets).is_some()
+                    || situation.head_meets(step, meets).is_some()
             }
             Move::Swing(_) => situation.swing_meets(step, meets, meets).is_some(),
             Move::Spin(_) | Move::Hold(_) => false,

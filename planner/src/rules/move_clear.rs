@@ -45,7 +45,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
     let fixed = |block: Block| fixed_boxes(situation).any(|fixed| block.grown(clearance).overlaps(fixed));
     let blade_fixed = |block: Block| kept_out(situation, block.grown(clearance), cutting);
-    if situation.head_meets(step, fixed).is_some() || situation.blade_meets(step, blade_fixed, blade_fixed).is_some() {
+    if situation.head_meets(step, fixed).is_some()
+        || situation.blade_meets(step, blade_fixed, blade_fixed).is_some()
+    {
         object(refusal("in a kept-out place", BOX));
     }
     if let Some(metal) = metal_met(situation, step) {

@@ -35,7 +35,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             let clearance = situation.clearance();
             let wood =
                 |block: crate::geometry::Block| situation.meets_wood(block.grown(clearance), Pick::Any);
-            if situation.blade_meets(step, |block| situation.near_log(block), wood).is_some() {
+            if situation
+                .blade_meets(step, |block| situation.near_log(block), wood)
+                .is_some()
+            {
                 object(Objection::refuse(
                     Measure::State("in wood"),
                     Measure::State("clear"),

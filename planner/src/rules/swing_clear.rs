@@ -44,7 +44,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let mill = situation.setup.mill;
     let clearance = situation.clearance();
     let wood = |block: Block| situation.meets_wood(block.grown(clearance), Pick::Body);
-    if situation.swing_meets(step, |block| situation.near_log(block), wood).is_some() {
+    if situation
+        .swing_meets(step, |block| situation.near_log(block), wood)
+        .is_some()
+    {
         let past = (log.lo - centre).max(centre - log.hi);
         object(Objection::refuse(
             Measure::Length(past),
@@ -53,7 +56,11 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         ));
     }
     let mut below = Length::ZERO;
-    let highest = mill.bunks.iter().map(|bunk| bunk.top).fold(Position::ZERO, Position::max);
+    let highest = mill
+        .bunks
+        .iter()
+        .map(|bunk| bunk.top)
+        .fold(Position::ZERO, Position::max);
     let low = |block: Block| block.height.lo < highest;
     situation.swing_meets(step, low, |block| {
         below = below.max(bed_under(mill, block) - block.height.lo);
