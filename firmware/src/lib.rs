@@ -5,7 +5,7 @@
 //! |---|---|
 //! | [`verify`] | a stored job opened, replayed and judged: the [`Report`] |
 //! | [`permit`] | the output that lets a job be run, high only after one has passed |
-//! | [`make`] | a cut plan sequenced and stored as bytes, with no more memory than those bytes |
+//! | [`mod@make`] | a cut plan sequenced and stored as bytes, with no more memory than those bytes |
 //!
 //! The library runs on the host as it runs on the controller. The image for the emulated board is in
 //! `src/bin/qemu/`.
