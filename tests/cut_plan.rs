@@ -5,6 +5,7 @@ use std::path::Path;
 
 use bunkside::cut_plan;
 use bunkside::diagnostic::{Source, render_all};
+use bunkside::measure::System;
 use bunkside_protocol::Length;
 
 mod breaking;
@@ -166,6 +167,23 @@ fn a_plan_is_written_in_plain_words() {
     let plan = document.lower(&names, Length::mm(3_600)).0.unwrap();
     assert_eq!(cut_plan::write(&plan, &names, "G-04"), text);
     assert!(cut_plan::write(&plan, &[], "G-04").contains("board \"board 1\" 2400 mm"));
+}
+
+#[test]
+fn a_reader_of_inches_finds_them_as_comments() {
+    let text = "plan \"A-02\"\nlayer down to 254 mm\n  take waste to -76.2 mm\n  take board \"deck\" 2438.4 mm to edge\n";
+    let names = ["deck".to_owned()];
+    let lower = |text: &str| {
+        let (document, diagnostics) = cut_plan::parse(&Source::new("a.cut", text));
+        assert_eq!(diagnostics, []);
+        document.lower(&names, Length::mm(3_600)).0.unwrap()
+    };
+    let plan = lower(text);
+    let noted = cut_plan::write_for(&plan, &names, "A-02", System::Inches);
+    for line in ["254 mm  # 10 in\n", "-76.2 mm  # -3 in\n", "to edge  # 8 ft\n"] {
+        assert!(noted.contains(line), "{noted}");
+    }
+    assert_eq!(lower(&noted), plan);
 }
 
 #[test]

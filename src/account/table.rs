@@ -62,13 +62,14 @@ impl Table {
     }
 }
 
-/// Words in lines of at most so many characters, the first behind a head, the others under it.
+/// Words in lines of at most so many characters, the first behind a head, the others under it. A figure stays with
+/// what follows it: `12 1/2 in` on two lines would be read as two lengths.
 #[must_use]
 pub fn wrapped(head: &str, words: &str, width: usize) -> String {
     let indent = head.chars().count();
     let mut lines = vec![head.to_owned()];
     let mut fresh = true;
-    for word in words.split(' ') {
+    for word in unbroken(words) {
         let last = lines.last().map_or(0, |line| line.chars().count());
         if !fresh && last + 1 + word.chars().count() > width {
             lines.push(" ".repeat(indent));
@@ -78,7 +79,7 @@ pub fn wrapped(head: &str, words: &str, width: usize) -> String {
             if !fresh {
                 line.push(' ');
             }
-            line.push_str(word);
+            line.push_str(&word);
         }
         fresh = false;
     }
@@ -86,6 +87,31 @@ pub fn wrapped(head: &str, words: &str, width: usize) -> String {
         .iter()
         .map(|line| format!("{}\n", line.trim_end()))
         .collect()
+}
+
+/// The words of a text, each figure together with its fraction and unit, feet with their inches.
+fn unbroken(words: &str) -> Vec<String> {
+    let figure = |word: &str| {
+        let bare = word.trim_start_matches(['(', '-']);
+        !bare.is_empty()
+            && bare
+                .chars()
+                .all(|letter| letter.is_ascii_digit() || "./".contains(letter))
+    };
+    let mut kept: Vec<String> = Vec::new();
+    let mut before = "";
+    for word in words.split(' ') {
+        let joins = figure(before) || (before == "ft" && figure(word));
+        match kept.last_mut() {
+            Some(last) if joins => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => kept.push(word.to_owned()),
+        }
+        before = word;
+    }
+    kept
 }
 
 /// A count with its word: `1 cut`, `22 cuts`.
@@ -108,6 +134,15 @@ mod tests {
         );
         assert_eq!(wrapped("x ", "unbreakable", 4), "x unbreakable\n");
         assert_eq!(wrapped("files ", "", 80), "files\n");
+    }
+
+    #[test]
+    fn a_figure_is_not_torn_apart() {
+        assert_eq!(
+            wrapped("x ", "near end, 12 1/2 in high", 16),
+            "x near end,\n  12 1/2 in high\n"
+        );
+        assert_eq!(wrapped("x ", "long (12 ft 6 in)", 13), "x long\n  (12 ft 6 in)\n");
     }
 
     #[test]

@@ -7,6 +7,7 @@ use super::problem::Problem;
 use super::{Done, JSON, files};
 use crate::cli::{Arguments, Verb};
 use crate::cut_plan;
+use crate::measure::System;
 use crate::planned::lay_out;
 
 /// The verb.
@@ -44,7 +45,7 @@ fn run(arguments: &Arguments, said: &mut String) -> Done {
     let setup = setup(&job)?;
     let plan = lay_out(&job, &setup).map_err(|error| Problem::layout(error).failure(&job, as_json))?;
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
-    let text = cut_plan::write(&plan, &names, &job.name);
+    let text = cut_plan::write_for(&plan, &names, &job.name, System::of(job.inches));
     let folder = folder(arguments.path(&OUTPUT), &job)?;
     make(&job, &setup, &plan, &text, folder, as_json)
 }

@@ -222,12 +222,12 @@ fn log_words(job: &Job, log: &LogEntry, volume: &Volume, system: System) -> Stri
         Timber::Hard => "saws hard",
     };
     format!(
-        "{species}, {state}, {timber}; {} long, {} at the near end, {} at the far end; {}, {:.0} kg",
+        "{species}, {state}, {timber}; {} long, {} at the near end, {} at the far end; {}, {}",
         system.run_both(log.length_um),
         system.size(log.near_width_um),
         system.size(log.far_width_um),
         system.volume(volume.log_m3),
-        log.mass_kg
+        system.mass(log.mass_kg)
     )
 }
 

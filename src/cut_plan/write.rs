@@ -2,6 +2,8 @@
 
 use bunkside_planner::plan::{Column, End, Freeing, Use};
 
+use crate::measure::System;
+
 use super::plan::{OwnedLayer, OwnedPlan};
 use super::words::{act_words, quoted};
 
@@ -11,15 +13,22 @@ use super::words::{act_words, quoted};
 /// the one before, each place to the exit side of the one before, and only the last column of a layer has none.
 #[must_use]
 pub fn write(plan: &OwnedPlan, names: &[String], title: &str) -> String {
+    write_for(plan, names, title, System::Metric)
+}
+
+/// The same for a reader: one who measures in inches finds every length in inches too, as a comment. The lengths that
+/// count stay in millimetres, since the grid that places are snapped to is metric.
+#[must_use]
+pub fn write_for(plan: &OwnedPlan, names: &[String], title: &str, system: System) -> String {
     let mut text = format!("plan {}\n", quoted(title));
     for layer in &plan.layers {
         text.push('\n');
-        write_layer(&mut text, layer, names);
+        write_layer(&mut text, layer, names, system);
     }
     text
 }
 
-fn write_layer(text: &mut String, layer: &OwnedLayer, names: &[String]) {
+fn write_layer(text: &mut String, layer: &OwnedLayer, names: &[String], system: System) {
     if !layer.hold.is_empty() {
         let acts: Vec<&str> = layer.hold.iter().map(act_words).collect();
         text.push_str(&format!("hold {}\n", acts.join(", ")));
@@ -29,13 +38,30 @@ fn write_layer(text: &mut String, layer: &OwnedLayer, names: &[String]) {
         Some(1) => " with 1 pass".to_owned(),
         Some(count) => format!(" with {count} passes"),
     };
-    text.push_str(&format!("layer down to {}{passes}\n", layer.floor));
+    let floor = system.size(layer.floor.from_origin());
+    let note = in_inches(system, &[Some(floor)]);
+    text.push_str(&format!("layer down to {}{passes}{note}\n", layer.floor));
     if layer.columns.is_empty() {
         text.push_str("  slab\n");
     }
     for column in &layer.columns {
-        text.push_str(&format!("  {}\n", column_words(column, names)));
+        let length = match column.use_ {
+            Use::Waste => None,
+            Use::Board { length, .. } => Some(system.run(length)),
+        };
+        let place = column.to.map(|place| system.size(place.from_origin()));
+        let note = in_inches(system, &[length, place]);
+        text.push_str(&format!("  {}{note}\n", column_words(column, names)));
     }
+}
+
+/// The lengths of a line in inches, for those who read inches.
+fn in_inches(system: System, lengths: &[Option<String>]) -> String {
+    let lengths: Vec<&str> = lengths.iter().flatten().map(String::as_str).collect();
+    if system == System::Metric || lengths.is_empty() {
+        return String::new();
+    }
+    format!("  # {}", lengths.join(", "))
 }
 
 fn column_words(column: &Column, names: &[String]) -> String {

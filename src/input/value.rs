@@ -181,7 +181,8 @@ impl<'a> Walk<'a> {
     fn bare_length(&mut self, path: &str, bounds: (i64, i64), found: &Found<'_>) -> Option<Value> {
         let Some(unit) = self.declared else {
             let message = format!("`{path}`: a number without a unit");
-            let help = format!("write \"{} mm\" or another unit{DECLARE}", found.name());
+            let number = found.name();
+            let help = format!("write \"{number} mm\", \"{number} in\" or another unit{DECLARE}");
             self.say(Diagnostic::error(found.span, message).with_help(help));
             return None;
         };

@@ -108,9 +108,10 @@ impl<'a> Walk<'a> {
         table: &'a DeTable<'a>,
         span: Span,
     ) -> Value {
+        let mut meant = Vec::new();
         for name in table.keys() {
             if !keys.iter().any(|key| key.name == name.get_ref().as_ref()) {
-                self.unknown(path, keys, table, name.get_ref(), name.span().into());
+                meant.extend(self.unknown(path, keys, table, name.get_ref(), name.span().into()));
             }
         }
         let around = self.declared;
@@ -129,7 +130,9 @@ impl<'a> Walk<'a> {
                 }
                 (None, Need::Default(text)) => default(key, text, span),
                 (None, Need::Must) => {
-                    self.missing(&path, key, span);
+                    if !meant.contains(&key.name) {
+                        self.missing(&path, key, span);
+                    }
                     None
                 }
                 (None, Need::May) => None,
@@ -140,12 +143,21 @@ impl<'a> Walk<'a> {
         Value::Table(fields)
     }
 
-    fn unknown(&mut self, path: &str, keys: &'static [Key], table: &DeTable<'_>, name: &str, span: Span) {
+    /// Says that no key is called so, and returns the one that was probably meant: that one is not missing as well.
+    fn unknown(
+        &mut self,
+        path: &str,
+        keys: &'static [Key],
+        table: &DeTable<'_>,
+        name: &str,
+        span: Span,
+    ) -> Option<&'static str> {
         let free = keys
             .iter()
             .map(|key| key.name)
             .filter(|name| !table.contains_key(*name));
-        let help = match nearest(name, free) {
+        let near = nearest(name, free);
+        let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None => {
                 let names: Vec<String> = keys.iter().map(|key| format!("`{}`", key.name)).collect();
@@ -155,6 +167,7 @@ impl<'a> Walk<'a> {
         self.say(
             Diagnostic::error(span, format!("no key is called `{}`", joined(path, name))).with_help(help),
         );
+        near
     }
 
     fn missing(&mut self, path: &str, key: &Key, span: Span) {
@@ -348,11 +361,18 @@ mod tests {
     }
 
     #[test]
+    fn a_key_written_wrong_is_not_missing_as_well() {
+        let said = said("kerf = \"5 mm\"\nsid = \"left\"\n[[post]]\nat = \"1 m\"\n");
+        assert!(said.contains("did you mean `side`?"), "{said}");
+        assert!(!said.contains("missing"), "{said}");
+    }
+
+    #[test]
     fn bare_numbers_need_a_declared_unit() {
         let rest = "side = \"left\"\n[[post]]\nat = 12.5\n";
         let said_without = said(&format!("kerf = 5\n{rest}"));
         assert!(said_without.contains("f:1") || said_without.contains("`kerf`: a number without a unit"));
-        assert!(said_without.contains("write \"12.5 mm\" or another unit"));
+        assert!(said_without.contains("write \"12.5 mm\", \"12.5 in\" or another unit"));
         let source = Source::new("f", format!("unit = \"mm\"\nkerf = 5\n{rest}"));
         let (root, diagnostics) = read(&source, KEYS);
         assert!(diagnostics.is_empty(), "{diagnostics:?}");

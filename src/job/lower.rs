@@ -104,17 +104,38 @@ fn species(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Option<&'static Sp
     if found.is_none() && !has_density {
         let message = format!("no data for a species called \"{name}\"");
         let known: Vec<&str> = species::ALL.iter().map(|species| species.name).collect();
-        let help = match nearest(name, known.iter().copied()) {
-            Some(near) => format!("did you mean \"{near}\"?"),
-            None => format!(
-                "add density = \"820 kg/m3\" to use it all the same; known are\n{}",
+        let alike: Vec<String> = alike(name, &known)
+            .iter()
+            .map(|one| format!("\"{one}\""))
+            .collect();
+        let help = if alike.is_empty() {
+            format!(
+                "add its density as it lies, such as density = \"820 kg/m3\", to use it all the same; known are\n{}",
                 known.join("; ")
-            ),
+            )
+        } else {
+            format!("did you mean {}?", alike.join(" or "))
         };
         said.push(Diagnostic::error(node.span, message).with_help(help));
         return None;
     }
     Some(found)
+}
+
+/// The names that hold all letters of what was written, in their order: `oak` in `white oak`; or the one nearest to it.
+fn alike<'a>(name: &str, known: &[&'a str]) -> Vec<&'a str> {
+    let letters = |text: &str| -> String {
+        let letters = text.chars().filter(|letter| letter.is_alphanumeric());
+        letters.flat_map(char::to_lowercase).collect()
+    };
+    let written = letters(name);
+    let held = |one: &&&str| written.len() > 2 && letters(one).contains(&written);
+    let held: Vec<&str> = known.iter().filter(held).copied().collect();
+    if held.is_empty() {
+        nearest(name, known.iter().copied()).into_iter().collect()
+    } else {
+        held
+    }
 }
 
 /// Density and timber class.
@@ -267,4 +288,19 @@ fn place(root: &Node, node: &Node, said: &mut Vec<Diagnostic>) -> Option<Box3> {
         min: corner(0),
         max: corner(1),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_species_is_found_by_part_of_its_name() {
+        let known: Vec<&str> = species::ALL.iter().map(|species| species.name).collect();
+        assert_eq!(alike("douglas fir", &known), ["Douglas-fir, coast"]);
+        assert_eq!(alike("oak", &known), ["white oak", "northern red oak"]);
+        assert_eq!(alike("sugar mapel", &known), ["sugar maple"]);
+        assert!(alike("", &known).is_empty());
+        assert!(alike("rosewood", &known).is_empty());
+    }
 }

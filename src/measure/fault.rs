@@ -75,6 +75,9 @@ impl MeasureError {
             Fault::ZeroDenominator => "divide by 2, 4, 8, 16, 32 or another number above zero".to_owned(),
             Fault::FractionOverOne => "carry it into the whole number: 5 3/2 is 6 1/2".to_owned(),
             Fault::FractionAfterDecimals => "write either decimals or a fraction: 5.5 or 5 1/2".to_owned(),
+            Fault::MissingUnit if self.span.start > 0 && self.quantity == Quantity::Length => {
+                format!("put a unit behind every number, as in 12 ft 6 in: {units}")
+            }
             Fault::MissingUnit => format!("put a unit behind the number: {units}"),
             Fault::UnknownUnit(found) => {
                 match nearest(found, self.quantity.units().iter().map(|unit| unit.name)) {

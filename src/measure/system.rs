@@ -68,6 +68,15 @@ impl System {
         }
     }
 
+    /// A mass: `112 kg`, `247 lb`.
+    #[must_use]
+    pub fn mass(self, kilograms: f64) -> String {
+        match self {
+            Self::Metric => format!("{kilograms:.0} kg"),
+            Self::Inches => format!("{:.0} lb", kilograms / POUND),
+        }
+    }
+
     /// The other one.
     #[must_use]
     pub const fn other(self) -> Self {
@@ -79,6 +88,8 @@ impl System {
 }
 
 /// A cubic foot in cubic metres, by the definition of the inch.
+/// Kilograms in a pound, by definition.
+const POUND: f64 = 0.453_592_37;
 const CUBIC_FOOT: f64 = 0.3048 * 0.3048 * 0.3048;
 
 /// Metres to the nearest centimetre, at least one decimal: `3.6`, `3.66`.
@@ -137,6 +148,8 @@ mod tests {
         assert_eq!(System::Metric.way(71_349_000), "71.3 m");
         assert_eq!(System::Inches.way(304_800_000), "1000 ft");
         assert_eq!(System::Metric.volume(0.18349), "0.183 m3");
+        assert_eq!(System::Metric.mass(112.4), "112 kg");
+        assert_eq!(System::Inches.mass(45.359_237), "100 lb");
         assert_eq!(System::Inches.volume(0.028_316_846_592), "1.00 cubic feet");
     }
 

@@ -18,7 +18,7 @@
     steps[at].classList.add("now");
     back.disabled = at === 0;
     next.disabled = at === steps.length - 1;
-    where.textContent = "Step " + (at + 1) + " of " + steps.length;
+    where.textContent = "Step\u00a0" + (at + 1) + " of\u00a0" + steps.length;
     if (aloud) {
       var words = steps[at].querySelectorAll(".finding, .say, .stand");
       say.textContent = Array.prototype.map.call(words, function (one) { return one.textContent; }).join(" ");
