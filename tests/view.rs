@@ -344,6 +344,25 @@ fn the_entry_side_is_drawn_where_it_is() {
     assert!((left + right - 1_000.0).abs() < 0.3, "{left} {right}");
 }
 
+/// A carriage that is pushed is not pushed from one end of the rails; one that is driven is watched from there.
+#[test]
+fn who_pushes_the_carriage_is_not_sent_to_its_end() {
+    for (name, pushed) in [("p-07", true), ("g-04", false)] {
+        let job = example(name);
+        with_planned(&job, |planned| {
+            let report = file(&Subject::planned(planned), "report.html");
+            for (words, expected) in [
+                ("Push from where", pushed),
+                ("far end: nobody else", pushed),
+                ("Stand at the near end", !pushed),
+                ("near end: operator", !pushed),
+            ] {
+                assert_eq!(report.contains(words), expected, "{name}: {words}");
+            }
+        });
+    }
+}
+
 #[test]
 fn a_side_view_and_the_sentences_stay_as_they_are() {
     let job = example("p-07");

@@ -3,7 +3,7 @@
 use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::replay::Step;
 use bunkside_protocol::mill::BunkKind;
-use bunkside_protocol::{Angle, Length, Move, Position};
+use bunkside_protocol::{Angle, Drive, Length, Move, Position};
 
 use super::bed::{packing, scale_bar};
 use super::ends::dimension;
@@ -254,8 +254,12 @@ fn lengths(scene: &Scene<'_>, rail: &Rail) -> String {
         drawn.push_str(&text("small", Anchor::Middle, middle, &system.run(length)));
     }
     let base = rail.y(0.0) + 116.0;
-    drawn.push_str(&text("", Anchor::Start, [24.0, base], "near end: operator"));
-    drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, base], "far end: nobody"));
+    let [near, far] = match scene.subject.setup.mill.drive {
+        Drive::Hand => ["near end", "far end: nobody else"],
+        Drive::Powered { .. } => ["near end: operator", "far end: nobody"],
+    };
+    drawn.push_str(&text("", Anchor::Start, [24.0, base], near));
+    drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, base], far));
     drawn
 }
 

@@ -4,7 +4,7 @@
 //! where a piece comes free; which way the carriage comes.
 
 use bunkside_planner::replay::{Setup, Step};
-use bunkside_protocol::{Angle, Feed, Stroke};
+use bunkside_protocol::{Angle, Drive, Feed, Stroke};
 
 use crate::trace::Traced;
 
@@ -13,6 +13,9 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
     let step = &traced.step;
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
+    if setup.mill.drive == Drive::Hand {
+        return at_push(angle, setup.mill.teeth(angle));
+    }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
         (Angle::Upright, true) => "Stand at the near end, clear of the entry side and of the blade's line.",
@@ -35,6 +38,22 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
         _ => "",
     });
     words
+}
+
+/// Where to push a carriage from: nobody can do that from one end of the rails.
+fn at_push(angle: Angle, teeth: Stroke) -> String {
+    let clear = match angle {
+        Angle::Flat => "the entry side",
+        Angle::Upright => "the entry side and of the blade's line",
+    };
+    let thrown = match teeth {
+        Stroke::Outbound => "far",
+        Stroke::Homebound => "near",
+    };
+    format!(
+        "Push from where the mill's manual puts you, clear of {clear}. Nobody else along the rails or at either end. \
+         The teeth throw towards the {thrown} end."
+    )
 }
 
 /// What to wait for at a hold.
