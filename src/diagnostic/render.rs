@@ -7,7 +7,7 @@
 //!     help: write m, cm, mm, in or ft
 //! ```
 
-use super::{Diagnostic, Source};
+use super::{Diagnostic, Severity, Source};
 
 /// Columns that a tab takes in a shown line.
 const TAB: usize = 4;
@@ -41,16 +41,27 @@ pub fn render(source: &Source, diagnostic: &Diagnostic) -> String {
     text
 }
 
-/// All diagnostics of a source in the order of the text, an empty line between two.
+/// So many are shown of one source: what is wrong more often has one cause.
+const TOLD_MAX: usize = 100;
+
+/// The diagnostics of a source in the order of the text, an empty line between two. Of very many only the first are
+/// shown, errors before anything else, and the rest are counted.
 #[must_use]
 pub fn render_all(source: &Source, diagnostics: &[Diagnostic]) -> String {
-    let mut sorted: Vec<&Diagnostic> = diagnostics.iter().collect();
-    sorted.sort_by_key(|one| (one.span.start, one.span.end));
-    sorted
-        .iter()
-        .map(|one| render(source, one))
-        .collect::<Vec<_>>()
-        .join("\n")
+    let place = |one: &&Diagnostic| (one.span.start, one.span.end);
+    let mut shown: Vec<&Diagnostic> = diagnostics.iter().collect();
+    shown.sort_by_key(place);
+    let left_out = shown.len().saturating_sub(TOLD_MAX);
+    if left_out > 0 {
+        shown.sort_by_key(|one| one.severity != Severity::Error);
+        shown.truncate(TOLD_MAX);
+        shown.sort_by_key(place);
+    }
+    let mut texts: Vec<String> = shown.iter().map(|one| render(source, one)).collect();
+    if left_out > 0 {
+        texts.push(format!("{}: {left_out} more are not shown\n", source.name));
+    }
+    texts.join("\n")
 }
 
 /// The source line with tabs opened, and the carets that belong under it.
@@ -135,6 +146,18 @@ mod tests {
 
     fn check(text: &str, diagnostic: Diagnostic, expected: &str) {
         assert_eq!(render(&Source::new("yard.toml", text), &diagnostic), expected);
+    }
+
+    /// Errors are shown even where a hundred warnings stand before them.
+    #[test]
+    fn very_many_are_counted_and_errors_come_first() {
+        let source = Source::new("yard.toml", "a");
+        let mut said = vec![Diagnostic::warning(0..1, "odd"); 150];
+        said.push(Diagnostic::error(1..1, "wrong"));
+        let text = render_all(&source, &said);
+        assert_eq!(text.matches("odd").count(), 99);
+        assert!(text.contains("error: wrong"), "{text}");
+        assert!(text.ends_with("yard.toml: 51 more are not shown\n"), "{text}");
     }
 
     #[test]
