@@ -6,6 +6,7 @@
 //! | [`units`] | micrometres, speeds, times: bounded integers, one type for each meaning |
 //! | [`moves`] | the move sequence: go, cut, swing, spin, hold |
 //! | [`mill`] | the mill profile: what the machine can and may do |
+//! | [`frame`] | the link frame: COBS and a check sum |
 //! | [`job`] | the stored job: header, log, moves as bytes, check sums, tag |
 //! | [`log`] | the log as it lies on the bunks, under bark and over bark |
 //!
@@ -28,6 +29,7 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod frame;
 pub mod job;
 pub mod log;
 pub mod mill;
