@@ -6,6 +6,7 @@ mod doubt;
 use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Stroke};
 
 pub use cutting::CutFacts;
+pub(crate) use cutting::beside;
 
 use crate::geometry::{Block, Shape, ShapeError};
 use crate::machine::{Pose, swept};

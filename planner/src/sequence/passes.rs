@@ -7,9 +7,9 @@ use super::carriage::outward;
 use super::feed::{deepest, fastest};
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::{BESIDE, LIGAMENT, PASSES_MAX};
+use crate::limits::{LIGAMENT, PASSES_MAX};
 use crate::machine::{Pose, head_boxes, kerf_box};
-use crate::replay::CutFacts;
+use crate::replay::{CutFacts, beside};
 use crate::stock::Pick;
 
 /// One pass: how much of the kerf is left for later ones, and the stroke.
@@ -128,24 +128,7 @@ impl Sequencer<'_, '_> {
             return Ok(None);
         };
         self.no_metal(whole)?;
-        let standing = match kerf.angle {
-            Angle::Flat => Block {
-                height: whole.height.grown(BESIDE),
-                ..whole
-            },
-            Angle::Upright => Block {
-                across: whole.across.grown(BESIDE),
-                ..whole
-            },
-        };
-        let over = match kerf.angle {
-            // Wood under a flat kerf is no cover.
-            Angle::Flat => Block {
-                height: Interval::new(whole.height.lo, standing.height.hi),
-                ..whole
-            },
-            Angle::Upright => standing,
-        };
+        let over = beside(&pose, whole);
         let limit = self.cover(kerf.angle);
         let depth = |wood: &Block| CutFacts::depth(kerf.angle, &pose, wood);
         let cover = self
