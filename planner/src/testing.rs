@@ -3,7 +3,7 @@
 use bunkside_protocol::log::Form;
 use bunkside_protocol::mill::{
     Axis, Blade, Box3, Bunk, BunkKind, Clearances, Factors, HeightSetting, HoldTimes, Knife, Power,
-    PullBackAid, Reach, Side, Swing, Turn, Wedges,
+    PullBackAid, Reach, Side, Support, Swing, Turn, Wedges,
 };
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Targets};
 use bunkside_protocol::{
@@ -79,6 +79,9 @@ pub(crate) fn powered_mill() -> MillRecord {
             efficiency: 850,
             feed_min: Speed::mm_per_s(50),
             feed_max: Speed::mm_per_s(500),
+            bite_min: Length::um(50),
+            bite_max: mm(3),
+            gullet_fill: 700,
         },
         knife: Some(Knife {
             leads_homebound: true,
@@ -105,8 +108,15 @@ pub(crate) fn powered_mill() -> MillRecord {
         wedges: Wedges {
             reach: mm(60),
             height: mm(15),
+            packing: mm(60),
+        },
+        support: Support {
+            spacing: mm(2_400),
+            overhang: mm(1_200),
+            sag: mm(2),
         },
         dogs: Vec::new(),
+        dog_hold: 0,
         keep_out: Vec::new(),
         clearances: Clearances {
             bed: mm(15),
@@ -165,6 +175,7 @@ pub(crate) fn round_log(diameter_mm: i32, length_mm: i32) -> LogRecord {
         bark: Length::ZERO,
         timber: Timber::Soft,
         density: 700,
+        stiffness: 9_000,
         cutting_energy: 25,
         smooth: false,
         bed_clearance: Length::mm(25),

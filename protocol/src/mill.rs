@@ -175,6 +175,19 @@ pub struct Wedges {
     pub reach: Length,
     /// Highest point of a wedge above the bed.
     pub height: Length,
+    /// How far packing and wedges can raise the log above one bunk.
+    pub packing: Length,
+}
+
+/// How the bunks must carry the log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Support {
+    /// Greatest distance between neighbours of the bunks that carry.
+    pub spacing: Length,
+    /// Greatest length of a free end beyond the outermost of them.
+    pub overhang: Length,
+    /// Greatest sag of what remains, between them and at a free end.
+    pub sag: Length,
 }
 
 /// Deepest bite: `[angle][feed][knife off, knife on][timber]`, feeds in the order climb, forward.
@@ -222,6 +235,12 @@ pub struct Power {
     pub feed_min: Speed,
     /// Fastest feed in wood.
     pub feed_max: Speed,
+    /// Least feed per tooth; below it the teeth rub.
+    pub bite_min: Length,
+    /// Greatest feed per tooth.
+    pub bite_max: Length,
+    /// Share of the gullet that the chip of one tooth, thought solid, may fill, in thousandths.
+    pub gullet_fill: u16,
 }
 
 /// Distances to be kept.
@@ -300,8 +319,12 @@ pub struct MillRecord {
     pub bunks: Vec<Bunk, BUNKS_MAX>,
     /// The wedges.
     pub wedges: Wedges,
+    /// How the bunks must carry the log.
+    pub support: Support,
     /// The dogs when closed.
     pub dogs: Vec<Box3, DOGS_MAX>,
+    /// What each closed dog holds sideways, lengthwise and down, newtons; zero where it is not known.
+    pub dog_hold: u32,
     /// Where neither blade nor housing may go.
     pub keep_out: Vec<Box3, KEEP_OUT_MAX>,
     /// Distances to be kept.

@@ -211,7 +211,7 @@ pub(super) fn in_unit(quantity: Quantity, value: i64) -> String {
         Quantity::Force => format!("{value} N"),
         Quantity::Power => format!("{} kW", thousandths(value)),
         Quantity::Density => format!("{value} kg/m3"),
-        Quantity::CuttingEnergy => format!("{value} N/mm2"),
+        Quantity::CuttingEnergy | Quantity::Stiffness => format!("{value} N/mm2"),
         Quantity::Area => format!("{value} mm2"),
     }
 }

@@ -157,6 +157,15 @@ const LOG: &[Key] = &[
         "Density as it lies; from the species if left out.",
     ),
     Key::may(
+        "stiffness",
+        Shape::Measure {
+            quantity: Quantity::Stiffness,
+            min: 1_000,
+            max: 40_000,
+        },
+        "Modulus of elasticity along the grain, green; from the species if left out, or 6.5 GPa where that is not known.",
+    ),
+    Key::may(
         "timber",
         Shape::Word(&["soft", "medium", "hard"]),
         "How hard it is to saw; from species, density and state if left out.",

@@ -44,6 +44,10 @@ pub(super) fn job(
         bark: measured.bark,
         timber,
         density,
+        stiffness: match root.get("log.stiffness") {
+            Some(_) => root.number("log.stiffness")?,
+            None => species.map_or(species::LEAST_STIFFNESS, |species| species.stiffness),
+        },
         cutting_energy: energy.or(of_mill).unwrap_or(species::cutting_energy(timber)),
         smooth: root.flag("log.smooth").unwrap_or(measured.bark == Length::ZERO),
         bed_clearance: root.length("setting.bed_clearance")?,

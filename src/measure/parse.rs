@@ -428,6 +428,8 @@ mod tests {
         assert_eq!(read(Quantity::Density, "820 kg/m³"), (820, false));
         assert_eq!(read(Quantity::Density, "50 lb/ft3"), (801, true));
         assert_eq!(read(Quantity::CuttingEnergy, "30 N/mm2"), (30, false));
+        assert_eq!(read(Quantity::Stiffness, "9.5 GPa"), (9_500, false));
+        assert_eq!(read(Quantity::Stiffness, "9500 N/mm2"), (9_500, false));
         assert_eq!(read(Quantity::Area, "0.5 in2"), (323, true));
     }
 

@@ -36,6 +36,8 @@ pub enum Quantity {
     Density,
     /// Joules a cubic centimetre, which is newtons a square millimetre, up to 1 000.
     CuttingEnergy,
+    /// Newtons a square millimetre, up to 40 000: stiffness along the grain.
+    Stiffness,
     /// Square millimetres, up to 10 000.
     Area,
 }
@@ -106,6 +108,12 @@ static CUTTING_ENERGY: [Unit; 5] = [
     unit("J/cm³", 1, 1),
     unit("MPa", 1, 1),
 ];
+static STIFFNESS: [Unit; 4] = [
+    unit("N/mm2", 1, 1),
+    unit("N/mm²", 1, 1),
+    unit("MPa", 1, 1),
+    unit("GPa", 1_000, 1),
+];
 static AREA: [Unit; 6] = [
     unit("mm2", 1, 1),
     unit("mm²", 1, 1),
@@ -117,7 +125,7 @@ static AREA: [Unit; 6] = [
 
 impl Quantity {
     /// Every quantity.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Length,
         Self::Angle,
         Self::Time,
@@ -127,6 +135,7 @@ impl Quantity {
         Self::Power,
         Self::Density,
         Self::CuttingEnergy,
+        Self::Stiffness,
         Self::Area,
     ];
 
@@ -142,6 +151,7 @@ impl Quantity {
             Self::Power => &POWER,
             Self::Density => &DENSITY,
             Self::CuttingEnergy => &CUTTING_ENERGY,
+            Self::Stiffness => &STIFFNESS,
             Self::Area => &AREA,
         }
     }
@@ -172,6 +182,7 @@ impl Quantity {
             Self::Power => 1_000_000,
             Self::Density => 2_000,
             Self::CuttingEnergy => 1_000,
+            Self::Stiffness => 40_000,
             Self::Area => 10_000,
         }
     }
@@ -189,6 +200,7 @@ impl Quantity {
             Self::Power => "1000 kW",
             Self::Density => "2000 kg/m3",
             Self::CuttingEnergy => "1000 N/mm2",
+            Self::Stiffness => "40 GPa",
             Self::Area => "100 cm2",
         }
     }
@@ -206,6 +218,7 @@ impl Quantity {
             Self::Power => "a power",
             Self::Density => "a density",
             Self::CuttingEnergy => "a cutting energy",
+            Self::Stiffness => "a stiffness",
             Self::Area => "an area",
         }
     }
@@ -223,6 +236,7 @@ impl Quantity {
             Self::Power => "18 kW",
             Self::Density => "820 kg/m3",
             Self::CuttingEnergy => "30 N/mm2",
+            Self::Stiffness => "9.5 GPa or 9500 N/mm2",
             Self::Area => "300 mm2",
         }
     }
@@ -240,6 +254,7 @@ impl Quantity {
             Self::Power => "kW, W or hp",
             Self::Density => "kg/m3 or lb/ft3",
             Self::CuttingEnergy => "N/mm2 or J/cm3",
+            Self::Stiffness => "GPa or N/mm2",
             Self::Area => "mm2, cm2 or in2",
         }
     }

@@ -135,6 +135,7 @@ pub(super) fn order(root: &Node, said: &mut Vec<Diagnostic>) {
         ("across.min", "across.max"),
         ("height.min", "height.max"),
         ("power.feed.slowest", "power.feed.fastest"),
+        ("power.tooth_bite.least", "power.tooth_bite.most"),
     ] {
         let both = root.number::<i64>(low).zip(root.number::<i64>(high));
         if both.is_some_and(|(low, high)| low >= high) {

@@ -1,7 +1,10 @@
 //! The keys of a mill profile.
 
+mod bed;
+
 use crate::input::{Key, Shape};
 use crate::measure::Quantity;
+use bed::{BUNK, SUPPORT, WEDGES};
 
 const fn measure(quantity: Quantity, min: i64, max: i64) -> Shape {
     Shape::Measure { quantity, min, max }
@@ -171,6 +174,23 @@ const FEED: &[Key] = &[
     Key::must("fastest", SPEED, "Fastest feed in wood."),
 ];
 
+// From memory: a headsaw tooth bites up to about 3 mm, its gullet takes a solid chip of about 0.7 of itself. Below
+// 0.05 mm teeth rub (common practice, no source).
+const TOOTH_BITE: &[Key] = &[
+    Key::default(
+        "least",
+        measure(Quantity::Length, 0, 20_000),
+        "\"0.05 mm\"",
+        "Least feed per tooth; below it the teeth rub.",
+    ),
+    Key::default(
+        "most",
+        measure(Quantity::Length, 10, 20_000),
+        "\"3 mm\"",
+        "Greatest feed per tooth.",
+    ),
+];
+
 const POWER: &[Key] = &[
     Key::must(
         "engine",
@@ -183,6 +203,18 @@ const POWER: &[Key] = &[
         "Share of it that reaches the rim.",
     ),
     Key::must("feed", Shape::Table(FEED), "Feeds in wood."),
+    Key::default(
+        "tooth_bite",
+        Shape::Table(TOOTH_BITE),
+        "{}",
+        "What one tooth may take, along the feed.",
+    ),
+    Key::default(
+        "gullet_fill",
+        share(50, 1_000),
+        "0.7",
+        "Share of the gullet that the chip of one tooth, thought solid, may fill.",
+    ),
 ];
 
 const HOMEBOUND_LIMIT: &[Key] = &[
@@ -248,40 +280,6 @@ const HEIGHT: &[Key] = &[
         "setting_time",
         Shape::seconds(600),
         "The walk and the setting when it is set by hand; needed there.",
-    ),
-];
-
-const BUNK: &[Key] = &[
-    Key::must("at", PLACE, "Middle of the bunk along the rails."),
-    Key::must("size", Shape::mm(10, 1_000), "Its size along the rails."),
-    Key::default(
-        "top",
-        Shape::mm(-500, 500),
-        "\"0 mm\"",
-        "Its top above the bed plane; a middle bunk may lie lower.",
-    ),
-    Key::must(
-        "kind",
-        Shape::Word(&["steel", "timber"]),
-        "What it is made of; steel may never be touched.",
-    ),
-    Key::may(
-        "sacrificial",
-        Shape::mm(0, 200),
-        "How deep a timber bunk may be cut into, with a warning; not at all if left out.",
-    ),
-];
-
-const WEDGES: &[Key] = &[
-    Key::must(
-        "reach",
-        Shape::mm(10, 1_000),
-        "From the log's lowest line to the wedge's contact, on either side.",
-    ),
-    Key::must(
-        "height",
-        Shape::mm(0, 1_000),
-        "Highest point of a wedge above the bed.",
     ),
 ];
 
@@ -441,7 +439,19 @@ pub static KEYS: &[Key] = &[
         "The bunks, by rising place along the rails.",
     ),
     Key::must("wedges", Shape::Table(WEDGES), "The wedges that hold the log."),
+    Key::default(
+        "support",
+        Shape::Table(SUPPORT),
+        "{}",
+        "How the bunks must carry the log.",
+    ),
     Key::default("dog", BOXES, "[]", "The dogs when closed, as boxes on the bed."),
+    Key::default(
+        "dog_hold",
+        measure(Quantity::Force, 0, 100_000),
+        "\"0 N\"",
+        "What each closed dog holds sideways, lengthwise and down; nothing if it was not measured.",
+    ),
     Key::default(
         "keep_out",
         BOXES,

@@ -2,7 +2,7 @@
 
 use bunkside_protocol::mill::{
     Axis, Blade, Box3, Bunk, BunkKind, Clearances, Drive, Factors, HeightSetting, HoldTimes, Knife,
-    MillRecord, Power, PullBackAid, Reach, Side, Swing, Turn, Wedges,
+    MillRecord, Power, PullBackAid, Reach, Side, Support, Swing, Turn, Wedges,
 };
 use bunkside_protocol::{Length, Stroke};
 
@@ -51,8 +51,15 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
         wedges: Wedges {
             reach: root.length("wedges.reach")?,
             height: root.length("wedges.height")?,
+            packing: root.length("wedges.packing")?,
+        },
+        support: Support {
+            spacing: root.length("support.spacing")?,
+            overhang: root.length("support.overhang")?,
+            sag: root.length("support.sag")?,
         },
         dogs: dogs?,
+        dog_hold: root.number("dog_hold")?,
         keep_out: keep_out?,
         clearances: clearances(root)?,
         factors: factors(root)?,
@@ -224,6 +231,9 @@ fn power(root: &Node) -> Option<Power> {
         efficiency: root.number("power.efficiency")?,
         feed_min: root.speed("power.feed.slowest")?,
         feed_max: root.speed("power.feed.fastest")?,
+        bite_min: root.length("power.tooth_bite.least")?,
+        bite_max: root.length("power.tooth_bite.most")?,
+        gullet_fill: root.number("power.gullet_fill")?,
     })
 }
 

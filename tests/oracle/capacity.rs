@@ -32,6 +32,7 @@ fn great_log() -> Shape {
         bark: Length::mm(15),
         timber: Timber::Medium,
         density: 1_000,
+        stiffness: 9_000,
         cutting_energy: 40,
         smooth: false,
         bed_clearance: Length::mm(25),

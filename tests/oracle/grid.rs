@@ -66,6 +66,7 @@ impl Timbers {
             bark: Length::ZERO,
             timber: Timber::Soft,
             density: 900,
+            stiffness: 9_000,
             cutting_energy: 30,
             smooth: false,
             bed_clearance: Length::ZERO,

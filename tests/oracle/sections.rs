@@ -235,6 +235,7 @@ pub(super) fn blank_record() -> LogRecord {
         bark: Length::ZERO,
         timber: Timber::Soft,
         density: 900,
+        stiffness: 9_000,
         cutting_energy: 30,
         smooth: false,
         bed_clearance: Length::ZERO,

@@ -125,6 +125,7 @@ mod tests {
             bark: Length::mm(10),
             timber: Timber::Soft,
             density: 850,
+            stiffness: 9_000,
             cutting_energy: 30,
             smooth: false,
             bed_clearance: Length::ZERO,

@@ -74,6 +74,7 @@ pub(crate) fn small_log() -> LogRecord {
         bark: Length::um(8_000),
         timber: Timber::Soft,
         density: 780,
+        stiffness: 9_500,
         cutting_energy: 30,
         smooth: false,
         bed_clearance: Length::um(25_000),
