@@ -2,6 +2,7 @@
 //!
 //! A new area is a file beside this one and a `mod` line here.
 
+mod attack;
 mod bad_inputs;
 mod command;
 mod cut_plan;
@@ -11,9 +12,9 @@ mod export;
 mod fixtures;
 mod keys;
 mod moves_json;
-mod mutations;
 mod oracle;
 mod readme;
+mod report;
 mod sequences;
 mod tidy;
 mod view;

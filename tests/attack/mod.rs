@@ -1,0 +1,19 @@
+//! The auditor under attack: sequences that were good are spoilt in every way we know, and it is counted which rule
+//! refuses what.
+//!
+//! | module | holds |
+//! |---|---|
+//! | [`good`] | what is spoilt: the examples, and random logs on three kinds of mill |
+//! | [`aimed`], [`practice`] | for every rule, ways to break it so exactly that it must refuse each time |
+//! | [`blind`] | changes that may or may not matter |
+//! | [`count`] | the campaign, and its table |
+//!
+//! Set `BUNKSIDE_WORLDS` for more random logs than an ordinary run has, `BUNKSIDE_EACH` for more mutants of each, and
+//! `BUNKSIDE_REPORT` to the page that the counts are written to; `tests/campaign` does.
+
+pub(crate) mod aimed;
+pub(crate) mod blind;
+pub(crate) mod class;
+pub(crate) mod count;
+pub(crate) mod good;
+pub(crate) mod practice;
