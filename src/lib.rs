@@ -7,6 +7,7 @@ pub mod cli;
 pub mod command;
 pub mod cut_plan;
 pub mod diagnostic;
+pub mod explain;
 pub mod export;
 pub mod input;
 pub mod job;

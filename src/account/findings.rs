@@ -46,7 +46,9 @@ pub struct MeasureEntry {
 }
 
 impl MeasureEntry {
-    fn of(measure: &Measure) -> Option<Self> {
+    /// That of a measure; none where there is nothing to say.
+    #[must_use]
+    pub fn of(measure: &Measure) -> Option<Self> {
         let words = measure.to_string();
         let words = Self {
             words,
@@ -186,7 +188,7 @@ fn moves_words(moves: &[u16]) -> String {
 }
 
 /// What was found and what would have been right, told with as many digits as tell them apart.
-fn figures(measured: &Measure, limit: &Measure, system: System) -> String {
+pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> String {
     if let (Measure::Length(found), Measure::Length(right)) = (measured, limit) {
         let short = [system.size(*found), system.size(*right)];
         let [found, right] = if short[0] == short[1] {

@@ -33,18 +33,24 @@ pub fn timed(trace: &Trace) -> Vec<TimedMove> {
         .iter()
         .map(|traced| TimedMove {
             index: traced.step.index,
-            kind: match traced.step.told {
-                Move::Go(_) => "go",
-                Move::Cut(_) => "cut",
-                Move::Swing(_) => "swing",
-                Move::Spin(_) => "spin",
-                Move::Hold(_) => "hold",
-            },
+            kind: kind_word(&traced.step.told),
             start_s: traced.start,
             seconds: traced.duration,
             stroke: traced.step.stroke,
         })
         .collect()
+}
+
+/// What kind of move it is, in a word.
+#[must_use]
+pub const fn kind_word(told: &Move) -> &'static str {
+    match told {
+        Move::Go(_) => "go",
+        Move::Cut(_) => "cut",
+        Move::Swing(_) => "swing",
+        Move::Spin(_) => "spin",
+        Move::Hold(_) => "hold",
+    }
 }
 
 /// The time line as a table: moves that only bring the blade to its place stand together.

@@ -1,7 +1,7 @@
 //! The verbs, in the order that help lists them.
 
 use super::Verb;
-use crate::command::{audit, dry_run, export, help, plan, rules, sequence};
+use crate::command::{audit, dry_run, explain, export, help, plan, rules, sequence};
 
 /// Every verb.
 pub static VERBS: &[Verb] = &[
@@ -9,6 +9,7 @@ pub static VERBS: &[Verb] = &[
     sequence::VERB,
     audit::VERB,
     dry_run::VERB,
+    explain::VERB,
     export::VERB,
     rules::VERB,
     help::VERB,

@@ -10,10 +10,12 @@ use super::audit::report;
 use super::files::{Folder, folder_name};
 use super::pictures::{self, pictures};
 use super::problem::Problem;
+use super::subject::JOB;
 use super::summary::Summary;
-use super::{Done, Exit, Failure, json};
-use crate::cli::Opt;
-use crate::cut_plan::OwnedPlan;
+use super::{Done, Exit, Failure, files, json};
+use crate::cli::{Arguments, Opt};
+use crate::cut_plan::{OwnedPlan, parse};
+use crate::diagnostic::{Source, any_error};
 use crate::export;
 use crate::job::Job;
 use crate::moves_json;
@@ -38,6 +40,31 @@ pub(super) fn setup(job: &Job) -> Result<Setup<'_>, Failure> {
             "look at [log] of the job",
         )
     })
+}
+
+/// The cut plan that a command line names, with its job and its text.
+pub(super) fn cut_plan(
+    arguments: &Arguments,
+    said: &mut String,
+) -> Result<(Job, Source, OwnedPlan), Failure> {
+    let path = Path::new(arguments.operand(0).unwrap_or_default());
+    let Some(job_path) = arguments.path(&JOB) else {
+        return Err(Failure::wrong(
+            "a cut plan needs its job",
+            "add --job JOB: it holds the log, the mill and the products that the plan names",
+        ));
+    };
+    let job = files::job(job_path, said)?;
+    let source = files::text(path)?;
+    let (document, mut diagnostics) = parse(&source);
+    let sound = !any_error(&diagnostics);
+    let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
+    let (plan, more) = document.lower(&names, job.length);
+    diagnostics.extend(more);
+    diagnostics.extend(document.other_log(&job.name));
+    files::note(said, &source, &diagnostics);
+    let plan = plan.filter(|_| sound).ok_or_else(files::told)?;
+    Ok((job, source, plan))
 }
 
 /// The folder that was asked for, or one named after the log.

@@ -5,6 +5,7 @@
 
 pub mod audit;
 pub mod dry_run;
+pub mod explain;
 pub mod export;
 mod files;
 pub mod help;

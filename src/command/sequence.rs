@@ -1,12 +1,9 @@
 //! `sequence`: a cut plan in, the same results out as of `plan`.
 
-use std::path::Path;
-
-use super::making::{OUTPUT, folder, make, setup};
+use super::making::{OUTPUT, cut_plan, folder, make, setup};
 use super::subject::JOB;
-use super::{Done, Failure, JSON, files};
+use super::{Done, JSON};
 use crate::cli::{Arguments, Verb};
-use crate::cut_plan::parse;
 
 /// The verb.
 pub const VERB: Verb = Verb {
@@ -23,24 +20,8 @@ small, or that has more wane than the product may have, is told and not counted.
 };
 
 fn run(arguments: &Arguments, said: &mut String) -> Done {
-    let path = Path::new(arguments.operand(0).unwrap_or_default());
-    let Some(job_path) = arguments.path(&JOB) else {
-        return Err(Failure::wrong(
-            "a cut plan needs its job",
-            "add --job JOB: it holds the log, the mill and the products that the plan names",
-        ));
-    };
-    let job = files::job(job_path, said)?;
+    let (job, source, plan) = cut_plan(arguments, said)?;
     let setup = setup(&job)?;
-    let source = files::text(path)?;
-    let (document, mut diagnostics) = parse(&source);
-    let sound = !crate::diagnostic::any_error(&diagnostics);
-    let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
-    let (plan, more) = document.lower(&names, job.length);
-    diagnostics.extend(more);
-    diagnostics.extend(document.other_log(&job.name));
-    files::note(said, &source, &diagnostics);
-    let plan = plan.filter(|_| sound).ok_or_else(files::told)?;
     let folder = folder(arguments.path(&OUTPUT), &job)?;
     make(&job, &setup, &plan, &source.text, folder, arguments.has(&JSON))
 }

@@ -1,16 +1,23 @@
-//! What `audit`, `dry-run` and `export` work on: moves from anybody, on a mill and a log.
+//! What `audit`, `dry-run`, `export` and `explain` work on: moves from anybody, on a mill and a log.
 
 use std::path::Path;
 
+use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::job::{JobReader, MAGIC, mill_digest};
 use bunkside_protocol::{LogRecord, MillRecord, Move};
 
-use super::{Failure, files};
+use super::problem::Problem;
+use super::{Failure, files, making};
+use crate::account::pieces::{named, regions};
 use crate::cli::{Arguments, Opt};
+use crate::cut_plan::OwnedPlan;
+use crate::explain::Names;
+use crate::job::Job;
 use crate::measure::System;
 use crate::mill::Profile;
 use crate::moves_json;
+use crate::planned::{Planned, lay_out};
 
 /// A job that brings mill and log.
 pub(super) const JOB: Opt = Opt {
@@ -47,6 +54,8 @@ pub(super) struct Subject {
     pub(super) log: LogRecord,
     pub(super) moves: Vec<Move>,
     pub(super) system: System,
+    /// What the pieces are called, where the cut plan is known.
+    pub(super) names: Names,
 }
 
 /// The moves as they were handed in, and the log and the mill they bring.
@@ -59,6 +68,23 @@ struct Handed {
 struct Stored {
     log: LogRecord,
     mill: bunkside_protocol::job::Digest,
+}
+
+/// What a file is, by what its name ends in.
+enum Source {
+    Job,
+    CutPlan,
+    Moves,
+}
+
+impl Source {
+    fn of(path: &Path) -> Self {
+        match path.extension().and_then(|ending| ending.to_str()) {
+            Some("toml") => Self::Job,
+            Some("cut") => Self::CutPlan,
+            _ => Self::Moves,
+        }
+    }
 }
 
 /// A mill and perhaps a log.
@@ -102,6 +128,55 @@ impl Subject {
             log,
             moves: handed.moves,
             system,
+            names: Names::new(),
+        })
+    }
+
+    /// The same, or a job or a cut plan, whose moves are worked out.
+    pub(super) fn read_any(arguments: &Arguments, said: &mut String) -> Result<Self, Failure> {
+        let path = Path::new(arguments.operand(0).unwrap_or_default());
+        match Source::of(path) {
+            Source::Moves => Self::read(arguments, said),
+            Source::Job => {
+                if let Some(option) = [&JOB, &MILL, &LOG].into_iter().find(|one| arguments.has(one)) {
+                    return Err(Failure::wrong(
+                        &format!("{} is a job, which brings mill and log", path.display()),
+                        &format!("leave --{} out", option.long),
+                    ));
+                }
+                let job = files::job(path, said)?;
+                let setup = making::setup(&job)?;
+                let plan =
+                    lay_out(&job, &setup).map_err(|error| Problem::layout(error).failure(&job, false))?;
+                Self::planned(&job, &setup, &plan)
+            }
+            Source::CutPlan => {
+                let (job, _, plan) = making::cut_plan(arguments, said)?;
+                let setup = making::setup(&job)?;
+                Self::planned(&job, &setup, &plan)
+            }
+        }
+    }
+
+    fn planned(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Self, Failure> {
+        let planned = Planned::new(job, setup, plan)
+            .map_err(|error| Problem::sequence(&error, plan, job).failure(job, false))?;
+        let regions = regions(setup, plan);
+        let names = named(&planned.trace, &regions).into_iter().filter_map(|one| {
+            let Use::Board { product, .. } = one.region?.use_ else {
+                return None;
+            };
+            let board = job.boards.get(usize::from(product))?;
+            Some((one.piece.serial, board.name.clone()))
+        });
+        Ok(Self {
+            names: names.collect(),
+            name: job.name.clone(),
+            mill_name: job.mill_name.clone(),
+            mill: job.mill.clone(),
+            log: job.log.clone(),
+            system: System::of(job.inches),
+            moves: planned.moves,
         })
     }
 

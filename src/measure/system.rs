@@ -1,6 +1,6 @@
 //! Figures in the reader's own system.
 
-use bunkside_protocol::Length;
+use bunkside_protocol::{Length, Speed};
 
 use super::{Smallest, feet_and_inches, inches, millimetres};
 
@@ -77,6 +77,20 @@ impl System {
         }
     }
 
+    /// A feed: `0.415 m/s`, `82 ft/min`.
+    #[must_use]
+    pub fn speed(self, speed: Speed) -> String {
+        let metres = f64::from(speed.as_um_per_s()) / 1e6;
+        match self {
+            Self::Metric => {
+                let text = format!("{metres:.3}");
+                let text = text.trim_end_matches('0').trim_end_matches('.');
+                format!("{text} m/s")
+            }
+            Self::Inches => format!("{:.0} ft/min", metres * 60.0 / 0.3048),
+        }
+    }
+
     /// The other one.
     #[must_use]
     pub const fn other(self) -> Self {
@@ -147,6 +161,10 @@ mod tests {
     fn large_figures_are_rounded() {
         assert_eq!(System::Metric.way(71_349_000), "71.3 m");
         assert_eq!(System::Inches.way(304_800_000), "1000 ft");
+        assert_eq!(System::Metric.speed(Speed::mm_per_s(415)), "0.415 m/s");
+        assert_eq!(System::Metric.speed(Speed::mm_per_s(600)), "0.6 m/s");
+        assert_eq!(System::Metric.speed(Speed::ZERO), "0 m/s");
+        assert_eq!(System::Inches.speed(Speed::mm_per_s(508)), "100 ft/min");
         assert_eq!(System::Metric.volume(0.18349), "0.183 m3");
         assert_eq!(System::Metric.mass(112.4), "112 kg");
         assert_eq!(System::Inches.mass(45.359_237), "100 lb");

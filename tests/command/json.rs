@@ -24,7 +24,8 @@ fn keys(value: &Value, found: &mut BTreeSet<String>) {
     }
 }
 
-fn parsed(out: &str, format: &str) -> Value {
+/// What is printed, its keys held against the page.
+pub(super) fn parsed(out: &str, format: &str) -> Value {
     let value: Value = serde_json::from_str(out).unwrap();
     assert_eq!((&value["format"], &value["version"]), (&format.into(), &1.into()));
     assert!(PAGE.contains(&format!("`{format}`, version 1")), "{format}");

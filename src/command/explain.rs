@@ -1,0 +1,325 @@
+//! `explain`: why a move is there, and which alternative which rule refuses.
+
+use bunkside_planner::rules::{Finding, by_id};
+use bunkside_protocol::{Angle, Feed, Move, Speed, Stroke};
+use serde::Serialize;
+
+use super::subject::{JOB, LOG, MILL, Subject};
+use super::{Done, Exit, Failure, JSON, json};
+use crate::account::findings::{self, FindingEntry, MeasureEntry, figures};
+use crate::account::table::{Side, Table, count, wrapped};
+use crate::account::timeline::kind_word;
+use crate::caution::{CAUTION, CAUTION_LINES};
+use crate::cli::{Arguments, Opt, Verb};
+use crate::explain::{Alternative, Course, Explanation, Kind, Objected, Outcome, explain};
+use crate::measure::{System, clock};
+use crate::trace::Trace;
+
+/// The number is that of a cut.
+pub const CUT: Opt = Opt {
+    long: "cut",
+    short: None,
+    value: None,
+    about: "MOVE is the number of a cut, from 1, instead of a move's, from 0",
+};
+
+/// The verb.
+pub const VERB: Verb = Verb {
+    name: "explain",
+    summary: "why a move is there, and which alternative is refused by which rule",
+    operands: &["SUBJECT", "MOVE"],
+    options: &[CUT, JOB, MILL, LOG, JSON],
+    about: "\
+Tells what a move does, and why it is there, on this stroke and at this feed. SUBJECT is a job, a cut plan with
+its --job, or moves from anybody with --job, --mill and --log as for `bunkside audit`. MOVE is its number as audit,
+dry run and findings tell it.
+
+Nothing is guessed: what could be done instead is worked out as moves, run to the end of the sequence and judged by
+every rule. A cut is tried on the other stroke, faster, in one pass or two, with the other kerf of its notch first,
+taken instead of released and released instead of taken; any other move is left out, taken together with the
+next, or made at the other end. For each, the first refusal is told, or how much longer or shorter the log takes.",
+    examples: &[
+        "bunkside explain examples/jobs/g-04.toml 12",
+        "bunkside explain out/moves.json 4 --cut --job examples/jobs/g-04.toml",
+    ],
+    run,
+};
+
+/// A move, explained, for programs.
+#[derive(Clone, Debug, Serialize)]
+struct Report {
+    format: &'static str,
+    version: u32,
+    #[serde(rename = "move")]
+    index: usize,
+    cut: Option<usize>,
+    kind: &'static str,
+    answer: String,
+    angle: Angle,
+    stroke: Option<Stroke>,
+    feed: Option<Feed>,
+    speed_um_per_s: Option<Speed>,
+    findings: Vec<FindingEntry>,
+    alternatives: Vec<Entry>,
+    caution: &'static str,
+}
+
+/// An alternative for programs.
+#[derive(Clone, Debug, Serialize)]
+struct Entry {
+    kind: &'static str,
+    instead: String,
+    answer: &'static str,
+    /// The rule that refuses or warns.
+    rule: Option<&'static str>,
+    /// Other rules that object to the same move.
+    also: Vec<&'static str>,
+    /// The move that it objects to, where that is a later one.
+    #[serde(rename = "move")]
+    index: Option<usize>,
+    measured: Option<MeasureEntry>,
+    limit: Option<MeasureEntry>,
+    note: Option<String>,
+    speed_um_per_s: Option<Speed>,
+    seconds: Option<f64>,
+    same_pieces: Option<bool>,
+    /// The first cut that would cut elsewhere, by its move.
+    elsewhere: Option<usize>,
+}
+
+fn run(arguments: &Arguments, said: &mut String) -> Done {
+    let subject = Subject::read_any(arguments, said)?;
+    let at = number(arguments, &subject.moves)?;
+    let setup = subject.setup()?;
+    let trace = Trace::run(&setup, &subject.moves);
+    let course = Course {
+        setup: &setup,
+        moves: &subject.moves,
+        trace: &trace,
+    };
+    let Some(explanation) = explain(&course, at, &subject.names, subject.system) else {
+        let last = trace.moves.len().saturating_sub(1);
+        return Err(Failure::ended(
+            Exit::Refused,
+            format!(
+                "bunkside: move {at} is not run, because move {last} cannot be judged\n    \
+                 help: explain move {last}, and mend it first\n"
+            ),
+        ));
+    };
+    let out = if arguments.has(&JSON) {
+        json(&report(&course, explanation))
+    } else {
+        text(&subject, &course, &explanation)
+    };
+    Ok((Exit::Good, out))
+}
+
+/// The move that is asked for.
+fn number(arguments: &Arguments, moves: &[Move]) -> Result<usize, Failure> {
+    let told = arguments.operand(1).unwrap_or_default().to_string_lossy();
+    let cuts = moves.iter().enumerate();
+    let cuts: Vec<usize> = cuts
+        .filter(|(_, told)| matches!(told, Move::Cut(_)))
+        .map(|(at, _)| at)
+        .collect();
+    let (word, there) = if arguments.has(&CUT) {
+        ("cut", range("cut", 1, cuts.len()))
+    } else {
+        ("move", range("move", 0, moves.len()))
+    };
+    let number: usize = told.parse().map_err(|_| {
+        let message = format!("`{told}` is not the number of a {word}");
+        Failure::wrong(&message, &there)
+    })?;
+    let at = if arguments.has(&CUT) {
+        number.checked_sub(1).and_then(|number| cuts.get(number).copied())
+    } else {
+        Some(number).filter(|number| *number < moves.len())
+    };
+    at.ok_or_else(|| Failure::wrong(&format!("there is no {word} {number}"), &there))
+}
+
+/// Which numbers there are.
+fn range(word: &str, first: usize, count: usize) -> String {
+    match count {
+        0 => format!("the sequence has no {word}"),
+        1 => format!("the sequence has {word} {first} only"),
+        _ => format!("the sequence has {word}s {first} to {}", first + count - 1),
+    }
+}
+
+fn report(course: &Course<'_>, explanation: Explanation) -> Report {
+    let at = explanation.at;
+    let step = &course.trace.moves[at].step;
+    Report {
+        format: "bunkside-explain",
+        version: 1,
+        index: at,
+        cut: explanation.cut,
+        kind: kind_word(&step.told),
+        answer: explanation.answer,
+        angle: step.before.angle,
+        stroke: step.stroke,
+        feed: step.feed,
+        speed_um_per_s: match step.told {
+            Move::Cut(cut) => Some(cut.speed),
+            _ => None,
+        },
+        findings: explanation.findings.iter().map(FindingEntry::from).collect(),
+        alternatives: explanation.alternatives.iter().map(Entry::from).collect(),
+        caution: CAUTION,
+    }
+}
+
+impl From<&Alternative> for Entry {
+    fn from(alternative: &Alternative) -> Self {
+        let (answer, objected) = match &alternative.outcome {
+            Outcome::Refused(objected) => ("refused", Some(objected)),
+            Outcome::Allowed(allowed) => ("allowed", allowed.warning.as_ref()),
+            Outcome::Impossible(_) => ("impossible", None),
+        };
+        let allowed = match &alternative.outcome {
+            Outcome::Allowed(allowed) => Some(allowed),
+            _ => None,
+        };
+        let objection = objected.map(|one| one.finding.objection);
+        Self {
+            kind: alternative.kind.word(),
+            instead: alternative.instead.clone(),
+            answer,
+            rule: objected.map(|one| one.finding.rule),
+            also: objected.map_or_else(Vec::new, |one| one.also.iter().map(|one| one.rule).collect()),
+            index: objected.and_then(|one| one.later),
+            measured: objection.and_then(|one| MeasureEntry::of(&one.measured)),
+            limit: objection.and_then(|one| MeasureEntry::of(&one.limit)),
+            note: match &alternative.outcome {
+                Outcome::Impossible(words) => Some(words.clone()),
+                _ => objection.map(|one| one.note.to_owned()),
+            },
+            speed_um_per_s: alternative.speed,
+            seconds: allowed.map(|one| one.seconds),
+            same_pieces: allowed.map(|one| one.same_pieces),
+            elsewhere: alternative.strays,
+        }
+    }
+}
+
+fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> String {
+    let system = subject.system;
+    let mut text = format!(
+        "{} on {}: {}\n\n{}",
+        subject.name,
+        subject.mill_name,
+        count(subject.moves.len() as u64, "move"),
+        wrapped("", &explanation.answer, 100)
+    );
+    let said = findings::text(&explanation.findings, system, 2);
+    if !said.is_empty() {
+        text.push_str(&format!("\nthe rules say of it\n{said}"));
+    }
+    if !explanation.alternatives.is_empty() {
+        text.push_str(&format!(
+            "\n{}{}",
+            table(course, &explanation.alternatives, system).text(0),
+            reasons(&explanation.alternatives, system)
+        ));
+    }
+    format!("{text}\n{}\n", CAUTION_LINES.join("\n"))
+}
+
+fn table(course: &Course<'_>, alternatives: &[Alternative], system: System) -> Table {
+    let mut table = Table::new(&[
+        ("instead", Side::Left),
+        ("the rules say", Side::Left),
+        ("the log takes", Side::Left),
+    ]);
+    for one in alternatives {
+        let (says, takes) = match &one.outcome {
+            Outcome::Refused(objected) => (format!("refused: {}", place(objected)), String::new()),
+            Outcome::Impossible(words) => (words.clone(), String::new()),
+            Outcome::Allowed(allowed) => {
+                let mut says = "allowed".to_owned();
+                if let Some(warning) = &allowed.warning {
+                    says.push_str(&format!(", warned: {}", place(warning)));
+                }
+                if !allowed.same_pieces {
+                    says.push_str(", but other pieces come off");
+                }
+                let is_the_same = allowed.same_pieces && one.strays.is_none();
+                let takes = if is_the_same {
+                    longer(allowed.seconds)
+                } else {
+                    String::new()
+                };
+                (says, takes)
+            }
+        };
+        let says = match one.strays {
+            Some(stray) => format!("cut {} cuts elsewhere; {says}", course.number(stray)),
+            None => says,
+        };
+        let at = match (&one.outcome, one.speed) {
+            (Outcome::Allowed(_), Some(speed)) if one.kind != Kind::Faster => {
+                format!(", at {}", system.speed(speed))
+            }
+            _ => String::new(),
+        };
+        table.row([format!("{}{at}", one.instead), says, takes]);
+    }
+    table
+}
+
+fn place(objected: &Objected) -> String {
+    let mut rules: Vec<&str> = shown(objected).map(|one| one.rule).collect();
+    let more = objected.also.len().saturating_sub(ALSO).to_string() + " more";
+    if objected.also.len() > ALSO {
+        rules.push(&more);
+    }
+    let rules = rules.join(", ");
+    match objected.later {
+        Some(later) => format!("{rules}, at move {later}"),
+        None => rules,
+    }
+}
+
+/// How many other rules are named that object to the same move.
+const ALSO: usize = 1;
+
+/// What is told of what rules have against a move.
+fn shown(objected: &Objected) -> impl Iterator<Item = &Finding> {
+    std::iter::once(&objected.finding).chain(objected.also.iter().take(ALSO))
+}
+
+fn longer(seconds: f64) -> String {
+    if seconds.abs() < 0.5 {
+        "as long".to_owned()
+    } else if seconds > 0.0 {
+        format!("{} longer", clock(seconds))
+    } else {
+        format!("{} less", clock(-seconds))
+    }
+}
+
+/// Each rule that objects, with its figures and a way out, once.
+fn reasons(alternatives: &[Alternative], system: System) -> String {
+    let objected = alternatives.iter().filter_map(|one| match &one.outcome {
+        Outcome::Refused(objected) => Some(objected),
+        Outcome::Allowed(allowed) => allowed.warning.as_ref(),
+        Outcome::Impossible(_) => None,
+    });
+    let mut text = String::new();
+    let mut told: Vec<(&str, &str)> = Vec::new();
+    for finding in objected.flat_map(shown) {
+        let objection = &finding.objection;
+        if told.contains(&(finding.rule, objection.note)) {
+            continue;
+        }
+        told.push((finding.rule, objection.note));
+        let holds = by_id(finding.rule).map_or("what happens could not be told", |rule| rule.title);
+        let figures = figures(&objection.measured, &objection.limit, system);
+        text.push_str(&format!("\n{}: {holds}\n    {figures}\n", finding.rule));
+        text.push_str(&wrapped("    ", objection.note, 100));
+    }
+    text
+}

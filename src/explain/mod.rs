@@ -1,0 +1,100 @@
+//! Why a move is there, why on this stroke and at this feed, and what the rules say of doing otherwise.
+//!
+//! | module | holds |
+//! |---|---|
+//! | `course` | the sequence that the move belongs to, as it ran |
+//! | `draft` | an altered sequence in the making: the same up to the move, something else, the same again |
+//! | `trial` | what the rules say of it, and what it costs |
+//! | `stroke`, `passes`, `notch`, `others` | what could be done instead |
+//! | `purpose`, `words` | what the move does, and the answer in a sentence |
+//!
+//! Nothing is known of what an author meant: alternatives are run through the replay and judged by the auditor, to
+//! the end of the sequence. Whatever the first new refusal is, is the reason.
+//!
+//! ```text
+//! moves     0 … 10  11  12  13 … 74
+//! altered   0 … 10  the other stroke, with the way there and back  13 … 74
+//! ```
+
+mod alternative;
+mod course;
+mod draft;
+mod notch;
+mod others;
+mod passes;
+mod purpose;
+#[cfg(test)]
+mod sample;
+mod stroke;
+mod trial;
+mod words;
+
+use std::collections::BTreeMap;
+
+pub use alternative::{Alternative, Kind};
+pub use course::Course;
+pub use trial::{Allowed, Objected, Outcome};
+
+use bunkside_planner::rules::Finding;
+use bunkside_protocol::Move;
+
+use crate::measure::System;
+
+/// What pieces are called, by their number.
+pub type Names = BTreeMap<u16, String>;
+
+/// A move, explained.
+#[derive(Clone, Debug)]
+pub struct Explanation {
+    /// Its number, from 0.
+    pub at: usize,
+    /// Its number among the cuts, from 1, where it is one.
+    pub cut: Option<usize>,
+    /// The answer in one sentence.
+    pub answer: String,
+    /// What the rules say of the move itself.
+    pub findings: Vec<Finding>,
+    /// What could be done instead, and what the rules say of it.
+    pub alternatives: Vec<Alternative>,
+}
+
+/// Explains a move; none where the sequence has none of this number, or it was not run because a move before it
+/// cannot be judged.
+#[must_use]
+pub fn explain(course: &Course<'_>, at: usize, names: &Names, system: System) -> Option<Explanation> {
+    let ran = course.ran(at)?;
+    let is_cut = matches!(ran.step.told, Move::Cut(_));
+    let alternatives = if is_cut {
+        of_cut(course, at, system)
+    } else {
+        others::of(course, at)
+    };
+    let found = course.trace.findings.iter();
+    let findings: Vec<Finding> = found
+        .filter(|one| usize::from(one.index) == at)
+        .copied()
+        .collect();
+    Some(Explanation {
+        at,
+        cut: is_cut.then(|| course.number(at)),
+        answer: words::answer(course, at, names, system, (&findings, &alternatives)),
+        findings,
+        alternatives,
+    })
+}
+
+fn of_cut(course: &Course<'_>, at: usize, system: System) -> Vec<Alternative> {
+    let others = [
+        stroke::in_air(course, at),
+        passes::other_passes(course, at),
+        notch::other_angle_first(course, at),
+        notch::taken(course, at),
+        notch::first_alone(course, at),
+        notch::released(course, at),
+    ];
+    stroke::other_stroke(course, at)
+        .into_iter()
+        .chain(stroke::faster(course, at, system))
+        .chain(others.into_iter().flatten())
+        .collect()
+}

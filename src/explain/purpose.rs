@@ -1,0 +1,153 @@
+//! What a move does, as the end of a sentence that begins with its number.
+
+use bunkside_planner::stock::Piece;
+use bunkside_protocol::{Acts, Move};
+
+use super::Names;
+use super::course::Course;
+use super::notch::{notch, releases};
+use super::others::runs_empty;
+use super::passes::is_shallow_then_deep;
+use crate::account::cuts::{angle_words, times};
+use crate::cut_plan::act_words;
+use crate::measure::System;
+use crate::trace::Traced;
+
+/// What a move does.
+pub(super) fn purpose(course: &Course<'_>, at: usize, names: &Names, system: System) -> String {
+    let Some(ran) = course.ran(at) else {
+        return String::new();
+    };
+    match ran.step.told {
+        Move::Cut(_) => cut(course, at, ran, names, system),
+        Move::Go(_) => go(course, at, ran),
+        Move::Swing(angle) if angle == ran.step.before.angle => {
+            format!("does nothing: the blade stands {} already", angle_words(angle))
+        }
+        Move::Swing(angle) => format!("swings the blade {}{}", angle_words(angle), towards(course, at)),
+        Move::Spin(on) if on == ran.step.before.spinning => {
+            "does nothing: the blade does so already".to_owned()
+        }
+        Move::Spin(true) => "brings the blade up to speed".to_owned(),
+        Move::Spin(false) => "stops the blade and waits until it stands".to_owned(),
+        Move::Hold(hold) => held(ran, hold.acts, names, system),
+    }
+}
+
+fn cut(course: &Course<'_>, at: usize, ran: &Traced, names: &Names, system: System) -> String {
+    if let Some(reason) = ran.step.not_judged {
+        return format!("does what cannot be told: {reason}");
+    }
+    if course.cut_in_wood(at).is_none() {
+        return "runs through air and meets no wood".to_owned();
+    }
+    if !ran.freed.is_empty() {
+        return format!("frees {}", pieces(&ran.freed, names, system));
+    }
+    let freed_by = |other: usize| {
+        let freed = course.ran(other).map(|ran| ran.freed.as_slice());
+        freed.filter(|freed| !freed.is_empty())
+    };
+    let next = course.next(at);
+    if let Some(next) = next.filter(|next| is_shallow_then_deep(course, (at, *next))) {
+        return format!(
+            "takes the first part of the kerf that cut {} finishes",
+            course.number(next)
+        );
+    }
+    if let Some((_, second)) = notch(course, at).filter(|(first, _)| *first == at)
+        && let Some(freed) = freed_by(second)
+    {
+        return format!("opens the notch of {}", pieces(freed, names, system));
+    }
+    match releases(course, at) {
+        Some(later) => format!("edges what cut {} frees", course.number(later)),
+        None => "cuts a kerf that frees nothing yet".to_owned(),
+    }
+}
+
+/// Pieces by number; one alone also by name and size.
+fn pieces(freed: &[Piece], names: &Names, system: System) -> String {
+    match freed {
+        [] => "nothing".to_owned(),
+        [one] => {
+            let size = times(system, one.bounds.across.length(), one.bounds.height.length());
+            let bark = if one.bark_edge { ", bark edge" } else { "" };
+            let name = names.get(&one.serial);
+            let name = name.map(|name| format!("{name}, ")).unwrap_or_default();
+            format!("piece {} ({name}{size}{bark})", one.serial)
+        }
+        [rest @ .., last] => {
+            let rest: Vec<String> = rest.iter().map(|one| one.serial.to_string()).collect();
+            format!("pieces {} and {} together", rest.join(", "), last.serial)
+        }
+    }
+}
+
+fn go(course: &Course<'_>, at: usize, ran: &Traced) -> String {
+    let (from, to) = (ran.step.before, ran.step.after);
+    let next_tells = |test: fn(&Course<'_>, usize) -> bool| test(course, at + 1);
+    if from == to {
+        return "changes nothing".to_owned();
+    }
+    if runs_empty(course, at) {
+        let end = if to.travel > from.travel { "far" } else { "near" };
+        return format!("runs the carriage empty to the {end} end{}", towards(course, at));
+    }
+    if from.travel != to.travel {
+        return format!("runs the carriage along the rails{}", towards(course, at));
+    }
+    let only_up = to.height > from.height && to.across == from.across;
+    if only_up && next_tells(runs_empty) {
+        return "raises the blade so that it passes over the log".to_owned();
+    }
+    if only_up && next_tells(swings) {
+        return "raises the blade so that it swings clear of the bed".to_owned();
+    }
+    match course.next_cut(at) {
+        Some(cut) if course.lead(cut) <= at => {
+            let start = course.ran(cut).map(|ran| ran.step.before);
+            let there = start.is_some_and(|start| (start.across, start.height) == (to.across, to.height));
+            let number = course.number(cut);
+            if there {
+                format!("sets the corner of cut {number}")
+            } else {
+                format!(
+                    "draws back, so that the corner of cut {number} is set from the entry side and from above"
+                )
+            }
+        }
+        _ => "moves the blade clear".to_owned(),
+    }
+}
+
+fn swings(course: &Course<'_>, at: usize) -> bool {
+    matches!(course.moves.get(at), Some(Move::Swing(_)))
+}
+
+/// Which cut a move leads to.
+fn towards(course: &Course<'_>, at: usize) -> String {
+    match course.next_cut(at) {
+        Some(cut) if course.lead(cut) <= at => format!(" for cut {}", course.number(cut)),
+        _ => String::new(),
+    }
+}
+
+fn held(ran: &Traced, acts: Acts, names: &Names, system: System) -> String {
+    let words = acts.iter().map(|act| match act {
+        bunkside_protocol::Act::Unload if !ran.before.pieces().is_empty() => {
+            format!("unload {}", lying(ran.before.pieces(), names, system))
+        }
+        other => act_words(other).to_owned(),
+    });
+    let words: Vec<String> = words.collect();
+    match words.as_slice() {
+        [] => "holds for nothing".to_owned(),
+        words => format!("holds to {}", words.join(", ")),
+    }
+}
+
+fn lying(free: &[Piece], names: &Names, system: System) -> String {
+    let words = pieces(free, names, system);
+    words.strip_suffix(" together").unwrap_or(&words).to_owned()
+}

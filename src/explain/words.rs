@@ -1,0 +1,192 @@
+//! The answer in one sentence, to be read aloud.
+
+use bunkside_planner::rules::{Finding, Severity, by_id};
+
+use super::Names;
+use super::alternative::{Alternative, Kind};
+use super::course::Course;
+use super::purpose::purpose;
+use super::trial::{Allowed, Objected, Outcome};
+use crate::account::cuts::stroke_words;
+use crate::measure::{System, clock};
+
+/// Less than this is no difference.
+const SECOND: f64 = 0.5;
+
+/// The answer in one sentence.
+pub(super) fn answer(
+    course: &Course<'_>,
+    at: usize,
+    names: &Names,
+    system: System,
+    (findings, alternatives): (&[Finding], &[Alternative]),
+) -> String {
+    let does = format!(
+        "{} {}",
+        capital(&called(course, at)),
+        purpose(course, at, names, system)
+    );
+    let refused = findings
+        .iter()
+        .find(|one| one.objection.severity == Severity::Refuse);
+    if let Some(refusal) = refused {
+        let will_do = alternatives.iter().find(|one| {
+            one.strays.is_none() && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.same_pieces)
+        });
+        let instead = will_do.map(|one| format!("; allowed is instead: {}", one.instead));
+        return format!(
+            "{does}; it is refused, because {}{}.",
+            title(refusal),
+            instead.unwrap_or_default()
+        );
+    }
+    let of = |kind: Kind| alternatives.iter().find(|one| one.kind == kind);
+    if let Some((ran, cut)) = course.cut_in_wood(at) {
+        let mut words = does;
+        if let Some(alternative) = of(Kind::OnePass) {
+            words.push_str(&passes(&alternative.outcome));
+        }
+        if let Some(alternative) = of(Kind::OtherStroke) {
+            words.push_str(&format!(
+                "; it runs {}, {}",
+                stroke_words(ran.step.stroke, ran.step.feed),
+                direction(course, &alternative.outcome)
+            ));
+        }
+        if let Some(first) = of(Kind::Faster) {
+            words.push_str(&format!(
+                ", at {}{}",
+                system.speed(cut.speed),
+                feed(course, first, system)
+            ));
+        }
+        return words + ".";
+    }
+    match of(Kind::LeftOut) {
+        Some(Alternative {
+            strays: Some(stray), ..
+        }) => format!(
+            "{does}; without it cut {} would cut elsewhere.",
+            course.number(*stray)
+        ),
+        Some(alternative) => format!("{does}; {}.", without(course, &alternative.outcome)),
+        None => does + ".",
+    }
+}
+
+/// A move by its numbers: `move 12`, `move 12, cut 4,`.
+fn called(course: &Course<'_>, at: usize) -> String {
+    match course.moves.get(at) {
+        Some(bunkside_protocol::Move::Cut(_)) => format!("move {at}, cut {},", course.number(at)),
+        _ => format!("move {at}"),
+    }
+}
+
+fn passes(outcome: &Outcome) -> String {
+    match outcome {
+        Outcome::Refused(refusal) => {
+            format!(", in two passes because {}", title(&refusal.finding))
+        }
+        Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
+            ", though one pass is allowed and takes {} less",
+            clock(-allowed.seconds)
+        ),
+        _ => String::new(),
+    }
+}
+
+fn direction(course: &Course<'_>, outcome: &Outcome) -> String {
+    match outcome {
+        Outcome::Refused(refusal) => because(course, refusal),
+        Outcome::Impossible(words) => format!("because for the other stroke {words}"),
+        Outcome::Allowed(Allowed {
+            warning: Some(warning),
+            ..
+        }) => format!(
+            "because the rules warn of the other stroke: {}",
+            title(&warning.finding)
+        ),
+        Outcome::Allowed(allowed) if !allowed.same_pieces => {
+            "because on the other stroke other pieces come off".to_owned()
+        }
+        Outcome::Allowed(allowed) if allowed.seconds > SECOND => {
+            format!("because the other stroke takes {} longer", clock(allowed.seconds))
+        }
+        Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
+            "though the other stroke is allowed and takes {} less",
+            clock(-allowed.seconds)
+        ),
+        Outcome::Allowed(_) => "and would do as well on the other stroke".to_owned(),
+    }
+}
+
+fn feed(course: &Course<'_>, first: &Alternative, system: System) -> String {
+    match &first.outcome {
+        Outcome::Impossible(_) => ", the fastest this mill feeds".to_owned(),
+        Outcome::Refused(refusal) => format!(", {}", because(course, refusal)),
+        Outcome::Allowed(allowed) => {
+            let speed = first.speed.map(|speed| system.speed(speed)).unwrap_or_default();
+            match &allowed.warning {
+                Some(warning) => format!(", because the rules warn of {speed}: {}", title(&warning.finding)),
+                None => format!(
+                    ", though {speed} is allowed and saves {}",
+                    clock(-allowed.seconds)
+                ),
+            }
+        }
+    }
+}
+
+fn without(course: &Course<'_>, outcome: &Outcome) -> String {
+    match outcome {
+        Outcome::Refused(refusal) => format!(
+            "without it {} would be refused, because {}",
+            refusal
+                .later
+                .map_or_else(|| "the sequence".to_owned(), |later| called(course, later)),
+            title(&refusal.finding)
+        ),
+        Outcome::Impossible(words) => words.clone(),
+        Outcome::Allowed(allowed) if !allowed.same_pieces => "without it other pieces come off".to_owned(),
+        Outcome::Allowed(Allowed {
+            warning: Some(warning),
+            ..
+        }) => format!("without it the rules warn: {}", title(&warning.finding)),
+        Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
+            "the rules do not ask for it, and without it the log takes {} less",
+            clock(-allowed.seconds)
+        ),
+        Outcome::Allowed(allowed) if allowed.seconds > SECOND => format!(
+            "the rules do not ask for it, but without it the log takes {} longer",
+            clock(allowed.seconds)
+        ),
+        Outcome::Allowed(_) => "the rules do not ask for it".to_owned(),
+    }
+}
+
+fn because(course: &Course<'_>, refusal: &Objected) -> String {
+    match refusal.later {
+        None => format!("because {}", title(&refusal.finding)),
+        Some(later) => format!(
+            "because otherwise {} would be refused: {}",
+            called(course, later),
+            title(&refusal.finding)
+        ),
+    }
+}
+
+/// What a rule holds, with its id.
+fn title(finding: &Finding) -> String {
+    match by_id(finding.rule) {
+        Some(rule) => format!("{} ({})", rule.title, rule.id),
+        None => format!("nobody can say what would happen ({})", finding.rule),
+    }
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters
+        .next()
+        .map(|first| first.to_uppercase().chain(letters).collect())
+        .unwrap_or_default()
+}

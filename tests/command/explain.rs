@@ -1,0 +1,251 @@
+//! `explain`: one sentence, and what every alternative meets.
+
+use std::collections::BTreeMap;
+use std::fs;
+
+use bunkside::command::Exit;
+use bunkside_planner::rules::{NOT_JUDGED, by_id};
+use serde_json::Value;
+
+use super::json::parsed;
+use super::{example, fails, folder, planned, quiet};
+
+/// What `explain --json` tells of a move.
+fn explained(folder: &std::path::Path, subject: &str, at: usize) -> Value {
+    let (subject, job) = subject.split_once(' ').unwrap_or((subject, ""));
+    let line = format!("explain {subject} {at} {job} --json");
+    parsed(&quiet(folder, &line, Exit::Good), "bunkside-explain")
+}
+
+/// The answers by what is done instead.
+fn answers(told: &Value) -> BTreeMap<String, (String, String)> {
+    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let alternatives = told["alternatives"].as_array().unwrap().iter();
+    alternatives
+        .map(|one| (word(&one["kind"]), (word(&one["answer"]), word(&one["rule"]))))
+        .collect()
+}
+
+fn refused(rule: &str) -> (String, String) {
+    ("refused".to_owned(), rule.to_owned())
+}
+
+#[test]
+fn a_cut_a_hold_and_what_leads_up_to_them() {
+    let folder = folder("explain");
+    let job = example("g-04");
+    for (name, number) in [
+        ("cut", 12),
+        ("shallow", 10),
+        ("notch", 16),
+        ("hold", 7),
+        ("swing", 8),
+        ("go", 9),
+    ] {
+        let out = quiet(&folder, &format!("explain {job} {number}"), Exit::Good);
+        insta::assert_snapshot!(format!("explain-{name}"), out);
+    }
+}
+
+/// Whoever names the same sequence by its job, its plan, its moves or its stored job gets the same answer; only where
+/// the plan is known has a board its name.
+#[test]
+fn a_job_its_plan_and_its_moves_are_explained_alike() {
+    let folder = planned("explain-alike", "g-04");
+    let job = example("g-04");
+    let of_job = quiet(&folder, &format!("explain {job} 40"), Exit::Good);
+    assert!(
+        of_job.contains("piece 7 (deck, 140 x 50 mm, bark edge)"),
+        "{of_job}"
+    );
+    let of_plan = quiet(
+        &folder,
+        &format!("explain {{}}/plan.cut 40 --job {job}"),
+        Exit::Good,
+    );
+    assert_eq!(of_plan, of_job);
+    for file in ["moves.json", "moves.job"] {
+        let by_move = quiet(
+            &folder,
+            &format!("explain {{}}/{file} 40 --job {job}"),
+            Exit::Good,
+        );
+        assert_eq!(words(&by_move), words(&of_job.replace("deck, ", "")), "{file}");
+        let by_cut = quiet(
+            &folder,
+            &format!("explain {{}}/{file} 13 --cut --job {job}"),
+            Exit::Good,
+        );
+        assert_eq!(by_cut, by_move, "{file}");
+    }
+}
+
+/// The words of a text, however its lines break.
+fn words(out: &str) -> Vec<&str> {
+    out.split_whitespace().collect()
+}
+
+/// On two columns that are edged and released together: each edge might have been a notch, the release might have
+/// begun with one column. Judged by hand from the rules.
+#[test]
+fn columns_are_taken_instead_of_released_and_the_other_way_round() {
+    let folder = folder("explain-freeing");
+    let sequence = "examples/sequences/two-columns-released.json --job examples/sequences/trunk.toml";
+    let edge = answers(&explained(&folder, sequence, 15));
+    assert_eq!(edge["taken"].0, "allowed");
+    let release = explained(&folder, sequence, 25);
+    assert!(
+        release["answer"]
+            .as_str()
+            .unwrap()
+            .contains("frees pieces 3 and 4 together"),
+        "{release}"
+    );
+    let instead = answers(&release);
+    assert_eq!(instead["taken"].0, "allowed");
+    // Two inner columns have no bark, so that nothing forbids to free them in forward feed; but the knife is off.
+    assert_eq!(instead["other-stroke"].0, "allowed", "{release}");
+    // Edged only, the first column comes off with the two others: 45 + 132.4 mm of cover, and the blade has 165 mm.
+    let notch = answers(&explained(&folder, sequence, 10));
+    assert_eq!(notch["other-angle-first"], refused("flat-first"));
+    assert_eq!(notch["released"], refused("reach"));
+}
+
+/// By hand no stroke climbs.
+#[test]
+fn a_hand_carriage_is_told_that_it_never_climbs() {
+    let folder = folder("explain-hand");
+    let job = example("p-07");
+    let mut strokes = 0;
+    for at in 0..40 {
+        let told = explained(&folder, &job, at);
+        if told["kind"] != "cut" {
+            continue;
+        }
+        assert_eq!(answers(&told)["other-stroke"], refused("climb-powered"), "{told}");
+        let answer = told["answer"].as_str().unwrap();
+        assert!(
+            answer.contains("because climb cuts only on a powered carriage"),
+            "{answer}"
+        );
+        strokes += 1;
+    }
+    assert!(strokes > 5);
+}
+
+/// What no author meant is told by the rules alone: here a slab that nobody unloaded.
+#[test]
+fn a_strangers_refused_move_is_told_with_what_the_rules_say() {
+    let folder = folder("explain-stranger");
+    let job = "--job examples/sequences/trunk.toml";
+    for (name, at) in [
+        ("free-piece", 9),
+        ("release-climb", 4),
+        ("combined-axes", 9),
+        ("reach", 6),
+    ] {
+        let out = quiet(
+            &folder,
+            &format!("explain examples/sequences/refused/{name}.json {at} {job}"),
+            Exit::Good,
+        );
+        assert!(out.contains("it is refused, because "), "{out}");
+        insta::assert_snapshot!(format!("explain-{name}"), out);
+    }
+}
+
+/// Where a mill has power to spare, the fastest feed that is allowed is told, and what refuses more.
+#[test]
+fn a_slower_feed_than_need_be_is_told() {
+    let folder = folder("explain-feed");
+    let sequence = "examples/sequences/slab-and-two-columns.json --job examples/sequences/trunk.toml";
+    let told = explained(&folder, sequence, 4);
+    let faster: Vec<&Value> = told["alternatives"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|one| one["kind"] == "faster")
+        .collect();
+    let best = faster.first().unwrap();
+    assert_eq!(best["answer"], "allowed");
+    let usual = told["speed_um_per_s"].as_u64().unwrap();
+    assert!(best["speed_um_per_s"].as_u64().unwrap() > usual);
+    assert!(best["seconds"].as_f64().unwrap() < 0.0);
+    assert!(
+        told["answer"].as_str().unwrap().contains("is allowed and saves"),
+        "{told}"
+    );
+}
+
+/// Every move of a job has an answer of one sentence, refusals name rules that there are, and what is allowed takes a
+/// time.
+#[test]
+fn every_move_is_explained() {
+    for job in ["a-02", "g-04"] {
+        let folder = planned("explain-all", job);
+        let moves = fs::read_to_string(folder.join("moves.json")).unwrap();
+        let count = moves.matches("\n  {").count();
+        assert!(count > 50);
+        let subject = format!("{{}}/moves.json --job {}", example(job));
+        for at in (0..count).step_by(if job == "g-04" { 1 } else { 5 }) {
+            let told = explained(&folder, &subject, at);
+            let answer = told["answer"].as_str().unwrap();
+            assert!(answer.starts_with(&format!("Move {at}")), "{answer}");
+            assert!(answer.ends_with('.') && !answer.contains(". "), "{answer}");
+            let alternatives = told["alternatives"].as_array().unwrap();
+            assert!(!alternatives.is_empty(), "{answer}");
+            for one in alternatives {
+                match one["answer"].as_str().unwrap() {
+                    "refused" => {
+                        let rule = one["rule"].as_str().unwrap();
+                        assert!(by_id(rule).is_some() || rule == NOT_JUDGED, "{one}");
+                        assert!(one["note"].is_string() && one["seconds"].is_null());
+                    }
+                    "allowed" => assert!(one["seconds"].is_number() && one["same_pieces"].is_boolean()),
+                    other => assert_eq!((other, &one["seconds"]), ("impossible", &Value::Null)),
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn numbers_that_there_are_not_are_told() {
+    let folder = planned("explain-numbers", "g-04");
+    let job = example("g-04");
+    for (line, message, there) in [
+        (format!("{job} 75"), "there is no move 75", "moves 0 to 74"),
+        (format!("{job} -3"), "has no option -3", ""),
+        (
+            format!("{job} first"),
+            "`first` is not the number of a move",
+            "moves 0 to 74",
+        ),
+        (format!("{job} 0 --cut"), "there is no cut 0", "cuts 1 to 24"),
+        (format!("{job} 25 --cut"), "there is no cut 25", "cuts 1 to 24"),
+        (
+            format!("{job} 3 --job {job}"),
+            "brings mill and log",
+            "leave --job out",
+        ),
+        (
+            "{}/plan.cut 3".to_owned(),
+            "a cut plan needs its job",
+            "add --job",
+        ),
+    ] {
+        let said = fails(&folder, &format!("explain {line}"), Exit::BadInput);
+        assert!(said.contains(message) && said.contains(there), "{said}");
+    }
+}
+
+#[test]
+fn what_is_not_run_is_not_explained() {
+    let folder = folder("explain-unrun");
+    let line = "explain examples/sequences/refused/combined-axes.json 10 --job examples/sequences/trunk.toml";
+    let said = fails(&folder, line, Exit::Refused);
+    assert!(
+        said.contains("move 10 is not run, because move 9 cannot be judged"),
+        "{said}"
+    );
+}
