@@ -40,6 +40,15 @@ pub struct MeasureEntry {
     /// A force.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub newtons: Option<f64>,
+    /// A power.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub watts: Option<f64>,
+    /// A feed per tooth, millimetres.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mm: Option<f64>,
+    /// A share of a whole.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub share: Option<f64>,
     /// A number of things.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub count: Option<u32>,
@@ -66,6 +75,18 @@ impl MeasureEntry {
             },
             Measure::Force(newtons) => Self {
                 newtons: Some(*newtons),
+                ..words
+            },
+            Measure::Power(watts) => Self {
+                watts: Some(*watts),
+                ..words
+            },
+            Measure::ToothBite(mm) => Self {
+                mm: Some(*mm),
+                ..words
+            },
+            Measure::Share(share) => Self {
+                share: Some(*share),
                 ..words
             },
             Measure::Count(count) => Self {

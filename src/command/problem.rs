@@ -166,8 +166,8 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::Metal { .. } => {
             "take the metal out, turn the log, or end the layer or column so that its kerf passes by"
         }
-        PlanErrorKind::NoPower => {
-            "look at [power] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"
+        PlanErrorKind::NoPass(_) => {
+            "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"
         }
         PlanErrorKind::NotBelow => "write a lower floor: kerf and board come on top of it",
         PlanErrorKind::NotFurther => "write a place further to the exit side: kerf and board lie before it",

@@ -13,10 +13,10 @@ use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::caution::{CAUTION, CAUTION_LINES};
-use crate::job::{Job, Level};
+use crate::job::{EnergySource, Job, Level};
 use crate::measure::{System, clock};
 use crate::planned::Planned;
-use crate::species::State;
+use crate::species::{CUTTING_ENERGY_UNCERTAINTY, State};
 
 /// What `format` says of it.
 pub(super) const FORMAT: &str = "bunkside-plan";
@@ -50,6 +50,47 @@ struct LogEntry {
     near_width_um: Length,
     far_width_um: Length,
     mass_kg: f64,
+    cutting_energy: EnergyEntry,
+}
+
+/// What it takes to saw it.
+#[derive(Clone, Debug, Serialize)]
+struct EnergyEntry {
+    n_per_mm2: u16,
+    from: &'static str,
+    uncertainty_percent: Option<u16>,
+}
+
+impl EnergyEntry {
+    fn of(job: &Job) -> Self {
+        let (from, estimated) = match job.energy_from {
+            EnergySource::Job => ("job", false),
+            EnergySource::Mill => ("mill", false),
+            EnergySource::Species => ("species", true),
+            EnergySource::Class => ("class", true),
+        };
+        Self {
+            n_per_mm2: job.log.cutting_energy,
+            from,
+            uncertainty_percent: estimated.then_some(CUTTING_ENERGY_UNCERTAINTY),
+        }
+    }
+
+    fn words(&self) -> String {
+        let from = match self.from {
+            "job" => "as the job says",
+            "mill" => "as measured on the mill in such timber",
+            "species" => "estimate from the species",
+            _ => "guess from how hard it saws",
+        };
+        let spread = self
+            .uncertainty_percent
+            .map_or_else(String::new, |percent| format!(", give or take {percent} %"));
+        format!(
+            "{} N/mm2 to cut: {from}{spread}; feeds and forces rest on it",
+            self.n_per_mm2
+        )
+    }
 }
 
 impl LogEntry {
@@ -65,6 +106,7 @@ impl LogEntry {
             near_width_um: width(setup.shape.wood().first()),
             far_width_um: width(setup.shape.wood().last()),
             mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(job.log.density),
+            cutting_energy: EnergyEntry::of(job),
         }
     }
 }
@@ -102,6 +144,7 @@ impl Summary {
             "log",
             log_words(planned.job, &self.log, &self.boards.volume, system),
         );
+        line("sawing", self.log.cutting_energy.words());
         line("setting", setting_words(planned, system));
         line("layers", self.layers_words());
         line("boards", self.boards_words(system));

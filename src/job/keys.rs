@@ -177,7 +177,7 @@ const LOG: &[Key] = &[
             min: 5,
             max: 200,
         },
-        "Specific cutting energy; from the mill or the timber class if left out.",
+        "Specific cutting energy; measured on the mill, or an estimate from species or timber class, if left out.",
     ),
     Key::may(
         "smooth",

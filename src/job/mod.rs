@@ -38,6 +38,19 @@ pub enum GrowthStress {
     High,
 }
 
+/// Where a cutting energy comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum EnergySource {
+    /// The job says so.
+    Job,
+    /// It was measured on the mill, in timber of the class.
+    Mill,
+    /// Estimated from the density of the species, by [`Species::cutting_energy`].
+    Species,
+    /// Guessed from the timber class, by [`crate::species::cutting_energy`].
+    Class,
+}
+
 /// How the log lies on the bunks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Setting {
@@ -68,6 +81,8 @@ pub struct Job {
     pub species: Option<&'static Species>,
     /// The state it is sawn in.
     pub state: State,
+    /// Where the log's cutting energy comes from.
+    pub energy_from: EnergySource,
     /// Whole length of the log.
     pub length: Length,
     /// Taken off each end after sawing: no board counts on it.
@@ -248,7 +263,7 @@ mod tests {
         );
         assert_eq!(
             (job.log.timber, job.log.density, job.log.cutting_energy),
-            (Timber::Soft, 609, 25)
+            (Timber::Soft, 609, 30)
         );
         assert_eq!(job.log.stations.len(), 17);
         assert!(!job.log.smooth && !job.inches);

@@ -15,6 +15,12 @@ pub enum Measure {
     Speed(Speed),
     /// A force, newtons.
     Force(f64),
+    /// A power, watts.
+    Power(f64),
+    /// A feed per tooth, millimetres.
+    ToothBite(f64),
+    /// A share of a whole.
+    Share(f64),
     /// A number of things.
     Count(u32),
     /// A feed.
@@ -34,6 +40,9 @@ impl core::fmt::Display for Measure {
             Self::Length(length) => write!(f, "{length}"),
             Self::Speed(speed) => write!(f, "{speed}"),
             Self::Force(newtons) => write!(f, "{newtons:.0} N"),
+            Self::Power(watts) => write!(f, "{watts:.0} W"),
+            Self::ToothBite(bite) => write!(f, "{bite:.3} mm"),
+            Self::Share(share) => write!(f, "{share:.3}"),
             Self::Count(count) => write!(f, "{count}"),
             Self::Feed(Feed::Climb) => f.write_str("climbing"),
             Self::Feed(Feed::Forward) => f.write_str("forward feed"),

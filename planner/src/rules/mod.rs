@@ -180,6 +180,7 @@ rules! {
     15 => bed_board,
     16 => free_piece,
     17 => hold_parked,
+    18 => power,
 }
 
 /// The id under which a move is refused whose outcome cannot be represented.

@@ -205,7 +205,7 @@ fn any_mill(dice: &mut Dice) -> MillRecord {
     ];
     for _ in 0..3 {
         let length = dice.pick(&odd);
-        match dice.below(12) {
+        match dice.below(14) {
             0 => mill.blade.kerf = length,
             1 => mill.blade.radius = length,
             2 => mill.blade.hub = length,
@@ -217,6 +217,17 @@ fn any_mill(dice: &mut Dice) -> MillRecord {
             8 => mill.clearances.bed = length,
             9 => mill.clearances.run_out = length,
             10 => mill.travel.tolerance = length,
+            11 => {
+                (mill.blade.teeth, mill.blade.gullet) = (0, 0);
+                (mill.power.bite_min, mill.power.bite_max) = (length, -length);
+            }
+            12 => {
+                (mill.power.gullet_fill, mill.power.watts) = (u16::MAX, u32::MAX);
+                mill.wedges.packing = length;
+                mill.support.spacing = length;
+                mill.support.overhang = -length;
+                mill.support.sag = length;
+            }
             _ => {
                 mill.travel.acceleration = 0;
                 mill.wedges.reach = length;

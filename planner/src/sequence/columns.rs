@@ -333,6 +333,7 @@ impl Sequencer<'_, '_> {
             mill.stroke(Angle::Flat, feed),
             self.pose().knife,
         )
+        .depth
     }
 
     /// Whether wood on the exit side of a kerf, at the floor, still holds what is cut there: if not, the flat stroke

@@ -2,6 +2,7 @@
 
 use bunkside_protocol::{Length, Position};
 
+use super::feed::{DepthLimit, Limit};
 use crate::stock::NotJudged;
 
 /// Why a cut plan cannot be turned into moves, and where in the plan.
@@ -51,8 +52,8 @@ pub enum PlanErrorKind {
         /// Where the metal begins along the rails.
         travel: Position,
     },
-    /// Even the slowest feed takes more power than there is, however shallow the pass.
-    NoPower,
+    /// No pass is shallow enough, or too many would be needed.
+    NoPass(DepthLimit),
     /// The layer's floor is not below the one before.
     NotBelow,
     /// The column's kerf does not lie to the exit side of the one before.
@@ -94,7 +95,7 @@ impl core::fmt::Display for PlanErrorKind {
             Self::Metal { travel } => {
                 write!(f, "the kerf would meet the metal that begins {travel} along the rails")
             }
-            Self::NoPower => f.write_str("even the slowest feed takes more power than the mill has"),
+            Self::NoPass(limit) => write!(f, "{limit}"),
             Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
             Self::NotFurther => {
                 f.write_str("the column's kerf is not to the exit side of the one before by more than a kerf")
@@ -111,6 +112,20 @@ impl core::fmt::Display for PlanErrorKind {
             Self::NotJudged(reason) => write!(f, "{reason}"),
             Self::Full => f.write_str("the sequence has more moves than there is room for"),
         }
+    }
+}
+
+impl core::fmt::Display for DepthLimit {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str(match self {
+            Self::Table => "the mill's table of bites lets too little through on this stroke",
+            Self::Knife => "the riving knife leads this stroke and lets too little through",
+            Self::Feed(Limit::Fastest) => "no feed in wood is slow enough for this mill",
+            Self::Feed(Limit::Power) => "even the slowest feed takes more power than reaches the rim",
+            Self::Feed(Limit::Pull) => "even at the slowest feed the cut pulls harder than the drive holds",
+            Self::Feed(Limit::Tooth) => "even at the slowest feed a tooth bites more than it may",
+            Self::Feed(Limit::Gullet) => "even at the slowest feed the chips choke the gullets",
+        })
     }
 }
 

@@ -201,6 +201,20 @@ fn a_light_remainder_is_edged_outbound_from_the_near_end_climbing() {
     }
 }
 
+/// A kerf too deep for engine, teeth and gullets at the slowest feed is cut in more, shallower passes.
+#[test]
+fn a_kerf_too_deep_for_the_gullets_goes_in_more_passes() {
+    let columns = [column(Some(0), Freeing::Take), column(None, Freeing::Take)];
+    let layers = [layer(265, &[]), layer(206, &columns)];
+    let passes = |fill: u16| {
+        let mut mill = powered_mill();
+        mill.power.gullet_fill = fill;
+        cuts(&mill, &round_log(300, 3_600), &layers).len()
+    };
+    let (free, tight) = (passes(700), passes(25));
+    assert!(tight >= free + 3, "{free} {tight}");
+}
+
 /// Every target is approached from the entry side and from above, so that play in the drives lies one way.
 #[test]
 fn corners_are_approached_from_one_side() {

@@ -24,6 +24,7 @@ use bunkside_protocol::{Act, Acts, Angle, Feed, Hold, Length, Move, Position};
 
 pub(crate) use carriage::outward;
 pub use error::{PlanError, PlanErrorKind};
+pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
 
 use crate::machine::Pose;
 use crate::physics::GRAVITY;
@@ -128,10 +129,14 @@ impl<'a, 's> Sequencer<'a, 's> {
     fn might_lift(&self, floor: Position) -> bool {
         let (setup, stock) = (self.setup, self.replay.stock());
         let top = stock.top(&setup.shape).unwrap_or(floor);
-        let Some(speed) = feed::fastest(setup, Feed::Forward, top - floor) else {
+        let bite = Bite {
+            feed: Feed::Forward,
+            depth: top - floor,
+        };
+        let Ok(fed) = fastest(setup, &bite) else {
             return true;
         };
-        let lift = -pass_force(setup.mill, setup.log, top - floor, speed, Feed::Forward).across;
+        let lift = -pass_force(setup.mill, setup.log, bite.depth, fed.speed, bite.feed).across;
         let weight = body(stock, &setup.shape, Pick::Body).mass_kg(setup.log.density) * GRAVITY;
         with_shock(lift, setup.mill) * f64::from(setup.mill.factors.lift) / 1000.0 > weight
     }

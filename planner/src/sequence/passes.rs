@@ -4,7 +4,7 @@ use bunkside_protocol::{Act, Acts, Angle, Cut, Drive, Length, Move, Position, St
 use heapless::Vec;
 
 use super::carriage::outward;
-use super::feed::{deepest, fastest};
+use super::feed::{Bite, DepthLimit, deepest, fastest};
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
 use crate::limits::{LIGAMENT, PASSES_MAX};
@@ -187,7 +187,7 @@ impl Sequencer<'_, '_> {
         let held = match kerf.angle {
             Angle::Flat
                 if kerf.at_least > 1
-                    || bite > deepest(self.setup, kerf.angle, kerf.last, knife) - in_hand =>
+                    || bite > deepest(self.setup, kerf.angle, kerf.last, knife).depth - in_hand =>
             {
                 kerf.across - self.held_up_to(kerf, bite)?
             }
@@ -196,13 +196,13 @@ impl Sequencer<'_, '_> {
         let mut passes: Vec<Pass, PASSES_MAX> = Vec::new();
         let (mut left, mut stroke) = (Length::ZERO, kerf.last);
         while left < bite {
-            let limit = deepest(self.setup, kerf.angle, stroke, knife) - in_hand;
+            let deepest = deepest(self.setup, kerf.angle, stroke, knife);
+            let limit = deepest.depth - in_hand;
+            let shallow = PlanErrorKind::NoPass(deepest.limit);
             if limit < self.setup.mill.grid {
-                return Err(PlanErrorKind::NoPower);
+                return Err(shallow);
             }
-            passes
-                .insert(0, (left, stroke))
-                .map_err(|_| PlanErrorKind::NoPower)?;
+            passes.insert(0, (left, stroke)).map_err(|_| shallow)?;
             let wanted = if left < held {
                 share.max(held - left)
             } else {
@@ -234,17 +234,18 @@ impl Sequencer<'_, '_> {
         };
         let feed = self.setup.mill.feed(pose.angle, stroke);
         let whole = kerf_box(self.setup.mill, &pose, Interval::ALL);
-        let bite = self
+        let depth = self
             .replay
             .stock()
             .met(&self.setup.shape, whole, Pick::Body)
             .map_or(Length::ZERO, |wood| {
                 CutFacts::depth(pose.angle, &pose, &wood) + self.setup.shape.between()
             });
-        let speed = fastest(self.setup, feed, bite).ok_or(PlanErrorKind::NoPower)?;
+        let fed = fastest(self.setup, &Bite { feed, depth })
+            .map_err(|limit| PlanErrorKind::NoPass(DepthLimit::Feed(limit)))?;
         self.emit(&Move::Cut(Cut {
             to: Targets::travel(to),
-            speed,
+            speed: fed.speed,
             feed: Some(feed),
             release,
         }))

@@ -6,7 +6,8 @@
 //! Distribution, all uniform: small-end diameter 160 to 700 mm, taper 0 to 15 mm/m, length 1.2 to 6 m, ovality 0 to
 //! 12 %, turn any, bow 0 to 12 mm/m over the length upward, downward or sideways, bark 0 to 25 mm, timber any,
 //! level by centre, top or bottom; one to four products 16 to 75 mm by 60 to 180 mm in one to three lengths; mills
-//! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, knife fitted or not, aid bearing or not, grid 50 to 500 µm; in half of the
+//! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, engine 5 to 20 kW,
+//! gullets filled to 20 to 80 %, knife fitted or not, aid bearing or not, grid 50 to 500 µm; in half of the
 //! cases some neighbouring columns are released together.
 
 use std::collections::BTreeMap;
@@ -68,6 +69,8 @@ fn random_mill(chance: &mut Chance) -> MillRecord {
         let half = mill.blade.kerf.half_floor();
         (mill.swing.pivot_across, mill.swing.pivot_height) = (-half, half);
     }
+    mill.power.watts = u32::try_from(chance.within(5_000, 20_000)).unwrap();
+    mill.power.gullet_fill = u16::try_from(chance.within(200, 800)).unwrap();
     mill.grid = Length::um([50, 100, 200, 500][usize::try_from(chance.within(0, 3)).unwrap()]);
     if let Some(aid) = &mut mill.aid {
         aid.on_at_start = chance.one_in(3);

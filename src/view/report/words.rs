@@ -107,7 +107,13 @@ fn figure(measure: &Measure, system: System) -> Option<String> {
 const fn is_figure(measure: &Measure) -> bool {
     matches!(
         measure,
-        Measure::Length(_) | Measure::Speed(_) | Measure::Force(_) | Measure::Count(_)
+        Measure::Length(_)
+            | Measure::Speed(_)
+            | Measure::Force(_)
+            | Measure::Power(_)
+            | Measure::ToothBite(_)
+            | Measure::Share(_)
+            | Measure::Count(_)
     )
 }
 

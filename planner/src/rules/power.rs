@@ -1,0 +1,198 @@
+//! # power
+//!
+//! **Guards** blade and engine. **Trips when** a pass takes more power than reaches the rim, when a tooth bites more
+//! than it may, when its chip, thought solid, takes more of the gullet than it may, or when the feed in wood is faster
+//! than the mill's fastest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the
+//! carriage feeds slower, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is an
+//! estimate, and dull teeth and knots add to it; whoever hears the engine labour slows down.
+
+use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Speed};
+
+use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use crate::physics::force::{Demand, demand, least_tooth_bite};
+
+pub(super) const RULE: Rule = Rule {
+    number: 0,
+    id: "power",
+    title: "a pass stays within engine, teeth and gullets",
+    reason: "a stalled or choked blade heats, bends and grips the wood; teeth that only rub burn it and wander",
+    basis: Basis::Physics,
+    check,
+};
+
+const ENGINE: &str = "by the estimate of its cutting energy the wood takes more power than reaches the rim; feed slower or bite less";
+const TOOTH: &str = "each tooth bites more than it may; feed slower";
+const GULLET: &str = "the chips choke the gullets; feed slower or bite less";
+const FAST: &str = "the feed is faster than the mill may run in wood";
+const RUBS: &str = "the teeth rub more than they cut, heat and wander; feed faster, in more passes where one takes too much";
+const SLOW: &str = "the feed is below the mill's slowest in wood; in more passes each can be fed faster";
+
+fn check(situation: &Situation<'_>, object: Objections<'_>) {
+    let Some((step, facts)) = situation.cut() else {
+        return;
+    };
+    let (mill, log) = (situation.setup.mill, situation.setup.log);
+    let Move::Cut(cut) = step.told else { return };
+    // A blade that cannot be is refused by the rule on reach.
+    let a_blade = mill.blade.rim_speed > Speed::ZERO && mill.blade.radius > Length::ZERO;
+    if facts.met.is_none() || !a_blade {
+        return;
+    }
+    judge(mill, log, facts.bite, cut.speed, object);
+}
+
+fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object: Objections<'_>) {
+    let (asked, most, least) = (
+        demand(mill, log, bite, speed),
+        Demand::most(mill),
+        least_tooth_bite(mill),
+    );
+    let (fastest, slowest) = (mill.power.feed_max, mill.power.feed_min);
+    if asked.power > most.power {
+        let (found, limit) = (Measure::Power(asked.power), Measure::Power(most.power));
+        object(Objection::refuse(found, limit, ENGINE));
+    }
+    if asked.gullet > most.gullet {
+        let (found, limit) = (Measure::Share(asked.gullet), Measure::Share(most.gullet));
+        object(Objection::refuse(found, limit, GULLET));
+    }
+    if asked.tooth > most.tooth {
+        let (found, limit) = (Measure::ToothBite(asked.tooth), Measure::ToothBite(most.tooth));
+        object(Objection::refuse(found, limit, TOOTH));
+    }
+    if speed > fastest {
+        object(Objection::refuse(Measure::Speed(speed), Measure::Speed(fastest), FAST));
+    }
+    if asked.tooth < least {
+        let (found, limit) = (Measure::ToothBite(asked.tooth), Measure::ToothBite(least));
+        object(Objection::warn(found, limit, RUBS));
+    } else if speed < slowest {
+        object(Objection::warn(Measure::Speed(speed), Measure::Speed(slowest), SLOW));
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::testing::{Case, Script, mm, powered_mill, stroke, timber};
+    use bunkside_protocol::{Angle, Cut};
+
+    /// In a timber of 180 by 160 mm an upright pass bites 100 mm at the near end, outbound and forward, at a speed in
+    /// millimetres a second. On the usual powered mill the rim turns at 60 m/s on a radius of 280 mm with 6 teeth, so
+    /// that 204.628 teeth pass in a second.
+    fn at(speed: u32) -> Case {
+        let cut = Cut {
+            speed: Speed::mm_per_s(speed),
+            ..stroke(4_530.0)
+        };
+        let script = Script::new()
+            .travel(270)
+            .swing(Angle::Upright)
+            .corner(-60.0, 60.0)
+            .with(Move::Cut(cut));
+        let mut mill = powered_mill();
+        mill.knife = None;
+        Case::new(mill, timber(180, 160, 3_600), script)
+    }
+
+    /// 120 N/mm² × 5.5 mm × 100 mm × 300 mm/s = 19 800 W, and 18 000 W × 0.85 = 15 300 W reach the rim.
+    pub(in crate::rules) fn example() -> Case {
+        let mut case = at(300);
+        case.log.cutting_energy = 120;
+        case
+    }
+
+    #[test]
+    fn refuses_what_stalls_the_engine() {
+        let case = example();
+        assert_eq!(case.refusals(), ["power"]);
+        assert_eq!(
+            case.figures("power"),
+            Some(("19800 W".into(), "15300 W".into()))
+        );
+    }
+
+    /// 15 300 W ÷ (5.5 mm × 100 mm × 120 N/mm²) = 231.8 mm/s.
+    #[test]
+    fn permits_what_the_engine_carries_and_refuses_a_little_more() {
+        for (speed, refusals) in [(231, &[""; 0][..]), (232, &["power"])] {
+            let mut case = at(speed);
+            case.log.cutting_energy = 120;
+            assert_eq!(case.refusals(), refusals, "{speed}");
+        }
+    }
+
+    /// 300 mm/s ÷ 204.628 a second = 1.466 mm; 480 mm/s: 2.346 mm, and 100 mm deep 0.391 of a gullet of 600 mm².
+    #[test]
+    fn refuses_a_tooth_that_bites_too_much() {
+        for (most_um, refusals) in [(1_467, &[""; 0][..]), (1_466, &["power"])] {
+            let mut case = at(300);
+            case.mill.power.bite_max = Length::um(most_um);
+            assert_eq!(case.refusals(), refusals, "{most_um}");
+        }
+        let mut case = at(480);
+        case.mill.power.bite_max = Length::mm(2);
+        assert_eq!(
+            case.figures("power"),
+            Some(("2.346 mm".into(), "2.000 mm".into()))
+        );
+    }
+
+    #[test]
+    fn refuses_gullets_that_choke_and_clears_with_a_shallower_bite() {
+        for (fill, refusals) in [(391, &[""; 0][..]), (390, &["power"])] {
+            let mut case = at(480);
+            case.mill.power.gullet_fill = fill;
+            assert_eq!(case.refusals(), refusals, "{fill}");
+        }
+        let mut case = at(480);
+        case.mill.power.gullet_fill = 390;
+        let Some(Move::Go(targets)) = case.script.moves.get_mut(3) else {
+            panic!("the corner");
+        };
+        targets.height = Some(mm(70.0));
+        assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn refuses_a_feed_beyond_the_mills_fastest() {
+        assert_eq!(at(500).refusals(), [""; 0]);
+        assert_eq!(at(501).refusals(), ["power"]);
+    }
+
+    /// 0.05 mm × 204.628 a second = 10.2 mm/s; the mill's slowest is 50 mm/s.
+    #[test]
+    fn warns_of_teeth_that_rub_and_of_a_feed_below_the_slowest() {
+        for (speed, warnings, limit) in [
+            (10, &["power"][..], "0.050 mm"),
+            (11, &["power"], "0.050 m/s"),
+            (49, &["power"], "0.050 m/s"),
+            (50, &[], ""),
+        ] {
+            let case = at(speed);
+            assert_eq!(case.refusals(), [""; 0], "{speed}");
+            assert_eq!(case.warnings(), warnings, "{speed}");
+            let told = case.figures("power").map(|(_, limit)| limit);
+            assert_eq!(told.unwrap_or_default(), limit, "{speed}");
+        }
+    }
+
+    #[test]
+    fn permits_in_air_what_is_too_fast_in_wood() {
+        let mut case = at(501);
+        case.log = timber(60, 40, 3_600);
+        assert_eq!(case.refusals(), [""; 0]);
+        assert_eq!(case.warnings(), [""; 0]);
+    }
+
+    /// A blade without teeth or gullets carries no chip out.
+    #[test]
+    fn refuses_a_blade_without_teeth_or_gullets() {
+        let mut case = at(300);
+        case.mill.blade.teeth = 0;
+        assert_eq!(case.refusals(), ["power"]);
+        let mut case = at(300);
+        case.mill.blade.gullet = 0;
+        assert_eq!(case.refusals(), ["power"]);
+    }
+}
