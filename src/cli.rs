@@ -18,7 +18,7 @@ pub use arguments::{Arguments, Opt};
 pub use help::{HELP_OPTION, TOPICS, Topic, overview, topic, verb_help};
 pub use verbs::VERBS;
 
-use crate::command::{Answer, Exit, Failure, Handler};
+use crate::command::{Answer, Exit, Failure, Handler, JSON, Said};
 use crate::diagnostic::nearest;
 
 /// One verb of the command line.
@@ -43,16 +43,28 @@ pub struct Verb {
 /// Carries out one command.
 #[must_use]
 pub fn run(arguments: &[OsString]) -> Answer {
-    let mut said = String::new();
+    let mut said = Said::default();
     let (exit, out) = dispatch(arguments, &mut said).unwrap_or_else(|failure| {
-        said.push_str(&failure.text);
-        (failure.exit, failure.out)
+        let out = if asks_for_json(arguments) {
+            failure.for_programs(&said)
+        } else {
+            String::new()
+        };
+        said.aside(&failure.text);
+        (failure.exit, out)
     });
     Answer {
         exit,
         out: plain(out),
-        said: plain(said),
+        said: plain(said.text),
     }
+}
+
+/// Whether a program reads the answer, wherever the option stands, and however wrong the rest may be.
+fn asks_for_json(arguments: &[OsString]) -> bool {
+    let json = format!("--{}", JSON.long);
+    let mut options = arguments.iter().take_while(|one| *one != "--");
+    options.any(|one| *one == *json)
 }
 
 /// A text with nothing in it that could steer a terminal: names come from files.
@@ -65,10 +77,14 @@ fn plain(text: String) -> String {
     }
 }
 
-fn dispatch(arguments: &[OsString], said: &mut String) -> Result<(Exit, String), Failure> {
+fn dispatch(arguments: &[OsString], said: &mut Said) -> Result<(Exit, String), Failure> {
+    let json = format!("--{}", JSON.long);
+    let ahead = arguments.iter().take_while(|one| **one == *json).count();
+    let (ahead, arguments) = arguments.split_at(ahead);
     let Some((first, rest)) = arguments.split_first() else {
         return Err(Failure::usage("no verb is given", &overview()));
     };
+    let rest = &[ahead, rest].concat();
     let first = first.to_string_lossy();
     match &*first {
         "--help" | "-h" => return Ok((Exit::Good, overview())),

@@ -3,7 +3,7 @@
 use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{PlanError, sequence};
-use bunkside_protocol::Move;
+use bunkside_protocol::{Act, Move};
 
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
@@ -49,7 +49,10 @@ impl<'a> Planned<'a> {
     /// # Errors
     /// [`PlanError`], as of [`sequence()`].
     pub fn new(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
-        let moves = moves(setup, plan)?;
+        let mut moves = moves(setup, plan)?;
+        if job.setting.stop_to_unload {
+            moves = stopped_to_unload(&moves);
+        }
         let trace = Trace::run(setup, &moves);
         Ok(Self {
             job,
@@ -74,4 +77,48 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Vec<Move>, PlanError> {
         })
     })?;
     Ok(moves)
+}
+
+/// The same moves, the blade stopped for every hold at which pieces are taken away.
+fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
+    let mut stopped = Vec::with_capacity(moves.len());
+    let mut spinning = false;
+    for (at, told) in moves.iter().enumerate() {
+        let unloads = matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload));
+        if let Move::Spin(on) = told {
+            spinning = *on;
+        }
+        if !(unloads && spinning) {
+            stopped.push(*told);
+            continue;
+        }
+        let ends = moves.get(at + 1) == Some(&Move::Spin(false));
+        stopped.extend([Move::Spin(false), *told]);
+        if !ends {
+            stopped.push(Move::Spin(true));
+        }
+    }
+    stopped
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bunkside_protocol::{Acts, Angle, Hold};
+
+    #[test]
+    fn the_blade_stands_whenever_somebody_unloads() {
+        let hold = |act| Move::Hold(Hold { acts: Acts::one(act) });
+        let (unload, sweep) = (hold(Act::Unload), hold(Act::Sweep));
+        let (up, down, swing) = (Move::Spin(true), Move::Spin(false), Move::Swing(Angle::Flat));
+        for (told, expected) in [
+            (vec![up, unload, swing], vec![up, down, unload, up, swing]),
+            (vec![up, sweep, swing], vec![up, sweep, swing]),
+            (vec![up, unload, down], vec![up, down, unload, down]),
+            (vec![up, down, unload, up], vec![up, down, unload, up]),
+            (vec![unload], vec![unload]),
+        ] {
+            assert_eq!(stopped_to_unload(&told), expected, "{told:?}");
+        }
+    }
 }

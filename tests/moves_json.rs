@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use bunkside::diagnostic::{Source, any_error, render_all};
-use bunkside::moves_json::{move_text, read, read_placed, write};
+use bunkside::moves_json::{move_text, read, read_sequence, write, write_for};
 use bunkside_protocol::{Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Targets};
 
 use crate::dice::Dice;
@@ -87,7 +87,7 @@ fn every_move_knows_its_place() {
     let mut dice = Dice::new(3);
     let moves: Vec<Move> = (0..30).map(|_| any(&mut dice)).collect();
     let source = Source::new("moves.json", write(&moves));
-    let placed = read_placed(&source).0.unwrap();
+    let placed = read_sequence(&source).0.unwrap().moves;
     for (line, (next, span)) in placed.into_iter().enumerate() {
         assert_eq!(&source.text[span.start..span.end], move_text(next));
         assert_eq!(source.place(span.start).line, line + 2);
@@ -176,4 +176,33 @@ fn more_moves_than_can_be_numbered_are_not_read() {
     assert!(moves.is_none());
     assert_eq!(said.len(), 1);
     assert!(said[0].message.contains("65536 moves"), "{}", said[0].message);
+}
+
+/// A file may say what it was made for, and need not.
+#[test]
+fn a_sequence_names_its_log_and_its_mill() {
+    let moves = [Move::Spin(true), Move::Swing(Angle::Flat)];
+    let text = write_for("ash \"2\"", "powered-165", &moves);
+    let (sequence, said) = read_sequence(&Source::new("moves.json", text));
+    assert!(said.is_empty());
+    let sequence = sequence.unwrap();
+    assert_eq!(sequence.log.as_deref(), Some("ash \"2\""));
+    assert_eq!(sequence.mill.as_deref(), Some("powered-165"));
+    let old = read_sequence(&Source::new("moves.json", write(&moves)))
+        .0
+        .unwrap();
+    assert_eq!((old.log, old.mill), (None, None));
+    let told = |sequence: Vec<(Move, _)>| sequence.into_iter().map(|(next, _)| next).collect::<Vec<_>>();
+    assert_eq!(told(sequence.moves), moves);
+    assert_eq!(told(old.moves), moves);
+    let source = Source::new("moves.json", r#"{"log": 3, "mill": ["x"], "moves": []}"#);
+    let (sequence, said) = read_sequence(&source);
+    assert!(sequence.is_none());
+    assert_eq!(
+        said.iter().map(|one| one.message.as_str()).collect::<Vec<_>>(),
+        [
+            "`log` is a name in quotes, not a number",
+            "`mill` is a name in quotes, not a list"
+        ]
+    );
 }

@@ -1,11 +1,11 @@
 //! What the rules object to.
 
 use bunkside_planner::audit::Verdict;
-use bunkside_planner::rules::{Finding, Measure, Severity};
+use bunkside_planner::rules::{Finding, Measure, RULES, Severity};
 use bunkside_protocol::{Length, Speed};
 use serde::Serialize;
 
-use super::table::count;
+use super::table::{count, wrapped};
 use crate::measure::System;
 
 /// One finding.
@@ -67,6 +67,14 @@ impl MeasureEntry {
             Measure::None => return None,
             Measure::Length(length) => Self {
                 um: Some(*length),
+                ..words
+            },
+            Measure::Told(length, _) => Self {
+                um: Some(*length),
+                ..words
+            },
+            Measure::Piece(serial) => Self {
+                count: Some(u32::from(*serial)),
                 ..words
             },
             Measure::Speed(speed) => Self {
@@ -135,11 +143,14 @@ pub fn verdict_words(verdict: Verdict, findings: &[Finding]) -> String {
         count(of(Severity::Warn), "warning"),
         count(of(Severity::Refuse), "refusal"),
     );
+    let rules = RULES.len();
     match verdict {
-        Verdict::Pass => "passed: no rule objects".to_owned(),
-        Verdict::Warned => format!("passed with {warnings}"),
-        Verdict::Refused if of(Severity::Warn) == 0 => format!("refused: {refusals}"),
-        Verdict::Refused => format!("refused: {refusals}, {warnings}"),
+        Verdict::Pass => format!("passed: none of {rules} rules objects"),
+        Verdict::Warned => format!("passed with {warnings}; {rules} rules looked on"),
+        Verdict::Refused if of(Severity::Warn) == 0 => {
+            format!("refused: {refusals}; {rules} rules looked on")
+        }
+        Verdict::Refused => format!("refused: {refusals}, {warnings}; {rules} rules looked on"),
     }
 }
 
@@ -186,12 +197,12 @@ pub fn text(findings: &[Finding], system: System, indent: usize) -> String {
             Severity::Refuse => "refused",
         };
         text.push_str(&format!(
-            "{blank}{severity}: {}, at {}: {}\n{blank}    {}\n",
+            "{blank}{severity}: {}, at {}: {}\n",
             group.first.rule,
             moves_words(&group.moves),
-            figures(&objection.measured, &objection.limit, system),
-            objection.note
+            figures(&objection.measured, &objection.limit, system)
         ));
+        text.push_str(&wrapped(&format!("{blank}    "), objection.note, 100));
     }
     text
 }
@@ -208,21 +219,24 @@ fn moves_words(moves: &[u16]) -> String {
     }
 }
 
+/// A figure or a fact in words, in the reader's system.
+pub(crate) fn figure(measure: &Measure, system: System) -> String {
+    match measure {
+        Measure::Length(length) => system.size(*length),
+        Measure::Told(length, what) => format!("{} {what}", system.size(*length)),
+        Measure::Speed(speed) => system.speed(*speed),
+        other => other.to_string(),
+    }
+}
+
 /// What was found and what would have been right, told with as many digits as tell them apart.
 pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> String {
-    if let (Measure::Length(found), Measure::Length(right)) = (measured, limit) {
-        let short = [system.size(*found), system.size(*right)];
-        let [found, right] = if short[0] == short[1] {
-            [found.to_string(), right.to_string()]
-        } else {
-            short
-        };
-        return format!("found {found}, the limit is {right}");
+    if let (Measure::Length(found) | Measure::Told(found, _), Measure::Length(right)) = (measured, limit)
+        && system.size(*found) == system.size(*right)
+    {
+        return format!("found {measured}, the limit is {limit}");
     }
-    let say = |measure: &Measure| match measure {
-        Measure::Length(length) => system.size(*length),
-        other => other.to_string(),
-    };
+    let say = |measure: &Measure| figure(measure, system);
     let right = match limit {
         Measure::State(_) | Measure::Feed(_) | Measure::Stroke(_) => "should be",
         _ => "the limit is",
@@ -262,7 +276,7 @@ mod tests {
         );
         assert_eq!(
             verdict_words(Verdict::Refused, &findings),
-            "refused: 9 refusals, 1 warning"
+            format!("refused: 9 refusals, 1 warning; {} rules looked on", RULES.len())
         );
     }
 
@@ -282,6 +296,11 @@ mod tests {
             entry(Measure::Length(Length::um(1_500))),
             r#"{"words":"1.5 mm","um":1500}"#
         );
+        assert_eq!(
+            entry(Measure::Told(Length::um(200), "beyond the end of travel")),
+            r#"{"words":"0.2 mm beyond the end of travel","um":200}"#
+        );
+        assert_eq!(entry(Measure::Piece(2)), r#"{"words":"piece 2","count":2}"#);
         assert_eq!(entry(Measure::Count(3)), r#"{"words":"3","count":3}"#);
         assert_eq!(entry(Measure::State("off")), r#"{"words":"off"}"#);
     }

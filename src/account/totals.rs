@@ -1,5 +1,6 @@
 //! Ways, times, strokes and holds of a run.
 
+use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Act, Length, Move};
 use serde::Serialize;
 
@@ -27,6 +28,10 @@ pub struct Totals {
     pub pieces: u32,
     /// Stops for the operator.
     pub holds: u32,
+    /// Those at which pieces are taken away beside a turning blade.
+    pub unloads_turning: u32,
+    /// How much longer it would take to stop the blade for each of them, seconds.
+    pub stopping_s: f64,
     /// How often each act is asked for, in the order of their numbers.
     pub acts: Vec<ActCount>,
     /// Where the time goes.
@@ -62,7 +67,7 @@ pub struct Seconds {
 impl Totals {
     /// Those of a run.
     #[must_use]
-    pub fn of(trace: &Trace) -> Self {
+    pub fn of(setup: &Setup<'_>, trace: &Trace) -> Self {
         let mut totals = Self::default();
         let mut acts = [0_u32; Act::ALL.len()];
         for traced in &trace.moves {
@@ -83,6 +88,9 @@ impl Totals {
             })
             .collect();
         totals.seconds.all = trace.seconds();
+        let blade = &setup.mill.blade;
+        let stop = f64::from(blade.run_down.as_ms()) + f64::from(blade.spin_up.as_ms());
+        totals.stopping_s = f64::from(totals.unloads_turning) * stop / 1e3;
         totals
     }
 
@@ -107,17 +115,36 @@ impl Totals {
             }
             Move::Swing(_) => &mut self.seconds.swinging,
             Move::Spin(_) => &mut self.seconds.spinning,
-            Move::Hold(_) => {
+            Move::Hold(hold) => {
                 self.holds += 1;
+                let beside = hold.acts.contains(Act::Unload) && step.before.spinning;
+                self.unloads_turning += u32::from(beside);
                 &mut self.seconds.holding
             }
         };
         *spent += traced.duration;
     }
 
-    /// What the holds are for: `8 unload, 1 knife off`.
+    /// How many holds and what for, and what a turning blade at them saves: `9: 8 unload, 1 knife off; …`.
     #[must_use]
-    pub fn acts_words(&self) -> String {
+    pub fn holds_words(&self) -> String {
+        let words = format!("{}: {}", self.holds, self.acts_words());
+        match self.unloads_turning {
+            0 => words,
+            turning => {
+                let those = if turning == self.holds {
+                    "all".to_owned()
+                } else {
+                    format!("{turning} of them")
+                };
+                let time = clock(self.stopping_s);
+                format!("{words}, {those} beside a turning blade; to stop it for them takes {time} more")
+            }
+        }
+    }
+
+    /// What the holds are for: `8 unload, 1 knife off`.
+    fn acts_words(&self) -> String {
         let acts: Vec<String> = self
             .acts
             .iter()

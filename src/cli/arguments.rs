@@ -78,6 +78,10 @@ impl Arguments {
                 Failure::wrong(&message, option.about)
             })?,
         };
+        if option.value.is_some() && value.is_empty() {
+            let message = format!("--{} is given nothing", option.long);
+            return Err(Failure::wrong(&message, option.about));
+        }
         self.options.push((option.long, value));
         Ok(())
     }
@@ -89,6 +93,14 @@ impl Arguments {
         let must = verb.operands.iter().filter(|name| !name.starts_with('['));
         if let Some(missing) = must.clone().nth(self.operands.len()) {
             return Err(Failure::usage(&format!("{missing} is missing"), &verb_help(verb)));
+        }
+        let empty = self.operands.iter().position(|one| one.is_empty());
+        if let Some(name) = empty.and_then(|place| verb.operands.get(place)) {
+            let message = format!("{} is empty", name.trim_matches(['[', ']']));
+            return Err(Failure::wrong(
+                &message,
+                "a name may have been lost on the way here",
+            ));
         }
         match self.operands.get(verb.operands.len()) {
             None => Ok(()),
@@ -218,6 +230,11 @@ mod tests {
             ("plan", &["j", "-json"], "did you mean --json?"),
             ("plan", &["j", "--json=yes"], "--json takes no value"),
             ("plan", &["j", "-o"], "--output needs DIR behind it"),
+            ("plan", &["j", "-o", ""], "--output is given nothing"),
+            ("plan", &["j", "--output="], "--output is given nothing"),
+            ("audit", &["m", "--job", ""], "--job is given nothing"),
+            ("plan", &[""], "JOB is empty"),
+            ("rules", &[""], "ID is empty"),
             ("plan", &["j", "--json", "--json"], "--json is given twice"),
             ("plan", &[], "JOB is missing"),
             ("plan", &["j", "k"], "`k` is one too many"),

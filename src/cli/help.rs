@@ -89,7 +89,7 @@ aid on, aid off. `bunkside plan` writes such a text; change it and hand it to `b
 const MOVES: &str = "\
 A move sequence is a JSON file, whoever made it:
 
-    {\"format\": \"bunkside-moves\", \"version\": 1, \"moves\": [
+    {\"format\": \"bunkside-moves\", \"version\": 1, \"log\": \"G-04\", \"mill\": \"powered-165\", \"moves\": [
       {\"spin\": \"up\"},
       {\"swing\": \"flat\"},
       {\"go\": {\"travel_um\": 4700000, \"across_um\": 60000, \"height_um\": 180000}},
@@ -98,7 +98,8 @@ A move sequence is a JSON file, whoever made it:
       {\"spin\": \"down\"}
     ]}
 
-Lengths are whole micrometres. travel is where the blade's centre stands along the rails, from the
+log and mill name what the moves were made for, and may be left out; where they are run on something else, that
+is told. Lengths are whole micrometres. travel is where the blade's centre stands along the rails, from the
 operator's end stop outbound; across and height are the corner, where the two new faces of what remains
 meet. An axis that is not named stays. Moves are numbered from 0, cuts and pieces from 1. A cut may say
 what its feed is held to be (climb or forward) and that it is meant to release columns (release).

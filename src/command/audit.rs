@@ -4,7 +4,7 @@ use bunkside_planner::audit::Verdict;
 use serde::Serialize;
 
 use super::subject::{JOB, LOG, MILL, Subject};
-use super::{Done, Exit, JSON, json};
+use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::{CutEntry, cuts, table};
 use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
 use crate::account::table::count;
@@ -58,7 +58,7 @@ pub fn report(trace: &Trace) -> Report {
     }
 }
 
-fn run(arguments: &Arguments, said: &mut String) -> Done {
+fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let subject = Subject::read(arguments, said)?;
     let setup = subject.setup()?;
     let trace = Trace::run(&setup, &subject.moves);

@@ -4,10 +4,10 @@ use bunkside_planner::audit::Verdict;
 use serde::Serialize;
 
 use super::subject::{JOB, LOG, MILL, Subject};
-use super::{Done, Exit, JSON, json};
+use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::PieceEntry;
 use crate::account::findings::{verdict_word, verdict_words};
-use crate::account::table::{Side, Table, count};
+use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::timeline::{TimedMove, table, timed};
 use crate::account::totals::Totals;
 use crate::caution::{CAUTION, CAUTION_LINES};
@@ -53,7 +53,7 @@ struct FreedEntry {
     at_s: f64,
 }
 
-fn run(arguments: &Arguments, said: &mut String) -> Done {
+fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let subject = Subject::read(arguments, said)?;
     let setup = subject.setup()?;
     let trace = Trace::run(&setup, &subject.moves);
@@ -61,7 +61,7 @@ fn run(arguments: &Arguments, said: &mut String) -> Done {
         format: "bunkside-dry-run",
         version: 1,
         verdict: verdict_word(trace.verdict),
-        totals: Totals::of(&trace),
+        totals: Totals::of(&setup, &trace),
         pieces: pieces(&trace),
         moves: timed(&trace),
         caution: CAUTION,
@@ -93,7 +93,7 @@ fn pieces(trace: &Trace) -> Vec<FreedEntry> {
 fn text(subject: &Subject, trace: &Trace, report: &Report) -> String {
     let totals = &report.totals;
     format!(
-        "{} on {}: {}\n\n{}\npieces, in the order they come off\n{}\ntimes\n{}\ncuts      {}\nholds     {}: {}\n\
+        "{} on {}: {}\n\n{}\npieces, in the order they come off\n{}\ntimes\n{}\ncuts      {}\n{}\
          verdict   {}\n\n{}\n",
         subject.name,
         subject.mill_name,
@@ -102,8 +102,7 @@ fn text(subject: &Subject, trace: &Trace, report: &Report) -> String {
         piece_table(&report.pieces, subject.system).text(2),
         totals.times().text(2),
         totals.ways_words(subject.system),
-        totals.holds,
-        totals.acts_words(),
+        wrapped("holds     ", &totals.holds_words(), 100),
         verdict_words(trace.verdict, &trace.findings),
         CAUTION_LINES.join("\n")
     )

@@ -5,7 +5,7 @@ use bunkside_protocol::{Angle, Feed, Move, Speed, Stroke};
 use serde::Serialize;
 
 use super::subject::{JOB, LOG, MILL, Subject};
-use super::{Done, Exit, Failure, JSON, json};
+use super::{Done, Exit, Failure, JSON, Said, json};
 use crate::account::findings::{self, FindingEntry, MeasureEntry, figures};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::timeline::kind_word;
@@ -87,7 +87,7 @@ struct Entry {
     elsewhere: Option<usize>,
 }
 
-fn run(arguments: &Arguments, said: &mut String) -> Done {
+fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let subject = Subject::read_any(arguments, said)?;
     let at = number(arguments, &subject.moves)?;
     let setup = subject.setup()?;

@@ -4,7 +4,7 @@ use bunkside_planner::audit::Verdict;
 use bunkside_protocol::job::{JobParts, JobReader, mill_digest};
 
 use super::subject::{JOB, LOG, MILL, Subject};
-use super::{Done, Exit, Failure, files};
+use super::{Done, Exit, Failure, Said, files};
 use crate::account::findings::{self, verdict_words};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::diagnostic::nearest;
@@ -50,7 +50,7 @@ enum Form {
 
 const FORMS: [(&str, Form); 3] = [("binary", Form::Binary), ("hex", Form::Hex), ("json", Form::Json)];
 
-fn run(arguments: &Arguments, said: &mut String) -> Done {
+fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let form = form(arguments)?;
     let output = arguments.path(&FILE);
     if form == Form::Binary && output.is_none() {
@@ -98,7 +98,7 @@ fn run(arguments: &Arguments, said: &mut String) -> Done {
             Ok((Exit::Good, format!("{}: {figures}", path.display())))
         }
         None => {
-            said.push_str(&figures);
+            said.aside(&figures);
             Ok((Exit::Good, String::from_utf8_lossy(&written).into_owned()))
         }
     }

@@ -4,8 +4,8 @@ use std::fs::{self, File};
 use std::io::{Error, ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
-use super::Failure;
-use crate::diagnostic::{Diagnostic, Source, render_all};
+use super::{Failure, Said};
+use crate::diagnostic::Source;
 use crate::job::{self, Job, Outcome};
 use crate::mill::{self, Profile};
 
@@ -86,43 +86,34 @@ fn unreadable(path: &Path, error: &Error) -> Failure {
     Failure::wrong(&message, help)
 }
 
-/// Notes what is said about a text.
-pub(super) fn note(said: &mut String, source: &Source, diagnostics: &[Diagnostic]) {
-    let text = render_all(source, diagnostics);
-    if !text.is_empty() {
-        said.push_str(&text);
-        said.push('\n');
-    }
-}
-
 /// The input was told to be wrong already.
 pub(super) fn told() -> Failure {
     Failure::ended(super::Exit::BadInput, String::new())
 }
 
-fn settled(outcome: Outcome, said: &mut String) -> Result<Job, Failure> {
+fn settled(outcome: Outcome, said: &mut Said) -> Result<Job, Failure> {
     for (source, diagnostics) in &outcome.reports {
-        note(said, source, diagnostics);
+        said.note(source, diagnostics);
     }
     outcome.job.ok_or_else(told)
 }
 
 /// A job with its mill.
-pub(super) fn job(path: &Path, said: &mut String) -> Result<Job, Failure> {
+pub(super) fn job(path: &Path, said: &mut Said) -> Result<Job, Failure> {
     let outcome = job::read(&text(path)?, &mill_text);
     settled(outcome, said)
 }
 
 /// The log and the setting of a job, for another mill.
-pub(super) fn log(source: &Source, mill: Profile, said: &mut String) -> Result<Job, Failure> {
+pub(super) fn log(source: &Source, mill: Profile, said: &mut Said) -> Result<Job, Failure> {
     settled(job::read_log(source, mill), said)
 }
 
 /// A mill profile.
-pub(super) fn profile(path: &Path, said: &mut String) -> Result<Profile, Failure> {
+pub(super) fn profile(path: &Path, said: &mut Said) -> Result<Profile, Failure> {
     let source = text(path)?;
     let (profile, diagnostics) = mill::read(&source);
-    note(said, &source, &diagnostics);
+    said.note(&source, &diagnostics);
     profile.ok_or_else(told)
 }
 

@@ -1,6 +1,6 @@
 //! `help`: tells about verbs, files and languages.
 
-use super::{Done, Exit, Failure};
+use super::{Done, Exit, Failure, Said};
 use crate::cli::{Arguments, TOPICS, VERBS, Verb, overview, topic, verb, verb_help};
 use crate::diagnostic::nearest;
 
@@ -16,7 +16,7 @@ Tells what there is to know about a verb, or about the files: job, mill, cut-pla
     run,
 };
 
-fn run(arguments: &Arguments, _said: &mut String) -> Done {
+fn run(arguments: &Arguments, _said: &mut Said) -> Done {
     let Some(name) = arguments.operand(0) else {
         return Ok((Exit::Good, overview()));
     };

@@ -12,7 +12,7 @@ use super::pictures::{self, pictures};
 use super::problem::Problem;
 use super::subject::JOB;
 use super::summary::Summary;
-use super::{Done, Exit, Failure, files, json};
+use super::{Done, Exit, Failure, Said, files, json};
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::{OwnedPlan, parse};
 use crate::diagnostic::{Source, any_error};
@@ -43,10 +43,7 @@ pub(super) fn setup(job: &Job) -> Result<Setup<'_>, Failure> {
 }
 
 /// The cut plan that a command line names, with its job and its text.
-pub(super) fn cut_plan(
-    arguments: &Arguments,
-    said: &mut String,
-) -> Result<(Job, Source, OwnedPlan), Failure> {
+pub(super) fn cut_plan(arguments: &Arguments, said: &mut Said) -> Result<(Job, Source, OwnedPlan), Failure> {
     let path = Path::new(arguments.operand(0).unwrap_or_default());
     let Some(job_path) = arguments.path(&JOB) else {
         return Err(Failure::wrong(
@@ -62,7 +59,7 @@ pub(super) fn cut_plan(
     let (plan, more) = document.lower(&names, job.length);
     diagnostics.extend(more);
     diagnostics.extend(document.other_log(&job.name));
-    files::note(said, &source, &diagnostics);
+    said.note(&source, &diagnostics);
     let plan = plan.filter(|_| sound).ok_or_else(files::told)?;
     Ok((job, source, plan))
 }
@@ -96,7 +93,8 @@ pub(super) fn make(
             return Err(failure);
         }
     };
-    folder.write("moves.json", moves_json::write(&planned.moves).as_bytes())?;
+    let moves = moves_json::write_for(&job.name, &job.mill_name, &planned.moves);
+    folder.write("moves.json", moves.as_bytes())?;
     folder.write("audit.json", json(&report(&planned.trace)).as_bytes())?;
     folder.write("moves.job", &stored(&planned)?)?;
     pictures(&mut folder, &planned)?;

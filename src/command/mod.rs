@@ -14,13 +14,17 @@ mod pictures;
 pub mod plan;
 mod problem;
 pub mod rules;
+mod said;
 pub mod sequence;
 mod subject;
 mod summary;
 
 use serde::Serialize;
 
+pub use said::{Problem, Said};
+
 use crate::cli::{Arguments, Opt};
+use crate::diagnostic::brief;
 
 /// How a command ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,19 +72,28 @@ pub struct Failure {
     pub text: String,
     /// For standard output all the same: JSON that tells the failure.
     pub out: String,
+    /// What is wrong, for programs; empty where it was said already.
+    pub problems: Vec<Problem>,
 }
 
 impl Failure {
     /// Something that was handed in cannot be used, and what would do.
     #[must_use]
     pub fn wrong(message: &str, help: &str) -> Self {
-        Self::ended(Exit::BadInput, format!("bunkside: {message}\n    help: {help}\n"))
+        let text = format!("bunkside: {}\n    help: {}\n", brief(message), brief(help));
+        Self {
+            problems: vec![Problem::error(message, help)],
+            ..Self::ended(Exit::BadInput, text)
+        }
     }
 
     /// A command line that cannot be used, and how it is written.
     #[must_use]
     pub fn usage(message: &str, help: &str) -> Self {
-        Self::ended(Exit::BadInput, format!("bunkside: {message}\n\n{help}"))
+        Self {
+            problems: vec![Problem::error(message, "")],
+            ..Self::ended(Exit::BadInput, format!("bunkside: {}\n\n{help}", brief(message)))
+        }
     }
 
     /// An end with this text.
@@ -90,15 +103,43 @@ impl Failure {
             exit,
             text,
             out: String::new(),
+            problems: Vec::new(),
         }
     }
+
+    /// What a program gets to read: the failure's own JSON, or a list of what is wrong.
+    #[must_use]
+    pub fn for_programs(&self, said: &Said) -> String {
+        if !self.out.is_empty() {
+            return self.out.clone();
+        }
+        let mut problems = [said.problems.as_slice(), &self.problems].concat();
+        if problems.iter().all(|one| one.severity != "error") {
+            problems.push(Problem::error(self.text.trim(), ""));
+        }
+        json(&FailureEntry {
+            format: "bunkside-error",
+            version: 1,
+            status: self.exit.status(),
+            problems,
+        })
+    }
+}
+
+/// A failure for programs.
+#[derive(Serialize)]
+struct FailureEntry {
+    format: &'static str,
+    version: u32,
+    status: u8,
+    problems: Vec<Problem>,
 }
 
 /// What a command answers: exit status and what it prints.
 pub type Done = Result<(Exit, String), Failure>;
 
 /// A command: its arguments, and where it says what is wrong with its input.
-pub type Handler = fn(&Arguments, &mut String) -> Done;
+pub type Handler = fn(&Arguments, &mut Said) -> Done;
 
 /// The option for programs.
 pub const JSON: Opt = Opt {

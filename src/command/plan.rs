@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::making::{OUTPUT, folder, make, setup};
 use super::problem::Problem;
-use super::{Done, JSON, files};
+use super::{Done, JSON, Said, files};
 use crate::cli::{Arguments, Verb};
 use crate::cut_plan;
 use crate::measure::System;
@@ -38,7 +38,7 @@ it. Products are tried in the order of the job: the first has the first choice o
     run,
 };
 
-fn run(arguments: &Arguments, said: &mut String) -> Done {
+fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let path = Path::new(arguments.operand(0).unwrap_or_default());
     let as_json = arguments.has(&JSON);
     let job = files::job(path, said)?;

@@ -3,7 +3,7 @@
 use bunkside_planner::rules::{RULES, Rule, by_id};
 use serde::Serialize;
 
-use super::{Done, Exit, Failure, JSON, json};
+use super::{Done, Exit, Failure, JSON, Said, json};
 use crate::cli::{Arguments, Verb};
 use crate::diagnostic::nearest;
 
@@ -48,7 +48,7 @@ impl From<&Rule> for RuleEntry {
     }
 }
 
-fn run(arguments: &Arguments, _said: &mut String) -> Done {
+fn run(arguments: &Arguments, _said: &mut Said) -> Done {
     let chosen = match arguments.operand(0) {
         None => RULES.iter().map(RuleEntry::from).collect(),
         Some(id) => vec![RuleEntry::from(find(&id.to_string_lossy())?)],

@@ -2,7 +2,7 @@
 
 use super::making::{OUTPUT, cut_plan, folder, make, setup};
 use super::subject::JOB;
-use super::{Done, JSON};
+use super::{Done, JSON, Said};
 use crate::cli::{Arguments, Verb};
 
 /// The verb.
@@ -19,7 +19,7 @@ small, or that has more wane than the product may have, is told and not counted.
     run,
 };
 
-fn run(arguments: &Arguments, said: &mut String) -> Done {
+fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let (job, source, plan) = cut_plan(arguments, said)?;
     let setup = setup(&job)?;
     let folder = folder(arguments.path(&OUTPUT), &job)?;

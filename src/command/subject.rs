@@ -8,7 +8,7 @@ use bunkside_protocol::job::{JobReader, MAGIC, mill_digest};
 use bunkside_protocol::{LogRecord, MillRecord, Move};
 
 use super::problem::Problem;
-use super::{Failure, files, making};
+use super::{Failure, Said, files, making};
 use crate::account::pieces::{named, regions};
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::OwnedPlan;
@@ -62,6 +62,8 @@ pub(super) struct Subject {
 struct Handed {
     moves: Vec<Move>,
     stored: Option<Stored>,
+    /// The log and the mill that a file of moves names.
+    made_for: [Option<String>; 2],
 }
 
 /// What a stored job says beside its moves.
@@ -91,27 +93,55 @@ impl Source {
 struct Place {
     mill_name: String,
     mill: MillRecord,
-    log: Option<(String, LogRecord, System)>,
+    log: Option<Log>,
+}
+
+/// A log, and what it is called.
+struct Log {
+    name: String,
+    /// Whether that is its own name.
+    named: bool,
+    record: LogRecord,
+    system: System,
+}
+
+impl Log {
+    fn of(job: Job) -> Self {
+        Self {
+            name: job.name,
+            named: true,
+            record: job.log,
+            system: System::of(job.inches),
+        }
+    }
 }
 
 impl Subject {
     /// What a command line names.
-    pub(super) fn read(arguments: &Arguments, said: &mut String) -> Result<Self, Failure> {
+    pub(super) fn read(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         let path = Path::new(arguments.operand(0).unwrap_or_default());
         let place = Place::read(arguments, said)?;
         let handed = Handed::read(path, said)?;
         if let Some(stored) = &handed.stored {
             stored.must_be_for(&place, path)?;
         }
+        let log = place.log.as_ref().filter(|log| log.named);
+        let names = [log.map(|log| log.name.as_str()), Some(&*place.mill_name)];
+        handed.compare(path, names, said);
         let (name, log, system) = match (place.log, handed.stored) {
-            (Some((name, log, system)), stored) => {
-                if stored.is_some_and(|stored| stored.log != log) {
-                    said.push_str(&format!(
-                        "bunkside: warning: {} holds another log shape than {name} has now; it is run on {name}\n",
+            (
+                Some(Log {
+                    name, record, system, ..
+                }),
+                stored,
+            ) => {
+                if stored.is_some_and(|stored| stored.log != record) {
+                    said.warn(&format!(
+                        "{} holds another log shape than {name} has now; it is run on {name}",
                         path.display()
                     ));
                 }
-                (name, log, system)
+                (name, record, system)
             }
             (None, Some(stored)) => ("its own log".to_owned(), stored.log, System::Metric),
             (None, None) => {
@@ -133,7 +163,7 @@ impl Subject {
     }
 
     /// The same, or a job or a cut plan, whose moves are worked out.
-    pub(super) fn read_any(arguments: &Arguments, said: &mut String) -> Result<Self, Failure> {
+    pub(super) fn read_any(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         let path = Path::new(arguments.operand(0).unwrap_or_default());
         match Source::of(path) {
             Source::Moves => Self::read(arguments, said),
@@ -188,15 +218,14 @@ impl Subject {
 }
 
 impl Place {
-    fn read(arguments: &Arguments, said: &mut String) -> Result<Self, Failure> {
+    fn read(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         match (arguments.path(&JOB), arguments.path(&MILL), arguments.path(&LOG)) {
             (Some(job), None, None) => {
                 let job = files::job(job, said)?;
-                let system = System::of(job.inches);
                 Ok(Self {
-                    mill_name: job.mill_name,
-                    mill: job.mill,
-                    log: Some((job.name, job.log, system)),
+                    mill_name: job.mill_name.clone(),
+                    mill: job.mill.clone(),
+                    log: Some(Log::of(job)),
                 })
             }
             (None, Some(mill), log) => {
@@ -220,14 +249,18 @@ impl Place {
 }
 
 /// The log of a job or of a stored job.
-fn log_of(path: &Path, mill: Profile, said: &mut String) -> Result<(String, LogRecord, System), Failure> {
+fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
     let bytes = files::bytes(path)?;
     if bytes.starts_with(&MAGIC) {
-        let log = open(path, &bytes)?.log().clone();
-        return Ok((format!("the log of {}", path.display()), log, System::Metric));
+        return Ok(Log {
+            name: format!("the log of {}", path.display()),
+            named: false,
+            record: open(path, &bytes)?.log().clone(),
+            system: System::Metric,
+        });
     }
     let job = files::log(&files::short_text(path, bytes)?, mill, said)?;
-    Ok((job.name, job.log, System::of(job.inches)))
+    Ok(Log::of(job))
 }
 
 fn open<'a>(path: &Path, bytes: &'a [u8]) -> Result<JobReader<'a>, Failure> {
@@ -240,7 +273,7 @@ fn open<'a>(path: &Path, bytes: &'a [u8]) -> Result<JobReader<'a>, Failure> {
 }
 
 impl Handed {
-    fn read(path: &Path, said: &mut String) -> Result<Self, Failure> {
+    fn read(path: &Path, said: &mut Said) -> Result<Self, Failure> {
         let bytes = files::bytes(path)?;
         if bytes.starts_with(&MAGIC) {
             let job = open(path, &bytes)?;
@@ -258,16 +291,54 @@ impl Handed {
             return Ok(Self {
                 moves,
                 stored: Some(stored),
+                made_for: [None, None],
             });
         }
         let source = files::source(path, bytes)?;
-        let (moves, diagnostics) = moves_json::read(&source);
-        files::note(said, &source, &diagnostics);
+        no_plan(path, &source.text)?;
+        let (sequence, diagnostics) = moves_json::read_sequence(&source);
+        said.note(&source, &diagnostics);
+        let sequence = sequence.ok_or_else(files::told)?;
         Ok(Self {
-            moves: moves.ok_or_else(files::told)?,
+            moves: sequence.moves.into_iter().map(|(next, _)| next).collect(),
             stored: None,
+            made_for: [sequence.log, sequence.mill],
         })
     }
+
+    /// Warns where the moves were made for another log or mill than they are run on.
+    fn compare(&self, path: &Path, names: [Option<&str>; 2], said: &mut Said) {
+        for ((what, made_for), name) in ["log", "mill"].into_iter().zip(&self.made_for).zip(names) {
+            match (made_for.as_deref(), name) {
+                (Some(made_for), Some(name)) if made_for != name => said.warn(&format!(
+                    "{} was made for {what} {made_for}; it is run on {name}",
+                    path.display()
+                )),
+                _ => {}
+            }
+        }
+    }
+}
+
+/// Refuses a cut plan or a job where moves are wanted, and says how moves come of it.
+fn no_plan(path: &Path, text: &str) -> Result<(), Failure> {
+    let shown = path.display();
+    let (what, help) = match Source::of(path) {
+        Source::CutPlan => (
+            "a cut plan",
+            format!("`bunkside sequence {shown} --job JOB` turns it into moves and judges them"),
+        ),
+        Source::Job => (
+            "a job",
+            format!("`bunkside plan {shown}` turns it into moves and judges them"),
+        ),
+        Source::Moves if text.trim_start().starts_with("plan ") => (
+            "a cut plan",
+            format!("`bunkside sequence {shown} --job JOB` turns it into moves and judges them"),
+        ),
+        Source::Moves => return Ok(()),
+    };
+    Err(Failure::wrong(&format!("{shown} is {what}, not moves"), &help))
 }
 
 impl Stored {

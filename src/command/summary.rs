@@ -127,7 +127,7 @@ impl Summary {
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             boards: Boards::of(planned),
-            totals: Totals::of(&planned.trace),
+            totals: Totals::of(planned.setup, &planned.trace),
             findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
             folder: folder.path().to_string_lossy().into_owned(),
             files: folder.written().to_vec(),
@@ -154,10 +154,7 @@ impl Summary {
         line("waste", waste_words(&self.boards.volume, system));
         line("cuts", self.totals.ways_words(system));
         line("time", self.time_words());
-        line(
-            "holds",
-            format!("{}: {}", self.totals.holds, self.totals.acts_words()),
-        );
+        line("holds", self.totals.holds_words());
         line(
             "verdict",
             verdict_words(planned.trace.verdict, &planned.trace.findings),
@@ -186,7 +183,7 @@ impl Summary {
             System::Inches => format!("{board_feet:.1} board feet, {}", system.volume(volume.boards_m3)),
         };
         format!(
-            "{}, {held}, {:.0} % of the log",
+            "{}, {held}, {:.0} % of the log under bark",
             self.boards.count(),
             volume.percent()
         )
@@ -265,7 +262,7 @@ fn log_words(job: &Job, log: &LogEntry, volume: &Volume, system: System) -> Stri
         Timber::Hard => "saws hard",
     };
     format!(
-        "{species}, {state}, {timber}; {} long, {} at the near end, {} at the far end; {}, {}",
+        "{species}, {state}, {timber}; {} long; under bark {} at the near end, {} at the far end, {}, {}",
         system.run_both(log.length_um),
         system.size(log.near_width_um),
         system.size(log.far_width_um),

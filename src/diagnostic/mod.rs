@@ -3,9 +3,11 @@
 //! A reader of input collects [`Diagnostic`]s and goes on, so that one run shows all that is wrong with a file.
 //! [`render()`] shows one with its source line, [`render_all`] all of a file in the order of the text.
 
+mod brief;
 mod nearest;
 mod render;
 
+pub(crate) use brief::brief;
 pub use nearest::nearest;
 pub use render::{render, render_all};
 

@@ -7,7 +7,7 @@
 //!     help: write m, cm, mm, in or ft
 //! ```
 
-use super::{Diagnostic, Severity, Source};
+use super::{Diagnostic, Severity, Source, brief};
 
 /// Columns that a tab takes in a shown line.
 const TAB: usize = 4;
@@ -28,7 +28,7 @@ pub fn render(source: &Source, diagnostic: &Diagnostic) -> String {
         place.line,
         place.column,
         diagnostic.severity,
-        plain(&diagnostic.message)
+        plain(&brief(&diagnostic.message))
     );
     let (shown, carets) = excerpt(source, diagnostic);
     if !shown.trim().is_empty() {
@@ -36,7 +36,7 @@ pub fn render(source: &Source, diagnostic: &Diagnostic) -> String {
     }
     for (number, line) in diagnostic.help.lines().enumerate() {
         let label = if number == 0 { "help: " } else { "      " };
-        text.push_str(&format!("{INDENT}{label}{}\n", plain(line)));
+        text.push_str(&format!("{INDENT}{label}{}\n", plain(&brief(line))));
     }
     text
 }

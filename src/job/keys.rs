@@ -231,6 +231,12 @@ const SETTING: &[Key] = &[
         "\"0.1 mm\"",
         "Step of the search for a layout.",
     ),
+    Key::default(
+        "stop_to_unload",
+        Shape::Flag,
+        "false",
+        "Whether the blade is stopped, and stands, before anybody unloads; it takes its run-down and spin-up each time.",
+    ),
 ];
 
 const PRICE_BY: &[Key] = &[

@@ -70,6 +70,7 @@ pub(super) fn job(
             near_end_at: measured.near_end_at,
             offset: measured.offset,
             turn: i32::try_from(measured.turn).ok()?,
+            stop_to_unload: root.flag("setting.stop_to_unload")?,
         },
         step: root.length("setting.step")?,
         inches,

@@ -62,6 +62,8 @@ pub struct Setting {
     pub offset: Length,
     /// Rolled from how it was measured, the top towards the entry side, in thousandths of a degree.
     pub turn: i32,
+    /// Whether the blade is stopped before anybody unloads.
+    pub stop_to_unload: bool,
 }
 
 /// One log on its mill, and what is wanted of it.

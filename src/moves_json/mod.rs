@@ -1,7 +1,7 @@
 //! Move sequences as JSON.
 //!
 //! ```json
-//! {"format": "bunkside-moves", "version": 1, "moves": [
+//! {"format": "bunkside-moves", "version": 1, "log": "G-04", "mill": "powered-165", "moves": [
 //!   {"swing": "flat"},
 //!   {"spin": "up"},
 //!   {"go": {"across_um": 60000, "height_um": 180000}},
@@ -18,16 +18,16 @@
 //! | `spin` | `up` or `down` |
 //! | `hold` | a list of acts, in the words of the cut plan: `unload`, `wedge log`, `re-seat` … |
 //!
-//! `moves` alone, or the list without anything around it, is read as well. A move that makes no sense (a go to
+//! `log` and `mill` name what the moves were made for; a file may leave them out. `moves` alone, or the list without anything around it, is read as well. A move that makes no sense (a go to
 //! nowhere) is read as it stands: the rules say what is wrong with it.
 
 mod read;
 mod tree;
 mod write;
 
-pub use read::{read, read_placed};
+pub use read::{Sequence, read, read_sequence};
 pub(crate) use write::list;
-pub use write::{move_text, write};
+pub use write::{move_text, write, write_for};
 
 /// What `format` says of a move sequence.
 pub const FORMAT: &str = "bunkside-moves";

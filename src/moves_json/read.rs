@@ -19,24 +19,39 @@ const CUT_FIELDS: [&str; 6] = [
     "feed",
     "release",
 ];
-const SEQUENCE_FIELDS: [&str; 3] = ["format", "version", "moves"];
+const SEQUENCE_FIELDS: [&str; 5] = ["format", "version", "log", "mill", "moves"];
 /// Moves are numbered from 0 in sixteen bits, here and in a stored job.
 const MOVES_MAX: usize = u16::MAX as usize;
 /// What else a stored job says when it is shown as JSON.
 const JOB_FIELDS: [&str; 4] = ["grid_um", "mill_digest", "log", "bytes"];
 
-/// Reads a move sequence. There are moves exactly where no diagnostic is an error.
+/// A move sequence as it stands in a file.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Sequence {
+    /// The moves, each with its place in the text.
+    pub moves: Vec<(Move, Span)>,
+    /// The log they were made for, where the file says so.
+    pub log: Option<String>,
+    /// The mill they were made for, where the file says so.
+    pub mill: Option<String>,
+}
+
+/// Reads the moves of a sequence. There are moves exactly where no diagnostic is an error.
 #[must_use]
 pub fn read(source: &Source) -> (Option<Vec<Move>>, Vec<Diagnostic>) {
-    let (placed, said) = read_placed(source);
-    let moves = placed.map(|placed| placed.into_iter().map(|(next, _)| next).collect());
+    let (sequence, said) = read_sequence(source);
+    let moves = sequence.map(|sequence| sequence.moves.into_iter().map(|(next, _)| next).collect());
     (moves, said)
 }
 
-/// The same, each move with its place in the text, for whoever has more to say about it.
+/// Reads a sequence with all that the file says of it.
 #[must_use]
-pub fn read_placed(source: &Source) -> (Option<Vec<(Move, Span)>>, Vec<Diagnostic>) {
-    let mut reader = Reader { said: Vec::new() };
+pub fn read_sequence(source: &Source) -> (Option<Sequence>, Vec<Diagnostic>) {
+    let mut reader = Reader {
+        said: Vec::new(),
+        log: None,
+        mill: None,
+    };
     let moves = match Node::parse(&source.text) {
         Ok(root) => reader.root(root),
         Err(syntax) => {
@@ -45,11 +60,14 @@ pub fn read_placed(source: &Source) -> (Option<Vec<(Move, Span)>>, Vec<Diagnosti
         }
     };
     let moves = moves.filter(|_| !any_error(&reader.said));
-    (moves, reader.said)
+    let Reader { said, log, mill } = reader;
+    (moves.map(|moves| Sequence { moves, log, mill }), said)
 }
 
 struct Reader {
     said: Vec<Diagnostic>,
+    log: Option<String>,
+    mill: Option<String>,
 }
 
 impl Reader {
@@ -111,6 +129,8 @@ impl Reader {
                     self.said
                         .push(Diagnostic::error(value.span(), message).with_help(help));
                 }
+                "log" if !is_job => self.log = self.name("log", value),
+                "mill" => self.mill = self.name("mill", value),
                 _ if SEQUENCE_FIELDS.contains(&key) || is_job && JOB_FIELDS.contains(&key) => {}
                 _ => self.unknown(entry, &SEQUENCE_FIELDS, Diagnostic::warning),
             }
@@ -123,6 +143,15 @@ impl Reader {
                 .push(Diagnostic::error(span, "there is no list `moves`").with_help(help));
         }
         moves
+    }
+
+    /// What a log or a mill is called.
+    fn name(&mut self, field: &str, value: Node<'_>) -> Option<String> {
+        let name = value.text();
+        if name.is_none() {
+            self.wrong_kind(field, value, "a name in quotes");
+        }
+        name.map(|name| name.to_string())
     }
 
     fn one(&mut self, item: Node<'_>) -> Option<Move> {

@@ -14,6 +14,18 @@ pub fn write(moves: &[Move]) -> String {
     )
 }
 
+/// The same, with the names of the log and the mill it was made for.
+#[must_use]
+pub fn write_for(log: &str, mill: &str, moves: &[Move]) -> String {
+    let quoted = |name: &str| serde_json::Value::from(name).to_string();
+    format!(
+        "{{\"format\": \"{FORMAT}\", \"version\": {VERSION}, \"log\": {}, \"mill\": {}, \"moves\": {}}}\n",
+        quoted(log),
+        quoted(mill),
+        list(moves)
+    )
+}
+
 /// The list of the moves, one a line.
 pub(crate) fn list(moves: &[Move]) -> String {
     if moves.is_empty() {

@@ -14,7 +14,10 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
     if setup.mill.drive == Drive::Hand {
-        return at_push(angle, setup.mill.teeth(angle));
+        let throws = angle == Angle::Flat
+            && step.feed == Some(Feed::Forward)
+            && traced.freed.iter().any(|piece| piece.bark_edge);
+        return at_push(angle, setup.mill.teeth(angle), throws);
     }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
@@ -41,7 +44,10 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
 }
 
 /// Where to push a carriage from: nobody can do that from one end of the rails.
-fn at_push(angle: Angle, teeth: Stroke) -> String {
+///
+/// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from the far end: with
+/// a pole, never by hand near the blade.
+fn at_push(angle: Angle, teeth: Stroke, throws: bool) -> String {
     let clear = match angle {
         Angle::Flat => "the entry side",
         Angle::Upright => "the entry side and of the blade's line",
@@ -50,9 +56,14 @@ fn at_push(angle: Angle, teeth: Stroke) -> String {
         Stroke::Outbound => "far",
         Stroke::Homebound => "near",
     };
+    let others = if throws {
+        "A second person at the far end, to one side of the blade's line, holds the loose piece down with a pole, \
+         never by hand near the blade. Nobody else along the rails."
+    } else {
+        "Nobody else along the rails or at either end."
+    };
     format!(
-        "Push from where the mill's manual puts you, clear of {clear}. Nobody else along the rails or at either end. \
-         The teeth throw towards the {thrown} end."
+        "Push from where the mill's manual puts you, clear of {clear}. {others} The teeth throw towards the {thrown} end."
     )
 }
 

@@ -21,6 +21,7 @@ fn command_lines_that_cannot_be_used() {
         "plan".to_owned(),
         format!("plan {job} --outputt {{}}"),
         format!("plan {job} {job}"),
+        format!("plan {job} --output="),
         "plan {}/none.toml".to_owned(),
         "plan {}".to_owned(),
         "plan {}/bytes".to_owned(),
@@ -137,4 +138,90 @@ fn nothing_is_overwritten_that_is_not_ours() {
         left.into_iter()
             .all(|name| !name.to_string_lossy().ends_with(".part"))
     );
+}
+
+/// However long a text is, what is said of it can be read.
+#[test]
+fn long_texts_are_cut_down() {
+    let folder = folder("long-texts");
+    let long = "x".repeat(20_000);
+    let write = |name: &str, text: String| fs::write(folder.join(name), text).unwrap();
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    write(
+        "j.toml",
+        job.replace("\"215 mm\"", &format!("\"3 {long}\""))
+            .replace("fresh", &long)
+            .replace("\"deck\"", &format!("\"deck\"\n{long} = 3")),
+    );
+    write(
+        "p.cut",
+        format!("plan \"G-04\"\nlayer down to 3 {long}\n{long}\n"),
+    );
+    write(
+        "m.json",
+        format!(
+            "{{\"format\": \"{long}\", \"moves\": [{{\"{long}\": 3}}, {{\"swing\": \"{long}\"}}, {{\"go\": {{\"travel_um\": {}}}}}]}}",
+            "9".repeat(20_000)
+        ),
+    );
+    let job = example("g-04");
+    for line in [
+        "plan {}/j.toml".to_owned(),
+        format!("sequence {{}}/p.cut --job {job}"),
+        format!("audit {{}}/m.json --job {job}"),
+        format!("plan {job} --{long}"),
+        format!("rules {long}"),
+        format!("help {long}"),
+        format!("explain {job} {long}"),
+        long.clone(),
+    ] {
+        let said = fails(&folder, &line, Exit::BadInput);
+        let longest = said.lines().map(|line| line.chars().count()).max();
+        let name = line.chars().take(40).collect::<String>();
+        assert!(longest < Some(600), "{name}: {longest:?}");
+        assert!(said.contains(" ... "), "{name}: {said}");
+    }
+}
+
+/// A cut plan or a job is not taken for moves, and it is told how moves come of it.
+#[test]
+fn plans_are_pointed_to_the_verb_that_sequences_them() {
+    let folder = planned("no-moves", "g-04");
+    fs::copy(folder.join("plan.cut"), folder.join("plan.txt")).unwrap();
+    let job = example("g-04");
+    for (file, what, verb) in [
+        (
+            "{}/plan.cut",
+            "a cut plan",
+            "`bunkside sequence DIR/plan.cut --job JOB`",
+        ),
+        (
+            "{}/plan.txt",
+            "a cut plan",
+            "`bunkside sequence DIR/plan.txt --job JOB`",
+        ),
+        (&*job, "a job", "`bunkside plan examples/jobs/g-04.toml`"),
+    ] {
+        for by in ["audit", "dry-run"] {
+            let said = fails(&folder, &format!("{by} {file} --job {job}"), Exit::BadInput);
+            assert!(said.contains(&format!("is {what}, not moves")), "{said}");
+            assert!(said.contains(verb), "{said}");
+        }
+    }
+}
+
+/// Moves that were made for another log or mill are run all the same, and it is told.
+#[test]
+fn moves_say_what_they_were_made_for() {
+    let folder = planned("made-for", "g-04");
+    let answer = call(
+        &folder,
+        &format!("audit {{}}/moves.json --job {}", example("p-07")),
+    );
+    for told in [
+        "DIR/moves.json was made for log G-04; it is run on P-07",
+        "DIR/moves.json was made for mill powered-165; it is run on hand-150",
+    ] {
+        assert!(answer.said.contains(told), "{}", answer.said);
+    }
 }

@@ -1,6 +1,7 @@
 //! The shapes that `src/command/JSON.md` describes.
 
 use std::collections::BTreeSet;
+use std::fs;
 
 use bunkside::command::Exit;
 use bunkside_planner::rules::RULES;
@@ -125,6 +126,78 @@ fn rules_are_listed_for_programs() {
         "bunkside-rules",
     );
     assert_eq!(one["rules"][0]["id"], "reach");
-    // No JSON where the input is no good.
-    assert_eq!(call(&folder, "rules roof --json").out, "");
+}
+
+/// Programs get JSON whatever happens, and wherever they ask for it.
+#[test]
+fn what_is_wrong_is_told_to_programs() {
+    let folder = folder("wrong-json");
+    fs::write(
+        folder.join("moves.json"),
+        "{\"moves\": [\n  {\"swing\": \"flatt\"}, {\"flip\": 3}\n], \"extra\": 1}",
+    )
+    .unwrap();
+    let job = example("g-04");
+    let error = |line: &str| {
+        let answer = call(&folder, line);
+        assert_eq!(answer.exit, Exit::BadInput, "{line}");
+        let told = parsed(&answer.out, "bunkside-error");
+        assert_eq!(told["status"], 2);
+        assert!(!answer.said.is_empty(), "people read it too");
+        told["problems"].as_array().unwrap().clone()
+    };
+    let rule = error("rules roof --json");
+    assert_eq!(rule.len(), 1);
+    assert_eq!(rule[0]["message"], "no rule is called `roof`");
+    assert!(rule[0]["file"].is_null() && rule[0]["line"].is_null());
+
+    let moves = error(&format!("audit {{}}/moves.json --job {job} --json"));
+    let told: Vec<(&str, u64, u64)> = moves
+        .iter()
+        .map(|one| {
+            let number = |key: &str| one[key].as_u64().unwrap();
+            (
+                one["severity"].as_str().unwrap(),
+                number("line"),
+                number("column"),
+            )
+        })
+        .collect();
+    assert_eq!(told, [("error", 2, 13), ("error", 2, 24), ("warning", 3, 4)]);
+    assert!(moves[0]["help"].as_str().unwrap().starts_with("did you mean"));
+
+    for line in [
+        "--json",
+        "--json roof",
+        "rules --json --jsn",
+        "rules --json --json",
+        "help --json",
+        "--json help",
+    ] {
+        assert_eq!(error(line).len(), 1, "{line}");
+    }
+    assert_eq!(call(&folder, "rules roof").out, "", "nobody asked");
+    assert_eq!(call(&folder, "rules -- --json").out, "", "it is no option there");
+}
+
+/// The option stands before the verb as well as behind it.
+#[test]
+fn json_may_be_asked_for_first() {
+    let folder = folder("json-first");
+    let behind = quiet(&folder, "rules reach --json", Exit::Good);
+    assert_eq!(quiet(&folder, "--json rules reach", Exit::Good), behind);
+}
+
+/// Where a plan cannot be made to be explained, that is told too, with the status it has.
+#[test]
+fn a_log_that_cannot_be_planned_is_told_to_programs() {
+    let folder = folder("unplanned-json");
+    let line =
+        "explain examples/sequences/refused/combined-axes.json 10 --job examples/sequences/trunk.toml --json";
+    let answer = call(&folder, line);
+    assert_eq!(answer.exit, Exit::Refused);
+    let told = parsed(&answer.out, "bunkside-error");
+    assert_eq!(told["status"], 1);
+    let message = told["problems"][0]["message"].as_str().unwrap();
+    assert!(message.contains("move 10 is not run"), "{message}");
 }

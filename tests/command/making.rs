@@ -3,6 +3,8 @@
 use std::fs;
 
 use bunkside::command::Exit;
+use bunkside::diagnostic::Source;
+use bunkside::moves_json::{self, Sequence};
 use bunkside_protocol::job::JobReader;
 
 use super::{JOBS, call, example, fails, folder, planned, quiet, shortened};
@@ -58,7 +60,13 @@ fn results_agree_with_each_other() {
         let stored = JobReader::open(&bytes).unwrap();
         let moves = stored.moves().collect::<Result<Vec<_>, _>>().unwrap();
         let json = fs::read_to_string(folder.join("moves.json")).unwrap();
-        assert_eq!(json, bunkside::moves_json::write(&moves), "{job}");
+        let (sequence, _) = moves_json::read_sequence(&Source::new("moves.json", json.clone()));
+        let Sequence { log, mill, .. } = sequence.unwrap();
+        let (log, mill) = (log.unwrap(), mill.unwrap());
+        assert_eq!(json, moves_json::write_for(&log, &mill, &moves), "{job}");
+        let job = fs::read_to_string(&toml).unwrap();
+        assert!(job.contains(&format!("name = \"{log}\"")), "{log}");
+        assert!(job.contains(&format!("mills/{mill}.toml")), "{mill}");
     }
 }
 
@@ -167,4 +175,39 @@ fn names_of_the_order_are_looked_up() {
     let line = format!("sequence {{}}/p.cut --job {} -o {{}}", example("g-04"));
     insta::assert_snapshot!("other-names", fails(&folder, &line, Exit::BadInput));
     assert!(!folder.join("plan.cut").exists());
+}
+
+/// A job may ask for a blade that stands while somebody unloads; it takes what the summary says it would.
+#[test]
+fn the_blade_is_stopped_to_unload_where_the_job_asks_for_it() {
+    let folder = folder("stop-to-unload");
+    let json = |job: &str| -> serde_json::Value {
+        let out = quiet(&folder, &format!("plan {job} -o {{}}/out --json"), Exit::Good);
+        serde_json::from_str(&out).unwrap()
+    };
+    let usual = json(&example("g-04"));
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    let job = job
+        .replace(
+            "../mills/",
+            concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
+        )
+        .replace("[setting]", "[setting]\nstop_to_unload = true");
+    fs::write(folder.join("j.toml"), job).unwrap();
+    let stopped = json(folder.join("j.toml").to_str().unwrap());
+    let totals = |of: &serde_json::Value| of["totals"].clone();
+    let (usual, stopped) = (totals(&usual), totals(&stopped));
+    assert_eq!(
+        (&usual["unloads_turning"], &stopped["unloads_turning"]),
+        (&12.into(), &0.into())
+    );
+    assert_eq!(stopped["stopping_s"], 0.0);
+    let all = |of: &serde_json::Value| of["seconds"]["all"].as_f64().unwrap();
+    // The last hold needs no spin-up behind it, and the blade is stopped once only: 33 s less than by rule of thumb.
+    let longer = all(&stopped) - all(&usual);
+    let told = usual["stopping_s"].as_f64().unwrap();
+    assert!(
+        (told - 12.0 * 33.0).abs() < 1e-9 && (longer - (told - 33.0)).abs() < 1e-6,
+        "{longer} {told}"
+    );
 }

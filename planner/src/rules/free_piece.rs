@@ -37,7 +37,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             Move::Spin(_) | Move::Hold(_) => false,
         };
         if met {
-            let serial = Measure::Count(u32::from(piece.serial));
+            let serial = Measure::Piece(piece.serial);
             object(Objection::refuse(serial, Measure::State("unloaded"), NOTE));
         }
     }
@@ -100,7 +100,7 @@ pub(super) mod tests {
         assert_eq!(case.refusals(), ["free-piece"]);
         assert_eq!(
             case.figures("free-piece").unwrap(),
-            ("1".into(), "unloaded".into())
+            ("piece 1".into(), "unloaded".into())
         );
         let unloaded = slab_lies().unload().corner(0.0, 206.5).cut(4_530);
         assert_eq!(Case::usual(unloaded).refusals(), [""; 0]);

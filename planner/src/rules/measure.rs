@@ -11,6 +11,8 @@ pub enum Measure {
     None,
     /// A distance.
     Length(Length),
+    /// A distance, and of what: `200 mm beyond the travel axis`.
+    Told(Length, &'static str),
     /// A speed.
     Speed(Speed),
     /// A force, newtons.
@@ -23,6 +25,8 @@ pub enum Measure {
     Share(f64),
     /// A number of things.
     Count(u32),
+    /// A free piece, by its number.
+    Piece(u16),
     /// A feed.
     Feed(Feed),
     /// A stroke.
@@ -38,12 +42,14 @@ impl core::fmt::Display for Measure {
         match self {
             Self::None => f.write_str("-"),
             Self::Length(length) => write!(f, "{length}"),
+            Self::Told(length, what) => write!(f, "{length} {what}"),
             Self::Speed(speed) => write!(f, "{speed}"),
             Self::Force(newtons) => write!(f, "{newtons:.0} N"),
             Self::Power(watts) => write!(f, "{watts:.0} W"),
             Self::ToothBite(bite) => write!(f, "{bite:.3} mm"),
             Self::Share(share) => write!(f, "{share:.3}"),
             Self::Count(count) => write!(f, "{count}"),
+            Self::Piece(serial) => write!(f, "piece {serial}"),
             Self::Feed(Feed::Climb) => f.write_str("climbing"),
             Self::Feed(Feed::Forward) => f.write_str("forward feed"),
             Self::Stroke(Stroke::Outbound) => f.write_str("outbound"),

@@ -24,7 +24,8 @@ const ENGINE: &str = "by the estimate of its cutting energy the wood takes more 
 const TOOTH: &str = "each tooth bites more than it may; feed slower";
 const GULLET: &str = "the chips choke the gullets; feed slower or bite less";
 const FAST: &str = "the feed is faster than the mill may run in wood";
-const RUBS: &str = "the teeth rub more than they cut, heat and wander; feed faster, in more passes where one takes too much";
+const RUBS: &str =
+    "the teeth rub more than they cut, heat and wander; feed faster, in more passes where one takes too much";
 const SLOW: &str = "the feed is below the mill's slowest in wood; in more passes each can be fed faster";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
@@ -61,13 +62,21 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         object(Objection::refuse(found, limit, TOOTH));
     }
     if speed > fastest {
-        object(Objection::refuse(Measure::Speed(speed), Measure::Speed(fastest), FAST));
+        object(Objection::refuse(
+            Measure::Speed(speed),
+            Measure::Speed(fastest),
+            FAST,
+        ));
     }
     if asked.tooth < least {
         let (found, limit) = (Measure::ToothBite(asked.tooth), Measure::ToothBite(least));
         object(Objection::warn(found, limit, RUBS));
     } else if speed < slowest {
-        object(Objection::warn(Measure::Speed(speed), Measure::Speed(slowest), SLOW));
+        object(Objection::warn(
+            Measure::Speed(speed),
+            Measure::Speed(slowest),
+            SLOW,
+        ));
     }
 }
 
@@ -106,10 +115,7 @@ pub(super) mod tests {
     fn refuses_what_stalls_the_engine() {
         let case = example();
         assert_eq!(case.refusals(), ["power"]);
-        assert_eq!(
-            case.figures("power"),
-            Some(("19800 W".into(), "15300 W".into()))
-        );
+        assert_eq!(case.figures("power"), Some(("19800 W".into(), "15300 W".into())));
     }
 
     /// 15 300 W ÷ (5.5 mm × 100 mm × 120 N/mm²) = 231.8 mm/s.

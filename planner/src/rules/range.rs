@@ -30,13 +30,13 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Move::Cut(cut) => cut.to,
         Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => return,
     };
-    for (axis, target) in [
-        (&mill.travel, targets.travel),
-        (&mill.across, targets.across),
-        (&mill.height, targets.height),
+    for (axis, target, beyond) in [
+        (&mill.travel, targets.travel, "beyond the end of travel"),
+        (&mill.across, targets.across, "beyond the end of across"),
+        (&mill.height, targets.height, "beyond the end of height"),
     ] {
         if let Some(target) = target {
-            inside(axis, target, Length::ZERO, OUTSIDE, object);
+            inside(axis, target, Length::ZERO, (beyond, "within it"), OUTSIDE, object);
         }
     }
     if let (Move::Cut(cut), Some(target)) = (&step.told, targets.travel) {
@@ -48,7 +48,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         let acceleration = i64::from(mill.travel.acceleration);
         let stopping = Length::um(scale(speed, speed, 2 * acceleration.max(1)));
         if mill.travel.min <= target && target <= mill.travel.max {
-            inside(&mill.travel, target, stopping, NO_ROOM_TO_STOP, object);
+            let words = ("too near the end stop of travel", "room to stop");
+            inside(&mill.travel, target, stopping, words, NO_ROOM_TO_STOP, object);
         }
     }
     run_outs(situation, step, object);
@@ -60,14 +61,21 @@ const NO_ROOM_TO_STOP: &str =
     "the carriage could not stop from this feed before the end stop; feed slower or set the log further in";
 const IN_THE_END: &str = "the stroke ends with the blade still in the log's end; let it run out further";
 
-fn inside(axis: &Axis, target: Position, margin: Length, note: &'static str, object: Objections<'_>) {
+fn inside(
+    axis: &Axis,
+    target: Position,
+    margin: Length,
+    (found, right): (&'static str, &'static str),
+    note: &'static str,
+    object: Objections<'_>,
+) {
     let low = axis.min + margin - target;
     let high = target - (axis.max - margin);
     let over = low.max(high);
     if over > Length::ZERO {
         object(Objection::refuse(
-            Measure::Length(over),
-            Measure::Length(Length::ZERO),
+            Measure::Told(over, found),
+            Measure::State(right),
             note,
         ));
     }
@@ -82,7 +90,7 @@ fn run_outs(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
     }] {
         if beyond > Length::ZERO && beyond < need {
             object(Objection::refuse(
-                Measure::Length(beyond),
+                Measure::Told(beyond, "of run-out"),
                 Measure::Length(need),
                 IN_THE_END,
             ));
@@ -106,7 +114,17 @@ pub(super) mod tests {
     fn refuses_a_target_outside_with_how_far() {
         let case = example();
         assert_eq!(case.refusals(), ["range"]);
-        assert_eq!(case.figures("range").unwrap(), ("1 mm".into(), "0 mm".into()));
+        let told = |script: Script| Case::usual(script).figures("range").unwrap();
+        for (script, beyond) in [
+            (Script::new().travel(8_001), "1 mm beyond the end of travel"),
+            (
+                Script::new().corner(-1_200.1, 1_500.0),
+                "0.1 mm beyond the end of across",
+            ),
+            (Script::new().height(1_502.5), "2.5 mm beyond the end of height"),
+        ] {
+            assert_eq!(told(script), (beyond.into(), "within it".into()));
+        }
     }
 
     #[test]
@@ -137,6 +155,15 @@ pub(super) mod tests {
         let to = |end: f64| Case::usual(Script::new().cut_to(end)).refusals();
         assert_eq!(to(7_977.5), [""; 0]);
         assert!(to(7_977.6).contains(&"range"));
+        assert_eq!(
+            Case::usual(Script::new().travel(270).cut_to(-877.6))
+                .figures("range")
+                .unwrap(),
+            (
+                "0.1 mm too near the end stop of travel".into(),
+                "room to stop".into()
+            )
+        );
         let home = |end: f64| Case::usual(Script::new().travel(270).cut_to(end)).refusals();
         assert_eq!(home(-877.5), [""; 0]);
         assert_eq!(home(-877.6), ["range"]);
@@ -173,7 +200,7 @@ pub(super) mod tests {
         assert_eq!(to(376.7).refusals(), [""; 0]);
         assert_eq!(to(376.8).refusals(), ["range"]);
         let figures = to(376.8).figures("range").unwrap();
-        assert_eq!(figures, ("223.2 mm".into(), "223.206 mm".into()));
+        assert_eq!(figures, ("223.2 mm of run-out".into(), "223.206 mm".into()));
     }
 
     /// A clearance below zero would let the blade stop in the wood.

@@ -1,7 +1,8 @@
 //! # release-climb
 //!
 //! **Guards** the operator against a thrown slab. **Trips when** a flat stroke that frees a piece with a bark edge
-//! runs in forward feed, which lifts it; on a hand carriage, which cannot climb, it warns. **Clears when** the
+//! runs in forward feed, which lifts it; on a hand carriage, which cannot climb, it warns, and says how the piece is
+//! held down there: from the far end with a pole (common practice, no source). **Clears when** the
 //! stroke climbs (homebound, on most mills) or a pull-back aid bears on the piece. **Does not cover** pieces with
 //! four sawn edges.
 
@@ -20,8 +21,8 @@ pub(super) const RULE: Rule = Rule {
 };
 
 const CLIMB: &str = "free this piece on the climbing stroke, or bring the pull-back aid to bear";
-const STAND_CLEAR: &str =
-    "a hand carriage cannot climb here: hold the piece down and stand clear of the entry side";
+const STAND_CLEAR: &str = "a hand carriage cannot climb here: somebody at the far end holds the piece down with a pole, \
+                           never by hand near the blade, and all stand clear of the entry side; the mill's manual comes first";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some((step, _)) = situation.cut() else { return };

@@ -35,8 +35,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if log.lo < centre && centre < log.hi {
         let inside = (centre - log.lo).min(log.hi - centre);
         object(Objection::refuse(
-            Measure::Length(inside),
-            Measure::Length(Length::ZERO),
+            Measure::Told(inside, "inside the log's end"),
+            Measure::State("past it"),
             OVER_LOG,
         ));
         return;
@@ -68,8 +68,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     });
     if below > Length::ZERO {
         object(Objection::refuse(
-            Measure::Length(below),
-            Measure::Length(Length::ZERO),
+            Measure::Told(below, "below the bed"),
+            Measure::State("above it"),
             BED,
         ));
     }
@@ -111,7 +111,7 @@ pub(super) mod tests {
         assert_eq!(case.refusals(), ["swing-clear"]);
         assert_eq!(
             case.figures("swing-clear").unwrap(),
-            ("1400 mm".into(), "0 mm".into())
+            ("1400 mm inside the log's end".into(), "past it".into())
         );
         for (travel, refused) in [(600, false), (601, true), (4_199, true), (4_200, false)] {
             let script = Script::new().travel(travel).swing(Angle::Flat).travel(0);

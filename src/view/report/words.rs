@@ -10,7 +10,7 @@ use super::super::parts::Kind;
 use super::super::scene::Scene;
 use super::super::steps::{Doing, Step, capital};
 use super::super::svg::escape;
-use crate::account::findings::verdict_words;
+use crate::account::findings::{self, verdict_words};
 use crate::account::table::count;
 use crate::measure::{System, clock};
 
@@ -98,8 +98,7 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding) -> String {
 fn figure(measure: &Measure, system: System) -> Option<String> {
     match measure {
         Measure::None => None,
-        Measure::Length(length) => Some(system.size(*length)),
-        other => Some(other.to_string()),
+        other => Some(findings::figure(other, system)),
     }
 }
 
@@ -108,6 +107,7 @@ const fn is_figure(measure: &Measure) -> bool {
     matches!(
         measure,
         Measure::Length(_)
+            | Measure::Told(..)
             | Measure::Speed(_)
             | Measure::Force(_)
             | Measure::Power(_)
