@@ -11,7 +11,8 @@
 use std::collections::BTreeMap;
 
 use bunkside_planner::geometry::{Block, Interval, Shape};
-use bunkside_planner::physics::body::{self, Solid};
+use bunkside_planner::physics::body::{self, Solid, Standing};
+use bunkside_planner::physics::slices::Slices;
 use bunkside_planner::stock::{Edge, Owner, Pick, Piece, Stock};
 use bunkside_protocol::{Length, LogRecord, Position};
 
@@ -29,6 +30,8 @@ const EPS: f64 = 700.0;
 struct Pair {
     shape: Shape,
     stock: Stock,
+    slices: Slices,
+    standing: Standing,
     voxels: Voxels,
     /// The log before it was sawn.
     whole: Voxels,
@@ -51,8 +54,11 @@ impl Pair {
         let shape = Shape::new(record).expect("a good record");
         let voxels = Voxels::new(record, &rests);
         let places = rests.map(|slice| Position::um(voxels.middle(slice) as i64));
+        let slices = Slices::new(&shape);
         Self {
             stock: Stock::new(&shape, places),
+            standing: Standing::new(&slices, &shape),
+            slices,
             shape,
             whole: Voxels::new(record, &rests),
             voxels,
@@ -63,7 +69,10 @@ impl Pair {
 
     fn kerf(&mut self, kerf: Block) {
         self.compare_contact(kerf);
-        let freed = self.stock.carve(&self.shape, kerf).expect("within capacity");
+        let carved = self
+            .standing
+            .carve(&self.slices, &self.shape, &mut self.stock, kerf);
+        let freed = carved.expect("within capacity");
         let expected = self.voxels.carve(kerf);
         self.tally.kerfs += 1;
         self.compare_pieces(freed, expected);
@@ -259,6 +268,7 @@ impl Pair {
 
     fn compare_body(&mut self) {
         let told = body::body(&self.stock, &self.shape, Pick::Body);
+        self.compare_standing(&told);
         let (volume, centroid) = self.voxels.solid(|owner| owner == voxels::Owner::Body);
         // The ends of the body are the log's: strips alone, the better part of which even out.
         assert!(
@@ -272,6 +282,16 @@ impl Pair {
                 (told - expected).abs() <= within,
                 "body, axis {axis}: {told} mm, fine model {expected}"
             );
+        }
+    }
+
+    /// What is kept from cut to cut is what a fresh sum over many more slices finds.
+    fn compare_standing(&self, fresh: &Solid) {
+        let kept = self.standing.solid();
+        let off = (kept.volume_mm3 - fresh.volume_mm3).abs();
+        assert!(off <= 0.006 * fresh.volume_mm3, "{kept:?} kept, {fresh:?} found");
+        for (kept, fresh) in kept.centroid_mm.iter().zip(fresh.centroid_mm) {
+            assert!((kept - fresh).abs() <= 8.0, "{kept} kept, {fresh} found");
         }
     }
 

@@ -16,6 +16,23 @@ pub struct Block {
 }
 
 impl Block {
+    /// The whole room.
+    pub const ALL: Self = Self {
+        travel: Interval::ALL,
+        across: Interval::ALL,
+        height: Interval::ALL,
+    };
+
+    /// A box without room.
+    pub const NONE: Self = {
+        let none = Interval::new(Position::ZERO, Position::ZERO);
+        Self {
+            travel: none,
+            across: none,
+            height: none,
+        }
+    };
+
     /// The box of a profile's record.
     #[must_use]
     pub fn from_record(record: &Box3) -> Self {
@@ -32,6 +49,16 @@ impl Block {
     #[must_use]
     pub fn is_empty(self) -> bool {
         self.travel.is_empty() || self.across.is_empty() || self.height.is_empty()
+    }
+
+    /// The room that two boxes share; empty where they share none.
+    #[must_use]
+    pub fn meet(self, other: Self) -> Self {
+        Self {
+            travel: self.travel.meet(other.travel),
+            across: self.across.meet(other.across),
+            height: self.height.meet(other.height),
+        }
     }
 
     /// Whether two boxes share room.

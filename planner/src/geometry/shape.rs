@@ -69,27 +69,41 @@ impl Shape {
     ///
     /// [`ShapeError`] names the station that cannot be used.
     pub fn new(record: &LogRecord) -> Result<Self, ShapeError> {
+        let mut shape = Self::none();
+        shape.sample(record)?;
+        Ok(shape)
+    }
+
+    /// Of no log.
+    pub(crate) const fn none() -> Self {
+        Self {
+            wood: Vec::new(),
+            rough: Vec::new(),
+            bark: Length::ZERO,
+            between: Length::ZERO,
+            bounds: Block::NONE,
+        }
+    }
+
+    /// Checks a record and samples it, in place: a shape is large.
+    pub(crate) fn sample(&mut self, record: &LogRecord) -> Result<(), ShapeError> {
         check(record)?;
-        let mut wood: Vec<Section, SAMPLES_MAX> = Vec::new();
-        let mut rough: Vec<Section, SAMPLES_MAX> = Vec::new();
+        let Self { wood, rough, .. } = self;
+        wood.clear();
+        rough.clear();
         for station in &record.stations {
             // A record holds no more stations than there are samples.
             let _ = wood.push(Section::new(record.form, station, Length::ZERO));
             let _ = rough.push(Section::new(record.form, station, record.bark));
         }
-        while let Some(gap) = longest_gap(&wood) {
-            split(&mut wood, gap);
-            split(&mut rough, gap);
+        while let Some(gap) = longest_gap(wood) {
+            split(wood, gap);
+            split(rough, gap);
         }
-        let between = between_samples(&wood);
-        let bounds = around(&rough);
-        Ok(Self {
-            wood,
-            rough,
-            bark: record.bark,
-            between,
-            bounds,
-        })
+        self.bark = record.bark;
+        self.between = between_samples(wood);
+        self.bounds = around(rough);
+        Ok(())
     }
 
     /// The sampled sections under bark, by rising travel; two at least.

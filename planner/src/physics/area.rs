@@ -1,13 +1,20 @@
 //! Area and first moments of a section's wood in a window.
 //!
-//! The ellipse is the unit disc under an affine map, `across = c + w p + s q`, `height = d + h q`; the window becomes
-//! a parallelogram. The disc's part of a convex polygon is summed over the polygon's edges by Green's theorem: where
-//! an edge lies inside the disc it spans a triangle with the centre, where it lies outside, a sector. The sum needs
-//! no cases: no overlap, full containment and touching come out by themselves.
+//! The ellipse is the unit disc under an affine map, `across = c + w p + s q`, `height = d + h q`; the window's upright
+//! edges become two slanted lines. At every `q` the wood lies between those lines, each held within the disc:
 //!
 //! ```text
-//! triangle (0, a, b):     area (a × b)/2          moment area (a + b)/3
-//! sector from α to β:     area (β - α)/2          moment (sin β - sin α, cos α - cos β)/3
+//! wood from clamp(left(q)) to clamp(right(q)), where clamp holds p within ± sqrt(1 - q²)
+//! ```
+//!
+//! So the window's area and moments are what lies to the left of its right edge less what lies to the left of its
+//! left edge. An edge runs in the disc over at most one stretch of `q`, where its integrals are polynomials; before and
+//! after it they are those of the arc, in closed form:
+//!
+//! ```text
+//! ∫ √(1-q²) dq    = (q √(1-q²) + asin q) / 2
+//! ∫ (1-q²)/2 dq   = (q - q³/3) / 2
+//! ∫ q √(1-q²) dq  = -√(1-q²)³ / 3
 //! ```
 
 use bunkside_protocol::Form;
@@ -31,10 +38,20 @@ impl Moments {
     pub fn centroid(&self) -> Option<[f64; 2]> {
         (self.area > 0.0).then(|| [self.across / self.area, self.height / self.area])
     }
+
+    /// A rectangle between its lowest and its highest corner.
+    fn rectangle([left, low]: [f64; 2], [right, high]: [f64; 2]) -> Self {
+        let area = (right - left) * (high - low);
+        Self {
+            area,
+            across: area * (left + right) * 0.5,
+            height: area * (low + high) * 0.5,
+        }
+    }
 }
 
-/// The numbers of a section, in millimetres: on the controller as on the host.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// The numbers of a section, in micrometres: on the controller as on the host.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Outline {
     form: Form,
     centre: [f64; 2],
@@ -46,16 +63,12 @@ pub(super) struct Outline {
 impl Outline {
     pub(super) fn of(section: &Section) -> Self {
         let (half_width, half_height, skew) = section.half_diameters();
-        let mm = |um: i32| f64::from(um) / 1000.0;
         Self {
             form: section.form(),
-            centre: [
-                mm(section.centre_across().as_um()),
-                mm(section.centre_height().as_um()),
-            ],
-            half_width: mm(half_width.as_um()),
-            half_height: mm(half_height.as_um()),
-            skew: mm(skew.as_um()),
+            centre: [section.centre_across(), section.centre_height()].map(|place| f64::from(place.as_um())),
+            half_width: f64::from(half_width.as_um()),
+            half_height: f64::from(half_height.as_um()),
+            skew: f64::from(skew.as_um()),
         }
     }
 
@@ -72,41 +85,72 @@ impl Outline {
         }
     }
 
-    /// Area and moments of the wood in a window: stretches across and up.
-    pub(super) fn within(&self, across: Interval, height: Interval) -> Moments {
+    /// Area and moments of the wood in a window, in micrometres; the window's lowest and highest corner.
+    pub(super) fn within(&self, low: [f64; 2], high: [f64; 2]) -> Moments {
+        match self.form {
+            Form::Square => self.rectangle_within(low, high),
+            Form::Round => self.ellipse_within(low, high),
+        }
+    }
+
+    fn rectangle_within(&self, [left, low]: [f64; 2], [right, high]: [f64; 2]) -> Moments {
         let [x, y] = self.centre;
-        let reach = libm::sqrt(self.half_width * self.half_width + self.skew * self.skew);
-        // Further out there is no wood, and numbers would only lose digits.
-        let (left, right) = cut(across, x - reach, x + reach);
-        let (low, high) = cut(height, y - self.half_height, y + self.half_height);
+        let (left, right) = (
+            libm::fmax(left, x - self.half_width),
+            libm::fmin(right, x + self.half_width),
+        );
+        let (low, high) = (
+            libm::fmax(low, y - self.half_height),
+            libm::fmin(high, y + self.half_height),
+        );
         if left >= right || low >= high {
             return Moments::default();
         }
-        match self.form {
-            Form::Square => rectangle([left, low], [right, high]),
-            Form::Round => self.ellipse_within([left, low], [right, high]),
-        }
+        Moments::rectangle([left, low], [right, high])
     }
 
     fn ellipse_within(&self, [left, low]: [f64; 2], [right, high]: [f64; 2]) -> Moments {
         let [x, y] = self.centre;
-        let unit = |across: f64, height: f64| {
-            let q = (height - y) / self.half_height;
-            [(across - x - self.skew * q) / self.half_width, q]
-        };
-        let corners = [
-            unit(left, low),
-            unit(right, low),
-            unit(right, high),
-            unit(left, high),
-        ];
-        let disc = disc_within(&corners);
+        let window = [[left - x, low - y], [right - x, high - y]];
+        let [[entry, under], [exit, over]] = window;
+        if under >= self.half_height || over <= -self.half_height {
+            return Moments::default();
+        }
+        if self.holds([entry, under])
+            && self.holds([exit, under])
+            && self.holds([exit, over])
+            && self.holds([entry, over])
+        {
+            return Moments::rectangle([left, low], [right, high]);
+        }
+        let (per_width, per_height) = (1.0 / self.half_width, 1.0 / self.half_height);
+        let from = libm::fmax(under * per_height, -1.0);
+        let to = libm::fmin(over * per_height, 1.0);
+        let arcs = Arcs::new(from, to);
+        let edge = |across: f64| Edge::new(across * per_width, self.skew * per_width, from, to);
+        let mut disc = Moments::default();
+        edge(exit).add(&mut disc, &arcs, 1.0);
+        edge(entry).add(&mut disc, &arcs, -1.0);
         let scale = self.half_width * self.half_height;
         let area = disc.area * scale;
         Moments {
             area,
             across: x * area + scale * (self.half_width * disc.across + self.skew * disc.height),
             height: y * area + scale * self.half_height * disc.height,
+        }
+    }
+
+    /// Whether a point, told from the centre, lies in the ellipse.
+    fn holds(&self, [across, height]: [f64; 2]) -> bool {
+        let (wide, high) = (self.half_width, self.half_height);
+        if self.skew == 0.0 {
+            let (p, q) = (across * high, height * wide);
+            let rim = wide * high;
+            p * p + q * q <= rim * rim
+        } else {
+            let (p, q) = (across * high - self.skew * height, height * wide);
+            let rim = wide * high;
+            p * p + q * q <= rim * rim
         }
     }
 }
@@ -116,83 +160,140 @@ impl Outline {
 /// The numbers of the section are exact; the result is within a few units in the last place of the section's area.
 #[must_use]
 pub fn moments(section: &Section, across: Interval, height: Interval) -> Moments {
-    Outline::of(section).within(across, height)
-}
-
-fn cut(stretch: Interval, lo: f64, hi: f64) -> (f64, f64) {
-    let mm = |um: i32| f64::from(um) / 1000.0;
-    (
-        libm::fmax(mm(stretch.lo.as_um()), lo),
-        libm::fmin(mm(stretch.hi.as_um()), hi),
-    )
-}
-
-fn rectangle([left, low]: [f64; 2], [right, high]: [f64; 2]) -> Moments {
-    let area = (right - left) * (high - low);
-    Moments {
-        area,
-        across: area * (left + right) / 2.0,
-        height: area * (low + high) / 2.0,
-    }
-}
-
-/// The unit disc's part of a convex polygon whose corners run counter-clockwise.
-fn disc_within(corners: &[[f64; 2]; 4]) -> Moments {
-    let mut sum = Moments::default();
-    let [first, ..] = corners;
-    let next = corners.iter().skip(1).chain([first]);
-    for (a, b) in corners.iter().zip(next) {
-        add_edge(&mut sum, *a, *b);
-    }
-    sum
-}
-
-/// Adds what one edge and the centre span: up to one stretch inside the disc between two outside.
-fn add_edge(sum: &mut Moments, a: [f64; 2], b: [f64; 2]) {
-    let [dx, dy] = [b[0] - a[0], b[1] - a[1]];
-    let square = dx * dx + dy * dy;
-    if square <= 0.0 {
-        return;
-    }
-    // Where |a + t (b - a)| = 1: t is `middle` less or more `half`.
-    let middle = -(a[0] * dx + a[1] * dy) / square;
-    let cross = a[0] * dy - a[1] * dx;
-    let inside = square - cross * cross;
-    if inside <= 0.0 {
-        add_sector(sum, a, b);
-        return;
-    }
-    let half = libm::sqrt(inside) / square;
-    let from = libm::fmin(libm::fmax(middle - half, 0.0), 1.0);
-    let to = libm::fmin(libm::fmax(middle + half, 0.0), 1.0);
-    let at = |t: f64| [a[0] + t * dx, a[1] + t * dy];
-    let (p, q) = (at(from), at(to));
-    if from > 0.0 {
-        add_sector(sum, a, p);
-    }
-    if from < to {
-        let area = (p[0] * q[1] - p[1] * q[0]) / 2.0;
-        sum.area += area;
-        sum.across += area * (p[0] + q[0]) / 3.0;
-        sum.height += area * (p[1] + q[1]) / 3.0;
-    }
-    if to < 1.0 {
-        add_sector(sum, q, b);
-    }
-}
-
-fn add_sector(sum: &mut Moments, a: [f64; 2], b: [f64; 2]) {
-    let (la, lb) = (
-        libm::sqrt(a[0] * a[0] + a[1] * a[1]),
-        libm::sqrt(b[0] * b[0] + b[1] * b[1]),
+    let found = Outline::of(section).within(
+        [across.lo.as_um(), height.lo.as_um()].map(f64::from),
+        [across.hi.as_um(), height.hi.as_um()].map(f64::from),
     );
-    if la <= 0.0 || lb <= 0.0 {
-        return;
+    Moments {
+        area: found.area * 1e-6,
+        across: found.across * 1e-9,
+        height: found.height * 1e-9,
     }
-    let angle = libm::atan2(a[0] * b[1] - a[1] * b[0], a[0] * b[0] + a[1] * b[1]);
-    sum.area += angle / 2.0;
-    sum.across += (b[1] / lb - a[1] / la) / 3.0;
-    sum.height += (a[0] / la - b[0] / lb) / 3.0;
+}
+
+/// One upright edge of a window in the plane of the disc: the line `p = middle - lean q` from one `q` to another.
+struct Edge {
+    middle: f64,
+    lean: f64,
+    from: f64,
+    to: f64,
+    /// Where it is at either end.
+    ends: [f64; 2],
+    /// Whether all of it lies in the disc.
+    inside: bool,
+}
+
+impl Edge {
+    fn new(middle: f64, lean: f64, from: f64, to: f64) -> Self {
+        let ends = if lean == 0.0 {
+            [middle; 2]
+        } else {
+            [middle - lean * from, middle - lean * to]
+        };
+        let [start, end] = ends;
+        // The disc is convex: a line lies in it where both its ends do.
+        let inside = start * start + from * from <= 1.0 && end * end + to * to <= 1.0;
+        Self {
+            middle,
+            lean,
+            from,
+            to,
+            ends,
+            inside,
+        }
+    }
+
+    /// Adds what lies to the left of the edge, held within the disc.
+    fn add(&self, sum: &mut Moments, arcs: &Arcs, sign: f64) {
+        let [start, end] = self.ends;
+        if self.inside {
+            add_line(sum, [self.from, start], [self.to, end], sign);
+            return;
+        }
+        // Where (middle - lean q)² + q² = 1.
+        let square = 1.0 + self.lean * self.lean;
+        let inside = square - self.middle * self.middle;
+        let (mut enters, mut leaves) = (self.to, self.to);
+        if inside > 0.0 {
+            let (nearest, half) = if self.lean == 0.0 {
+                (0.0, libm::sqrt(inside))
+            } else {
+                (self.middle * self.lean / square, libm::sqrt(inside) / square)
+            };
+            enters = libm::fmin(libm::fmax(nearest - half, self.from), self.to);
+            leaves = libm::fmin(libm::fmax(nearest + half, enters), self.to);
+        }
+        if enters > self.from {
+            arcs.add(
+                sum,
+                self.from,
+                enters,
+                if start < 0.0 { -sign } else { sign },
+                sign,
+            );
+        }
+        if leaves > enters {
+            let at = |q: f64| [q, self.middle - self.lean * q];
+            add_line(sum, at(enters), at(leaves), sign);
+        }
+        if self.to > leaves {
+            arcs.add(sum, leaves, self.to, if end < 0.0 { -sign } else { sign }, sign);
+        }
+    }
+}
+
+/// Adds what lies to the left of a straight line between two points, each `[q, p]`.
+fn add_line(sum: &mut Moments, [from, start]: [f64; 2], [to, end]: [f64; 2], sign: f64) {
+    let width = (to - from) * sign;
+    sum.area += width * (start + end) * 0.5;
+    sum.across += width * (start * start + start * end + end * end) * (1.0 / 6.0);
+    sum.height += width * (start * (from + from + to) + end * (from + to + to)) * (1.0 / 6.0);
+}
+
+/// The disc's arcs between two heights, with the half chords there: both edges of a window mostly need the same.
+struct Arcs {
+    ends: [f64; 2],
+    chords: [f64; 2],
+}
+
+impl Arcs {
+    fn new(from: f64, to: f64) -> Self {
+        Self {
+            ends: [from, to],
+            chords: [half_chord(from), half_chord(to)],
+        }
+    }
+
+    fn chord(&self, q: f64) -> f64 {
+        let ([from, to], [low, high]) = (self.ends, self.chords);
+        if q == from {
+            low
+        } else if q == to {
+            high
+        } else {
+            half_chord(q)
+        }
+    }
+
+    /// Adds what lies to the left of an arc from one height to another; `side` carries the sign of the arc's side as
+    /// well as that of the edge.
+    fn add(&self, sum: &mut Moments, from: f64, to: f64, side: f64, sign: f64) {
+        let (low, high) = (self.chord(from), self.chord(to));
+        let sine = to * low - from * high;
+        let cosine = low * high + from * to;
+        let angle = if cosine > 0.0 && sine < 0.5 {
+            libm::asin(sine)
+        } else {
+            libm::atan2(sine, cosine)
+        };
+        sum.area += side * (to * high - from * low + angle) * 0.5;
+        sum.across += sign * ((to - from) * 0.5 - (to * to * to - from * from * from) * (1.0 / 6.0));
+        sum.height += side * (low * low * low - high * high * high) * (1.0 / 3.0);
+    }
+}
+
+fn half_chord(q: f64) -> f64 {
+    libm::sqrt(libm::fmax(1.0 - q * q, 0.0))
 }
 
 #[cfg(test)]

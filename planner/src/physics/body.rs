@@ -1,13 +1,14 @@
 //! Volume, mass and centroid of the wood that stands.
 //!
-//! Across, areas are closed forms; along the rails each cell is summed over the stretches between samples and its own
-//! ends with three Gauss-Legendre points. That is exact where the area runs as a polynomial of up to the fifth degree,
-//! as that of a whole taper does (second). Cells are summed in the order they stand in, so that every machine gets
-//! the same bits.
+//! Across, areas are closed forms; along the rails they are summed over slices (see `slices.rs`). [`body`] and [`piece`]
+//! sum all the cells of the stock over fine slices, in the order they stand in. [`Standing`] keeps the body's numbers while it is
+//! sawn: each cut takes away the kerf's wood, the pieces that came free, and what was too thin to be a piece.
+//! All of it is plain arithmetic in a fixed order, so that every machine gets the same bits.
 
-use super::area::{Moments, Outline};
-use crate::geometry::{Interval, Section, Shape};
-use crate::stock::{Owner, Pick, Stock};
+use super::area::Moments;
+use super::slices::{Slices, fine_sum};
+use crate::geometry::{Block, Shape};
+use crate::stock::{NotJudged, Owner, Pick, Stock};
 
 /// A solid's volume and where it balances.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -29,73 +30,143 @@ impl Solid {
 /// The wood of the body, of all free pieces, or all there is; bark not counted.
 #[must_use]
 pub fn body(stock: &Stock, shape: &Shape, pick: Pick) -> Solid {
-    solid(stock, shape, |owner| pick.takes(owner))
+    owned(stock, |owner| pick.takes(owner), |part| fine_sum(shape, part)).solid()
 }
 
 /// The wood of one free piece; no volume where there is none with this number.
 #[must_use]
 pub fn piece(stock: &Stock, shape: &Shape, id: u8) -> Solid {
-    solid(stock, shape, |owner| owner == Owner::Piece(id))
+    owned(
+        stock,
+        |owner| owner == Owner::Piece(id),
+        |part| fine_sum(shape, part),
+    )
+    .solid()
 }
 
-fn solid(stock: &Stock, shape: &Shape, takes: impl Fn(Owner) -> bool) -> Solid {
+/// What is in the cells of some owners.
+fn owned(stock: &Stock, takes: impl Fn(Owner) -> bool, inside: impl Fn(Block) -> Sum) -> Sum {
     let mut sum = Sum::default();
     for (cell, height) in stock.cells().filter(|(cell, _)| takes(cell.owner)) {
-        let mut before: Option<Section> = None;
-        shape.any_within(cell.travel, false, |section| {
-            if let Some(before) = before.replace(*section) {
-                sum.stretch(&before, section, cell.across, height);
-            }
-            false
-        });
+        sum.add(&inside(cell.block(height)));
     }
-    sum.solid()
+    sum
 }
 
-/// Places and weights of the three-point rule on a stretch from 0 to 1: Abramowitz and Stegun 25.4.30, table 25.4
-/// (from memory): places (1 ± sqrt(3/5))/2 and 1/2, weights 5/18, 8/18, 5/18.
-const GAUSS: [(f64, f64); 3] = [
-    (0.112_701_665_379_258_31, 5.0 / 18.0),
-    (0.5, 8.0 / 18.0),
-    (0.887_298_334_620_741_7, 5.0 / 18.0),
-];
+/// The body's numbers, kept while it is sawn.
+#[derive(Clone, Copy, Debug)]
+pub struct Standing {
+    sum: Sum,
+}
 
-/// Volume and its moments along, across and up.
-#[derive(Default)]
-struct Sum {
+impl Standing {
+    /// The uncut log.
+    #[must_use]
+    pub fn new(slices: &Slices, shape: &Shape) -> Self {
+        Self {
+            sum: slices.sum(shape, Block::ALL),
+        }
+    }
+
+    /// Takes a kerf out of the stock, as [`Stock::carve`] does, and what the body loses by it out of these numbers.
+    ///
+    /// # Errors
+    ///
+    /// [`NotJudged`] where a capacity is exceeded; stock and numbers are then of no further use.
+    pub fn carve(
+        &mut self,
+        slices: &Slices,
+        shape: &Shape,
+        stock: &mut Stock,
+        kerf: Block,
+    ) -> Result<usize, NotJudged> {
+        let taken = taken(slices, shape, stock, kerf);
+        self.carve_taken(slices, shape, stock, kerf, &taken)
+    }
+
+    /// The same, where what the kerf takes is known already.
+    pub(crate) fn carve_taken(
+        &mut self,
+        slices: &Slices,
+        shape: &Shape,
+        stock: &mut Stock,
+        kerf: Block,
+        taken: &Sum,
+    ) -> Result<usize, NotJudged> {
+        self.sum.take(taken);
+        let freed = stock.carve_telling(shape, kerf, &mut |lost| self.sum.take(&slices.sum(shape, lost)))?;
+        let pieces = stock.pieces();
+        let new = pieces.get(pieces.len().saturating_sub(freed)..).unwrap_or(&[]);
+        if !new.is_empty() {
+            let loose = |owner| match owner {
+                Owner::Body => false,
+                Owner::Piece(id) => new.iter().any(|piece| piece.id == id),
+            };
+            self.sum
+                .take(&owned(stock, loose, |part| slices.sum(shape, part)));
+        }
+        Ok(freed)
+    }
+
+    /// The body as it stands.
+    #[must_use]
+    pub fn solid(&self) -> Solid {
+        self.sum.solid()
+    }
+}
+
+/// The body's wood in a kerf.
+pub(crate) fn taken(slices: &Slices, shape: &Shape, stock: &Stock, kerf: Block) -> Sum {
+    let mut sum = Sum::default();
+    for (cell, height) in stock.cells().filter(|(cell, _)| cell.owner == Owner::Body) {
+        let part = cell.block(height).meet(kerf);
+        if !part.is_empty() {
+            sum.add(&slices.sum(shape, part));
+        }
+    }
+    sum
+}
+
+/// Volume and its moments along, across and up, micrometres.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Sum {
     volume: f64,
     moments: [f64; 3],
 }
 
 impl Sum {
-    /// Adds the wood of a window between two samples.
-    fn stretch(&mut self, from: &Section, to: &Section, across: Interval, height: Interval) {
-        let (start, end) = (
-            f64::from(from.travel.as_um()) / 1000.0,
-            f64::from(to.travel.as_um()) / 1000.0,
-        );
-        let (near, far) = (Outline::of(from), Outline::of(to));
-        for (place, weight) in GAUSS {
-            let slice = near.towards(&far, place).within(across, height);
-            self.slice(start + (end - start) * place, (end - start) * weight, &slice);
-        }
-    }
-
-    fn slice(&mut self, travel: f64, thick: f64, slice: &Moments) {
+    pub(super) fn slice(&mut self, travel: f64, thick: f64, slice: &Moments) {
         let [along, across, height] = &mut self.moments;
-        self.volume += thick * slice.area;
-        *along += thick * slice.area * travel;
+        let volume = thick * slice.area;
+        self.volume += volume;
+        *along += volume * travel;
         *across += thick * slice.across;
         *height += thick * slice.height;
     }
 
-    fn solid(&self) -> Solid {
-        if self.volume <= 0.0 {
+    fn add(&mut self, other: &Self) {
+        self.volume += other.volume;
+        for (mine, more) in self.moments.iter_mut().zip(other.moments) {
+            *mine += more;
+        }
+    }
+
+    fn take(&mut self, other: &Self) {
+        self.volume -= other.volume;
+        for (mine, less) in self.moments.iter_mut().zip(other.moments) {
+            *mine -= less;
+        }
+    }
+
+    pub(crate) fn solid(&self) -> Solid {
+        // What is less than a cubic millimetre is what rounding has left.
+        if self.volume <= 1e9 {
             return Solid::default();
         }
+        let to_mm = 1e-3 / self.volume;
         Solid {
-            volume_mm3: self.volume,
-            centroid_mm: self.moments.map(|moment| moment / self.volume),
+            volume_mm3: self.volume * 1e-9,
+            centroid_mm: self.moments.map(|moment| moment * to_mm),
         }
     }
 }
@@ -105,7 +176,7 @@ mod tests {
     use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Timber};
 
     use super::*;
-    use crate::geometry::Block;
+    use crate::geometry::{Block, Interval};
 
     fn station(travel_um: i64, radius_um: i64) -> Station {
         Station {

@@ -28,28 +28,59 @@ pub fn pass_force(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed
     let depth = metres(bite).min(2.0 * metres(mill.blade.radius));
     let rim_speed = f64::from(mill.blade.rim_speed.as_um_per_s()) * 1e-6;
     if depth <= 0.0 || rim_speed <= 0.0 {
-        return PassForce {
-            power: 0.0,
-            tangential: 0.0,
-            along: 0.0,
-            across: 0.0,
-        };
+        return PassForce::NONE;
     }
-    let radius = metres(mill.blade.radius);
     let power = cutting_power(mill, log, depth, speed);
-    let tangential = power / rim_speed;
-    let theta = libm::acos(1.0 - depth / radius);
-    let along = tangential * (1.0 - depth / (2.0 * radius));
-    let across = tangential * (theta - libm::sin(theta) * libm::cos(theta)) * radius / (2.0 * depth);
-    let sign = match feed {
-        Feed::Climb => 1.0,
-        Feed::Forward => -1.0,
-    };
+    let shares = Shares::at(depth / metres(mill.blade.radius));
     PassForce {
         power,
-        tangential,
-        along: sign * along,
-        across: sign * across,
+        ..PassForce::shared(mill, power / rim_speed, &shares, feed)
+    }
+}
+
+impl PassForce {
+    /// Of a pass in air.
+    pub const NONE: Self = Self {
+        power: 0.0,
+        tangential: 0.0,
+        along: 0.0,
+        across: 0.0,
+    };
+
+    /// A tangential force shared out.
+    pub(crate) fn shared(mill: &MillRecord, tangential: f64, shares: &Shares, feed: Feed) -> Self {
+        let sign = match feed {
+            Feed::Climb => 1.0,
+            Feed::Forward => -1.0,
+        };
+        Self {
+            power: tangential * f64::from(mill.blade.rim_speed.as_um_per_s()) * 1e-6,
+            tangential,
+            along: sign * tangential * shares.along,
+            across: sign * tangential * shares.across,
+        }
+    }
+}
+
+/// How a tangential force that is spread over the engaged arc by the thickness of its chips shares out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Shares {
+    /// Along travel.
+    pub(crate) along: f64,
+    /// Square to it, in the plane of the blade.
+    pub(crate) across: f64,
+}
+
+impl Shares {
+    /// At a depth from the rim, told in blade radii, above 0 and up to 2: with `θ = arccos(1 - depth)`, the means of
+    /// cos and sin over the arc, `1 - depth/2` and `(θ - sin θ cos θ) / (2 depth)`.
+    pub(crate) fn at(depth: f64) -> Self {
+        let cosine = 1.0 - depth;
+        let sine = libm::sqrt(depth * (2.0 - depth));
+        Self {
+            along: 1.0 - depth * 0.5,
+            across: (libm::acos(cosine) - sine * cosine) / (depth + depth),
+        }
     }
 }
 

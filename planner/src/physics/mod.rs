@@ -5,10 +5,18 @@
 )]
 
 pub mod area;
+pub(crate) mod bed;
 pub mod body;
+mod footing;
 pub mod force;
+pub mod margins;
 pub mod motion;
+pub mod slices;
+pub mod strain;
 pub mod timing;
+
+#[cfg(test)]
+mod tests;
 
 /// Standard acceleration of free fall, m/s² (exact by definition: 3rd CGPM, 1901).
 pub const GRAVITY: f64 = 9.806_65;

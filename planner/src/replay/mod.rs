@@ -3,13 +3,17 @@
 mod cutting;
 mod doubt;
 
-use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Stroke};
+use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Speed, Stroke};
 
 pub use cutting::CutFacts;
 pub(crate) use cutting::beside;
 
 use crate::geometry::{Block, Shape, ShapeError};
 use crate::machine::{Pose, swept};
+use crate::physics::bed::Bed;
+use crate::physics::body::{Solid, Standing};
+use crate::physics::slices::Slices;
+use crate::physics::strain::{Pass, Strain};
 use crate::stock::{NotJudged, Stock};
 
 /// The mill and the log that a sequence runs on.
@@ -23,6 +27,10 @@ pub struct Setup<'a> {
     pub shape: Shape,
     /// A box around all that a swing of the blade sweeps, as it lies from the blade's centre and the corner.
     pub(crate) swept: Block,
+    /// The log in slices, for volumes.
+    pub(crate) slices: Slices,
+    /// On what it lies.
+    pub(crate) bed: Bed,
 }
 
 impl<'a> Setup<'a> {
@@ -32,12 +40,19 @@ impl<'a> Setup<'a> {
     ///
     /// [`ShapeError`] where the log record cannot be used.
     pub fn new(mill: &'a MillRecord, log: &'a LogRecord) -> Result<Self, ShapeError> {
-        Ok(Self {
+        // In place: it is too large to be handed on in parts.
+        let mut setup = Self {
             mill,
             log,
-            shape: Shape::new(log)?,
+            shape: Shape::none(),
             swept: swept(mill),
-        })
+            slices: Slices::none(),
+            bed: Bed::NONE,
+        };
+        setup.shape.sample(log)?;
+        setup.slices.cut(&setup.shape);
+        setup.bed = Bed::new(mill, log, &setup.shape);
+        Ok(setup)
     }
 
     /// The uncut log on the mill's bunks.
@@ -64,6 +79,10 @@ pub struct Step {
     pub feed: Option<Feed>,
     /// What a cut meets and frees.
     pub cut: Option<CutFacts>,
+    /// What stood on the bunks before it.
+    pub body: Solid,
+    /// How far a cut that meets wood is from rolling, sliding or lifting it.
+    pub strain: Option<Strain>,
     /// Why the outcome cannot be told; the stock is then left as it was.
     pub not_judged: Option<NotJudged>,
 }
@@ -75,7 +94,11 @@ pub struct Replay<'a> {
     stock: Stock,
     /// What stood before the last step, unless a trial has been made since.
     previous: Stock,
-    /// Whether the two are no longer the same.
+    /// The numbers of what stands on the bunks.
+    standing: Standing,
+    /// The same as volume and centroid.
+    body: Solid,
+    /// Whether the two stocks are no longer the same.
     apart: bool,
     pose: Pose,
     index: u16,
@@ -90,10 +113,13 @@ impl<'a> Replay<'a> {
     /// through.
     #[must_use]
     pub fn new(setup: &'a Setup<'a>, assumed: u8) -> Self {
+        let standing = Standing::new(&setup.slices, &setup.shape);
         Self {
             setup,
             stock: setup.stock(),
             previous: setup.stock(),
+            standing,
+            body: standing.solid(),
             apart: false,
             pose: Pose::parked(setup.mill),
             index: 0,
@@ -106,6 +132,12 @@ impl<'a> Replay<'a> {
     #[must_use]
     pub const fn stock(&self) -> &Stock {
         &self.stock
+    }
+
+    /// What stands on the bunks now: volume and centroid.
+    #[must_use]
+    pub const fn body(&self) -> Solid {
+        self.body
     }
 
     /// What stood before the last step.
@@ -157,6 +189,8 @@ impl<'a> Replay<'a> {
             stroke: None,
             feed: None,
             cut: None,
+            body: self.body,
+            strain: None,
             not_judged: None,
         };
         self.index = self.index.saturating_add(1);
@@ -177,8 +211,8 @@ impl<'a> Replay<'a> {
                 step.feed = step
                     .stroke
                     .map(|stroke| self.setup.mill.feed(before.angle, stroke));
-                match self.run_cut(&step) {
-                    Ok(facts) => step.cut = Some(facts),
+                match self.run_cut(&step, cut.speed) {
+                    Ok((facts, strain)) => (step.cut, step.strain) = (Some(facts), strain),
                     Err(reason) => step.not_judged = Some(reason),
                 }
             }
@@ -190,24 +224,51 @@ impl<'a> Replay<'a> {
         step
     }
 
-    fn run_cut(&mut self, step: &Step) -> Result<CutFacts, NotJudged> {
+    fn run_cut(&mut self, step: &Step, speed: Speed) -> Result<(CutFacts, Option<Strain>), NotJudged> {
         if step.before.across != step.after.across || step.before.height != step.after.height {
             return Err(NotJudged::CombinedAxes);
         }
-        let travel = self.settled_travel(step)?;
-        let mut facts = cutting::before(self.setup, &self.stock, step, travel);
-        let carved = self.stock.carve(&self.setup.shape, facts.kerf);
+        let (setup, travel) = (self.setup, self.settled_travel(step)?);
+        let mut facts = cutting::before(setup, &self.stock, step, travel);
+        let pass = match (facts.met, step.stroke) {
+            (Some(met), Some(stroke)) => Some(Pass::engaged(
+                setup,
+                &self.stock,
+                &step.body,
+                &step.before,
+                stroke,
+                facts.kerf,
+                met.travel,
+            )),
+            _ => None,
+        };
+        let standing = self.standing;
+        let carved = self.carve(facts.kerf, pass.as_ref());
         let freed = carved.and_then(|freed| u8::try_from(freed).map_err(|_| NotJudged::TooManyPieces));
         match freed {
             Ok(freed) => {
                 self.apart = true;
                 facts.freed = freed;
-                Ok(facts)
+                self.body = self.standing.solid();
+                let strain = pass.map(|pass| pass.strain(setup, speed, &self.body));
+                Ok((facts, strain))
             }
             Err(reason) => {
                 self.stock.copy_from(&self.previous);
+                self.standing = standing;
                 Err(reason)
             }
+        }
+    }
+
+    /// Takes a kerf out of stock and body; in air there is nothing to take from the body.
+    fn carve(&mut self, kerf: Block, pass: Option<&Pass>) -> Result<usize, NotJudged> {
+        let Setup { slices, shape, .. } = self.setup;
+        match pass {
+            Some(pass) => self
+                .standing
+                .carve_taken(slices, shape, &mut self.stock, kerf, pass.taken()),
+            None => self.standing.carve(slices, shape, &mut self.stock, kerf),
         }
     }
 }

@@ -23,6 +23,8 @@ pub enum Measure {
     ToothBite(f64),
     /// A share of a whole.
     Share(f64),
+    /// How many times what drives the wood is what holds it.
+    Factor(f64),
     /// A number of things.
     Count(u32),
     /// A free piece, by its number.
@@ -48,6 +50,7 @@ impl core::fmt::Display for Measure {
             Self::Power(watts) => write!(f, "{watts:.0} W"),
             Self::ToothBite(bite) => write!(f, "{bite:.3} mm"),
             Self::Share(share) => write!(f, "{share:.3}"),
+            Self::Factor(factor) => write!(f, "{:.2}", down_to_hundredths(*factor)),
             Self::Count(count) => write!(f, "{count}"),
             Self::Piece(serial) => write!(f, "piece {serial}"),
             Self::Feed(Feed::Climb) => f.write_str("climbing"),
@@ -58,4 +61,13 @@ impl core::fmt::Display for Measure {
             Self::Unknown(reason) => write!(f, "{reason}"),
         }
     }
+}
+
+/// A factor that falls short of its limit must not look as if it met it.
+#[cfg_attr(
+    not(test),
+    expect(clippy::float_arithmetic, reason = "rounds a figure for people")
+)]
+fn down_to_hundredths(factor: f64) -> f64 {
+    libm::floor(factor * 100.0) / 100.0
 }

@@ -3,8 +3,12 @@
 use bunkside_protocol::Position;
 
 use super::query::solid;
-use super::{Cell, NotJudged, Stock, sort_few};
+use super::{Cell, NotJudged, Owner, Stock, sort_few};
 use crate::geometry::{Block, Interval, Section, Shape};
+use crate::limits::FIN;
+
+/// What hears of boxes whose wood vanishes.
+pub(super) type Lost<'a> = &'a mut dyn FnMut(Block);
 
 impl Stock {
     /// Takes a kerf out of the wood and finds what it freed. The new pieces are the last `n` of
@@ -14,15 +18,25 @@ impl Stock {
     ///
     /// [`NotJudged`] where a capacity is exceeded; the stock is then of no further use.
     pub fn carve(&mut self, shape: &Shape, kerf: Block) -> Result<usize, NotJudged> {
+        self.carve_telling(shape, kerf, &mut |_| {})
+    }
+
+    /// The same; `lost` hears of what the body loses besides kerf and pieces: parts too thin to be either.
+    pub(crate) fn carve_telling(
+        &mut self,
+        shape: &Shape,
+        kerf: Block,
+        lost: Lost<'_>,
+    ) -> Result<usize, NotJudged> {
         if kerf.is_empty() {
             return Ok(0);
         }
         self.split_band(kerf, kerf.height.lo)?;
         self.split_band(kerf, kerf.height.hi)?;
         self.subtract(kerf)?;
-        self.refine(shape)?;
+        self.refine(shape, lost)?;
         self.sort();
-        let freed = self.separate(shape)?;
+        let freed = self.separate(shape, lost)?;
         self.collapse();
         Ok(freed)
     }
@@ -114,7 +128,7 @@ impl Stock {
 
     /// Lets cells without wood vanish, and parts cells whose wood has gaps along the rails. A cell that has been
     /// looked at, and is as it was then, is passed over.
-    fn refine(&mut self, shape: &Shape) -> Result<(), NotJudged> {
+    fn refine(&mut self, shape: &Shape, lost: Lost<'_>) -> Result<(), NotJudged> {
         let mut index = 0;
         while let Some(cell) = self.cells.get(index).copied() {
             if cell.settled {
@@ -126,9 +140,13 @@ impl Stock {
                 any: false,
                 gap: None,
             };
-            let mut parted = None;
+            let (mut parted, mut thin) = (None, false);
             shape.any_within(cell.travel, false, |section| {
-                let wood = holds_wood(section, cell.across, height);
+                let held = section
+                    .across_in(cell.across, height)
+                    .and_then(|across| Some((across, section.height_in(cell.across, height)?)));
+                thin |= held.is_some();
+                let wood = held.is_some_and(|(across, up)| across.length() > FIN && up.length() > FIN);
                 if let Some(gap) = runs.visit(section.travel, wood) {
                     parted = Some(gap);
                 }
@@ -152,6 +170,9 @@ impl Stock {
                 }
                 index += 1;
             } else {
+                if thin && cell.owner == Owner::Body {
+                    lost(cell.block(height));
+                }
                 self.cells.swap_remove(index);
             }
         }

@@ -1,6 +1,6 @@
 //! One box of the stock.
 
-use crate::geometry::Interval;
+use crate::geometry::{Block, Interval};
 
 /// To what a cell's wood belongs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -27,6 +27,15 @@ pub struct Cell {
 }
 
 impl Cell {
+    /// Its box, in a band of this height.
+    pub(crate) const fn block(&self, height: Interval) -> Block {
+        Block {
+            travel: self.travel,
+            across: self.across,
+            height,
+        }
+    }
+
     /// Where it sorts among the cells.
     pub(super) fn key(&self) -> (u8, i32, i32) {
         (self.band, self.across.lo.as_um(), self.travel.lo.as_um())

@@ -1,6 +1,6 @@
 //! What hangs together, and what has come free.
 
-use super::carve::holds_wood;
+use super::carve::{Lost, holds_wood};
 use super::{Cell, NotJudged, Owner, Piece, Stock, sort_few};
 use crate::geometry::{Interval, Shape};
 use crate::limits::{CELLS_MAX, CRUMB, FIN, PIECES_MAX};
@@ -46,7 +46,7 @@ impl Groups {
 impl Stock {
     /// Finds groups of the body's cells that no longer rest on the bunks, makes pieces of them, and answers how
     /// many. Groups too thin to be a piece are sawdust and vanish.
-    pub(super) fn separate(&mut self, shape: &Shape) -> Result<usize, NotJudged> {
+    pub(super) fn separate(&mut self, shape: &Shape, lost: Lost<'_>) -> Result<usize, NotJudged> {
         let mut groups = self.groups(shape);
         let mut resting = [false; CELLS_MAX];
         for (index, cell) in self.cells.iter().enumerate() {
@@ -64,6 +64,9 @@ impl Stock {
             if loose && root == index {
                 self.adopt(shape, &mut groups, root)?;
             }
+        }
+        for (cell, height) in self.cells().filter(|(cell, _)| cell.owner == Owner::Piece(DUST)) {
+            lost(cell.block(height));
         }
         self.cells.retain(|cell| cell.owner != Owner::Piece(DUST));
         self.number_from_entry(first);

@@ -1,0 +1,282 @@
+//! The lines along the rails on which the log lies.
+//!
+//! Two bunks carry a stiff log: the outermost ones under it. What lies between and beyond them runs linearly, so a
+//! load's moment about a line of the bed is a sum of two products. With a single bunk the log lies on its two edges; with
+//! none, on its own ends.
+//!
+//! Wedges stand on what carries the log, packing included. A wedge meets the log at its reach from the lowest line, or
+//! nearer where its own height is met first.
+
+use bunkside_protocol::{Form, Length, LogRecord, MillRecord, Position};
+
+use crate::geometry::{Section, Shape};
+
+/// A force and its moment about the first bunk: newtons, newton millimetres.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Load {
+    pub(super) force: f64,
+    pub(super) moment: f64,
+}
+
+impl Load {
+    /// A force that acts at a distance from the first bunk.
+    pub(super) fn at(force: f64, place: f64) -> Self {
+        Self {
+            force,
+            moment: force * place,
+        }
+    }
+
+    /// The same with a share of another one taken away.
+    pub(super) fn less(&self, other: &Self, share: f64) -> Self {
+        Self {
+            force: self.force - other.force * share,
+            moment: self.moment - other.moment * share,
+        }
+    }
+}
+
+/// A measure that runs linearly along the bed: what it is at the first bunk, and how it changes a millimetre.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Line {
+    first: f64,
+    change: f64,
+}
+
+impl Line {
+    fn through([first, last]: [f64; 2], span: f64) -> Self {
+        Self {
+            first,
+            change: (last - first) / span,
+        }
+    }
+
+    /// The sum of a load's forces, each times the measure where it acts.
+    pub(super) fn under(&self, load: &Load) -> f64 {
+        let even = self.first * load.force;
+        if self.change == 0.0 {
+            even
+        } else {
+            even + self.change * load.moment
+        }
+    }
+
+    /// What it is at a distance from the first bunk.
+    pub(super) fn at(&self, place: f64) -> f64 {
+        if self.change == 0.0 {
+            self.first
+        } else {
+            self.first + self.change * place
+        }
+    }
+}
+
+/// One side's contacts with the wedges, or with the bunks where a squared timber lies flat; millimetres.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Contact {
+    pub(super) height: Line,
+    /// Rise of the log's underside there, outward, at the first and the last bunk.
+    pub(super) slope: [f64; 2],
+}
+
+/// On what the log lies.
+#[derive(Clone, Debug)]
+pub(crate) struct Bed {
+    /// Where the first of the carrying bunks stands, millimetres.
+    pub(super) first: f64,
+    /// One over the distance to the last one.
+    pub(super) per_span: f64,
+    /// The middle between both sides' contacts, across.
+    pub(super) middle: Line,
+    /// Half the distance between them.
+    pub(super) reach: Line,
+    pub(super) entry: Contact,
+    pub(super) exit: Contact,
+    /// The section's centre, across and up.
+    pub(super) centre: [Line; 2],
+    /// How far it lies over the higher of the contacts.
+    pub(super) lever: Line,
+    /// The lowest of the contacts, above the bed.
+    pub(super) lowest: f64,
+    /// Whether the log can turn about its centre where it lies.
+    pub(super) turns: bool,
+    /// How much of the load on it the bed holds by grip.
+    pub(super) grip: f64,
+    /// What dogs hold, newtons, at the first and the last bunk.
+    pub(super) dogs: [f64; 2],
+}
+
+impl Bed {
+    /// Of no log.
+    pub(crate) const NONE: Self = {
+        let line = Line {
+            first: 0.0,
+            change: 0.0,
+        };
+        let contact = Contact {
+            height: line,
+            slope: [0.0; 2],
+        };
+        Self {
+            first: 0.0,
+            per_span: 1.0,
+            middle: line,
+            reach: line,
+            entry: contact,
+            exit: contact,
+            centre: [line; 2],
+            lever: line,
+            lowest: 0.0,
+            turns: false,
+            grip: 0.0,
+            dogs: [0.0; 2],
+        }
+    };
+
+    pub(crate) fn new(mill: &MillRecord, log: &LogRecord, shape: &Shape) -> Self {
+        let places = carrying(mill, shape);
+        let [first, last] = places.map(|place| millimetres(place.as_um()));
+        let span = libm::fmax(last - first, 1.0);
+        let [a, b] = places.map(|place| Rest::at(mill, shape, place));
+        let line = |measure: fn(&Rest) -> f64| Line::through([measure(&a), measure(&b)], span);
+        let grip = if log.smooth {
+            mill.factors.grip_smooth
+        } else {
+            mill.factors.grip_barked
+        };
+        Self {
+            first,
+            per_span: 1.0 / span,
+            middle: line(|rest| (rest.exit.across + rest.entry.across) * 0.5),
+            reach: line(|rest| (rest.exit.across - rest.entry.across) * 0.5),
+            entry: Contact {
+                height: line(|rest| rest.entry.height),
+                slope: [a.entry.slope, b.entry.slope],
+            },
+            exit: Contact {
+                height: line(|rest| rest.exit.height),
+                slope: [a.exit.slope, b.exit.slope],
+            },
+            centre: [line(|rest| rest.centre[0]), line(|rest| rest.centre[1])],
+            lever: line(|rest| rest.centre[1] - libm::fmax(rest.entry.height, rest.exit.height)),
+            lowest: [&a, &b]
+                .map(|rest| libm::fmin(rest.entry.height, rest.exit.height))
+                .into_iter()
+                .fold(f64::INFINITY, libm::fmin),
+            turns: log.form == Form::Round,
+            grip: f64::from(grip) * 1e-3,
+            dogs: dogs(mill, first, span),
+        }
+    }
+}
+
+/// What dogs hold, each in proportion at the bunks it stands between.
+fn dogs(mill: &MillRecord, first: f64, span: f64) -> [f64; 2] {
+    let mut held = [0.0; 2];
+    for dog in &mill.dogs {
+        let ([near, ..], [far, ..]) = (dog.min, dog.max);
+        let place = (millimetres(near.as_um()) + millimetres(far.as_um())) * 0.5;
+        let last = libm::fmin(libm::fmax((place - first) / span, 0.0), 1.0);
+        let [at_first, at_last] = &mut held;
+        *at_first += f64::from(mill.dog_hold) * (1.0 - last);
+        *at_last += f64::from(mill.dog_hold) * last;
+    }
+    held
+}
+
+/// Where the outermost carrying bunks stand.
+fn carrying(mill: &MillRecord, shape: &Shape) -> [Position; 2] {
+    let log = shape.travel();
+    let mut under = mill.bunks.iter().filter(|bunk| log.contains(bunk.travel));
+    match (under.next(), under.next_back()) {
+        (None, _) => [log.lo, log.hi],
+        (Some(only), None) => [only.travel - only.half_size, only.travel + only.half_size],
+        (Some(first), Some(last)) => [first.travel, last.travel],
+    }
+}
+
+/// A point where the log lies on a wedge.
+struct Point {
+    across: f64,
+    height: f64,
+    slope: f64,
+}
+
+/// How the log lies at one bunk.
+struct Rest {
+    entry: Point,
+    exit: Point,
+    centre: [f64; 2],
+}
+
+impl Rest {
+    fn at(mill: &MillRecord, shape: &Shape, place: Position) -> Self {
+        // A shape has two sections at least; without any nothing would be held.
+        let Some(section) = shape.rough_at(place) else {
+            let nowhere = || Point {
+                across: 0.0,
+                height: 0.0,
+                slope: 0.0,
+            };
+            return Self {
+                entry: nowhere(),
+                exit: nowhere(),
+                centre: [0.0; 2],
+            };
+        };
+        let lowest = section.height().lo;
+        let [entry, exit] = match section.form() {
+            Form::Square => {
+                let under = section.underside();
+                [under.lo, under.hi].map(|across| Point {
+                    across: millimetres(across.as_um()),
+                    height: millimetres(lowest.as_um()),
+                    slope: 0.0,
+                })
+            }
+            Form::Round => on_wedges(mill, &section),
+        };
+        Self {
+            entry,
+            exit,
+            centre: [section.centre_across(), section.centre_height()]
+                .map(|place| millimetres(place.as_um())),
+        }
+    }
+}
+
+fn on_wedges(mill: &MillRecord, section: &Section) -> [Point; 2] {
+    let lowest = section.height().lo;
+    let middle = section.lowest_across();
+    let reach = mill.wedges.reach.max(Length::ZERO);
+    let (_, half_height, _) = section.half_diameters();
+    let top = lowest + mill.wedges.height.clamp(Length::ZERO, half_height);
+    let (left, right) = section
+        .chord(top)
+        .map_or((middle, middle), |chord| (chord.lo, chord.hi));
+    let entry = left.max(middle - reach).min(middle);
+    let exit = right.min(middle + reach).max(middle);
+    [(entry, -1.0), (exit, 1.0)].map(|(across, outward)| {
+        let height = section.standing_chord(across).map_or(lowest, |chord| chord.lo);
+        Point {
+            across: millimetres(across.as_um()),
+            height: millimetres(height.as_um()),
+            slope: libm::fmax(outward * rise(section, across), 0.0),
+        }
+    })
+}
+
+/// How the underside rises towards the exit side at a place across.
+fn rise(section: &Section, across: Position) -> f64 {
+    let (half_width, half_height, skew) = section.half_diameters();
+    let [width, height, skew] = [half_width, half_height, skew].map(|half| millimetres(half.as_um()));
+    let reach = libm::sqrt(width * width + skew * skew);
+    let along = millimetres((across - section.centre_across()).as_um()) / reach;
+    // Steeper than a wedge ever stands is not counted.
+    let chord = libm::sqrt(libm::fmax(1.0 - along * along, 0.01));
+    height * (skew + width * along / chord) / (reach * reach)
+}
+
+fn millimetres(um: i32) -> f64 {
+    f64::from(um) * 1e-3
+}
