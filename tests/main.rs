@@ -15,6 +15,7 @@ mod moves_json;
 mod oracle;
 mod readme;
 mod report;
+mod second;
 mod sequences;
 mod tidy;
 mod view;

@@ -214,6 +214,11 @@ impl Mills {
         }
     }
 
+    /// The powered mill that swings over, and a log.
+    pub(crate) fn records(&self) -> (MillRecord, LogRecord) {
+        (self.over.clone(), self.log.clone())
+    }
+
     /// A mill of one of three kinds: the blade swings over, under, or the carriage is pushed by hand.
     fn mill(&self, dice: &mut Dice) -> (&'static str, MillRecord) {
         let (name, mut mill) = match dice.below(3) {

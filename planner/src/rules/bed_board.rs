@@ -164,6 +164,27 @@ pub(super) mod tests {
         assert_eq!(case.figures("bed-board").unwrap().0, "bark on the entry edge");
     }
 
+    /// Along the entry face, or in air short of the log, in line with it: neither is an edge.
+    #[test]
+    fn refuses_an_edge_kerf_that_takes_no_wood() {
+        for to in [4_530, 280] {
+            let script = Script::new()
+                .travel(270)
+                .corner(-90.0, 31.0)
+                .cut(to)
+                .height(200.0)
+                .travel(270)
+                .swing(Angle::Flat)
+                .corner(0.0, 31.0)
+                .cut(4_530)
+                .corner(91.0, 31.0)
+                .cut(270);
+            let case = on_timber(script);
+            assert_eq!(case.refusals(), ["bed-board"], "{to}");
+            assert_eq!(case.figures("bed-board").unwrap().0, "bark on the entry edge");
+        }
+    }
+
     #[test]
     fn refuses_a_board_freed_upright() {
         let script = edged_over_bunks()

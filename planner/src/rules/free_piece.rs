@@ -33,8 +33,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
                 situation.blade_meets(step, meets, meets).is_some()
                     || situation.head_meets(step, meets).is_some()
             }
-            Move::Swing(_) => situation.swing_meets(step, meets, meets).is_some(),
-            Move::Spin(_) | Move::Hold(_) => false,
+            Move::Swing(_) if step.before.angle != step.after.angle => {
+                situation.swing_meets(step, meets, meets).is_some()
+            }
+            Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => false,
         };
         if met {
             let serial = Measure::Piece(piece.serial);
@@ -80,7 +82,7 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
 pub(super) mod tests {
     use bunkside_protocol::{Angle, Length};
 
-    use crate::testing::{Case, Script};
+    use crate::testing::{Case, Script, hand_mill};
 
     /// The slab of the usual log lies free, 183.932 mm wide where its kerf ends; the blade is at the near end.
     fn slab_lies() -> Script {
@@ -165,10 +167,18 @@ pub(super) mod tests {
         assert_eq!(Case::usual(slab_lies()).refusals(), [""; 0]);
     }
 
+    /// Flat over the slab, 20 mm clear of it and 120 mm short of the log's end: a blade that swings under sweeps 116 mm
+    /// below its corner; one that lies flat already sweeps nothing.
     #[test]
-    fn refuses_a_swing_into_a_free_piece() {
-        let script = slab_lies().travel(480).height(300.5).swing(Angle::Upright);
-        assert!(Case::usual(script).refusals().contains(&"free-piece"));
+    fn refuses_a_swing_into_a_free_piece_and_permits_one_to_the_angle_it_has() {
+        let swung = |angle: Angle| {
+            let mut case = Case::usual(slab_lies().height(320.0).travel(480).swing(angle));
+            let under = hand_mill();
+            (case.mill.swing, case.mill.head) = (under.swing, under.head);
+            case.refusals()
+        };
+        assert!(swung(Angle::Upright).contains(&"free-piece"));
+        assert_eq!(swung(Angle::Flat), [""; 0]);
     }
 
     /// Nothing but the width of the kerf is between a freed column and the wood beside it.

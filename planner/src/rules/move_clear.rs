@@ -153,6 +153,25 @@ pub(super) mod tests {
         assert_eq!(over(20, 324.9), ["move-clear"]);
     }
 
+    /// A kerf whose upper face lies where the wood ends leaves bark standing beyond its rim.
+    #[test]
+    fn bark_stays_on_wood_that_a_shallow_kerf_leaves() {
+        let over = |height: f64| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(0.0, 154.5)
+                .cut(4_530)
+                .corner(60.0, height)
+                .travel(270);
+            let mut case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
+            case.log.bark = Length::mm(10);
+            case.refusals()
+        };
+        assert_eq!(over(175.0), [""; 0]);
+        assert_eq!(over(174.9), ["move-clear"]);
+    }
+
     /// A blade in its own kerf touches wood on both sides, whatever clearance a profile claims.
     #[test]
     fn refuses_to_run_back_through_a_kerf_at_rapid() {

@@ -31,9 +31,9 @@ impl Stock {
         if kerf.is_empty() {
             return Ok(0);
         }
-        self.split_band(kerf, kerf.height.lo)?;
-        self.split_band(kerf, kerf.height.hi)?;
-        self.subtract(kerf)?;
+        self.split_band(shape, kerf, kerf.height.lo)?;
+        self.split_band(shape, kerf, kerf.height.hi)?;
+        self.subtract(shape, kerf)?;
         self.refine(shape, lost)?;
         self.sort();
         let freed = self.separate(shape, lost)?;
@@ -45,14 +45,26 @@ impl Stock {
         sort_few(&mut self.cells, Cell::key);
     }
 
-    /// Makes a band start at `height`, if the kerf meets a cell of the band that now spans it.
-    fn split_band(&mut self, kerf: Block, height: Position) -> Result<(), NotJudged> {
+    /// Makes a band start at `height`, if the kerf meets a cell of the band that now spans it. Where nothing but bark
+    /// is on the other side of the height, the bark goes with the kerf and stays with the wood that the kerf leaves.
+    fn split_band(&mut self, shape: &Shape, kerf: Block, height: Position) -> Result<(), NotJudged> {
         let above = self.floors.partition_point(|floor| *floor < height);
         if self.floors.get(above).is_some_and(|floor| *floor == height) || above == 0 {
             return Ok(());
         }
         let band = u8::try_from(above - 1).map_err(|_| NotJudged::TooManyBands)?;
-        let met = |cell: &Cell| cell.across.overlaps(kerf.across) && cell.travel.overlaps(kerf.travel);
+        let span = self.band(band);
+        let beyond = if height == kerf.height.lo {
+            Interval::new(span.lo, height)
+        } else {
+            Interval::new(height, span.hi)
+        };
+        let wood = |section: &Section, across: Interval| section.across_in(across, beyond).is_some();
+        let met = |cell: &Cell| {
+            cell.across.overlaps(kerf.across)
+                && cell.travel.overlaps(kerf.travel)
+                && shape.any_within(cell.travel, false, |section| wood(section, cell.across))
+        };
         if !self.cells_of(band).iter().any(met) {
             return Ok(());
         }
@@ -79,9 +91,9 @@ impl Stock {
         Ok(())
     }
 
-    /// Replaces every cell that the kerf meets by what is left of it: at most one part to either side and one
-    /// beyond either end.
-    fn subtract(&mut self, kerf: Block) -> Result<(), NotJudged> {
+    /// Replaces every cell of whose wood the kerf takes some by what is left of it: at most one part to either side
+    /// and one beyond either end. Where it takes none the cell stays whole, or its sides would be taken for sawn.
+    fn subtract(&mut self, shape: &Shape, kerf: Block) -> Result<(), NotJudged> {
         let mut index = 0;
         while let Some(cell) = self.cells.get(index).copied() {
             let cell = Cell {
@@ -91,7 +103,9 @@ impl Stock {
             let across = cell.across.meet(kerf.across);
             let travel = cell.travel.meet(kerf.travel);
             let inside = self.band(cell.band).meet(kerf.height);
-            if across.is_empty() || travel.is_empty() || inside.is_empty() {
+            let apart = across.is_empty() || travel.is_empty() || inside.is_empty();
+            let takes = |section: &Section| section.across_in(across, inside).is_some();
+            if apart || !shape.any_within(travel, false, takes) {
                 index += 1;
                 continue;
             }

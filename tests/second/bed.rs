@@ -1,0 +1,119 @@
+//! What a kerf keeps away from under the log: bed, packing, wedges, dogs.
+
+use bunkside_protocol::Form;
+use bunkside_protocol::mill::{Bunk, BunkKind};
+
+use super::auditor::{Said, Second, Stroked, add};
+use super::machine::{At, Say, Slack, blade, of_record, um};
+use super::wood::{Bx, FAR, Um, shared};
+
+/// Wood less wide than this does not hold.
+const LIGAMENT: Um = 3_000;
+
+pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Said) {
+    let (mill, log) = (now.ground.mill, now.ground.log);
+    if stroked.kerf.z[0] >= stroked.kerf.z[1] {
+        return;
+    }
+    let radius = um(mill.blade.radius.as_um());
+    let reached = [stroked.kerf.z[0] - radius, stroked.kerf.z[1] + radius];
+    let span = |bunk: &Bunk| {
+        let (at, half) = (um(bunk.travel.as_um()), um(bunk.half_size.as_um()));
+        [at - half, at + half]
+    };
+    let over: Vec<&Bunk> = mill
+        .bunks
+        .iter()
+        .filter(|bunk| shared(span(bunk), reached) > 0)
+        .collect();
+    let own = um(mill.clearances.bed.as_um()).max(0);
+    let asked = own.max(um(log.bed_clearance.as_um()));
+    let asked = match log.between_bunks {
+        Some(less) if over.is_empty() => um(less.as_um()).max(0),
+        _ => asked,
+    };
+    let top = over
+        .iter()
+        .map(|bunk| um(bunk.top.as_um()))
+        .max()
+        .unwrap_or(0)
+        .max(0);
+    let low = stroked.kerf.y[0];
+    if low - top < asked {
+        let spared = |bunk: &&Bunk| match bunk.kind {
+            BunkKind::Steel => false,
+            BunkKind::Timber { sacrificial } => {
+                sacrificial.as_um() > 0 && low >= um(bunk.top.as_um()) - um(sacrificial.as_um())
+            }
+        };
+        let spared = !over.is_empty() && over.iter().all(spared);
+        add(said, "bed-clear", !spared, Say::Yes);
+    }
+    for bunk in over {
+        rests(now, stroked, bunk, own, said);
+    }
+    let dogs: Vec<Bx> = mill.dogs.iter().map(of_record).collect();
+    let exact = Slack { along: 0, by: 0 };
+    let dog = |bx: Bx| dogs.iter().any(|dog| dog.overlaps(&bx));
+    add(
+        said,
+        "bed-clear",
+        true,
+        blade(mill, [&now.at, to], [own; 2], exact, dog),
+    );
+}
+
+/// Over one bunk: packing under the log, wood to rest on, and the wedges on either side.
+fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut Said) {
+    let (at, slack) = (um(bunk.travel.as_um()), now.ground.slack.by);
+    let [near, far] = now.wood.length();
+    if !(near..=far).contains(&at) {
+        return;
+    }
+    let Some((rough, wood, line)) = underside(now, at) else {
+        return;
+    };
+    let (reach, low) = (um(now.ground.mill.wedges.reach.as_um()), stroked.kerf.y[0]);
+    let top = um(bunk.top.as_um());
+    let over = |from: Um, to: Um, by: Um| shared([line + from - by, line + to + by], stroked.kerf.x);
+    let under = |room: Um| {
+        if room > slack {
+            Say::Yes
+        } else if room > -slack {
+            Say::Unsure
+        } else {
+            Say::No
+        }
+    };
+    if reach > 0 {
+        let packed = under(over(-reach, reach, 0));
+        let packing = Say::over(rough, top, slack).and(Say::over(own, low - rough, slack));
+        let holds = Say::over(LIGAMENT, low - wood, slack);
+        add(said, "bed-clear", true, packed.and(packing.or(holds)));
+        let wedge = top + um(now.ground.mill.wedges.height.as_um());
+        let beside = under(over(-2 * reach, -reach, own)).or(under(over(reach, 2 * reach, own)));
+        add(said, "bed-clear", true, beside.and(Say::of(low - wedge < own)));
+    }
+}
+
+/// How low the log reaches at a place along, over bark and under it, and where across.
+fn underside(now: &Second<'_>, at: Um) -> Option<(Um, Um, Um)> {
+    let all = Bx {
+        z: [at - 1, at + 1],
+        x: [-FAR, FAR],
+        y: [-FAR, FAR],
+    };
+    let uncut = now.wood.within(all).map(|(slice, strip, _)| (slice, strip));
+    let uncut = uncut.filter_map(|(slice, strip)| Some((strip, now.wood.uncut(slice, Some(strip))?)));
+    let rods: Vec<_> = uncut.collect();
+    let (strip, lowest) = rods.iter().min_by_key(|(_, rod)| rod.wood[0])?;
+    let middle = match now.ground.log.form {
+        Form::Round => now.wood.across(*strip).iter().sum::<Um>() / 2,
+        Form::Square => {
+            let stations = &now.ground.log.stations;
+            um(stations[0].centre_across.as_um())
+        }
+    };
+    let rough = rods.iter().map(|(_, rod)| rod.rough[0]).min()?;
+    Some((rough, lowest.wood[0], middle))
+}

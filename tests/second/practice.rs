@@ -1,0 +1,258 @@
+//! The rules of practice, physics and consistency: knife, feeds, labels, the order of kerfs, free pieces, holds.
+
+use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
+
+use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
+use super::machine::{At, Say, blade, head, swing, um};
+use super::wood::{Bx, FAR, Um, shared};
+
+/// What can be said of a move before it is made: free pieces and holds.
+pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
+    match told {
+        Move::Go(_) | Move::Cut(_) | Move::Swing(_) => {
+            for piece in &now.pieces {
+                add(said, "free-piece", true, strikes(now, told, to, piece));
+            }
+        }
+        Move::Hold(hold) => {
+            add(said, "hold-parked", true, parked(now));
+            let hands = hold.acts.iter().any(Act::needs_standing_blade);
+            add(said, "hold-parked", true, Say::of(now.at.spinning && hands));
+            let mill = now.ground.mill;
+            for (on, off, there) in [
+                (Act::KnifeOn, Act::KnifeOff, mill.knife.is_some()),
+                (Act::AidOn, Act::AidOff, mill.aid.is_some()),
+            ] {
+                let on = hold.acts.contains(on);
+                add(said, "hold-parked", true, Say::of(on && hold.acts.contains(off)));
+                add(said, "hold-parked", false, Say::of(on && !there));
+            }
+        }
+        Move::Spin(_) => {}
+    }
+}
+
+/// Whether a move strikes a free piece, or comes where it may have fallen.
+fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
+    let (mill, slack, wood) = (now.ground.mill, now.ground.slack, &now.wood);
+    let kerf = um(mill.blade.kerf.as_um());
+    let (bx, width) = (piece.bx, piece.bx.x[1] - piece.bx.x[0]);
+    let top = bx.y[1] + um(now.ground.log.bark.as_um());
+    // It may have sagged or leant by the kerf that freed it.
+    let mut zones = vec![Bx {
+        z: bx.z,
+        x: [bx.x[0] - kerf + 1, bx.x[1] + kerf - 1],
+        y: [bx.y[0] - kerf, top],
+    }];
+    let sides = [
+        ([-FAR, bx.x[0]], [now.ground.bounds.x[0] - width, bx.x[0]]),
+        ([bx.x[1], FAR], [bx.x[1], now.ground.bounds.x[1] + width]),
+    ];
+    let mut unsure = Vec::new();
+    for (beside, zone) in sides {
+        let zone = Bx {
+            z: bx.z,
+            x: zone,
+            y: [0, top],
+        };
+        let held = |by: Um| wood.meets(Bx { x: beside, ..bx }.grown(0, by), false, any);
+        if slack.by == 0 && !held(0) || slack.by > 0 && !held(-2 * slack.by) {
+            let surely = slack.by == 0 || !stands_beside(now, beside, piece, slack.by);
+            if surely {
+                zones.push(zone);
+            } else {
+                unsure.push(zone);
+            }
+        }
+    }
+    let meets = |zones: &[Bx]| {
+        let hit = |other: Bx| zones.iter().any(|zone| zone.overlaps(&other));
+        match told {
+            Move::Swing(angle) if *angle == now.at.angle => Say::No,
+            Move::Swing(_) => swing(mill, &now.at, 0, slack, hit),
+            _ => {
+                let way = [&now.at, to];
+                blade(mill, way, [0; 2], slack, hit).or(head(mill, way, 0, slack, hit))
+            }
+        }
+    };
+    meets(&zones).or(meets(&unsure).and(Say::Unsure))
+}
+
+/// Whether anything stands beside a piece, looked for in a box that is larger up and down but no nearer to it.
+fn stands_beside(now: &Second<'_>, beside: [Um; 2], piece: &Piece, by: Um) -> bool {
+    let away = |[lo, hi]: [Um; 2]| {
+        if lo == -FAR {
+            [lo, hi - 2 * by]
+        } else {
+            [lo + 2 * by, hi]
+        }
+    };
+    let bx = Bx {
+        z: piece.bx.z,
+        x: away(beside),
+        y: [piece.bx.y[0] - by, piece.bx.y[1] + by],
+    };
+    now.wood.meets(bx, false, any)
+}
+
+/// Whether the carriage stands where nobody may go to it.
+pub(crate) fn parked(now: &Second<'_>) -> Say {
+    let [near, far] = now.wood.length();
+    if near < now.at.z && now.at.z < far {
+        return Say::Yes;
+    }
+    let (here, pad) = ([&now.at, &now.at], now.clearance());
+    now.blade_in_wood(here, [pad; 2], any)
+        .or(now.head_in_wood(here, pad, any))
+}
+
+/// Whether a label is wrong.
+pub(crate) fn label(cut: &Cut, feed: Option<Feed>, said: &mut Said) {
+    let wrong = cut.feed.zip(feed).is_some_and(|(label, feed)| label != feed);
+    add(said, "feed-label", true, Say::of(wrong));
+}
+
+/// What can be said of a stroke before it has freed anything.
+pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
+    let (mill, slack) = (now.ground.mill, now.ground.slack);
+    let Some(met) = stroked.met else { return };
+    if let (Some(knife), Some(stroke)) = (mill.knife, stroked.stroke) {
+        let [flat, upright] = knife.homebound_limit;
+        let limit = match now.at.angle {
+            Angle::Flat => um(flat.as_um()),
+            Angle::Upright => um(upright.as_um()),
+        };
+        let leads = knife.leads_homebound && stroke == Stroke::Homebound;
+        let deep = Say::over(stroked.bite, limit, 2 * slack.by);
+        add(said, "knife", true, Say::of(leads && now.at.knife).and(deep));
+        add(said, "knife", false, Say::of(!leads && !now.at.knife));
+    }
+    if stroked.feed == Some(Feed::Climb) {
+        let pulls = match mill.drive {
+            Drive::Hand => Say::Yes,
+            Drive::Powered { holding_force } => pulls(now, stroked, f64::from(holding_force)),
+        };
+        add(said, "climb-powered", true, pulls);
+    }
+    match now.at.angle {
+        Angle::Upright => {
+            add(said, "edge-then-release", true, undercut(now, met));
+        }
+        Angle::Flat => add(said, "rim-edge", true, overhang(now, stroked, met)),
+    }
+}
+
+/// Whether a climbing pass pulls harder than the drive holds: k·b·d·v over the rim speed, of which the share
+/// 1 − d/2R goes along, and a knot's shock on it.
+fn pulls(now: &Second<'_>, stroked: &Stroked, holds: f64) -> Say {
+    let (mill, log) = (now.ground.mill, now.ground.log);
+    let metres = |um: Um| um as f64 / 1e6;
+    let rim = f64::from(mill.blade.rim_speed.as_um_per_s()) / 1e6;
+    let shock = f64::from(mill.factors.shock.max(1000)) / 1000.0;
+    let radius = metres(mill.blade.radius.as_um().into());
+    let pull = |bite: Um| {
+        let depth = metres(bite).clamp(0.0, 2.0 * radius);
+        let chip = metres(mill.blade.kerf.as_um().into()) * depth;
+        let power = f64::from(log.cutting_energy) * 1e6 * chip;
+        let speed = f64::from(stroked.told.speed.as_um_per_s()) / 1e6;
+        shock * power * speed / rim * (1.0 - depth / (2.0 * radius))
+    };
+    let by = 2 * now.ground.slack.by;
+    let near = [
+        pull(stroked.bite - by),
+        pull(stroked.bite),
+        pull(stroked.bite + by),
+    ];
+    let hair = 1e-9 * holds + 1e-9;
+    if near.iter().all(|pull| *pull > holds + hair) {
+        Say::Yes
+    } else if near.iter().all(|pull| *pull < holds - hair) {
+        Say::No
+    } else {
+        Say::Unsure
+    }
+}
+
+/// Whether a kerf runs under the wood that stands just beyond an upright kerf, where it cuts.
+fn undercut(now: &Second<'_>, met: Bx) -> Say {
+    let slack = now.ground.slack;
+    let beside = now.at.x + 1_000;
+    let hangs = |by: Um, along: Um| {
+        let column = Bx {
+            z: [met.z[0] - along, met.z[1] + along],
+            x: [beside - by.abs(), beside + by.abs() + 1],
+            y: [now.at.y - by, FAR],
+        };
+        let mut rods = now.wood.within(column).filter(|(_, strip, rod)| {
+            let near = by >= 0 || now.wood.across(*strip)[0] <= beside && beside < now.wood.across(*strip)[1];
+            near && body(rod.owner) && shared(rod.wood, column.y) > 0
+        });
+        rods.any(|(slice, strip, rod)| {
+            let uncut = now.wood.uncut(slice, Some(strip));
+            uncut.is_some_and(|uncut| rod.wood[0] > uncut.wood[0])
+        })
+    };
+    if !hangs(slack.by, slack.along) {
+        Say::No
+    } else if slack.by == 0 || hangs(-slack.by, -slack.along) {
+        Say::Yes
+    } else {
+        Say::Unsure
+    }
+}
+
+/// Whether the rim of a flat stroke runs out too far beyond the wood, where none stands over it further out.
+fn overhang(now: &Second<'_>, stroked: &Stroked, met: Bx) -> Say {
+    let (mill, slack) = (now.ground.mill, now.ground.slack);
+    let beyond = |by: Um| Bx {
+        z: met.z,
+        x: [now.at.x + by, FAR],
+        y: [stroked.kerf.y[0] + by, stroked.kerf.y[1] + 1_000 - by],
+    };
+    let stands = if now.wood.meets(beyond(slack.by), false, body) {
+        Say::Yes
+    } else if slack.by > 0 && now.wood.meets(beyond(-slack.by), false, body) {
+        Say::Unsure
+    } else {
+        Say::No
+    };
+    let mut outermost = None;
+    for slice in 0..now.wood.slices() {
+        if shared(now.wood.slice(slice), met.z) <= 0 {
+            continue;
+        }
+        let mut strip = 0;
+        while now.wood.across(strip)[0] < now.ground.bounds.x[1] {
+            let held = now.wood.uncut(slice, Some(strip));
+            if held.is_some_and(|rod| shared(rod.wood, stroked.kerf.y) > 0) {
+                outermost = outermost.max(Some(now.wood.across(strip)[1]));
+            }
+            strip += 1;
+        }
+    }
+    let Some(outermost) = outermost else {
+        return Say::No;
+    };
+    let out = now.at.x - outermost - um(now.ground.log.bark.as_um());
+    let limit = um(mill.clearances.rim_overhang.as_um());
+    not(stands).and(Say::over(out, limit, 2 * slack.by))
+}
+
+/// What can be said of a stroke by what it has freed.
+pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], said: &mut Said) {
+    if now.at.angle != Angle::Flat {
+        return;
+    }
+    let low = now.near_bed(now.at.y) && now.ground.lowest == Some(now.at.y);
+    if let ([piece], false) = (freed, stroked.told.release || low) {
+        let [entry, exit] = piece.natural;
+        add(said, "flat-first", true, entry.and(not(exit)));
+    }
+    if stroked.feed == Some(Feed::Forward) {
+        let refuses = now.ground.mill.drive != Drive::Hand;
+        for piece in freed.iter().filter(|piece| !now.aid_bears(piece)) {
+            add(said, "release-climb", refuses, piece.bark);
+        }
+    }
+}

@@ -1,0 +1,200 @@
+//! The rules of the machine: range, straight, reach, swing-clear, move-clear, spin-up.
+
+use bunkside_protocol::mill::Axis;
+use bunkside_protocol::{Angle, Move, Speed, Targets};
+
+use super::auditor::{Said, Second, Stroked, add, any, body};
+use super::machine::{At, Say, Slack, blade, half_chord, head, lowest_in_swing, of_record, swing, um};
+use super::wood::{Bx, FAR, Um, meet};
+
+/// What can be said of a move without its kerf.
+pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
+    let here = &now.at;
+    match told {
+        Move::Go(targets) => {
+            range(now, targets, None, said);
+            if here.x != to.x || here.y != to.y {
+                add(said, "straight", true, in_wood(now));
+            }
+            let clearance = now.clearance();
+            let blade = now.blade_in_wood([here, to], [clearance; 2], body);
+            add(said, "move-clear", true, blade);
+            clear(now, to, false, said);
+        }
+        Move::Cut(cut) => {
+            range(now, &cut.to, Some(cut.speed), said);
+            add(said, "spin-up", true, Say::of(!here.spinning));
+            clear(now, to, true, said);
+        }
+        Move::Swing(_) if here.angle != to.angle => {
+            add(said, "straight", true, in_wood(now));
+            swings(now, said);
+        }
+        Move::Spin(on) if *on != here.spinning => {
+            let standing = now.blade_in_wood([here, here], [now.clearance(); 2], any);
+            add(said, "spin-up", true, standing);
+        }
+        Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => {}
+    }
+}
+
+/// Whether the blade stands in wood: at its sides, not ahead of it.
+fn in_wood(now: &Second<'_>) -> Say {
+    now.blade_in_wood([&now.at, &now.at], [0, now.clearance()], body)
+}
+
+fn range(now: &Second<'_>, targets: &Targets, speed: Option<Speed>, said: &mut Said) {
+    let mill = now.ground.mill;
+    let ends = |axis: &Axis| [um(axis.min.as_um()), um(axis.max.as_um())];
+    for (axis, target) in [
+        (&mill.travel, targets.travel),
+        (&mill.across, targets.across),
+        (&mill.height, targets.height),
+    ] {
+        let [lo, hi] = ends(axis);
+        let outside = target.is_some_and(|target| !(lo..=hi).contains(&um(target.as_um())));
+        add(said, "range", true, Say::of(outside));
+    }
+    let (Some(speed), Some(target)) = (speed, targets.travel) else {
+        return;
+    };
+    let (target, [lo, hi]) = (um(target.as_um()), ends(&mill.travel));
+    let wrong = speed.as_um_per_s() == 0 || speed > mill.travel.rapid;
+    add(said, "range", true, Say::of(wrong));
+    let speed = f64::from(speed.as_um_per_s());
+    let stop = (speed * speed / 2.0 / f64::from(mill.travel.acceleration.max(1))).round() as Um;
+    if (lo..=hi).contains(&target) {
+        let short = (lo + stop - target).max(target + stop - hi);
+        add(said, "range", true, Say::over(short, 0, 1));
+    }
+}
+
+/// Whether head and, outside a cut, blade keep away from wood and from all that stands fixed.
+fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
+    let (mill, way, pad) = (now.ground.mill, [&now.at, to], now.clearance());
+    add(said, "move-clear", true, now.head_in_wood(way, pad, body));
+    let exact = Slack { along: 0, by: 0 };
+    let kept: Vec<Bx> = mill.keep_out.iter().map(of_record).collect();
+    let mut fixed = kept.clone();
+    fixed.extend(mill.dogs.iter().map(of_record));
+    fixed.extend(mill.bunks.iter().map(|bunk| {
+        let (at, half) = (um(bunk.travel.as_um()), um(bunk.half_size.as_um()));
+        Bx {
+            z: [at - half, at + half],
+            x: [-FAR, FAR],
+            y: [-FAR, um(bunk.top.as_um())],
+        }
+    }));
+    let hit = |boxes: &[Bx], bx: Bx| boxes.iter().any(|fixed| fixed.overlaps(&bx));
+    add(
+        said,
+        "move-clear",
+        true,
+        head(mill, way, pad, exact, |bx| hit(&fixed, bx)),
+    );
+    let boxes = if cutting { &kept } else { &fixed };
+    add(
+        said,
+        "move-clear",
+        true,
+        blade(mill, way, [pad; 2], exact, |bx| hit(boxes, bx)),
+    );
+    if cutting && now.at.x == to.x && now.at.y == to.y {
+        for metal in now.ground.log.metal.iter().map(of_record) {
+            let around = |bx: Bx| {
+                let taken = Bx {
+                    z: meet(bx.z, metal.z),
+                    x: meet(bx.x, metal.x),
+                    y: meet(bx.y, metal.y),
+                };
+                taken.overlaps(&taken) && now.wood.meets(taken, true, any)
+            };
+            add(
+                said,
+                "move-clear",
+                true,
+                blade(mill, way, [0; 2], now.ground.slack, around),
+            );
+        }
+    }
+}
+
+fn swings(now: &Second<'_>, said: &mut Said) {
+    let (mill, at) = (now.ground.mill, &now.at);
+    let [near, far] = now.wood.length();
+    if near < at.z && at.z < far {
+        add(said, "swing-clear", true, Say::Yes);
+        return;
+    }
+    let pad = now.clearance();
+    let wood = swing(mill, at, pad, now.ground.slack, |bx| {
+        now.wood.meets(bx, true, body)
+    });
+    add(said, "swing-clear", true, wood);
+    let (low, less) = lowest_in_swing(mill, at);
+    let below = bed_under(now, at) - low;
+    let bed = if below > 5 {
+        Say::Yes
+    } else if below + less > 0 {
+        Say::Unsure
+    } else {
+        Say::No
+    };
+    add(said, "swing-clear", true, bed);
+    let boxes: Vec<Bx> = mill.dogs.iter().chain(&mill.keep_out).map(of_record).collect();
+    let exact = Slack { along: 0, by: 0 };
+    let fixed = swing(mill, at, pad, exact, |bx| {
+        boxes.iter().any(|fixed| fixed.overlaps(&bx))
+    });
+    add(said, "swing-clear", true, fixed);
+}
+
+/// The bed plane, or a bunk under the blade that stands higher.
+fn bed_under(now: &Second<'_>, at: &At) -> Um {
+    let radius = um(now.ground.mill.blade.radius.as_um());
+    let bunks = now.ground.mill.bunks.iter();
+    let under =
+        bunks.filter(|bunk| (um(bunk.travel.as_um()) - at.z).abs() < um(bunk.half_size.as_um()) + radius);
+    under.map(|bunk| um(bunk.top.as_um())).max().unwrap_or(0).max(0)
+}
+
+/// What can be said of a stroke and its kerf.
+pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Said) {
+    let (mill, slack) = (now.ground.mill, now.ground.slack);
+    let [flat, upright] = mill.reach.cover;
+    let limit = match now.at.angle {
+        Angle::Flat => um(flat.as_um()),
+        Angle::Upright => um(upright.as_um()),
+    };
+    let plate = um(mill.blade.radius.as_um()) - um(mill.blade.hub.as_um());
+    add(said, "reach", true, Say::of(limit > plate));
+    add(
+        said,
+        "reach",
+        true,
+        Say::over(stroked.cover, limit.min(plate), slack.by * 2),
+    );
+    if stroked.met.is_some() {
+        let feed = stroked.feed.unwrap_or(bunkside_protocol::Feed::Forward);
+        let bite = mill
+            .reach
+            .bite(now.at.angle, feed, now.at.knife, now.ground.log.timber);
+        add(
+            said,
+            "reach",
+            true,
+            Say::over(stroked.bite, um(bite.as_um()), slack.by * 2),
+        );
+    }
+    let Some(met) = stroked.met else { return };
+    let radius = um(mill.blade.radius.as_um());
+    let clear = um(mill.clearances.run_out.as_um()).max(0);
+    let need = half_chord(radius, stroked.cover.clamp(0, radius)) + clear;
+    // Half a chord changes faster than the depth near the rim.
+    let by = half_chord(radius, (stroked.cover + 2 * slack.by).clamp(0, radius)) + clear - need + 2;
+    for beyond in [met.z[0] - now.at.z.min(to.z), now.at.z.max(to.z) - met.z[1]] {
+        let past = Say::over(beyond, 0, slack.along);
+        let short = Say::over(need - beyond, 0, slack.along + by);
+        add(said, "range", true, past.and(short));
+    }
+}

@@ -1,0 +1,483 @@
+//! The wood as rods: the log in slices along the rails, each slice in strips across, each strip a list of standing
+//! rods with their bark. Heights are exact; a strip and a slice count by their middles.
+//!
+//! A squared timber whose strips and slices lie between the kerfs is held exactly. On a round log a place across is
+//! known to half a strip, and what a section holds to what it changes over half a slice.
+
+use bunkside_protocol::{Form, LogRecord, Station};
+
+/// Micrometres.
+pub(crate) type Um = i64;
+
+/// Wood that hangs together by less than this does not.
+const TOUCH: Um = 50;
+/// What is thinner than this is sawdust, not a piece.
+const CRUMB: Um = 1_000;
+
+/// A box: along, across, up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Bx {
+    pub(crate) z: [Um; 2],
+    pub(crate) x: [Um; 2],
+    pub(crate) y: [Um; 2],
+}
+
+/// No end: further than anything is.
+pub(crate) const FAR: Um = 1_000_000_000;
+
+impl Bx {
+    /// Larger by so much along, and by so much across and up; smaller where it is negative.
+    pub(crate) fn grown(self, along: Um, by: Um) -> Self {
+        let side = |[lo, hi]: [Um; 2], by: Um| [lo - by, hi + by];
+        Self {
+            z: side(self.z, along),
+            x: side(self.x, by),
+            y: side(self.y, by),
+        }
+    }
+
+    pub(crate) fn overlaps(&self, other: &Self) -> bool {
+        shared(self.z, other.z) > 0 && shared(self.x, other.x) > 0 && shared(self.y, other.y) > 0
+    }
+
+    pub(crate) fn join(self, other: Self) -> Self {
+        Self {
+            z: around(self.z, other.z),
+            x: around(self.x, other.x),
+            y: around(self.y, other.y),
+        }
+    }
+
+    pub(crate) fn placed(self, z: Um, x: Um, y: Um) -> Self {
+        let side = |[lo, hi]: [Um; 2], by: Um| [lo + by, hi + by];
+        Self {
+            z: side(self.z, z),
+            x: side(self.x, x),
+            y: side(self.y, y),
+        }
+    }
+}
+
+pub(crate) fn shared(a: [Um; 2], b: [Um; 2]) -> Um {
+    a[1].min(b[1]) - a[0].max(b[0])
+}
+
+fn around(a: [Um; 2], b: [Um; 2]) -> [Um; 2] {
+    [a[0].min(b[0]), a[1].max(b[1])]
+}
+
+/// Whose the wood is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Owner {
+    Body,
+    Piece(u32),
+}
+
+/// One standing rod: over bark and under it. Bark without wood has `wood[0] >= wood[1]`.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Rod {
+    pub(crate) rough: [Um; 2],
+    pub(crate) wood: [Um; 2],
+    pub(crate) owner: Owner,
+}
+
+impl Rod {
+    fn has_wood(&self) -> bool {
+        self.wood[0] < self.wood[1]
+    }
+}
+
+/// The log, as it was and as it is.
+#[derive(Clone)]
+pub(crate) struct Wood {
+    /// Where slices begin and end.
+    cuts: std::rc::Rc<Vec<Um>>,
+    left: Um,
+    strip: Um,
+    strips: usize,
+    /// The uncut log: one rod at every place, none of no height left out.
+    pub(crate) whole: std::rc::Rc<Vec<Option<Rod>>>,
+    /// Where the rods of each place begin; one more for the end.
+    firsts: Vec<usize>,
+    rods: Vec<Rod>,
+    /// Places on which the log rests, and how low its wood is there.
+    rests: std::rc::Rc<Vec<(usize, Um)>>,
+    pieces: u32,
+}
+
+/// A section's half-diameters and centre, in floats.
+#[derive(Clone, Copy)]
+struct Ellipse {
+    form: Form,
+    centre: [f64; 2],
+    half: [f64; 2],
+    skew: f64,
+}
+
+impl Ellipse {
+    fn between(form: Form, a: &Station, b: &Station, z: f64) -> Self {
+        let um = |place: i32| f64::from(place);
+        let (from, to) = (um(a.travel.as_um()), um(b.travel.as_um()));
+        let part = ((z - from) / (to - from)).clamp(0.0, 1.0);
+        let mix = |a: i32, b: i32| um(a) + (um(b) - um(a)) * part;
+        Self {
+            form,
+            centre: [
+                mix(a.centre_across.as_um(), b.centre_across.as_um()),
+                mix(a.centre_height.as_um(), b.centre_height.as_um()),
+            ],
+            half: [
+                mix(a.half_width.as_um(), b.half_width.as_um()),
+                mix(a.half_height.as_um(), b.half_height.as_um()),
+            ],
+            skew: mix(a.skew.as_um(), b.skew.as_um()),
+        }
+    }
+
+    fn at(log: &LogRecord, z: f64) -> Self {
+        let pairs = log.stations.windows(2);
+        let last = log.stations.len() - 2;
+        let (_, pair) = pairs
+            .enumerate()
+            .find(|(number, pair)| z <= f64::from(pair[1].travel.as_um()) || *number == last)
+            .expect("a log has two stations");
+        Self::between(log.form, &pair[0], &pair[1], z)
+    }
+
+    /// The standing chord at a place across, with so much bark.
+    fn standing(&self, x: f64, bark: f64) -> Option<[Um; 2]> {
+        let [wide, tall] = self.half.map(|half| half + bark);
+        let u = x - self.centre[0];
+        let [lo, hi] = match self.form {
+            Form::Square if u.abs() < wide => [-tall, tall],
+            Form::Square => return None,
+            Form::Round => {
+                // s·sin t + a·cos t = reach·cos(t − f) is u.
+                let reach = wide.hypot(self.skew);
+                if u.abs() >= reach {
+                    return None;
+                }
+                let (f, off) = (self.skew.atan2(wide), (u / reach).acos());
+                let ends = [(f + off).sin() * tall, (f - off).sin() * tall];
+                [ends[0].min(ends[1]), ends[0].max(ends[1])]
+            }
+        };
+        let place = |up: f64| (self.centre[1] + up).round() as Um;
+        Some([place(lo), place(hi)])
+    }
+
+    /// Where across its lowest point lies.
+    fn lowest(&self) -> f64 {
+        self.centre[0] - self.skew
+    }
+}
+
+impl Wood {
+    /// The log with strips so wide, sliced at `cuts`, the log's ends among them, resting where the bunks are.
+    pub(crate) fn new(log: &LogRecord, strip: Um, cuts: Vec<Um>, bunks: &[Um]) -> Self {
+        let reach = |station: &Station| {
+            let half = i64::from(station.half_width.as_um()) + i64::from(station.skew.as_um().abs());
+            let half = half + i64::from(log.bark.as_um());
+            let centre = i64::from(station.centre_across.as_um());
+            [centre - half, centre + half]
+        };
+        let sides = log.stations.iter().map(reach).reduce(around).expect("stations");
+        let left = sides[0].div_euclid(strip) * strip;
+        let strips = usize::try_from((sides[1] - left + strip - 1) / strip).expect("a wide log");
+        let bark = f64::from(log.bark.as_um());
+        let mut whole = Vec::new();
+        let mut rests = Vec::new();
+        let ends = [cuts[0], cuts[cuts.len() - 1]];
+        let inside: Vec<Um> = bunks
+            .iter()
+            .copied()
+            .filter(|bunk| ends[0] <= *bunk && *bunk <= ends[1])
+            .collect();
+        let middle = ends[0] + (ends[1] - ends[0]) / 2;
+        let bunks = if inside.is_empty() {
+            vec![ends[0], middle, ends[1]]
+        } else {
+            inside
+        };
+        for (slice, pair) in cuts.windows(2).enumerate() {
+            let section = Ellipse::at(log, (pair[0] + pair[1]) as f64 / 2.0);
+            for strip_number in 0..strips {
+                let x = left as f64 + (strip_number as f64 + 0.5) * strip as f64;
+                let wood = section.standing(x, 0.0);
+                let rough = section.standing(x, bark);
+                whole.push(rough.map(|rough| Rod {
+                    rough,
+                    wood: wood.unwrap_or([rough[0], rough[0]]),
+                    owner: Owner::Body,
+                }));
+            }
+            for _ in bunks.iter().filter(|bunk| pair[0] <= **bunk && **bunk <= pair[1]) {
+                let lowest = match log.form {
+                    Form::Square => None,
+                    Form::Round => Some(((section.lowest() - left as f64) / strip as f64) as usize),
+                };
+                for strip_number in 0..strips {
+                    let place = slice * strips + strip_number;
+                    let rod = whole[place].filter(Rod::has_wood);
+                    if let Some(rod) = rod.filter(|_| lowest.is_none_or(|lowest| lowest == strip_number)) {
+                        rests.push((place, rod.wood[0]));
+                    }
+                }
+            }
+        }
+        let mut wood = Self {
+            cuts: cuts.into(),
+            left,
+            strip,
+            strips,
+            firsts: Vec::new(),
+            rods: Vec::new(),
+            rests: rests.into(),
+            pieces: 0,
+            whole: whole.into(),
+        };
+        let mut rods = Vec::new();
+        for place in 0..wood.whole.len() {
+            wood.firsts.push(rods.len());
+            rods.extend(wood.whole[place]);
+        }
+        wood.firsts.push(rods.len());
+        wood.rods = rods;
+        wood
+    }
+
+    pub(crate) fn slices(&self) -> usize {
+        self.cuts.len() - 1
+    }
+
+    pub(crate) fn slice(&self, slice: usize) -> [Um; 2] {
+        [self.cuts[slice], self.cuts[slice + 1]]
+    }
+
+    /// From one end of the log to the other.
+    pub(crate) fn length(&self) -> [Um; 2] {
+        [self.cuts[0], self.cuts[self.cuts.len() - 1]]
+    }
+
+    /// Strips that share room with a stretch across.
+    fn strips_in(&self, x: [Um; 2]) -> std::ops::Range<usize> {
+        let clamp = |strip: Um| usize::try_from(strip.max(0)).unwrap_or(0).min(self.strips);
+        let from = (x[0] - self.left).div_euclid(self.strip);
+        let to = (x[1] - self.left + self.strip - 1).div_euclid(self.strip);
+        clamp(from)..clamp(to).max(clamp(from))
+    }
+
+    /// The stretch across of a strip.
+    pub(crate) fn across(&self, strip: usize) -> [Um; 2] {
+        let lo = self.left + self.strip * Um::try_from(strip).expect("few strips");
+        [lo, lo + self.strip]
+    }
+
+    /// Every rod, with its slice and strip, that a box shares room with by strip and slice.
+    pub(crate) fn within(&self, bx: Bx) -> impl Iterator<Item = (usize, usize, Rod)> + '_ {
+        let strips = self.strips_in(bx.x);
+        let slices = (0..self.slices()).filter(move |slice| shared(self.slice(*slice), bx.z) > 0);
+        slices.flat_map(move |slice| {
+            strips.clone().flat_map(move |strip| {
+                let place = slice * self.strips + strip;
+                let rods = &self.rods[self.firsts[place]..self.firsts[place + 1]];
+                rods.iter().map(move |rod| (slice, strip, *rod))
+            })
+        })
+    }
+
+    /// Whether a box meets wood of some owners, or its bark.
+    pub(crate) fn meets(&self, bx: Bx, bark: bool, takes: impl Fn(Owner) -> bool) -> bool {
+        if bx.x[0] >= bx.x[1] || bx.y[0] >= bx.y[1] || bx.z[0] >= bx.z[1] {
+            return false;
+        }
+        let hit = |rod: &Rod| {
+            let held = if bark { rod.rough } else { rod.wood };
+            takes(rod.owner) && shared(held, bx.y) > 0
+        };
+        self.within(bx).any(|(_, _, rod)| hit(&rod))
+    }
+
+    /// The box around the wood of some owners inside a box.
+    pub(crate) fn extent(&self, bx: Bx, takes: impl Fn(Owner) -> bool) -> Option<Bx> {
+        let mut found: Option<Bx> = None;
+        for (slice, strip, rod) in self.within(bx) {
+            if takes(rod.owner) && shared(rod.wood, bx.y) > 0 {
+                let part = Bx {
+                    z: meet(self.slice(slice), bx.z),
+                    x: meet(self.across(strip), bx.x),
+                    y: meet(rod.wood, bx.y),
+                };
+                found = Some(found.map_or(part, |found| found.join(part)));
+            }
+        }
+        found
+    }
+
+    /// The rod of the uncut log at a place.
+    pub(crate) fn uncut(&self, slice: usize, strip: Option<usize>) -> Option<Rod> {
+        let strip = strip.filter(|strip| *strip < self.strips)?;
+        self.whole[slice * self.strips + strip].filter(Rod::has_wood)
+    }
+
+    /// Takes a kerf out and answers the pieces that it freed, each with the box around it.
+    pub(crate) fn carve(&mut self, kerf: Bx) -> Vec<(u32, Bx)> {
+        let mut rods = Vec::with_capacity(self.rods.len() + 16);
+        let mut firsts = Vec::with_capacity(self.firsts.len());
+        for place in 0..self.whole.len() {
+            firsts.push(rods.len());
+            let (slice, strip) = (place / self.strips, place % self.strips);
+            let middle = |[lo, hi]: [Um; 2]| (lo + hi) / 2;
+            let inside = |[lo, hi]: [Um; 2], at: Um| lo < at && at < hi;
+            let hit = inside(kerf.z, middle(self.slice(slice))) && inside(kerf.x, middle(self.across(strip)));
+            for rod in &self.rods[self.firsts[place]..self.firsts[place + 1]] {
+                if !hit || shared(rod.rough, kerf.y) <= 0 {
+                    rods.push(*rod);
+                    continue;
+                }
+                for part in [[-FAR, kerf.y[0]], [kerf.y[1], FAR]] {
+                    let rough = meet(rod.rough, part);
+                    if rough[0] < rough[1] {
+                        let wood = meet(rod.wood, part);
+                        rods.push(Rod { rough, wood, ..*rod });
+                    }
+                }
+            }
+        }
+        firsts.push(rods.len());
+        (self.rods, self.firsts) = (rods, firsts);
+        let freed = self.separate();
+        self.hand_out_bark();
+        freed
+    }
+
+    /// Takes the free pieces away.
+    pub(crate) fn unload(&mut self) {
+        self.keep(|rod| rod.owner == Owner::Body);
+    }
+
+    fn keep(&mut self, stays: impl Fn(&Rod) -> bool) {
+        let (mut rods, mut firsts) = (Vec::with_capacity(self.rods.len()), Vec::new());
+        for place in 0..self.whole.len() {
+            firsts.push(rods.len());
+            let held = &self.rods[self.firsts[place]..self.firsts[place + 1]];
+            rods.extend(held.iter().filter(|rod| stays(rod)).copied());
+        }
+        firsts.push(rods.len());
+        (self.rods, self.firsts) = (rods, firsts);
+    }
+
+    /// Floods the body from where it rests; what is left over hangs together in pieces.
+    fn separate(&mut self) -> Vec<(u32, Bx)> {
+        let mut reached = vec![false; self.rods.len()];
+        for (place, lowest) in self.rests.clone().iter() {
+            let held = self.firsts[*place]..self.firsts[*place + 1];
+            let under = held.into_iter().find(|rod| self.rods[*rod].has_wood());
+            if let Some(rod) = under.filter(|rod| self.rods[*rod].wood[0] < lowest + TOUCH) {
+                self.flood(*place, rod, &mut reached);
+            }
+        }
+        let mut freed = Vec::new();
+        let mut dust = Vec::new();
+        for place in 0..self.whole.len() {
+            for rod in self.firsts[place]..self.firsts[place + 1] {
+                let loose = self.rods[rod].owner == Owner::Body && self.rods[rod].has_wood();
+                if !loose || reached[rod] {
+                    continue;
+                }
+                let part = self.flood(place, rod, &mut reached);
+                let own = Owner::Piece(self.pieces);
+                for rod in &part {
+                    self.rods[*rod].owner = own;
+                }
+                let all = Bx {
+                    z: [-FAR, FAR],
+                    x: [-FAR, FAR],
+                    y: [-FAR, FAR],
+                };
+                let bx = self.extent(all, |owner| owner == own).expect("a part has wood");
+                if bx.x[1] - bx.x[0] < CRUMB || bx.y[1] - bx.y[0] < CRUMB {
+                    dust.push(own);
+                } else {
+                    freed.push((self.pieces, bx));
+                }
+                self.pieces += 1;
+            }
+        }
+        if !dust.is_empty() {
+            self.keep(|rod| !dust.contains(&rod.owner));
+        }
+        freed
+    }
+
+    /// Marks and lists the body's rods of wood that hang together with one.
+    fn flood(&self, place: usize, rod: usize, reached: &mut [bool]) -> Vec<usize> {
+        let (mut open, mut found) = (vec![(place, rod)], Vec::new());
+        while let Some((place, rod)) = open.pop() {
+            if std::mem::replace(&mut reached[rod], true) {
+                continue;
+            }
+            found.push(rod);
+            let (slice, strip) = (place / self.strips, place % self.strips);
+            let beside = [
+                (strip > 0).then(|| place - 1),
+                (strip + 1 < self.strips).then_some(place + 1),
+                (slice > 0).then(|| place - self.strips),
+                (slice + 1 < self.slices()).then_some(place + self.strips),
+            ];
+            for other in beside.into_iter().flatten() {
+                let loose = |next: &usize| {
+                    let touch = shared(self.rods[rod].wood, self.rods[*next].wood) > TOUCH;
+                    touch && self.rods[*next].owner == Owner::Body && !reached[*next]
+                };
+                let held = self.firsts[other]..self.firsts[other + 1];
+                open.extend(held.filter(loose).map(|next| (other, next)));
+            }
+        }
+        found
+    }
+
+    /// Bark without wood belongs to the wood beside it in its slice; where there is none it has gone.
+    fn hand_out_bark(&mut self) {
+        // Bark that a kerf has parted from the wood over or under it has gone.
+        let mut own = Vec::with_capacity(self.rods.len());
+        for place in 0..self.whole.len() {
+            let stood = self.whole[place].is_some_and(|whole| whole.has_wood());
+            for rod in &self.rods[self.firsts[place]..self.firsts[place + 1]] {
+                let bare = if stood { Some(GONE) } else { None };
+                own.push(if rod.has_wood() { Some(rod.owner) } else { bare });
+            }
+        }
+        if own.iter().all(Option::is_some) {
+            return;
+        }
+        let places: Vec<usize> = (0..self.whole.len()).collect();
+        let back: Vec<usize> = places.iter().rev().copied().collect();
+        for (order, toward) in [(&places, -1), (&back, 1), (&places, -1)] {
+            for place in order {
+                let column = Um::try_from(place % self.strips).expect("few") + toward;
+                if column < 0 || column >= Um::try_from(self.strips).expect("few") {
+                    continue;
+                }
+                let other = place.wrapping_add_signed(isize::try_from(toward).expect("one"));
+                for rod in self.firsts[*place]..self.firsts[place + 1] {
+                    let beside = self.firsts[other]..self.firsts[other + 1];
+                    let touches = |next: &usize| shared(self.rods[*next].rough, self.rods[rod].rough) > 0;
+                    let held = |next: usize| own[next].filter(|own| *own != GONE);
+                    own[rod] = own[rod].or_else(|| beside.filter(touches).find_map(held));
+                }
+            }
+        }
+        for (rod, own) in self.rods.iter_mut().zip(&own) {
+            rod.owner = own.unwrap_or(GONE);
+        }
+        self.keep(|rod| rod.owner != GONE);
+    }
+}
+
+/// Whose the bark is that hangs on no wood any more.
+const GONE: Owner = Owner::Piece(u32::MAX);
+
+pub(crate) fn meet(a: [Um; 2], b: [Um; 2]) -> [Um; 2] {
+    [a[0].max(b[0]), a[1].min(b[1])]
+}
