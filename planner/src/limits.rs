@@ -40,6 +40,9 @@ pub const APPROACH: Length = Length::mm(3);
 /// Most passes in which one kerf is cut.
 pub const PASSES_MAX: usize = 12;
 
+/// No pass is made shallower than this so that the log lies still.
+pub const LEAST_PASS: Length = Length::mm(5);
+
 /// Most layers in a drafted cut plan: a 1.2 m log in layers of 20 mm.
 pub const PLAN_LAYERS_MAX: usize = 64;
 

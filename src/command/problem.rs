@@ -169,6 +169,15 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"
         }
+        PlanErrorKind::WouldRoll(_) => {
+            "release the rest of the layer from here, plan thinner layers, or set the wedges further out ([wedges])"
+        }
+        PlanErrorKind::WouldSlip(_) => {
+            "dog what is left and say so in the mill profile (dog_hold), or plan narrower columns"
+        }
+        PlanErrorKind::WouldLift(_) => {
+            "dog what is left and say so in the mill profile (dog_hold), or end this layer higher"
+        }
         PlanErrorKind::NotBelow => "write a lower floor: kerf and board come on top of it",
         PlanErrorKind::NotFurther => "write a place further to the exit side: kerf and board lie before it",
         PlanErrorKind::WoodLeft { .. } => "end the layer with a column to edge",

@@ -1,5 +1,7 @@
 //! How many times what drives the wood is what holds it.
 
+use bunkside_protocol::MillRecord;
+
 /// How many times what drives the wood is what resists; infinite where nothing drives, never negative, never NaN.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Margins {
@@ -42,6 +44,19 @@ impl Margins {
 #[must_use]
 pub fn demanded(thousandths: u16) -> f64 {
     f64::from(thousandths) * 1e-3
+}
+
+/// The margin against lifting below which light wood chatters, in thousandths: one and a half times the factor.
+#[must_use]
+pub fn calm_lift(mill: &MillRecord) -> u16 {
+    mill.factors.lift.saturating_add(mill.factors.lift / 2)
+}
+
+/// A margin in thousandths, rounded down; the most that fits for a larger one.
+#[must_use]
+#[expect(clippy::as_conversions, reason = "the cast saturates")]
+pub fn thousandths(margin: f64) -> u16 {
+    (margin * 1e3) as u16
 }
 
 /// What resists, and what drives: not divided before it is known to be the least. Neither is negative.

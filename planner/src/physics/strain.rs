@@ -176,7 +176,13 @@ impl Pass {
         }
     }
 
-    /// The least margins at a feed along the stroke, the rest before it included, and where the least of them is.
+    /// The least margins at a feed along the stroke, the rest before it included.
+    #[must_use]
+    pub fn along(&self, setup: &Setup<'_>, speed: Speed) -> Margins {
+        self.during(setup, speed).0
+    }
+
+    /// The same, and where the least of them is.
     fn during(&self, setup: &Setup<'_>, speed: Speed) -> (Margins, Option<&Place>) {
         let bed = &setup.bed;
         let first = self.places.first();

@@ -157,6 +157,22 @@ impl<'a> Replay<'a> {
         self.previous.carve(&self.setup.shape, kerf)
     }
 
+    /// The body that would be left, were these kerfs cut now, and what they free taken away.
+    ///
+    /// # Errors
+    ///
+    /// [`NotJudged`] where the outcome cannot be represented.
+    pub(crate) fn would_leave(&mut self, kerfs: &[Block]) -> Result<Solid, NotJudged> {
+        self.catch_up();
+        self.apart = true;
+        let Setup { slices, shape, .. } = self.setup;
+        let mut standing = self.standing;
+        for kerf in kerfs {
+            standing.carve(slices, shape, &mut self.previous, *kerf)?;
+        }
+        Ok(standing.solid())
+    }
+
     /// Lets the stock before the next step be the one that stands now.
     fn catch_up(&mut self) {
         if self.apart {

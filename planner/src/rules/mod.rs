@@ -181,6 +181,9 @@ rules! {
     16 => free_piece,
     17 => hold_parked,
     18 => power,
+    20 => roll,
+    21 => slip,
+    22 => lift,
 }
 
 /// The id under which a move is refused whose outcome cannot be represented.

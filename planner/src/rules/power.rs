@@ -101,7 +101,10 @@ pub(super) mod tests {
             .with(Move::Cut(cut));
         let mut mill = powered_mill();
         mill.knife = None;
-        Case::new(mill, timber(180, 160, 3_600), script)
+        // So heavy that no pass moves it.
+        let mut log = timber(180, 160, 3_600);
+        log.density = 9_000;
+        Case::new(mill, log, script)
     }
 
     /// 120 N/mm² × 5.5 mm × 100 mm × 300 mm/s = 19 800 W, and 18 000 W × 0.85 = 15 300 W reach the rim.

@@ -95,12 +95,6 @@ impl<'a> Situation<'a> {
         step.before.aid && aid.is_some_and(|aid| piece.bounds.across.length() <= aid.widest)
     }
 
-    /// A factor of the profile as a number.
-    #[must_use]
-    pub fn demanded(&self, thousandths: u16) -> f64 {
-        crate::physics::margins::demanded(thousandths)
-    }
-
     /// How far blade and head are kept from everything: a hair's breadth at least, so that a blade in its own kerf
     /// touches wood whatever the profile says.
     #[must_use]

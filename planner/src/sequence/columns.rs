@@ -21,6 +21,8 @@ struct Closing {
     closing: bool,
     /// It is the last one over the bunks.
     bed: bool,
+    /// It was to be taken, but has to be released, or what is left would not lie still.
+    released: bool,
 }
 
 /// A flat kerf that frees what stands on a floor.
@@ -98,8 +100,13 @@ impl Sequencer<'_, '_> {
         let mut number = 0;
         while let [column, ..] = rest {
             self.column = Some(number);
+            let mut released = false;
             let group = match column.freeing {
                 Freeing::Take if bed && number > 0 && self.fits_as_one(rest, before, floor) => rest.len(),
+                Freeing::Take if self.has_to_release(column, before, floor)? => {
+                    released = true;
+                    rest.len()
+                }
                 Freeing::Take => 1,
                 Freeing::Release => rest
                     .iter()
@@ -127,6 +134,7 @@ impl Sequencer<'_, '_> {
                 Closing {
                     closing,
                     bed: bed && last,
+                    released,
                 },
             )?;
             number += group;
@@ -151,6 +159,24 @@ impl Sequencer<'_, '_> {
             && left + in_hand <= self.deepest_freeing()
     }
 
+    /// Whether a column cannot be taken because the rest would not lie still, but all that is left of the layer can be
+    /// released together.
+    fn has_to_release(
+        &mut self,
+        column: &Column,
+        before: Option<Position>,
+        floor: Position,
+    ) -> Result<bool, PlanErrorKind> {
+        let (Some(across), Some(before), Some(face)) = (column.to, before, self.face(floor)) else {
+            return Ok(false);
+        };
+        let in_hand = self.setup.shape.between() + LIGAMENT;
+        if self.rim(face.hi) - before + in_hand > self.cover(Angle::Flat) {
+            return Ok(false);
+        }
+        Ok(!self.rests_without(across.snapped(self.setup.mill.grid), floor)?)
+    }
+
     /// Frees one column that is taken, or several that are released together.
     fn group(
         &mut self,
@@ -158,11 +184,15 @@ impl Sequencer<'_, '_> {
         floor: Position,
         first: bool,
         passes: Option<u8>,
-        Closing { closing, bed }: Closing,
+        Closing {
+            closing,
+            bed,
+            released,
+        }: Closing,
     ) -> Done {
         let grid = self.setup.mill.grid;
         let Some(end) = group.last() else { return Ok(()) };
-        let released = end.freeing == Freeing::Release;
+        let released = released || end.freeing == Freeing::Release;
         if !released && !bed && !closing {
             return match end.to {
                 Some(across) => self.take(across.snapped(grid), floor),
@@ -205,7 +235,7 @@ impl Sequencer<'_, '_> {
         let (flat, upright) = match mill.drive {
             // On a bowed log a cap may come off with the flat kerf already: then it climbs.
             Drive::Powered { .. } if frees => (forward.back(), forward),
-            Drive::Powered { .. } if self.light => {
+            Drive::Powered { .. } if self.is_light(across, floor) => {
                 let climb = mill.stroke(Angle::Upright, Feed::Climb);
                 (climb.back(), climb)
             }
@@ -231,7 +261,9 @@ impl Sequencer<'_, '_> {
     fn edge(&mut self, across: Position, floor: Position) -> Done {
         let last = match self.setup.mill.drive {
             // Edged climbing, a light remainder is pressed down instead of lifted.
-            Drive::Powered { .. } if self.light => self.setup.mill.stroke(Angle::Upright, Feed::Climb),
+            Drive::Powered { .. } if self.is_light(across, floor) => {
+                self.setup.mill.stroke(Angle::Upright, Feed::Climb)
+            }
             Drive::Powered { .. } if self.pose().travel == self.far => Stroke::Homebound,
             Drive::Powered { .. } => Stroke::Outbound,
             Drive::Hand => self.setup.mill.stroke(Angle::Upright, Feed::Forward),

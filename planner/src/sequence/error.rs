@@ -16,6 +16,26 @@ pub struct PlanError {
     pub kind: PlanErrorKind,
 }
 
+/// A margin that falls short of the factor it has to reach, both in thousandths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shortfall {
+    /// What holds over what drives, rounded down.
+    pub margin: u16,
+    /// The profile's factor.
+    pub demanded: u16,
+}
+
+impl core::fmt::Display for Shortfall {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        let parts = |thousandths: u16| (thousandths / 1000, thousandths % 1000 / 10);
+        let ((whole, part), (least, least_part)) = (parts(self.margin), parts(self.demanded));
+        write!(
+            f,
+            "a margin of {whole}.{part:02}, and {least}.{least_part:02} is demanded"
+        )
+    }
+}
+
 /// What stands in the way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PlanErrorKind {
@@ -54,6 +74,12 @@ pub enum PlanErrorKind {
     },
     /// No pass is shallow enough, or too many would be needed.
     NoPass(DepthLimit),
+    /// What stands would tip over its wedges or turn in its bed.
+    WouldRoll(Shortfall),
+    /// What stands would be pushed off its place.
+    WouldSlip(Shortfall),
+    /// The blade would lift what stands, or it would drop at one end.
+    WouldLift(Shortfall),
     /// The layer's floor is not below the one before.
     NotBelow,
     /// The column's kerf does not lie to the exit side of the one before.
@@ -71,6 +97,13 @@ pub enum PlanErrorKind {
     NotJudged(NotJudged),
     /// The moves do not fit where they are to go.
     Full,
+}
+
+impl PlanErrorKind {
+    /// Whether it is the log that would move.
+    pub(super) const fn is_of_the_log(&self) -> bool {
+        matches!(self, Self::WouldRoll(_) | Self::WouldSlip(_) | Self::WouldLift(_))
+    }
 }
 
 impl core::fmt::Display for PlanErrorKind {
@@ -96,6 +129,9 @@ impl core::fmt::Display for PlanErrorKind {
                 write!(f, "the kerf would meet the metal that begins {travel} along the rails")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
+            Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),
+            Self::WouldSlip(shortfall) => write!(f, "what stands would slide: {shortfall}"),
+            Self::WouldLift(shortfall) => write!(f, "what stands would lift or drop: {shortfall}"),
             Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
             Self::NotFurther => {
                 f.write_str("the column's kerf is not to the exit side of the one before by more than a kerf")
@@ -125,6 +161,11 @@ impl core::fmt::Display for DepthLimit {
             Self::Feed(Limit::Pull) => "even at the slowest feed the cut pulls harder than the drive holds",
             Self::Feed(Limit::Tooth) => "even at the slowest feed a tooth bites more than it may",
             Self::Feed(Limit::Gullet) => "even at the slowest feed the chips choke the gullets",
+            Self::Feed(Limit::Roll) => "even at the slowest feed the cut would roll what stands",
+            Self::Feed(Limit::Slip) => {
+                "even at the slowest feed the cut would push what stands off its place"
+            }
+            Self::Feed(Limit::Lift) => "even at the slowest feed the blade would lift what stands",
         })
     }
 }

@@ -30,6 +30,12 @@ pub enum Limit {
     Tooth,
     /// The most that a gullet may carry.
     Gullet,
+    /// The log's hold against rolling.
+    Roll,
+    /// Its hold against sliding.
+    Slip,
+    /// Its weight against being lifted.
+    Lift,
 }
 
 /// A feed, and what keeps it from being faster.
@@ -101,8 +107,19 @@ fn pulls_away(setup: &Setup<'_>, bite: &Bite, speed: Speed) -> bool {
 ///
 /// What even the slowest feed breaks.
 pub fn fastest(setup: &Setup<'_>, bite: &Bite) -> Result<Fed, Limit> {
+    fastest_that(setup, bite, |_| Ok(()))
+}
+
+/// The same, where the pass has to keep something else as well, that breaks at every feed faster than one at which it
+/// breaks.
+pub(super) fn fastest_that(
+    setup: &Setup<'_>,
+    bite: &Bite,
+    keeps: impl Fn(Speed) -> Result<(), Limit>,
+) -> Result<Fed, Limit> {
+    let fits = |speed| fits(setup, bite, speed).and_then(|()| keeps(speed));
     let slowest = slowest(setup);
-    fits(setup, bite, slowest)?;
+    fits(slowest)?;
     let at = |steps: u32| Speed::um_per_s(steps.saturating_mul(STEP));
     let mut fed = Fed {
         speed: slowest,
@@ -112,7 +129,7 @@ pub fn fastest(setup: &Setup<'_>, bite: &Bite) -> Result<Fed, Limit> {
     let mut beyond = (setup.mill.power.feed_max.as_um_per_s() / STEP).saturating_add(1);
     while beyond.saturating_sub(fitting) > 1 {
         let middle = fitting + (beyond - fitting) / 2;
-        match fits(setup, bite, at(middle)) {
+        match fits(at(middle)) {
             Ok(()) => (fitting, fed.speed) = (middle, at(middle)),
             Err(limit) => (beyond, fed.limit) = (middle, limit),
         }
@@ -156,7 +173,7 @@ pub fn deepest(setup: &Setup<'_>, angle: Angle, stroke: Stroke, knife: bool) -> 
 }
 
 /// The slowest feed at which teeth cut: the mill's, or the one that gives them their least bite where that is faster.
-fn slowest(setup: &Setup<'_>) -> Speed {
+pub(super) fn slowest(setup: &Setup<'_>) -> Speed {
     let (blade, power) = (&setup.mill.blade, &setup.mill.power);
     // Teeth that pass in a second: rim speed × teeth ÷ (2·π·radius), π a little below 355/113.
     let passing = i64::from(blade.rim_speed.as_um_per_s())

@@ -183,8 +183,12 @@ fn under_the_pull_back_aid_one_outbound_stroke_frees_it() {
 fn a_light_remainder_is_edged_outbound_from_the_near_end_climbing() {
     let mut mill = hand_mill();
     mill.drive = powered_mill().drive;
+    mill.bunks.truncate(2);
+    for (bunk, travel) in mill.bunks.iter_mut().zip([700, 1_700]) {
+        bunk.travel = Position::mm(travel);
+    }
     let mut log = round_log(300, 1_200);
-    (log.cutting_energy, log.density) = (60, 350);
+    (log.cutting_energy, log.density) = (50, 350);
     let columns = [
         column(Some(-70), Freeing::Take),
         column(Some(60), Freeing::Take),

@@ -17,22 +17,20 @@ mod feed;
 #[cfg(test)]
 mod habits;
 mod passes;
+mod steady;
 #[cfg(test)]
 mod tests;
 
-use bunkside_protocol::{Act, Acts, Angle, Feed, Hold, Length, Move, Position};
+use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
 
 pub(crate) use carriage::outward;
-pub use error::{PlanError, PlanErrorKind};
+pub use error::{PlanError, PlanErrorKind, Shortfall};
 pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
+pub use steady::{fastest_steady, holds};
 
 use crate::machine::Pose;
-use crate::physics::GRAVITY;
-use crate::physics::body::body;
-use crate::physics::force::{pass_force, with_shock};
 use crate::plan::{CutPlan, Layer};
 use crate::replay::{Replay, Setup, Step};
-use crate::stock::Pick;
 
 /// Where moves go. It answers `false` when there is no more room.
 pub type Sink<'s> = &'s mut dyn FnMut(&Move) -> bool;
@@ -66,8 +64,6 @@ struct Sequencer<'a, 's> {
     near: Position,
     /// Where they start and end at the other.
     far: Position,
-    /// Whether what is left is so light that an upright cut in forward feed might lift it.
-    light: bool,
     layer: usize,
     column: Option<usize>,
 }
@@ -83,7 +79,6 @@ impl<'a, 's> Sequencer<'a, 's> {
             sink,
             near,
             far,
-            light: false,
             layer: 0,
             column: None,
         }
@@ -110,7 +105,6 @@ impl<'a, 's> Sequencer<'a, 's> {
     fn layer(&mut self, layer: &Layer<'_>, floor: Position, lowest: bool) -> Done {
         let log = self.setup.shape.bounds().height;
         let near_bed = floor.wide() < log.lo.wide() + log.length().wide() / 4;
-        self.light = near_bed && self.might_lift(floor);
         if layer.columns.is_empty() {
             self.slab(layer, floor, lowest && near_bed)?;
         } else {
@@ -118,27 +112,6 @@ impl<'a, 's> Sequencer<'a, 's> {
         }
         self.column = None;
         self.nothing_left_on(floor)
-    }
-
-    /// Whether an upright cut in forward feed, as deep as the layer and at the fastest feed, lifts with more than what
-    /// stands weighs by its factor.
-    #[expect(
-        clippy::float_arithmetic,
-        reason = "compares a computed force with a computed weight"
-    )]
-    fn might_lift(&self, floor: Position) -> bool {
-        let (setup, stock) = (self.setup, self.replay.stock());
-        let top = stock.top(&setup.shape).unwrap_or(floor);
-        let bite = Bite {
-            feed: Feed::Forward,
-            depth: top - floor,
-        };
-        let Ok(fed) = fastest(setup, &bite) else {
-            return true;
-        };
-        let lift = -pass_force(setup.mill, setup.log, bite.depth, fed.speed, bite.feed).across;
-        let weight = body(stock, &setup.shape, Pick::Body).mass_kg(setup.log.density) * GRAVITY;
-        with_shock(lift, setup.mill) * f64::from(setup.mill.factors.lift) / 1000.0 > weight
     }
 
     /// Sends a move on its way and replays it.

@@ -1,13 +1,15 @@
 //! Kerfs in as many passes as they need.
 
-use bunkside_protocol::{Act, Acts, Angle, Cut, Drive, Length, Move, Position, Stroke, Targets, Timber};
+use bunkside_protocol::{
+    Act, Acts, Angle, Cut, Drive, Length, Move, Position, Speed, Stroke, Targets, Timber,
+};
 use heapless::Vec;
 
 use super::carriage::outward;
-use super::feed::{Bite, DepthLimit, deepest, fastest};
+use super::feed::deepest;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::{LIGAMENT, PASSES_MAX};
+use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Pose, head_boxes, kerf_box};
 use crate::replay::{CutFacts, beside};
 use crate::stock::Pick;
@@ -62,27 +64,87 @@ impl Sequencer<'_, '_> {
                 self.hold(Acts::one(Act::KnifeOff))?;
             }
         }
-        for (left, stroke) in passes? {
-            let (across, height) = match kerf.angle {
-                Angle::Flat => (
-                    outward(kerf.across - left, self.setup.mill.grid, false),
-                    kerf.height,
-                ),
-                Angle::Upright => (
-                    kerf.across,
-                    outward(kerf.height + left, self.setup.mill.grid, true),
-                ),
-            };
-            self.ready(stroke)?;
-            self.swing(kerf.angle)?;
-            self.corner(across, height)?;
-            self.stroke(stroke, kerf.release && left == Length::ZERO)?;
-            self.unload()?;
+        let mut passes = passes?;
+        passes.reverse();
+        let mut standing = bite;
+        while let Some((left, usual)) = passes.pop() {
+            let pose = self.pose_of(&kerf, left);
+            let may_turn = self.may_turn(&kerf, &pose, standing - left, usual)?;
+            match self.chosen(&pose, usual, may_turn) {
+                Ok((stroke, speed)) => {
+                    self.ready(stroke)?;
+                    self.swing(kerf.angle)?;
+                    self.corner(pose.across, pose.height)?;
+                    self.stroke(stroke, speed, kerf.release && left == Length::ZERO)?;
+                    self.unload()?;
+                    standing = left;
+                }
+                // What stands would move even at the slowest feed: a shallower pass goes before.
+                Err(kind) => {
+                    let half = self.part_way(&kerf, left, standing)?;
+                    if !kind.is_of_the_log() || standing - half < LEAST_PASS {
+                        return Err(kind);
+                    }
+                    passes.push((left, usual)).map_err(|_| kind)?;
+                    passes.push((half, kerf.last)).map_err(|_| kind)?;
+                }
+            }
         }
         if knife_in_the_way {
             self.hold(Acts::one(Act::KnifeOn))
         } else {
             Ok(())
+        }
+    }
+
+    /// How much a pass leaves that goes half as deep as one that leaves `left` of what is standing; over the bunks less
+    /// deep still where it would free something, which only the last pass may.
+    fn part_way(&mut self, kerf: &Kerf, left: Length, standing: Length) -> Result<Length, PlanErrorKind> {
+        let mut half = left + (standing - left).half_floor();
+        while kerf.shallow_first
+            && standing - half >= LEAST_PASS
+            && self.frees(kerf, self.pose_of(kerf, half).across)?
+        {
+            half += (standing - half).half_floor();
+        }
+        Ok(half)
+    }
+
+    /// Where the corner stands in a pass that leaves so much of a kerf to later ones.
+    fn pose_of(&self, kerf: &Kerf, left: Length) -> Pose {
+        let grid = self.setup.mill.grid;
+        let (across, height) = match kerf.angle {
+            Angle::Flat => (outward(kerf.across - left, grid, false), kerf.height),
+            Angle::Upright => (kerf.across, outward(kerf.height + left, grid, true)),
+        };
+        Pose {
+            across,
+            height,
+            angle: kerf.angle,
+            ..self.pose()
+        }
+    }
+
+    /// Whether a pass may as well be cut on the other stroke: on a powered carriage, where the mill bites as deep on it,
+    /// and it is not a flat one that frees something, which has to climb, or goes before such a one over the bunks.
+    fn may_turn(
+        &mut self,
+        kerf: &Kerf,
+        pose: &Pose,
+        bite: Length,
+        usual: Stroke,
+    ) -> Result<bool, PlanErrorKind> {
+        if self.setup.mill.drive == Drive::Hand || kerf.shallow_first {
+            return Ok(false);
+        }
+        let deepest = deepest(self.setup, kerf.angle, usual.back(), pose.knife).depth;
+        let in_hand = self.setup.mill.grid + self.setup.shape.between();
+        if bite > deepest - in_hand {
+            return Ok(false);
+        }
+        match kerf.angle {
+            Angle::Flat => Ok(!self.frees(kerf, pose.across)?),
+            Angle::Upright => Ok(true),
         }
     }
 
@@ -225,31 +287,20 @@ impl Sequencer<'_, '_> {
         Ok(passes)
     }
 
-    /// One cut through the whole log, at the fastest feed that fits.
-    fn stroke(&mut self, stroke: Stroke, release: bool) -> Done {
-        let pose = self.pose();
+    /// One cut through the whole log.
+    fn stroke(&mut self, stroke: Stroke, speed: Speed, release: bool) -> Done {
         let to = match stroke {
             Stroke::Outbound => self.far,
             Stroke::Homebound => self.near,
         };
-        let feed = self.setup.mill.feed(pose.angle, stroke);
-        let whole = kerf_box(self.setup.mill, &pose, Interval::ALL);
-        let depth = self
-            .replay
-            .stock()
-            .met(&self.setup.shape, whole, Pick::Body)
-            .map_or(Length::ZERO, |wood| {
-                CutFacts::depth(pose.angle, &pose, &wood) + self.setup.shape.between()
-            });
-        let fed = fastest(self.setup, &Bite { feed, depth })
-            .map_err(|limit| PlanErrorKind::NoPass(DepthLimit::Feed(limit)))?;
-        self.emit(&Move::Cut(Cut {
+        let feed = self.setup.mill.feed(self.pose().angle, stroke);
+        let step = self.emit(&Move::Cut(Cut {
             to: Targets::travel(to),
-            speed: fed.speed,
+            speed,
             feed: Some(feed),
             release,
-        }))
-        .map(|_| ())
+        }))?;
+        self.lies_still(&step)
     }
 
     /// Whether the blade goes through a wide flat face in one pass: soft timber and no knife in the way.

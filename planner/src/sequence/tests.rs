@@ -81,6 +81,28 @@ fn random_mill(chance: &mut Chance) -> MillRecord {
     mill
 }
 
+/// Sets bunks and wedges for a log, as an operator does: bunks a sixth of its length from either end, and wedges where its
+/// underside rises by 24 degrees.
+fn set(mill: &mut MillRecord, log: &LogRecord) {
+    let (near, far) = (
+        log.stations[0].travel,
+        log.stations[log.stations.len() - 1].travel,
+    );
+    let length = far - near;
+    let places = [1, 3, 5].map(|sixths| near + Length::um(length.wide() * sixths / 6));
+    for (bunk, place) in mill.bunks.iter_mut().zip(places) {
+        bunk.travel = place;
+    }
+    let half = log
+        .stations
+        .iter()
+        .map(|station| station.half_height)
+        .max()
+        .unwrap();
+    mill.wedges.reach = Length::um(half.wide() * 2 / 5);
+    mill.wedges.height = Length::um(half.wide() / 10);
+}
+
 fn random_log(chance: &mut Chance) -> LogRecord {
     let mut log = round_log(300, 3_600);
     let length = chance.within(1_200, 6_000);
@@ -160,8 +182,9 @@ fn released(chance: &mut Chance, columns: &[Column]) -> Vec<Column> {
 /// What became of one random case: `planned`, or why not; a refusal by the auditor is an error.
 fn run_case(seed: u64) -> Result<String, String> {
     let mut chance = Chance::new(seed);
-    let mill = random_mill(&mut chance);
+    let mut mill = random_mill(&mut chance);
     let log = random_log(&mut chance);
+    set(&mut mill, &log);
     let setup = Setup::new(&mill, &log).map_err(|error| error.to_string())?;
     let whole = setup.shape.travel().length();
     let lengths: Vec<Length> = (0..chance.within(1, 3))
