@@ -33,4 +33,4 @@ pub mod verify;
 
 pub use make::{Made, MakeError, make};
 pub use permit::Permit;
-pub use verify::{OpenJob, Refusal, Report, Verified};
+pub use verify::{OpenJob, Refusal, Report, Verified, bits};

@@ -4,6 +4,7 @@ use core::cell::Cell;
 
 use bunkside_planner::audit::{Verdict, audit};
 use bunkside_planner::geometry::ShapeError;
+use bunkside_planner::physics::margins::Margins;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Setup, Step};
 use bunkside_planner::rules::{Finding, Severity};
@@ -75,6 +76,10 @@ pub struct Report {
     pub cover: Length,
     /// How long it takes, milliseconds.
     pub millis: u64,
+    /// The least margins of any cut, each for itself.
+    pub margins: Margins,
+    /// A mark of the bits of every margin of every cut, during it and after: two machines that reckon alike have the same.
+    pub mark: u64,
     /// The first findings: refusals first, each kind by move.
     pub findings: Vec<Finding, FINDINGS_MAX>,
     /// Whether there were more.
@@ -100,6 +105,8 @@ impl Report {
             bite: Length::ZERO,
             cover: Length::ZERO,
             millis: 0,
+            margins: Margins::FREE,
+            mark: 0,
             findings: Vec::new(),
             more: false,
         }
@@ -115,9 +122,29 @@ impl Report {
             self.bite = self.bite.max(facts.bite);
             self.cover = self.cover.max(facts.cover);
         }
+        if let Some(strain) = &step.strain {
+            self.note_margins(&strain.during);
+            self.note_margins(&strain.rest);
+        }
         self.pieces = after.freed();
         duration(setup, step, before)
     }
+
+    fn note_margins(&mut self, margins: &Margins) {
+        self.margins = self.margins.worse(margins);
+        for bits in bits(margins) {
+            // An odd factor loses nothing of what it is multiplied with.
+            self.mark = (self.mark ^ bits)
+                .wrapping_mul(0x9E37_79B9_7F4A_7C15)
+                .rotate_left(31);
+        }
+    }
+}
+
+/// Tipping, turning, sliding and lifting, as they stand in memory.
+#[must_use]
+pub fn bits(margins: &Margins) -> [u64; 4] {
+    [margins.tip, margins.turn, margins.slip, margins.lift].map(f64::to_bits)
 }
 
 /// Keeps the first findings, refusals before warnings; the same one is kept once.

@@ -285,13 +285,15 @@ impl Pair {
         }
     }
 
-    /// What is kept from cut to cut is what a fresh sum over many more slices finds.
+    /// What is kept from cut to cut is what a fresh sum over more slices finds, to a thousandth of the volume, an eighth
+    /// of a millimetre across and up, and two along logs of up to five metres.
     fn compare_standing(&self, fresh: &Solid) {
         let kept = self.standing.solid();
         let off = (kept.volume_mm3 - fresh.volume_mm3).abs();
-        assert!(off <= 0.006 * fresh.volume_mm3, "{kept:?} kept, {fresh:?} found");
-        for (kept, fresh) in kept.centroid_mm.iter().zip(fresh.centroid_mm) {
-            assert!((kept - fresh).abs() <= 8.0, "{kept} kept, {fresh} found");
+        assert!(off <= 0.001 * fresh.volume_mm3, "{kept:?} kept, {fresh:?} found");
+        for (axis, (kept, fresh)) in kept.centroid_mm.iter().zip(fresh.centroid_mm).enumerate() {
+            let within = if axis == 0 { 2.0 } else { 0.125 };
+            assert!((kept - fresh).abs() <= within, "{kept} kept, {fresh} found");
         }
     }
 

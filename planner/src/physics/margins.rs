@@ -16,6 +16,14 @@ pub struct Margins {
 }
 
 impl Margins {
+    /// Nothing drives anything.
+    pub const FREE: Self = Self {
+        tip: f64::INFINITY,
+        turn: f64::INFINITY,
+        slip: f64::INFINITY,
+        lift: f64::INFINITY,
+    };
+
     /// Against rolling: the lesser of tipping and turning.
     #[must_use]
     pub fn roll(&self) -> f64 {

@@ -1,8 +1,8 @@
 //! The log cut into slices at Gauss-Legendre places, worked out once: volumes of boxes that run along the whole log
 //! are sums over them.
 //!
-//! A straight log, whatever its taper, takes six places, a gently bent one eight; where it bends sharply, each stretch
-//! between two bends takes places of its own. That is exact where an area runs as a polynomial (of the eleventh degree
+//! A straight log, whatever its taper, takes six places, as does each stretch between few bends; one that bends everywhere takes
+//! two between any two samples, because boxes at its outside come and go along it. That is exact where an area runs as a polynomial (of the eleventh degree
 //! for six), as those of a whole taper do. All boxes are summed over the same places: what boxes take away adds up, to
 //! the last digits, to what the places tell of the wood that is left, so that errors do not pile up from cut to cut.
 
@@ -14,29 +14,19 @@ use super::body::Sum;
 use crate::geometry::{Block, Interval, Section, Shape};
 use crate::limits::SAMPLES_MAX;
 
-/// Most slices: two for every other sample.
-const SLICES_MAX: usize = SAMPLES_MAX - 1;
+/// Most slices: two between any two samples.
+const SLICES_MAX: usize = 2 * (SAMPLES_MAX - 1);
 
-/// A sample this near to the straight line between its neighbours is no bend: a log bowed as much at every sixteenth of
-/// its length lies within a quarter of this from a smooth curve, micrometres.
-const GENTLE: i64 = 1_000;
-
-/// One this near lies on the line: it was rounded, micrometres.
+/// A sample this near to the straight line between its neighbours is no bend: it was rounded, micrometres.
 const ROUNDED: i64 = 2;
 
-/// Places and weights of the Gauss-Legendre rules of two, three, four, six and eight points on a stretch from 0 to 1: Abramowitz
+/// Places and weights of the Gauss-Legendre rules of two, three and six points on a stretch from 0 to 1: Abramowitz
 /// and Stegun, table 25.4 (from memory; a test holds them against the integrals of powers).
 const TWO: [(f64, f64); 2] = [(0.211_324_865_405_187_1, 0.5), (0.788_675_134_594_812_9, 0.5)];
 const THREE: [(f64, f64); 3] = [
     (0.112_701_665_379_258_31, 5.0 / 18.0),
     (0.5, 8.0 / 18.0),
     (0.887_298_334_620_741_7, 5.0 / 18.0),
-];
-const FOUR: [(f64, f64); 4] = [
-    (0.069_431_844_202_973_71, 0.173_927_422_568_726_93),
-    (0.330_009_478_207_571_87, 0.326_072_577_431_273_07),
-    (0.669_990_521_792_428_1, 0.326_072_577_431_273_07),
-    (0.930_568_155_797_026_3, 0.173_927_422_568_726_93),
 ];
 const SIX: [(f64, f64); 6] = [
     (0.033_765_242_898_423_99, 0.085_662_246_189_585_17),
@@ -45,17 +35,6 @@ const SIX: [(f64, f64); 6] = [
     (0.619_309_593_041_598_5, 0.233_956_967_286_345_52),
     (0.830_604_693_233_132_3, 0.180_380_786_524_069_3),
     (0.966_234_757_101_576, 0.085_662_246_189_585_17),
-];
-
-const EIGHT: [(f64, f64); 8] = [
-    (0.019_855_071_751_231_88, 0.050_614_268_145_188_13),
-    (0.101_666_761_293_186_63, 0.111_190_517_226_687_24),
-    (0.237_233_795_041_835_5, 0.156_853_322_938_943_64),
-    (0.408_282_678_752_175_1, 0.181_341_891_689_181),
-    (0.591_717_321_247_825, 0.181_341_891_689_181),
-    (0.762_766_204_958_164_5, 0.156_853_322_938_943_64),
-    (0.898_333_238_706_813_4, 0.111_190_517_226_687_24),
-    (0.980_144_928_248_768_1, 0.050_614_268_145_188_13),
 ];
 
 /// One slice: where it lies, how thick it counts, and its outline; micrometres.
@@ -93,21 +72,8 @@ impl Slices {
     /// Slices a log, in place.
     pub(crate) fn cut(&mut self, shape: &Shape) {
         let samples = shape.wood();
-        let count = ends(samples, GENTLE).count();
-        let (rule, every): (&[(f64, f64)], usize) = match count {
-            0..=2 if ends(samples, ROUNDED).nth(2).is_none() => (&SIX, 1),
-            0..=2 => (&EIGHT, 1),
-            3 => (&FOUR, 1),
-            4 | 5 => (&THREE, 1),
-            6..=9 => (&TWO, 1),
-            // Bends everywhere, as of a log that was scanned: each stretch has one in it.
-            _ => (&TWO, 2),
-        };
-        let bends = || {
-            let chosen = ends(samples, GENTLE).enumerate();
-            chosen
-                .filter_map(move |(number, end)| (number % every == 0 || number + 1 == count).then_some(end))
-        };
+        let bends = || ends(samples, ROUNDED);
+        let rule: &[(f64, f64)] = if bends().nth(5).is_none() { &SIX } else { &TWO };
         self.log = shape.travel();
         self.slices.clear();
         for (from, to) in bends().zip(bends().skip(1)) {

@@ -1,6 +1,6 @@
 //! What the image says: one message for each line that `fixtures/lines.rs` writes on the host.
 
-use bunkside_firmware::{Made, Refusal, Report};
+use bunkside_firmware::{Made, Refusal, Report, bits};
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::rules::{Finding, Severity};
 use defmt::{Display2Format, error, info};
@@ -28,6 +28,11 @@ pub(crate) fn judged(name: &str, report: &Report) {
         name,
         report.bite.as_um(),
         report.cover.as_um()
+    );
+    let [tip, turn, slip, lift] = bits(&report.margins);
+    info!(
+        "{=str}: least margins in bits: tip {=u64:016x}, turn {=u64:016x}, slip {=u64:016x}, lift {=u64:016x}; mark of all {=u64:016x}",
+        name, tip, turn, slip, lift, report.mark
     );
     report.findings.iter().for_each(|finding| found(name, finding));
     if report.more {
