@@ -17,5 +17,6 @@ mod readme;
 mod report;
 mod second;
 mod sequences;
+mod statics;
 mod tidy;
 mod view;

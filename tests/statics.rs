@@ -1,0 +1,385 @@
+//! How many columns the statics let a sawyer take before he has to release the rest: the tables of `planner/STATICS.md`,
+//! compared with what the planner reckons now. Set `BUNKSIDE_BLESS` to write them anew.
+//!
+//! Nothing here is tuned to what sawyers do; the page tells how far the two agree.
+
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+
+use bunkside::diagnostic::Source;
+use bunkside::job::{self, Job};
+use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::machine::{Pose, kerf_box};
+use bunkside_planner::physics::strain::{Pass, Strain};
+use bunkside_planner::replay::{Replay, Setup, Step};
+use bunkside_planner::sequence::{Bite, fastest_steady};
+use bunkside_planner::stock::Pick;
+use bunkside_protocol::{
+    Act, Acts, Angle, Cut, Feed, Hold, Length, MillRecord, Move, Position, Speed, Stroke, Targets,
+};
+
+const PAGE: &str = "planner/STATICS.md";
+const COLUMN: Length = Length::mm(50);
+const DEEP: Length = Length::mm(150);
+
+/// A log of larch 3.6 m long: diameter at the near end and taper over the length, millimetres.
+#[derive(Clone, Copy)]
+struct Log {
+    diameter: i32,
+    taper: i32,
+    smooth: bool,
+}
+
+impl Log {
+    fn job(self) -> Job {
+        let Self {
+            diameter,
+            taper,
+            smooth,
+        } = self;
+        let butt = diameter + taper;
+        let text = format!(
+            "mill = \"../mills/powered-165.toml\"\n\n[log]\nname = \"SAMPLE\"\nspecies = \"western larch\"\n\
+             state = \"fresh\"\nlength = \"3.6 m\"\nsmall_end = \"{diameter} mm\"\nbutt = \"{butt} mm\"\n\
+             butt_at = \"far\"\nbark = \"0 mm\"\nsmooth = {smooth}\n\n[setting]\nlevel = \"centre\"\n\
+             near_end_at = \"0.6 m\"\nbed_clearance = \"25 mm\"\n\n[[board]]\nname = \"plank\"\n\
+             thickness = \"50 mm\"\nwidth = \"120 mm\"\nlengths = [\"3.5 m\"]\nprice = {{ each = 5.00 }}\n"
+        );
+        let load = |path: &Path| std::fs::read_to_string(root(path));
+        let outcome = job::read(&Source::new("examples/jobs/sample.toml", text), &load);
+        let said = outcome.rendered();
+        outcome.job.unwrap_or_else(|| panic!("{said}"))
+    }
+}
+
+fn root(path: impl AsRef<Path>) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
+}
+
+/// A log being sawn; nobody asks the rules, so that it goes on beyond what they allow.
+struct Saw<'a> {
+    setup: &'a Setup<'a>,
+    replay: Replay<'a>,
+}
+
+impl<'a> Saw<'a> {
+    fn new(setup: &'a Setup<'a>) -> Self {
+        let mut saw = Self {
+            setup,
+            replay: Replay::new(setup, 0),
+        };
+        saw.replay.step(&Move::Spin(true));
+        saw
+    }
+
+    fn ends(&self) -> Interval {
+        self.setup.shape.travel().grown(Length::mm(600))
+    }
+
+    /// A cut at the fastest feed at which nothing moves, else at the slowest there is.
+    fn cut(
+        &mut self,
+        angle: Angle,
+        stroke: Stroke,
+        across: Position,
+        height: Position,
+    ) -> (Step, Option<Speed>) {
+        let ends = self.ends();
+        let (from, to) = match stroke {
+            Stroke::Outbound => (ends.lo, ends.hi),
+            Stroke::Homebound => (ends.hi, ends.lo),
+        };
+        self.replay.step(&Move::Swing(angle));
+        self.replay.step(&Move::Go(Targets {
+            travel: Some(from),
+            across: Some(across),
+            height: Some(height),
+        }));
+        let fed = self.feed(stroke);
+        let step = self.replay.step(&Move::Cut(Cut {
+            to: Targets::travel(to),
+            speed: fed.unwrap_or(self.setup.mill.power.feed_min),
+            feed: None,
+            release: false,
+        }));
+        let acts = Acts::one(Act::Unload);
+        self.replay.step(&Move::Hold(Hold { acts }));
+        (step, fed)
+    }
+
+    fn feed(&self, stroke: Stroke) -> Option<Speed> {
+        let (setup, pose) = (self.setup, *self.replay.pose());
+        let kerf = kerf_box(setup.mill, &pose, Interval::ALL);
+        let Some(met) = self.replay.stock().met(&setup.shape, kerf, Pick::Body) else {
+            return Some(setup.mill.power.feed_max);
+        };
+        let bite = Bite {
+            feed: setup.mill.feed(pose.angle, stroke),
+            depth: depth(&pose, &met),
+        };
+        let body = self.replay.body();
+        let pass = Pass::of(setup, self.replay.stock(), &body, &pose, stroke, Interval::ALL)?;
+        fastest_steady(setup, &bite, &pass).ok().map(|fed| fed.speed)
+    }
+
+    /// Takes everything above a height away.
+    fn open(&mut self, height: Position) {
+        let wood = self.setup.shape.bounds().across;
+        let mut across = wood.lo;
+        while across <= wood.hi {
+            across = across + self.setup.mill.blade.radius;
+            self.cut(Angle::Flat, Stroke::Homebound, across, height);
+        }
+    }
+
+    /// Takes columns off a layer from the entry side on; tells of each how near the log came to rolling.
+    fn columns(&mut self, floor: Position) -> Vec<Column> {
+        let kerf = self.setup.mill.blade.kerf;
+        let above = Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height: Interval::new(floor + kerf, Position::MAX),
+        };
+        let mut told = Vec::new();
+        let Some(wood) = self.replay.stock().met(&self.setup.shape, above, Pick::Body) else {
+            return told;
+        };
+        let mut across = wood.across.lo + COLUMN + kerf;
+        while across < wood.across.hi {
+            let flat = self.cut(Angle::Flat, Stroke::Outbound, across, floor);
+            let upright = self.cut(Angle::Upright, Stroke::Homebound, across, floor);
+            told.push(Column::of([flat, upright]));
+            across = across + COLUMN + kerf;
+        }
+        told
+    }
+}
+
+fn depth(pose: &Pose, met: &Block) -> Length {
+    match pose.angle {
+        Angle::Flat => pose.across - met.across.lo,
+        Angle::Upright => met.height.hi - pose.height,
+    }
+}
+
+/// What taking a column does to the log.
+struct Column {
+    /// The least margin against rolling in its two cuts, at the feed they take.
+    during: f64,
+    /// At rest when it has gone.
+    rest: f64,
+    /// Whether both cuts have a feed.
+    fed: bool,
+}
+
+impl Column {
+    fn of(cuts: [(Step, Option<Speed>); 2]) -> Self {
+        let fed = cuts.iter().all(|(_, speed)| speed.is_some());
+        let strains: Vec<Strain> = cuts.iter().filter_map(|(step, _)| step.strain).collect();
+        let during = strains.iter().map(|strain| strain.during.roll());
+        Self {
+            during: during.fold(f64::INFINITY, f64::min),
+            rest: strains.last().map_or(f64::INFINITY, |strain| strain.rest.roll()),
+            fed,
+        }
+    }
+}
+
+fn factor(mill: &MillRecord) -> f64 {
+    f64::from(mill.factors.roll) / 1000.0
+}
+
+fn told(margin: f64) -> String {
+    if margin >= 99.95 {
+        "over 99".to_owned()
+    } else {
+        format!("{margin:.2}")
+    }
+}
+
+/// The layers of a log, 150 mm each, from 85 % of its height down to as near the bed as there is a whole one.
+fn floors(setup: &Setup<'_>) -> Vec<Position> {
+    let log = setup.shape.bounds().height;
+    let mut floors = Vec::new();
+    let mut top = Position::um(log.lo.wide() + log.length().wide() * 85 / 100);
+    while top - DEEP >= Position::mm(46) {
+        top = top - DEEP;
+        floors.push(top);
+    }
+    // The lowest begins where its columns are as deep as the others.
+    if floors.is_empty() {
+        floors.push(Position::mm(46));
+    }
+    floors
+}
+
+fn table() -> String {
+    let mut text = String::from(
+        "| log | layer down to | taken before 1.20 | margin after each column: in its cuts, at rest |\n|---|---|---|---|\n",
+    );
+    for diameter in [200, 300, 450, 600, 900] {
+        for (taper, smooth) in [(0, false), (0, true), (54, false), (54, true)] {
+            let log = Log {
+                diameter,
+                taper,
+                smooth,
+            };
+            rows(log, &mut text);
+        }
+    }
+    text
+}
+
+fn rows(log: Log, text: &mut String) {
+    let job = log.job();
+    let mill = &job.mill;
+    let setup = Setup::new(mill, &job.log).unwrap();
+    let floors = floors(&setup);
+    let last = floors.len() - 1;
+    let mut saw = Saw::new(&setup);
+    for (number, floor) in floors.iter().enumerate() {
+        if number == 0 {
+            saw.open(*floor + DEEP);
+        }
+        if number == 0 || number == last {
+            let mut trial = Saw {
+                setup: &setup,
+                replay: saw.replay.clone(),
+            };
+            let columns = trial.columns(*floor);
+            row(log, *floor, &columns, factor(mill), text);
+        }
+        saw.open(*floor);
+    }
+}
+
+fn row(log: Log, floor: Position, columns: &[Column], demanded: f64, text: &mut String) {
+    let keeps = |column: &&Column| column.fed && column.during >= demanded && column.rest >= demanded;
+    let taken = columns.iter().take_while(keeps).count();
+    let taken = if taken == columns.len() {
+        format!("all {taken}")
+    } else {
+        format!("{taken} of {}", columns.len())
+    };
+    let margins: Vec<String> = columns
+        .iter()
+        .take(9)
+        .map(|column| format!("{}, {}", told(column.during), told(column.rest)))
+        .collect();
+    let form = if log.taper == 0 {
+        "parallel"
+    } else {
+        "15 mm/m of taper"
+    };
+    let skin = if log.smooth { "smooth" } else { "barked" };
+    let height = f64::from(floor.as_um()) / 1000.0;
+    writeln!(
+        text,
+        "| {} mm, {form}, {skin} | {height:.0} mm | {taken} | {} |",
+        log.diameter,
+        margins.join("; ")
+    )
+    .expect("a string takes it");
+}
+
+/// The lowest layer of a log, taken column by column: how fast its upright kerfs go in either feed.
+fn lowest() -> String {
+    let mut text = String::from(
+        "| log | columns gone | what stands weighs | forward, lifting | climbing, pressing |\n|---|---|---|---|---|\n",
+    );
+    for diameter in [200, 300] {
+        let log = Log {
+            diameter,
+            taper: 0,
+            smooth: false,
+        };
+        let job = log.job();
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let (kerf, floor) = (job.mill.blade.kerf, Position::mm(46));
+        let mut saw = Saw::new(&setup);
+        saw.open(Position::mm(46 + 54));
+        let half = if diameter == 200 { 100 } else { 141 };
+        let mut across = Position::mm(-half) + COLUMN + kerf;
+        for gone in 0..half / 28 {
+            saw.cut(Angle::Flat, Stroke::Outbound, across, floor);
+            let weight = saw.replay.body().mass_kg(job.log.density);
+            let told = |feed| upright(&setup, &saw.replay, across, floor, feed);
+            writeln!(
+                text,
+                "| {diameter} mm | {gone} | {weight:.0} kg | {} | {} |",
+                told(Feed::Forward),
+                told(Feed::Climb)
+            )
+            .expect("a string takes it");
+            saw.cut(Angle::Upright, Stroke::Homebound, across, floor);
+            across = across + COLUMN + kerf;
+        }
+    }
+    text
+}
+
+/// How fast an upright kerf goes in a feed, and how near it comes to lifting.
+fn upright(setup: &Setup<'_>, replay: &Replay<'_>, across: Position, floor: Position, feed: Feed) -> String {
+    let mut trial = Saw {
+        setup,
+        replay: replay.clone(),
+    };
+    let stroke = setup.mill.stroke(Angle::Upright, feed);
+    let (step, fed) = trial.cut(Angle::Upright, stroke, across, floor);
+    let Some(strain) = step.strain else {
+        return "no wood".to_owned();
+    };
+    let (lift, roll) = (told(strain.during.lift), told(strain.during.roll()));
+    match fed {
+        Some(speed) => format!(
+            "{:.2} m/s; lift {lift}, roll {roll}",
+            f64::from(speed.as_um_per_s()) / 1e6
+        ),
+        None => format!("at no feed; lift {lift}, roll {roll} at the slowest"),
+    }
+}
+
+/// The page with what is reckoned between the marks of this name.
+fn renewed(page: &str, name: &str, reckoned: &str) -> String {
+    let (begin, end) = (format!("<!-- {name}: begin -->"), format!("<!-- {name}: end -->"));
+    let (before, rest) = page.split_once(&begin).expect("the page has a place for it");
+    let (_, after) = rest.split_once(&end).expect("it ends");
+    format!("{before}{begin}\n\n{reckoned}{end}{after}")
+}
+
+#[test]
+fn the_page_tells_what_the_planner_reckons() {
+    let page = std::fs::read_to_string(root(PAGE)).unwrap();
+    let due = renewed(&renewed(&page, "reckoned", &table()), "lowest", &lowest());
+    if std::env::var_os("BUNKSIDE_BLESS").is_some() {
+        std::fs::write(root(PAGE), due).unwrap();
+    } else {
+        assert!(
+            page == due,
+            "{PAGE} is old: set BUNKSIDE_BLESS and read the difference"
+        );
+    }
+}
+
+/// Common practice, no source: of a smooth log fewer columns are taken before the rest is released than of a barked one.
+#[test]
+fn a_smooth_log_bears_fewer_columns_than_a_barked_one() {
+    let taken = |smooth| {
+        let job = Log {
+            diameter: 300,
+            taper: 0,
+            smooth,
+        }
+        .job();
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let mut saw = Saw::new(&setup);
+        saw.open(Position::mm(255));
+        let columns = saw.columns(Position::mm(105));
+        columns
+            .iter()
+            .take_while(|column| column.fed && column.rest >= factor(&job.mill))
+            .count()
+    };
+    let (barked, smooth) = (taken(false), taken(true));
+    assert!(smooth < barked && smooth >= 1, "{smooth} smooth, {barked} barked");
+}
