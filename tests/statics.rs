@@ -383,3 +383,32 @@ fn a_smooth_log_bears_fewer_columns_than_a_barked_one() {
     let (barked, smooth) = (taken(false), taken(true));
     assert!(smooth < barked && smooth >= 1, "{smooth} smooth, {barked} barked");
 }
+
+/// The margins at rest of the parallel log of 300 mm, reckoned from areas and centroids of polygons alone: Shapely 2.2, a circle
+/// of 16 384 sides, wedges that touch where the log's underside is 20 mm high.
+#[test]
+fn margins_at_rest_agree_with_polygons() {
+    for (smooth, reckoned) in [
+        (false, [4.594, 2.328, 1.807, 1.922, 5.420]),
+        (true, [2.756, 1.397, 1.084, 1.153, 3.252]),
+    ] {
+        let job = Log {
+            diameter: 300,
+            taper: 0,
+            smooth,
+        }
+        .job();
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let mut saw = Saw::new(&setup);
+        saw.open(Position::mm(255));
+        let columns = saw.columns(Position::mm(105));
+        assert_eq!(columns.len(), reckoned.len());
+        for (column, reckoned) in columns.iter().zip(reckoned) {
+            assert!(
+                (column.rest - reckoned).abs() < 0.001,
+                "{} is not {reckoned}",
+                column.rest
+            );
+        }
+    }
+}
