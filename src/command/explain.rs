@@ -92,11 +92,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let at = number(arguments, &subject.moves)?;
     let setup = subject.setup()?;
     let trace = Trace::run(&setup, &subject.moves);
-    let course = Course {
-        setup: &setup,
-        moves: &subject.moves,
-        trace: &trace,
-    };
+    let course = Course::new(&setup, &subject.moves, &trace);
     let Some(explanation) = explain(&course, at, &subject.names, subject.system) else {
         let last = trace.moves.len().saturating_sub(1);
         return Err(Failure::ended(

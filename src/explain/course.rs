@@ -1,12 +1,13 @@
 //! The sequence that a move belongs to.
 
-use bunkside_planner::replay::Setup;
+use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::rules::{History, Moment, Situation};
 use bunkside_protocol::{Cut, Move};
 
 use crate::trace::{Trace, Traced};
 
 /// A sequence as it ran.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Course<'a> {
     /// The log on its mill.
     pub setup: &'a Setup<'a>,
@@ -14,9 +15,57 @@ pub struct Course<'a> {
     pub moves: &'a [Move],
     /// The moves as they ran, up to one that could not be judged.
     pub trace: &'a Trace,
+    checkpoints: Vec<Checkpoint<'a>>,
+}
+
+/// All that there is before a move.
+#[derive(Clone, Debug)]
+pub(super) struct Checkpoint<'a> {
+    pub(super) replay: Replay<'a>,
+    pub(super) history: History,
 }
 
 impl<'a> Course<'a> {
+    /// A sequence that ran.
+    #[must_use]
+    pub fn new(setup: &'a Setup<'a>, moves: &'a [Move], trace: &'a Trace) -> Self {
+        let mut replay = Replay::new(setup, 0);
+        let mut history = History::new(History::lowest_cut(moves.iter().copied()));
+        let mut checkpoints = Vec::with_capacity(trace.moves.len() + 1);
+        for ran in &trace.moves {
+            checkpoints.push(Checkpoint {
+                replay: replay.clone(),
+                history,
+            });
+            let step = replay.step(&ran.step.told);
+            let past = history;
+            history.note(&Situation {
+                setup,
+                moment: Moment::Move(&step),
+                before: &ran.before,
+                after: replay.stock(),
+                history: &past,
+            });
+        }
+        checkpoints.push(Checkpoint { replay, history });
+        Self {
+            setup,
+            moves,
+            trace,
+            checkpoints,
+        }
+    }
+
+    /// All that there is before a move, or at the end.
+    pub(super) fn checkpoint(&self, at: usize) -> Option<&Checkpoint<'a>> {
+        self.checkpoints.get(at)
+    }
+
+    /// How many strokes had an end in doubt.
+    pub(super) fn doubts(&self) -> u8 {
+        self.checkpoints.last().map_or(0, |last| last.replay.doubts())
+    }
+
     /// A move as it ran.
     pub(super) fn ran(&self, at: usize) -> Option<&'a Traced> {
         self.trace.moves.get(at)

@@ -49,23 +49,29 @@ pub(super) struct Draft<'a> {
 impl<'a> Draft<'a> {
     /// The sequence up to a move.
     pub(super) fn before(course: &Course<'a>, at: usize) -> Self {
+        let moves = course.moves.get(..at).unwrap_or(course.moves);
         let mut draft = Self {
             setup: course.setup,
             replay: Replay::new(course.setup, 0),
             edit: Edit {
-                moves: Vec::new(),
-                origin: Vec::new(),
+                moves: moves.to_vec(),
+                origin: (0..moves.len()).map(Some).collect(),
             },
         };
-        draft.keep(course, 0, at);
+        match course.checkpoint(at) {
+            Some(start) => draft.replay = start.replay.clone(),
+            None => moves.iter().for_each(|told| {
+                draft.replay.step(told);
+            }),
+        }
         draft
     }
 
-    /// Moves of the sequence as they are, from one up to another.
-    pub(super) fn keep(&mut self, course: &Course<'_>, from: usize, to: usize) {
-        for (at, told) in course.moves.iter().enumerate().take(to).skip(from) {
-            self.push(*told, Some(at));
-        }
+    /// The moves of the sequence as they are, from one on: nothing comes behind them.
+    fn keep(&mut self, course: &Course<'_>, from: usize) {
+        let rest = course.moves.get(from..).unwrap_or_default();
+        self.edit.moves.extend_from_slice(rest);
+        self.edit.origin.extend((from..course.moves.len()).map(Some));
     }
 
     /// One move.
@@ -194,14 +200,14 @@ impl<'a> Draft<'a> {
                 break;
             };
             if self.stands_as(&ran.step.before) {
-                self.keep(course, at, course.moves.len());
+                self.keep(course, at);
                 return Ok(self.edit);
             }
             match told {
                 told if brings(told) => {}
                 Move::Cut(_) => {
                     self.way(&ran.step.before)?;
-                    self.keep(course, at, course.moves.len());
+                    self.keep(course, at);
                     return Ok(self.edit);
                 }
                 _ => self.push(*told, Some(at)),
@@ -221,7 +227,7 @@ impl<'a> Draft<'a> {
 
     /// The rest of the sequence from a move on, whatever it meets.
     pub(super) fn verbatim(mut self, course: &Course<'_>, from: usize) -> Edit {
-        self.keep(course, from, course.moves.len());
+        self.keep(course, from);
         self.edit
     }
 }
@@ -247,7 +253,7 @@ mod tests {
     #[test]
     fn what_is_not_altered_is_the_sequence() {
         let Sample { setup, moves, trace } = &g_04();
-        let course = Course { setup, moves, trace };
+        let course = Course::new(setup, moves, trace);
         for at in 0..=moves.len() {
             let edit = Draft::before(&course, at).rest(&course, at).unwrap();
             assert_eq!(edit.moves, *moves, "{at}");
@@ -259,7 +265,7 @@ mod tests {
     #[test]
     fn the_carriage_is_brought_back_to_where_the_next_cut_begins() {
         let Sample { setup, moves, trace } = &g_04();
-        let course = Course { setup, moves, trace };
+        let course = Course::new(setup, moves, trace);
         for at in (1..moves.len()).filter(|at| matches!(moves[*at], Move::Cut(_))) {
             let mut draft = Draft::before(&course, at + 1);
             let far = setup.shape.travel().hi + Length::mm(330);

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | `course` | the sequence that the move belongs to, as it ran |
 //! | `draft` | an altered sequence in the making: the same up to the move, something else, the same again |
-//! | `trial` | what the rules say of it, and what it costs |
+//! | `rerun`, `trial` | what it comes to, run no further than it differs; what the rules say of it and what it costs |
 //! | `stroke`, `passes`, `notch`, `others` | what could be done instead |
 //! | `purpose`, `words` | what the move does, and the answer in a sentence |
 //!
@@ -23,6 +23,7 @@ mod notch;
 mod others;
 mod passes;
 mod purpose;
+mod rerun;
 #[cfg(test)]
 mod sample;
 mod stroke;

@@ -1,6 +1,5 @@
 //! What the rules say of an altered sequence, and what it costs.
 
-use bunkside_planner::geometry::Block;
 use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::Replay;
 use bunkside_planner::rules::{Finding, Severity};
@@ -8,7 +7,7 @@ use bunkside_protocol::{Length, Move, Speed};
 
 use super::course::Course;
 use super::draft::{Blocked, Edit};
-use crate::trace::Trace;
+use super::rerun::{Rerun, rerun};
 
 /// What becomes of an alternative.
 #[derive(Clone, Debug)]
@@ -47,12 +46,13 @@ pub struct Allowed {
 ///
 /// Findings count that the sequence itself does not have, and all to moves that are new or the one explained.
 pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
-    let trace = Trace::run(course.setup, &edit.moves);
+    let Rerun {
+        findings,
+        seconds,
+        same_pieces,
+    } = rerun(course, edit);
     let objected = |severity| {
-        let found = trace
-            .findings
-            .iter()
-            .filter(|one| one.objection.severity == severity);
+        let found = findings.iter().filter(|one| one.objection.severity == severity);
         let new: Vec<(&Finding, Option<usize>)> = found
             .map(|finding| (finding, origin(edit, finding).filter(|at| *at != about)))
             .filter(|(finding, later)| !is_known(course, finding, *later))
@@ -73,9 +73,9 @@ pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
     match objected(Severity::Refuse) {
         Some(refusal) => Outcome::Refused(refusal),
         None => Outcome::Allowed(Allowed {
-            seconds: trace.seconds() - course.trace.seconds(),
+            seconds,
             warning: objected(Severity::Warn),
-            same_pieces: pieces(&trace) == pieces(course.trace),
+            same_pieces,
         }),
     }
 }
@@ -115,23 +115,6 @@ pub(super) fn strays(course: &Course<'_>, edit: &Edit) -> Option<usize> {
             let is_cut = matches!(step.told, Move::Cut(_));
             (is_cut && kerf(&step.before) != kerf(&ran.step.before)).then_some(origin?)
         })
-}
-
-/// What came off, in no order.
-fn pieces(trace: &Trace) -> Vec<[i32; 6]> {
-    let boxes = trace.moves.iter().flat_map(|traced| &traced.freed);
-    let mut boxes: Vec<[i32; 6]> = boxes.map(|piece| sides(piece.bounds)).collect();
-    boxes.sort_unstable();
-    boxes
-}
-
-fn sides(block: Block) -> [i32; 6] {
-    let Block {
-        travel,
-        across,
-        height,
-    } = block;
-    [travel.lo, travel.hi, across.lo, across.hi, height.lo, height.hi].map(|place| place.as_um())
 }
 
 /// Feeds are tried in steps of this, as the planner gives them.
@@ -192,6 +175,8 @@ mod tests {
     use super::*;
     use crate::explain::draft::Draft;
     use crate::explain::sample::{Sample, g_04};
+    use crate::trace::Trace;
+    use bunkside_protocol::Cut;
 
     #[test]
     fn the_fastest_feed_that_will_do_is_found() {
@@ -207,7 +192,7 @@ mod tests {
     #[test]
     fn only_what_is_new_counts() {
         let Sample { setup, moves, trace } = &g_04();
-        let course = Course { setup, moves, trace };
+        let course = Course::new(setup, moves, trace);
         let hold = moves
             .iter()
             .position(|told| matches!(told, Move::Hold(_)))
@@ -221,20 +206,22 @@ mod tests {
 
         let lying = without(hold);
         let again = Trace::run(setup, &lying.moves);
-        let course = Course {
-            setup,
-            moves: &lying.moves,
-            trace: &again,
+        let course = Course::new(setup, &lying.moves, &again);
+        let struck = later - 1;
+        let mut draft = Draft::before(&course, struck);
+        let Move::Cut(cut) = lying.moves[struck] else {
+            panic!("a cut meets the piece")
         };
-        let same = Draft::before(&course, 0).verbatim(&course, 0);
-        assert!(matches!(trial(&course, 0, &same), Outcome::Allowed(_)));
-        assert!(matches!(trial(&course, later - 1, &same), Outcome::Refused(_)));
+        draft.push(Move::Cut(Cut { feed: None, ..cut }), Some(struck));
+        let again = draft.verbatim(&course, struck + 1);
+        assert!(matches!(trial(&course, 0, &again), Outcome::Allowed(_)));
+        assert!(matches!(trial(&course, struck, &again), Outcome::Refused(_)));
     }
 
     #[test]
     fn costs_are_those_of_the_whole_sequence() {
         let Sample { setup, moves, trace } = &g_04();
-        let course = Course { setup, moves, trace };
+        let course = Course::new(setup, moves, trace);
         let mut draft = Draft::before(&course, moves.len() - 1);
         draft.push(Move::Spin(false), None);
         draft.push(Move::Spin(true), None);

@@ -1,0 +1,232 @@
+//! An altered sequence run no further than it differs.
+//!
+//! Up to the first move that differs everything is known, and from where the wood, the pieces, the blade and all that the
+//! rules remember are as they were, everything is known again. Where a stroke's end is in doubt, both outcomes have to
+//! be judged and the whole is run.
+
+use bunkside_planner::geometry::Block;
+use bunkside_planner::physics::timing::duration;
+use bunkside_planner::replay::{Replay, Step};
+use bunkside_planner::rules::{End, Finding, History, Moment, RULES, Situation, judge};
+use bunkside_planner::stock::{Piece, Stock};
+
+use super::course::{Checkpoint, Course};
+use super::draft::Edit;
+use crate::trace::{Trace, Traced};
+
+/// What an altered sequence comes to, beside what the sequence comes to.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Rerun {
+    /// What the rules find from the first move on that differs, as the altered sequence numbers its moves.
+    pub(super) findings: Vec<Finding>,
+    /// How much longer it takes, seconds.
+    pub(super) seconds: f64,
+    /// Whether the same pieces come off.
+    pub(super) same_pieces: bool,
+}
+
+/// Runs an altered sequence as far as it differs.
+pub(super) fn rerun(course: &Course<'_>, edit: &Edit) -> Rerun {
+    let mut run = Run::new(course, edit);
+    let joined = run.run();
+    if run.replay.doubts() > 0 || course.doubts() > 0 {
+        return whole(course, edit);
+    }
+    let until = joined.unwrap_or(course.trace.moves.len());
+    // What is replaced; where moves are repeated, what comes once more.
+    let between = |from: usize, to: usize| course.trace.moves.get(from..to).unwrap_or_default();
+    let (replaced, repeated) = (between(run.first, until), between(until, run.first));
+    let time = |moves: &[Traced]| moves.iter().map(|traced| traced.duration).sum::<f64>();
+    let pieces = |moves| <[Traced]>::iter(moves).flat_map(|traced| &traced.freed);
+    Rerun {
+        seconds: run.seconds + time(repeated) - time(replaced),
+        same_pieces: boxes(run.freed.iter().chain(pieces(repeated))) == boxes(pieces(replaced)),
+        findings: run.findings,
+    }
+}
+
+/// The same by running all of it.
+pub(super) fn whole(course: &Course<'_>, edit: &Edit) -> Rerun {
+    let trace = Trace::run(course.setup, &edit.moves);
+    let pieces = |trace: &Trace| boxes(trace.moves.iter().flat_map(|traced| &traced.freed));
+    Rerun {
+        seconds: trace.seconds() - course.trace.seconds(),
+        same_pieces: pieces(&trace) == pieces(course.trace),
+        findings: trace.findings,
+    }
+}
+
+struct Run<'r, 'a> {
+    course: &'r Course<'a>,
+    edit: &'r Edit,
+    /// The first move that differs.
+    first: usize,
+    replay: Replay<'a>,
+    history: History,
+    findings: Vec<Finding>,
+    freed: Vec<Piece>,
+    seconds: f64,
+}
+
+impl<'r, 'a> Run<'r, 'a> {
+    fn new(course: &'r Course<'a>, edit: &'r Edit) -> Self {
+        let alike = course.moves.iter().zip(&edit.moves);
+        let alike = alike.take_while(|(one, other)| one == other).count();
+        // What the rules know beforehand is how low the sequence cuts.
+        let history = History::new(History::lowest_cut(edit.moves.iter().copied()));
+        let known = course.checkpoint(0).is_some_and(|start| start.history == history);
+        let start = course.checkpoint(alike).filter(|_| known);
+        Self {
+            course,
+            edit,
+            first: if start.is_some() { alike } else { 0 },
+            replay: start.map_or_else(|| Replay::new(course.setup, 0), |start| start.replay.clone()),
+            history: start.map_or(history, |start| start.history),
+            findings: Vec::new(),
+            freed: Vec::new(),
+            seconds: 0.0,
+        }
+    }
+
+    /// Runs until everything is as it was in the sequence before some move, which is answered; or to the end.
+    fn run(&mut self) -> Option<usize> {
+        let mut last = self.first.saturating_sub(1);
+        for at in self.first..self.edit.moves.len() {
+            if let Some(joined) = self.joins(at) {
+                return Some(joined);
+            }
+            last = at;
+            if !self.step(at) {
+                return None;
+            }
+        }
+        let end = End {
+            index: u16::try_from(last).unwrap_or(u16::MAX),
+            pose: *self.replay.pose(),
+        };
+        let stock = self.replay.stock().clone();
+        let situation = Situation {
+            setup: self.course.setup,
+            moment: Moment::End(&end),
+            before: &stock,
+            after: &stock,
+            history: &self.history,
+        };
+        note(&mut self.findings, &situation);
+        None
+    }
+
+    /// One move; whether it could be judged.
+    fn step(&mut self, at: usize) -> bool {
+        let Some(told) = self.edit.moves.get(at) else {
+            return false;
+        };
+        let before = self.replay.stock().clone();
+        let step: Step = self.replay.step(told);
+        let after = self.replay.stock();
+        self.seconds += duration(self.course.setup, &step, &before);
+        let count = step.cut.map_or(0, |facts| usize::from(facts.freed));
+        let pieces = after.pieces();
+        let freed = pieces.get(pieces.len().saturating_sub(count)..);
+        self.freed.extend_from_slice(freed.unwrap_or_default());
+        let past = self.history;
+        let situation = Situation {
+            setup: self.course.setup,
+            moment: Moment::Move(&step),
+            before: &before,
+            after,
+            history: &past,
+        };
+        note(&mut self.findings, &situation);
+        self.history.note(&situation);
+        step.not_judged.is_none()
+    }
+
+    /// The move of the sequence before which all was as it is now, where the moves from here on are its rest.
+    fn joins(&self, at: usize) -> Option<usize> {
+        let joined = (*self.edit.origin.get(at)?)?;
+        let rest = (self.edit.moves.get(at..)?, self.course.moves.get(joined..)?);
+        let Checkpoint { replay, history } = self.course.checkpoint(joined)?;
+        let alike = replay.pose() == self.replay.pose()
+            && *history == self.history
+            && stands_alike(replay.stock(), self.replay.stock())
+            && rest.0 == rest.1;
+        alike.then_some(joined)
+    }
+}
+
+fn note(findings: &mut Vec<Finding>, situation: &Situation<'_>) {
+    judge(RULES, situation, &mut |finding| {
+        if !findings.contains(&finding) {
+            findings.push(finding);
+        }
+    });
+}
+
+/// Whether the same wood stands and lies there.
+fn stands_alike(one: &Stock, other: &Stock) -> bool {
+    one.freed() == other.freed() && one.pieces() == other.pieces() && one.cells().eq(other.cells())
+}
+
+/// The boxes of pieces, in no order.
+fn boxes<'p>(pieces: impl Iterator<Item = &'p Piece>) -> Vec<[i32; 6]> {
+    let mut boxes: Vec<[i32; 6]> = pieces.map(|piece| sides(piece.bounds)).collect();
+    boxes.sort_unstable();
+    boxes
+}
+
+fn sides(block: Block) -> [i32; 6] {
+    let Block {
+        travel,
+        across,
+        height,
+    } = block;
+    [travel.lo, travel.hi, across.lo, across.hi, height.lo, height.hi].map(|place| place.as_um())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::explain::draft::Draft;
+    use crate::explain::sample::{Sample, g_04};
+    use bunkside_protocol::{Act, Acts, Hold, Move};
+
+    /// However little of it is run, an altered sequence comes to what it comes to when all of it is run.
+    #[test]
+    fn what_is_run_again_comes_to_the_same_as_the_whole() {
+        let Sample { setup, moves, trace } = &g_04();
+        let course = Course::new(setup, moves, trace);
+        let mut joined = 0;
+        for at in 0..moves.len() {
+            let mut hold = Draft::before(&course, at);
+            hold.push(
+                Move::Hold(Hold {
+                    acts: Acts::one(Act::Measure),
+                }),
+                None,
+            );
+            let mut twice = Draft::before(&course, at);
+            twice.push(moves[at], None);
+            let mut there_and_back = Draft::before(&course, at);
+            let here = there_and_back.pose().travel;
+            let log = setup.shape.travel();
+            let there = if here < log.lo { log.hi } else { log.lo };
+            there_and_back.along(there).unwrap();
+            for edit in [
+                hold.verbatim(&course, at),
+                twice.verbatim(&course, at),
+                Draft::before(&course, at).verbatim(&course, at + 1),
+                there_and_back.rest(&course, at).unwrap(),
+            ] {
+                let (quick, slow) = (rerun(&course, &edit), whole(&course, &edit));
+                assert!((quick.seconds - slow.seconds).abs() < 1e-6, "{at}");
+                assert_eq!(quick.same_pieces, slow.same_pieces, "{at}");
+                let mut found = quick.findings.clone();
+                found.sort_by_key(|one| one.index);
+                assert_eq!(found, slow.findings, "{at}");
+                joined += usize::from(Run::new(&course, &edit).run().is_some());
+            }
+        }
+        assert!(joined > moves.len(), "{joined}");
+    }
+}
