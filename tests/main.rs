@@ -9,6 +9,7 @@ mod cut_plan;
 #[path = "support/dice.rs"]
 mod dice;
 mod export;
+mod feeds;
 mod fixtures;
 mod keys;
 mod moves_json;

@@ -19,7 +19,7 @@ use markup::{Element, read};
 
 const JOBS: [&str; 5] = ["a-02", "b-01", "g-04", "oak-14", "p-07"];
 
-/// No report may be larger.
+/// No report of 300 moves may be larger, and none a fifth larger at all.
 const REPORT_BYTES_MAX: usize = 500_000;
 
 fn example(name: &str) -> Job {
@@ -202,9 +202,12 @@ fn a_long_report_stays_small() {
             trace: &trace,
             ..Subject::planned(planned)
         };
-        for subject in [some, Subject::planned(planned)] {
+        for (subject, most) in [
+            (some, REPORT_BYTES_MAX),
+            (Subject::planned(planned), REPORT_BYTES_MAX * 6 / 5),
+        ] {
             let report = file(&subject, "report.html");
-            assert!(report.len() < REPORT_BYTES_MAX, "{} bytes", report.len());
+            assert!(report.len() < most, "{} bytes", report.len());
         }
     });
 }

@@ -3,6 +3,7 @@
 //! | module | tells |
 //! |---|---|
 //! | [`cuts`] | every cut: stroke, angle, feed, depth, what it freed |
+//! | [`feeds`] | forces and margins of every cut, and what decided its stroke and feed |
 //! | [`findings`] | what the rules object to, each alone or those alike together |
 //! | [`pieces`] | which piece is which column of the cut plan |
 //! | [`boards`] | which boards count, and where the rest of the log went |
@@ -14,6 +15,7 @@
 
 pub mod boards;
 pub mod cuts;
+pub mod feeds;
 pub mod findings;
 pub mod pieces;
 pub mod table;

@@ -1,23 +1,33 @@
 //! `audit`: judges any move sequence by the rules.
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::replay::Setup;
 use serde::Serialize;
 
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::{CutEntry, cuts, table};
+use crate::account::feeds::Feeds;
 use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
 use crate::account::table::count;
 use crate::caution::{CAUTION, CAUTION_LINES};
-use crate::cli::{Arguments, Verb};
+use crate::cli::{Arguments, Opt, Verb};
 use crate::trace::Trace;
+
+/// Forces instead of pieces.
+pub const FEEDS: Opt = Opt {
+    long: "feeds",
+    short: None,
+    value: None,
+    about: "tell of every cut its forces and margins, and what decided its stroke and feed",
+};
 
 /// The verb.
 pub const VERB: Verb = Verb {
     name: "audit",
     summary: "judge any move sequence by the rules",
     operands: &["MOVES"],
-    options: &[JOB, MILL, LOG, JSON],
+    options: &[FEEDS, JOB, MILL, LOG, JSON],
     about: "\
 Runs a move sequence on the log and lets every rule judge every move; `bunkside rules` lists them. MOVES is a
 sequence as JSON (`bunkside help moves`) or a stored job, whoever made it. Mill and log come from --job, or
@@ -26,9 +36,13 @@ from --mill and --log. A stored job brings its own log, and is only taken for th
 Every cut is listed with its stroke and feed, how deep it bites and what it frees; then every finding with
 the moves it is about, what was found, the limit, what would happen and what would free it. Moves are
 numbered from 0 as in the file, cuts and pieces from 1. What cannot be represented is not judged, and that
-counts as refused. Status 1 where a rule refuses.",
+counts as refused. Status 1 where a rule refuses.
+
+With --feeds the table tells which way every cut pulls and presses, how many times the wood is held against rolling,
+sliding and lifting, and which rule refuses the other stroke or a faster feed. JSON has it always.",
     examples: &[
         "bunkside audit out/moves.json --job examples/jobs/g-04.toml",
+        "bunkside audit out/moves.json --job examples/jobs/g-04.toml --feeds",
         "bunkside audit out/moves.job --mill examples/mills/powered-165.toml --json",
     ],
     run,
@@ -42,18 +56,20 @@ pub struct Report {
     verdict: &'static str,
     findings: Vec<FindingEntry>,
     cuts: Vec<CutEntry>,
+    feeds: Feeds,
     caution: &'static str,
 }
 
 /// The audit of a run.
 #[must_use]
-pub fn report(trace: &Trace) -> Report {
+pub fn report(setup: &Setup<'_>, trace: &Trace) -> Report {
     Report {
         format: "bunkside-audit",
         version: 1,
         verdict: verdict_word(trace.verdict),
         findings: trace.findings.iter().map(FindingEntry::from).collect(),
         cuts: cuts(trace),
+        feeds: Feeds::of(setup, trace),
         caution: CAUTION,
     }
 }
@@ -67,16 +83,16 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     } else {
         Exit::Good
     };
-    let report = report(&trace);
+    let report = report(&setup, &trace);
     let out = if arguments.has(&JSON) {
         json(&report)
     } else {
-        text(&subject, &trace, &report)
+        text(&subject, &trace, &report, arguments.has(&FEEDS))
     };
     Ok((exit, out))
 }
 
-fn text(subject: &Subject, trace: &Trace, report: &Report) -> String {
+fn text(subject: &Subject, trace: &Trace, report: &Report, feeds: bool) -> String {
     let unjudged = subject.moves.len().saturating_sub(trace.moves.len());
     let rest = if unjudged == 0 {
         String::new()
@@ -86,13 +102,18 @@ fn text(subject: &Subject, trace: &Trace, report: &Report) -> String {
             count(unjudged as u64, "move")
         )
     };
+    let told = if feeds {
+        report.feeds.text(subject.system)
+    } else {
+        table(&report.cuts, subject.system).text(0)
+    };
     format!(
         "{} on {}: {}, {}\n\n{}\n{rest}{}\n{}\n{}\n",
         subject.name,
         subject.mill_name,
         count(subject.moves.len() as u64, "move"),
         count(report.cuts.len() as u64, "cut"),
-        table(&report.cuts, subject.system).text(0),
+        told,
         verdict_words(trace.verdict, &trace.findings),
         findings::text(&trace.findings, subject.system, 2),
         CAUTION_LINES.join("\n")

@@ -28,6 +28,7 @@ moves, which sees nothing of the plan. The results go to a folder:
   ends.svg      both ends and the tightest place: pieces by the order they come off, kerfs, bed, wedges
   side.svg      the log over its bunks, with packing and run-outs
   timeline.svg  every stroke and hold in time
+  margins.svg   how well the wood is held at every cut: rolling, sliding, lifting
 
 Where the log cannot be planned, it says which layer and column, what stands in the way and what would free
 it. Products are tried in the order of the job: the first has the first choice of every layer.",

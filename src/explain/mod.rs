@@ -6,6 +6,7 @@
 //! | `draft` | an altered sequence in the making: the same up to the move, something else, the same again |
 //! | `rerun`, `trial` | what it comes to, run no further than it differs; what the rules say of it and what it costs |
 //! | `stroke`, `passes`, `notch`, `others` | what could be done instead |
+//! | `decision` | of every cut, what speaks against another stroke and a faster feed |
 //! | `purpose`, `words` | what the move does, and the answer in a sentence |
 //!
 //! Nothing is known of what an author meant: alternatives are run through the replay and judged by the auditor, to
@@ -18,6 +19,7 @@
 
 mod alternative;
 mod course;
+mod decision;
 mod draft;
 mod notch;
 mod others;
@@ -34,6 +36,7 @@ use std::collections::BTreeMap;
 
 pub use alternative::{Alternative, Kind};
 pub use course::Course;
+pub use decision::{Decided, Decision, decisions};
 pub use trial::{Allowed, Objected, Outcome};
 
 use bunkside_planner::rules::Finding;

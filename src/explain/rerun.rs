@@ -197,7 +197,7 @@ mod tests {
         let Sample { setup, moves, trace } = &g_04();
         let course = Course::new(setup, moves, trace);
         let mut joined = 0;
-        for at in 0..moves.len() {
+        for (at, told) in moves.iter().enumerate() {
             let mut hold = Draft::before(&course, at);
             hold.push(
                 Move::Hold(Hold {
@@ -206,7 +206,7 @@ mod tests {
                 None,
             );
             let mut twice = Draft::before(&course, at);
-            twice.push(moves[at], None);
+            twice.push(*told, None);
             let mut there_and_back = Draft::before(&course, at);
             let here = there_and_back.pose().travel;
             let log = setup.shape.travel();

@@ -5,6 +5,7 @@
 //! | `ends` | both ends and the worst place: numbered pieces, kerfs as gaps, bed and wedges |
 //! | `side` | the log over its bunks, near to far, with packing and run-outs |
 //! | `timeline` | every stroke as way over time, holds between them |
+//! | `margins` | how well the wood is held at every cut: rolling, sliding, lifting |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
 //! | `report` | one page with all of it, for a phone and for paper |
@@ -16,6 +17,7 @@
 mod bed;
 mod ends;
 mod frame;
+mod margins;
 mod outline;
 mod parts;
 mod places;
@@ -73,17 +75,24 @@ impl<'a> Subject<'a> {
 }
 
 /// The files that [`pictures`] makes, in this order.
-pub const FILES: [&str; 4] = ["ends.svg", "side.svg", "timeline.svg", "report.html"];
+pub const FILES: [&str; 5] = [
+    "ends.svg",
+    "side.svg",
+    "timeline.svg",
+    "margins.svg",
+    "report.html",
+];
 
 /// Every picture as a file: its name and its content.
 #[must_use]
 pub fn pictures(subject: &Subject<'_>) -> Vec<(&'static str, String)> {
     let scene = Scene::of(*subject);
-    let [ends, side, timeline, report] = FILES;
+    let [ends, side, timeline, margins, report] = FILES;
     vec![
         (ends, ends::document(&scene)),
         (side, side::document(&scene)),
         (timeline, timeline::document(&scene)),
+        (margins, margins::document(&scene)),
         (report, report::page(&scene)),
     ]
 }

@@ -31,6 +31,13 @@ fn every_example_is_planned_audited_and_run_dry() {
     }
 }
 
+#[test]
+fn forces_and_margins_are_told_of_every_cut() {
+    let folder = planned("feeds", "g-04");
+    let line = format!("audit {{}}/moves.json --job {} --feeds", example("g-04"));
+    insta::assert_snapshot!("feeds-g-04", quiet(&folder, &line, Exit::Good));
+}
+
 /// Where the list of files is wrapped depends on how long the folder's name is on this machine.
 fn files_on_one_line(summary: &str) -> String {
     let Some((before, after)) = summary.split_once("\nfiles ") else {

@@ -3,18 +3,21 @@
 //! Every step stands in the page with its drawing, so that it reads and prints without a script; the script shows one
 //! at a time and listens to keys and fingers. What the drawings share stands once.
 
+mod held;
 mod words;
 
 use std::fmt::Write;
 
 use super::ends;
 use super::frame::{Frames, frames};
+use super::margins;
 use super::scene::Scene;
 use super::side;
 use super::steps::{Doing, Step};
 use super::svg::{INK, PATTERNS, escape};
 use super::timeline;
 use crate::caution::CAUTION;
+use held::held;
 use words::{finding, kept, setting, summary};
 
 const STYLE: &str = include_str!("page.css");
@@ -89,6 +92,7 @@ fn item(scene: &Scene<'_>, step: &Step, drawing: &str) -> String {
     }
     let _ = writeln!(item, "<p class=\"say\">{}</p>", kept(&step.sentence));
     let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));
+    item.push_str(&held(scene, step));
     if !step.ticks.is_empty() {
         item.push_str("<ul class=\"ticks\">\n");
         for tick in &step.ticks {
@@ -126,11 +130,13 @@ fn overview(scene: &Scene<'_>) -> String {
     let _ = write!(
         page,
         "<div class=\"pair\">\n<div>\n<h2>Setting the log</h2>\n{}<figure>{}</figure>\n{}</div>\n\
-         <div>\n<h2>Time line</h2>\n{}\n</div>\n</div>\n</section>\n",
+         <div>\n<h2>Time line</h2>\n{}\n</div>\n</div>\n<h2>How well the wood is held</h2>\n\
+         <div class=\"rows\">{}</div>\n</section>\n",
         setting(scene),
         side::figure(scene),
         words::pieces(scene),
-        timeline::figures(scene)
+        timeline::figures(scene),
+        margins::figures(scene)
     );
     page
 }

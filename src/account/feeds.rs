@@ -1,0 +1,367 @@
+//! Every cut's forces and margins, and what decided its stroke and its feed.
+
+use bunkside_planner::physics::force::with_shock;
+use bunkside_planner::physics::margins::{Margins, demanded};
+use bunkside_planner::replay::{Setup, Step};
+use bunkside_protocol::{Angle, Feed, Length, Move, Position, Speed, Stroke};
+use serde::Serialize;
+
+use super::cuts::{angle_words, stroke_words};
+use super::table::{Side, Table, wrapped};
+use crate::explain::{Course, Decided, decisions};
+use crate::measure::System;
+use crate::trace::Trace;
+
+/// The feed-direction report.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Feeds {
+    /// What is demanded of each margin.
+    pub demanded: Factors,
+    /// What every force is multiplied by, for knots.
+    pub shock: f64,
+    /// Every cut that meets wood.
+    pub cuts: Vec<FeedEntry>,
+}
+
+/// A factor for each of three ways in which wood gives way.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Factors {
+    /// Rolling: tipping over the wedges, and turning between them.
+    pub roll: f64,
+    /// Sliding.
+    pub slip: f64,
+    /// Lifting.
+    pub lift: f64,
+}
+
+/// One cut.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FeedEntry {
+    /// Its number among the cuts, from 1.
+    pub cut: u32,
+    /// Its number among the moves, from 0.
+    #[serde(rename = "move")]
+    pub index: u16,
+    /// How the blade stands.
+    pub angle: Angle,
+    /// Which way the carriage runs.
+    pub stroke: Option<Stroke>,
+    /// What the cut really is.
+    pub feed: Option<Feed>,
+    /// Fresh wood under the rim at the worst place.
+    pub depth_um: Length,
+    /// Feed in wood.
+    pub speed_um_per_s: Speed,
+    /// Where the wood is least held.
+    #[serde(flatten)]
+    pub held: Held,
+    /// What speaks against the other stroke.
+    pub stroke_by: DecidedEntry,
+    /// What speaks against a faster feed.
+    pub feed_by: DecidedEntry,
+}
+
+/// What a cut does to the wood's hold on the bed, where that is least.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Held {
+    /// Where along the rails.
+    pub at_um: Position,
+    /// Force along the rails, shock counted: above zero it pulls the carriage on, below it holds it back.
+    pub along_n: f64,
+    /// Force on the wood square to the rails, shock counted: above zero down, or to the exit side with the blade flat.
+    pub across_n: f64,
+    /// The margins while it cuts.
+    pub during: MarginsEntry,
+    /// The margins at rest afterwards.
+    pub rest: MarginsEntry,
+}
+
+/// Margins: what resists over what drives; none where nothing drives.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct MarginsEntry {
+    /// Tipping over a line of wedges.
+    pub tip: Option<f64>,
+    /// Turning in the bed.
+    pub turn: Option<f64>,
+    /// Sliding.
+    pub slip: Option<f64>,
+    /// Lifting.
+    pub lift: Option<f64>,
+}
+
+/// What speaks against doing it otherwise.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DecidedEntry {
+    /// In a word.
+    pub by: &'static str,
+    /// The rule that refuses or warns.
+    pub rule: Option<&'static str>,
+    /// How much longer it would take.
+    pub seconds: Option<f64>,
+}
+
+impl Factors {
+    /// What a mill demands.
+    #[must_use]
+    pub fn demanded(setup: &Setup<'_>) -> Self {
+        let factors = &setup.mill.factors;
+        Self {
+            roll: demanded(factors.roll),
+            slip: demanded(factors.slip),
+            lift: demanded(factors.lift),
+        }
+    }
+
+    /// The three, each with its name.
+    #[must_use]
+    pub const fn named(&self) -> [(&'static str, f64); 3] {
+        [("roll", self.roll), ("slip", self.slip), ("lift", self.lift)]
+    }
+}
+
+impl Held {
+    /// What a cut does; none where it meets no wood.
+    #[must_use]
+    pub fn of(setup: &Setup<'_>, step: &Step) -> Option<Self> {
+        let strain = step.strain?;
+        Some(Self {
+            at_um: strain.at,
+            along_n: with_shock(strain.force.along, setup.mill),
+            across_n: with_shock(strain.force.across, setup.mill),
+            during: MarginsEntry::from(&strain.during),
+            rest: MarginsEntry::from(&strain.rest),
+        })
+    }
+
+    /// The least of while it cuts and afterwards; infinite where nothing drives.
+    #[must_use]
+    pub fn least(&self) -> Factors {
+        let (during, rest) = (self.during.factors(), self.rest.factors());
+        Factors {
+            roll: during.roll.min(rest.roll),
+            slip: during.slip.min(rest.slip),
+            lift: during.lift.min(rest.lift),
+        }
+    }
+}
+
+impl From<&Margins> for MarginsEntry {
+    fn from(margins: &Margins) -> Self {
+        let finite = |margin: f64| margin.is_finite().then_some(margin);
+        Self {
+            tip: finite(margins.tip),
+            turn: finite(margins.turn),
+            slip: finite(margins.slip),
+            lift: finite(margins.lift),
+        }
+    }
+}
+
+impl MarginsEntry {
+    /// Tipping and turning as one; infinite where nothing drives.
+    #[must_use]
+    pub fn factors(&self) -> Factors {
+        let number = |margin: Option<f64>| margin.unwrap_or(f64::INFINITY);
+        Factors {
+            roll: number(self.tip).min(number(self.turn)),
+            slip: number(self.slip),
+            lift: number(self.lift),
+        }
+    }
+}
+
+impl From<&Decided> for DecidedEntry {
+    fn from(decided: &Decided) -> Self {
+        Self {
+            by: decided.word(),
+            rule: decided.rule(),
+            seconds: decided.seconds(),
+        }
+    }
+}
+
+impl DecidedEntry {
+    /// In a word or two, for a table.
+    fn words(&self) -> String {
+        match (self.by, self.rule) {
+            ("refused", Some(rule)) => rule.to_owned(),
+            ("warned", Some(rule)) => format!("{rule}, warns"),
+            ("other-pieces", _) => "other pieces".to_owned(),
+            ("longer", _) => "time".to_owned(),
+            ("mill", _) => "mill".to_owned(),
+            _ => match self.seconds.map(|seconds| -seconds).filter(|less| *less >= 0.5) {
+                Some(less) => format!("nothing, {less:.0} s less"),
+                None => "nothing".to_owned(),
+            },
+        }
+    }
+}
+
+impl Feeds {
+    /// The report of a run.
+    #[must_use]
+    pub fn of(setup: &Setup<'_>, trace: &Trace) -> Self {
+        let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
+        let course = Course::new(setup, &moves, trace);
+        let decided = decisions(&course);
+        let cuts = trace.moves.iter().map(|traced| &traced.step);
+        let cuts = cuts.filter(|step| matches!(step.told, Move::Cut(_)));
+        let entries = (1..).zip(cuts).filter_map(|(cut, step)| {
+            let decision = decided.iter().find(|one| one.at == usize::from(step.index))?;
+            let Move::Cut(told) = step.told else { return None };
+            Some(FeedEntry {
+                cut,
+                index: step.index,
+                angle: step.before.angle,
+                stroke: step.stroke,
+                feed: step.feed,
+                depth_um: step.cut?.bite,
+                speed_um_per_s: told.speed,
+                held: Held::of(setup, step)?,
+                stroke_by: DecidedEntry::from(&decision.stroke),
+                feed_by: DecidedEntry::from(&decision.feed),
+            })
+        });
+        Self {
+            demanded: Factors::demanded(setup),
+            shock: demanded(setup.mill.factors.shock.max(1_000)),
+            cuts: entries.collect(),
+        }
+    }
+
+    /// The report as text.
+    #[must_use]
+    pub fn text(&self, system: System) -> String {
+        let Factors { roll, slip, lift } = self.demanded;
+        let key = format!(
+            "Forces count {} for knots. roll, slip, lift: how many times what drives the wood is what holds it, the less \
+             of while it cuts and at rest afterwards; demanded are {roll}, {slip} and {lift}, ! marks less, - that nothing \
+             drives. stroke by, feed by: the rule that refuses the other stroke or a faster feed, or warns of it; time \
+             where the other stroke takes longer; mill where it feeds no faster; nothing where nothing speaks against it.",
+            self.shock
+        );
+        format!(
+            "{}\n{}{}",
+            table(self, system).text(0),
+            wrapped("", &key, 100),
+            self.least_words()
+        )
+    }
+
+    /// Which cuts come nearest to what is demanded.
+    #[must_use]
+    pub fn least_words(&self) -> String {
+        let of = |name: &str| {
+            let margin = |entry: &FeedEntry| {
+                let named = entry.held.least().named();
+                named
+                    .into_iter()
+                    .find(|(known, _)| *known == name)
+                    .map_or(f64::INFINITY, |(_, margin)| margin)
+            };
+            let least = self
+                .cuts
+                .iter()
+                .min_by(|one, other| margin(one).total_cmp(&margin(other)))?;
+            let margin = margin(least);
+            margin
+                .is_finite()
+                .then(|| format!("{name} {} at cut {}", figure(margin), least.cut))
+        };
+        let said: Vec<String> = ["roll", "slip", "lift"].into_iter().filter_map(of).collect();
+        if said.is_empty() {
+            String::new()
+        } else {
+            format!("least: {}\n", said.join(", "))
+        }
+    }
+}
+
+fn table(feeds: &Feeds, system: System) -> Table {
+    let mut table = Table::new(&[
+        ("cut", Side::Right),
+        ("move", Side::Right),
+        ("blade", Side::Left),
+        ("stroke and feed", Side::Left),
+        ("bite", Side::Right),
+        ("speed", Side::Right),
+        ("along", Side::Right),
+        ("across", Side::Right),
+        ("roll", Side::Right),
+        ("slip", Side::Right),
+        ("lift", Side::Right),
+        ("stroke by", Side::Left),
+        ("feed by", Side::Left),
+    ]);
+    for cut in &feeds.cuts {
+        let [roll, slip, lift] = margins(&cut.held, &feeds.demanded);
+        table.row([
+            cut.cut.to_string(),
+            cut.index.to_string(),
+            angle_words(cut.angle).to_owned(),
+            stroke_words(cut.stroke, cut.feed).to_owned(),
+            system.size(cut.depth_um),
+            system.speed(cut.speed_um_per_s),
+            along_words(cut.held.along_n),
+            across_words(cut.angle, cut.held.across_n),
+            roll,
+            slip,
+            lift,
+            cut.stroke_by.words(),
+            cut.feed_by.words(),
+        ]);
+    }
+    table
+}
+
+/// The three margins as they stand in a table, marked where they are less than is demanded.
+fn margins(held: &Held, demanded: &Factors) -> [String; 3] {
+    let least = held.least().named();
+    let wanted = demanded.named();
+    [0, 1, 2].map(|way| {
+        let (margin, wanted) = (least[way].1, wanted[way].1);
+        let mark = if margin < wanted { "!" } else { "" };
+        format!("{}{mark}", figure(margin))
+    })
+}
+
+/// A margin with no more digits than it is good for: `1.27`, `12.3`, `over 99`, `-` where nothing drives.
+#[must_use]
+pub fn figure(margin: f64) -> String {
+    if margin.is_infinite() {
+        "-".to_owned()
+    } else if margin > 99.0 {
+        "over 99".to_owned()
+    } else if margin < 10.0 {
+        format!("{margin:.2}")
+    } else {
+        format!("{margin:.1}")
+    }
+}
+
+/// A force along the rails, in words.
+#[must_use]
+pub fn along_words(newtons: f64) -> String {
+    match newtons.round() {
+        0.0 => "0 N".to_owned(),
+        pull if pull > 0.0 => format!("pulls {pull:.0} N"),
+        hold => format!("holds back {:.0} N", -hold),
+    }
+}
+
+/// A force on the wood square to the rails, in words.
+#[must_use]
+pub fn across_words(angle: Angle, newtons: f64) -> String {
+    let newtons = newtons.round();
+    let way = match (angle, newtons > 0.0) {
+        (Angle::Flat, true) => "to exit",
+        (Angle::Flat, false) => "to entry",
+        (Angle::Upright, true) => "down",
+        (Angle::Upright, false) => "up",
+    };
+    if newtons == 0.0 {
+        "0 N".to_owned()
+    } else {
+        format!("{:.0} N {way}", newtons.abs())
+    }
+}

@@ -1,0 +1,225 @@
+//! The feed-direction report: it says of every cut what the rules say, with the signs that the strokes have.
+
+use std::collections::BTreeSet;
+use std::ffi::OsString;
+use std::fs;
+use std::path::Path;
+
+use bunkside::account::feeds::{Feeds, figure};
+use bunkside::cli::run;
+use bunkside::diagnostic::Source;
+use bunkside::job::{self, Job};
+use bunkside::measure::System;
+use bunkside::moves_json;
+use bunkside::planned::{Planned, lay_out};
+use bunkside::trace::Trace;
+use bunkside::view::{Subject, pictures};
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::{Angle, Feed, Move};
+
+const TRUNK: &str = "examples/sequences/trunk.toml";
+
+/// All that the drawings and the report are made of.
+struct Ran {
+    job: Job,
+    moves: Vec<Move>,
+}
+
+impl Ran {
+    /// A sequence of `examples/sequences/` on its log.
+    fn read(name: &str) -> Self {
+        let load = |path: &Path| fs::read_to_string(path);
+        let outcome = job::read(&Source::new(TRUNK, load(Path::new(TRUNK)).unwrap()), &load);
+        let path = format!("examples/sequences/{name}.json");
+        let text = fs::read_to_string(&path).unwrap();
+        Self {
+            job: outcome.job.unwrap(),
+            moves: moves_json::read(&Source::new(path, text)).0.unwrap(),
+        }
+    }
+
+    fn with<T>(&self, use_it: impl FnOnce(&Setup<'_>, &Trace) -> T) -> T {
+        let setup = Setup::new(&self.job.mill, &self.job.log).unwrap();
+        use_it(&setup, &Trace::run(&setup, &self.moves))
+    }
+
+    /// One of its pictures.
+    fn picture(&self, wanted: &str) -> String {
+        self.with(|setup, trace| {
+            let subject = Subject {
+                setup,
+                trace,
+                log: "TRUNK",
+                mill: "powered-165",
+                system: System::Metric,
+                job: None,
+                plan: None,
+            };
+            let files = pictures(&subject);
+            files.into_iter().find(|(name, _)| *name == wanted).unwrap().1
+        })
+    }
+}
+
+/// Those that are refused for how the wood is held, beside cuts that are not.
+const SEQUENCES: [&str; 3] = ["refused/roll", "refused/slip", "refused/lift"];
+
+#[test]
+fn margins_fall_short_where_the_rules_refuse() {
+    for name in SEQUENCES {
+        Ran::read(name).with(|setup, trace| {
+            let feeds = Feeds::of(setup, trace);
+            for (way, (rule, wanted)) in feeds.demanded.named().into_iter().enumerate() {
+                let short = feeds
+                    .cuts
+                    .iter()
+                    .filter(|cut| cut.held.least().named()[way].1 < wanted);
+                let short: BTreeSet<u16> = short.map(|cut| cut.index).collect();
+                let findings = trace.findings.iter().filter(|finding| finding.rule == rule);
+                let refused: BTreeSet<u16> = findings.map(|finding| finding.index).collect();
+                assert_eq!(short, refused, "{name}, {rule}");
+                assert!(name != format!("refused/{rule}") || !short.is_empty(), "{name}");
+            }
+        });
+    }
+}
+
+/// A climbing blade pulls itself along the log and presses an upright cut down; forward feed holds back and lifts:
+/// common practice, no source.
+#[test]
+fn forces_have_the_signs_of_their_strokes() {
+    let mut seen = BTreeSet::new();
+    for name in SEQUENCES {
+        Ran::read(name).with(|setup, trace| {
+            for cut in Feeds::of(setup, trace).cuts {
+                let climbs = cut.feed == Some(Feed::Climb);
+                assert_eq!(cut.held.along_n > 0.0, climbs, "{name}: {cut:?}");
+                if cut.angle == Angle::Upright {
+                    assert_eq!(cut.held.across_n > 0.0, climbs, "{name}: {cut:?}");
+                }
+                seen.insert((cut.angle == Angle::Upright, climbs));
+            }
+        });
+    }
+    assert_eq!(seen.len(), 4, "every angle at every feed");
+}
+
+#[test]
+fn forces_count_the_shock() {
+    let mut ran = Ran::read("refused/slip");
+    let along = |ran: &Ran| {
+        ran.with(|setup, trace| {
+            let cuts = Feeds::of(setup, trace).cuts;
+            cuts.iter().map(|cut| cut.held.along_n).collect::<Vec<_>>()
+        })
+    };
+    let with = along(&ran);
+    let shock = f64::from(ran.job.mill.factors.shock) / 1_000.0;
+    assert!(shock > 1.0);
+    ran.job.mill.factors.shock = 1_000;
+    for (with, without) in with.iter().zip(along(&ran)) {
+        assert!((with / without - shock).abs() < 1e-9, "{with} {without}");
+    }
+}
+
+#[test]
+fn the_pictures_mark_what_is_too_little() {
+    for name in SEQUENCES {
+        let ran = Ran::read(name);
+        let (cuts, short, ways) = ran.with(|setup, trace| {
+            let feeds = Feeds::of(setup, trace);
+            let wanted = feeds.demanded.named().map(|(_, wanted)| wanted);
+            let least = feeds.cuts.iter().map(|cut| cut.held.least().named());
+            let short = |named: &[(&str, f64); 3]| {
+                named
+                    .iter()
+                    .zip(wanted)
+                    .filter(|((_, margin), wanted)| margin < wanted)
+                    .count()
+            };
+            let each: Vec<usize> = least.map(|named| short(&named)).collect();
+            (
+                each.len(),
+                each.iter().sum::<usize>(),
+                feeds.demanded.named().len(),
+            )
+        });
+        let report = ran.picture("report.html");
+        assert_eq!(report.matches("<ul class=\"held\">").count(), cuts, "{name}");
+        assert_eq!(
+            report.matches(", at least ").count(),
+            cuts * ways - short,
+            "{name}"
+        );
+        assert_eq!(report.matches("<li class=\"less\">").count(), short, "{name}");
+        let drawn = ran.picture("margins.svg");
+        assert_eq!(drawn.matches("class=\"tiny now mid\"").count(), short, "{name}");
+        let frames = drawn.split("<path class=\"short\" d=\"").skip(1);
+        let framed = frames.map(|path| path.split('"').next().unwrap().matches('M').count());
+        assert_eq!(framed.sum::<usize>(), short, "{name}");
+        for number in 1..=cuts {
+            assert!(
+                drawn.contains(&format!(">{number}</text>")),
+                "{name}: no {number}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_cut_in_air_has_no_bar() {
+    let mut ran = Ran::read("refused/lift");
+    let once = ran.picture("margins.svg");
+    ran.moves.extend(ran.moves.clone());
+    let cuts = |moves: &[Move]| moves.iter().filter(|told| matches!(told, Move::Cut(_))).count();
+    assert_eq!(cuts(&ran.moves), 32, "every kerf twice");
+    assert_eq!(once, ran.picture("margins.svg"));
+}
+
+/// More cuts than can each have their figures: no bar is left out, and the least of each strip keeps its figure.
+#[test]
+fn a_long_job_is_drawn_closer() {
+    let path = "examples/jobs/b-01.toml";
+    let load = |path: &Path| fs::read_to_string(path);
+    let outcome = job::read(&Source::new(path, load(Path::new(path)).unwrap()), &load);
+    let job = outcome.job.unwrap();
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let plan = lay_out(&job, &setup).unwrap();
+    let planned = Planned::new(&job, &setup, &plan).unwrap();
+    let least: Vec<_> = Feeds::of(&setup, &planned.trace)
+        .cuts
+        .iter()
+        .map(|cut| cut.held.least().named())
+        .collect();
+    assert!(least.len() > 39, "{}", least.len());
+    let files = pictures(&Subject::planned(&planned));
+    let drawn = &files.iter().find(|(name, _)| *name == "margins.svg").unwrap().1;
+    let bars = drawn.split("<path class=\"").skip(1);
+    let bars = bars.filter(|path| path.starts_with("solid") || path.starts_with("box"));
+    // Bars have four corners, arrows three; two bars stand in the key.
+    let bars: usize = bars
+        .map(|path| path.split('"').nth(2).unwrap().matches('V').count())
+        .sum();
+    let finite = least.iter().flatten().filter(|(_, margin)| margin.is_finite());
+    assert_eq!(bars, finite.count() + 2);
+    for way in 0..3 {
+        let margins = least.iter().map(|named| named[way].1);
+        let words = figure(margins.fold(f64::INFINITY, f64::min));
+        assert!(drawn.contains(&format!(">{words}</text>")), "{words}");
+    }
+}
+
+#[test]
+fn the_table_marks_them_too() {
+    let words = [
+        "audit",
+        "examples/sequences/refused/lift.json",
+        "--job",
+        TRUNK,
+        "--feeds",
+    ];
+    let told = run(&words.map(OsString::from)).out;
+    let rows = told.lines().filter(|line| line.contains("1.10!"));
+    assert_eq!(rows.count(), 1, "{told}");
+    assert!(told.contains("least: roll 0.99 at cut 15, slip 0.52 at cut 16, lift 1.10 at cut 16"));
+}
