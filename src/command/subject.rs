@@ -120,6 +120,10 @@ impl Subject {
     /// What a command line names.
     pub(super) fn read(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         let path = Path::new(arguments.operand(0).unwrap_or_default());
+        if path.exists() {
+            // Before any mill is asked for: the verb that takes it may need none.
+            no_plan(path, "")?;
+        }
         let place = Place::read(arguments, said)?;
         let handed = Handed::read(path, said)?;
         if let Some(stored) = &handed.stored {

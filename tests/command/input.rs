@@ -206,6 +206,10 @@ fn plans_are_pointed_to_the_verb_that_sequences_them() {
             let said = fails(&folder, &format!("{by} {file} --job {job}"), Exit::BadInput);
             assert!(said.contains(&format!("is {what}, not moves")), "{said}");
             assert!(said.contains(verb), "{said}");
+            if !file.ends_with("txt") {
+                let said = fails(&folder, &format!("{by} {file}"), Exit::BadInput);
+                assert!(said.contains(verb), "before a mill is asked for: {said}");
+            }
         }
     }
 }
