@@ -16,6 +16,7 @@ use bunkside::trace::Trace;
 use bunkside::view::{Subject, pictures};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Angle, Feed, Move};
+use serde_json::Value;
 
 const TRUNK: &str = "examples/sequences/trunk.toml";
 
@@ -222,4 +223,28 @@ fn the_table_marks_them_too() {
     let rows = told.lines().filter(|line| line.contains("1.10!"));
     assert_eq!(rows.count(), 1, "{told}");
     assert!(told.contains("least: roll 0.99 at cut 15, slip 0.52 at cut 16, lift 1.10 at cut 16"));
+}
+
+/// What is said to decide a cut is what `explain` finds of it.
+#[test]
+fn decisions_are_those_that_are_explained() {
+    const MOVES: &str = "examples/sequences/refused/lift.json";
+    let told = |words: &[&str]| -> Value {
+        let words: Vec<OsString> = words.iter().map(OsString::from).collect();
+        serde_json::from_str(&run(&words).out).unwrap()
+    };
+    let audit = told(&["audit", MOVES, "--job", TRUNK, "--json"]);
+    let cuts = audit["feeds"]["cuts"].as_array().unwrap();
+    assert!(!cuts.is_empty());
+    for cut in cuts {
+        let number = cut["move"].to_string();
+        let explained = told(&["explain", MOVES, &number, "--job", TRUNK, "--json"]);
+        let alternatives = explained["alternatives"].as_array().unwrap();
+        for (kind, decided) in [("other-stroke", &cut["stroke_by"]), ("faster", &cut["feed_by"])] {
+            let found = alternatives.iter().find(|one| one["kind"] == kind).unwrap();
+            assert_eq!(found["rule"], decided["rule"], "{kind} at move {number}");
+            let refused = found["answer"] == "refused";
+            assert_eq!(refused, decided["by"] == "refused", "{kind} at move {number}");
+        }
+    }
 }
