@@ -21,13 +21,13 @@ fn sequences(folder: &str) -> Vec<PathBuf> {
     found
 }
 
-/// A hand carriage is what makes a climb a fault; everything else is audited on the powered mill.
+/// A hand carriage is what makes a climb a fault, and a log that hangs over its bunks what they do not carry; everything
+/// else is audited with the log where it should lie on the powered mill.
 fn audit(path: &Path) -> Answer {
-    let by_hand = path.file_stem().is_some_and(|name| name == "climb-powered");
-    let job = if by_hand {
-        "examples/sequences/trunk-by-hand.toml"
-    } else {
-        "examples/sequences/trunk.toml"
+    let job = match path.file_stem().and_then(|name| name.to_str()) {
+        Some("climb-powered") => "examples/sequences/trunk-by-hand.toml",
+        Some("support") => "examples/sequences/trunk-hanging.toml",
+        _ => "examples/sequences/trunk.toml",
     };
     let words = ["audit", path.to_str().unwrap(), "--job", job].map(OsString::from);
     run(&words)

@@ -27,6 +27,10 @@ pub const CRUMB: Length = Length::mm(1);
 /// How far beside a kerf wood is looked for when cover is measured.
 pub const BESIDE: Length = Length::mm(1);
 
+/// How far a log's underside may be told below the bunk it lies on: bark gives way, and tapes tell no better (common
+/// practice, no source).
+pub const SEAT: Length = Length::mm(1);
+
 /// Largest half-diameter a log may have: 2 m.
 pub const HALF_DIAMETER_MAX: Length = Length::mm(2_000);
 

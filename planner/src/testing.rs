@@ -259,6 +259,15 @@ impl Case {
         Self::new(powered_mill(), round_log(300, 3_600), script)
     }
 
+    /// With bark on the log, the bunks so much lower.
+    pub(crate) fn in_bark(mut self, bark_mm: i32) -> Self {
+        self.log.bark = Length::mm(bark_mm);
+        for bunk in &mut self.mill.bunks {
+            bunk.top = Position::mm(-bark_mm);
+        }
+        self
+    }
+
     pub(crate) fn refusals(&self) -> std::vec::Vec<&'static str> {
         self.script.refusals(&self.mill, &self.log)
     }

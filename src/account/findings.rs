@@ -43,7 +43,7 @@ pub struct MeasureEntry {
     /// A power.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub watts: Option<f64>,
-    /// A feed per tooth, millimetres.
+    /// A small distance that was computed, millimetres.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mm: Option<f64>,
     /// A share of a whole.
@@ -89,7 +89,7 @@ impl MeasureEntry {
                 watts: Some(*watts),
                 ..words
             },
-            Measure::ToothBite(mm) => Self {
+            Measure::Millimetres(mm) => Self {
                 mm: Some(*mm),
                 ..words
             },

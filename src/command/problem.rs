@@ -1,6 +1,7 @@
 //! Why a log cannot be planned, in words, and what would free it.
 
 use bunkside_planner::layout::LayoutError;
+use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
 use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use serde::Serialize;
@@ -50,6 +51,14 @@ impl Problem {
 
     /// That a cut plan cannot be turned into moves.
     pub(super) fn sequence(error: &PlanError, plan: &OwnedPlan, job: &Job) -> Self {
+        if let PlanErrorKind::Support(_) | PlanErrorKind::BeyondRails { .. } = error.kind {
+            return Self {
+                layer: None,
+                column: None,
+                message: obstacle(error.kind, System::of(job.inches)),
+                help: help(error.kind).to_owned(),
+            };
+        }
         Self {
             layer: Some(error.layer + 1),
             column: error.column.map(|column| column + 1),
@@ -138,11 +147,26 @@ fn obstacle(kind: PlanErrorKind, system: System) -> String {
             "the kerf would meet the metal that begins {} along the rails",
             system.run(travel.from_origin())
         ),
+        PlanErrorKind::Support(flaw) => flawed(flaw, system),
         PlanErrorKind::WoodLeft { from } => format!(
             "wood is left standing on this layer from {} across",
             system.size(from.from_origin())
         ),
         other => other.to_string(),
+    }
+}
+
+/// What is wrong with how the log lies, with lengths in the reader's system.
+fn flawed(flaw: Flaw, system: System) -> String {
+    match flaw {
+        Flaw::Spacing(apart) => format!("two bunks that carry the log stand {} apart", system.run(apart)),
+        Flaw::Overhang(beyond) => format!("{} of the log lies beyond its last bunk", system.run(beyond)),
+        Flaw::Packing(high) => format!(
+            "the log lies {} above a bunk, more than can be packed",
+            system.size(high)
+        ),
+        Flaw::Sunk(low) => format!("the log would lie {} below the top of a bunk", system.size(low)),
+        Flaw::Bunks(_) | Flaw::Tips => flaw.to_string(),
     }
 }
 
@@ -177,6 +201,15 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         }
         PlanErrorKind::WouldLift(_) => {
             "dog what is left and say so in the mill profile (dog_hold), or end this layer higher"
+        }
+        PlanErrorKind::Support(Flaw::Packing(_) | Flaw::Sunk(_)) => {
+            "level the log by its underside, turn its bow up, or look at the bunks' tops and at wedges.packing of the mill"
+        }
+        PlanErrorKind::Support(_) => {
+            "shift the log (near_end_at) or set bunks where they carry it; look at [support] of the mill"
+        }
+        PlanErrorKind::Sags => {
+            "end the layers above the bed higher, set another bunk, or look at [support] of the mill and stiffness of the log"
         }
         PlanErrorKind::NotBelow => "write a lower floor: kerf and board come on top of it",
         PlanErrorKind::NotFurther => "write a place further to the exit side: kerf and board lie before it",

@@ -11,8 +11,11 @@ mod footing;
 pub mod force;
 pub mod margins;
 pub mod motion;
+pub mod sag;
+pub mod second;
 pub mod slices;
 pub mod strain;
+pub mod support;
 pub mod timing;
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 mod cutting;
 mod doubt;
 
-use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Speed, Stroke};
+use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Position, Speed, Stroke};
 
 pub use cutting::CutFacts;
 pub(crate) use cutting::beside;
@@ -12,6 +12,7 @@ use crate::geometry::{Block, Shape, ShapeError};
 use crate::machine::{Pose, swept};
 use crate::physics::bed::Bed;
 use crate::physics::body::{Solid, Standing};
+use crate::physics::sag::sound_down_to;
 use crate::physics::slices::Slices;
 use crate::physics::strain::{Pass, Strain};
 use crate::stock::{NotJudged, Stock};
@@ -31,6 +32,8 @@ pub struct Setup<'a> {
     pub(crate) slices: Slices,
     /// On what it lies.
     pub(crate) bed: Bed,
+    /// Down to here the lower part of the log carries all of it, whatever is cut; none where nothing does.
+    pub(crate) sound: Option<Position>,
 }
 
 impl<'a> Setup<'a> {
@@ -48,10 +51,12 @@ impl<'a> Setup<'a> {
             swept: swept(mill),
             slices: Slices::none(),
             bed: Bed::NONE,
+            sound: None,
         };
         setup.shape.sample(log)?;
         setup.slices.cut(&setup.shape);
         setup.bed = Bed::new(mill, log, &setup.shape);
+        setup.sound = sound_down_to(mill, log, &setup.shape);
         Ok(setup)
     }
 

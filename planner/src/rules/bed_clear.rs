@@ -231,8 +231,12 @@ pub(super) mod tests {
     fn a_bunk_that_stands_higher_asks_for_more() {
         let mut mill = without_wedges();
         mill.bunks[1].top = Position::mm(10);
-        assert_eq!(kerf(mill.clone(), log(), -60.0, 35.0).refusals(), [""; 0]);
-        assert_eq!(kerf(mill, log(), -60.0, 34.9).refusals(), ["bed-clear"]);
+        let mut log = log();
+        for station in &mut log.stations {
+            station.centre_height = station.centre_height + Length::mm(10);
+        }
+        assert_eq!(kerf(mill.clone(), log.clone(), -60.0, 35.0).refusals(), [""; 0]);
+        assert_eq!(kerf(mill, log, -60.0, 34.9).refusals(), ["bed-clear"]);
     }
 
     /// A kerf that stops between the bunks and is backed out of again; the rim runs 280 mm ahead of the centre.

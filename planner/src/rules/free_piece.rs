@@ -80,7 +80,7 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::{Angle, Length};
+    use bunkside_protocol::Angle;
 
     use crate::testing::{Case, Script, hand_mill};
 
@@ -111,9 +111,8 @@ pub(super) mod tests {
     #[test]
     fn permits_what_passes_over_the_piece_and_its_bark() {
         let over = |bark: i32, height: f64| {
-            let mut case = Case::usual(slab_lies().height(height).travel(4_530));
-            case.log.bark = Length::mm(bark);
-            case.refusals()
+            let case = Case::usual(slab_lies().height(height).travel(4_530));
+            case.in_bark(bark).refusals()
         };
         assert_eq!(over(0, 300.0), [""; 0]);
         assert_eq!(over(0, 299.9), ["free-piece"]);

@@ -19,8 +19,8 @@ pub enum Measure {
     Force(f64),
     /// A power, watts.
     Power(f64),
-    /// A feed per tooth, millimetres.
-    ToothBite(f64),
+    /// A small distance that was computed, millimetres.
+    Millimetres(f64),
     /// A share of a whole.
     Share(f64),
     /// How many times what drives the wood is what holds it.
@@ -48,7 +48,7 @@ impl core::fmt::Display for Measure {
             Self::Speed(speed) => write!(f, "{speed}"),
             Self::Force(newtons) => write!(f, "{newtons:.0} N"),
             Self::Power(watts) => write!(f, "{watts:.0} W"),
-            Self::ToothBite(bite) => write!(f, "{bite:.3} mm"),
+            Self::Millimetres(bite) => write!(f, "{bite:.3} mm"),
             Self::Share(share) => write!(f, "{share:.3}"),
             Self::Factor(factor) => write!(f, "{:.2}", down_to_hundredths(*factor)),
             Self::Count(count) => write!(f, "{count}"),

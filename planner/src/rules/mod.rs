@@ -181,6 +181,7 @@ rules! {
     16 => free_piece,
     17 => hold_parked,
     18 => power,
+    19 => support,
     20 => roll,
     21 => slip,
     22 => lift,

@@ -143,9 +143,7 @@ pub(super) mod tests {
                 .travel(270)
                 .corner(100.0, height)
                 .travel(4_530);
-            let mut case = Case::usual(script);
-            case.log.bark = Length::mm(bark);
-            case.refusals()
+            Case::usual(script).in_bark(bark).refusals()
         };
         assert_eq!(over(0, 305.0), [""; 0]);
         assert_eq!(over(0, 304.9), ["move-clear"]);
@@ -164,9 +162,8 @@ pub(super) mod tests {
                 .cut(4_530)
                 .corner(60.0, height)
                 .travel(270);
-            let mut case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
-            case.log.bark = Length::mm(10);
-            case.refusals()
+            let case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
+            case.in_bark(10).refusals()
         };
         assert_eq!(over(175.0), [""; 0]);
         assert_eq!(over(174.9), ["move-clear"]);

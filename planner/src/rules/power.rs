@@ -58,7 +58,7 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         object(Objection::refuse(found, limit, GULLET));
     }
     if asked.tooth > most.tooth {
-        let (found, limit) = (Measure::ToothBite(asked.tooth), Measure::ToothBite(most.tooth));
+        let (found, limit) = (Measure::Millimetres(asked.tooth), Measure::Millimetres(most.tooth));
         object(Objection::refuse(found, limit, TOOTH));
     }
     if speed > fastest {
@@ -69,7 +69,7 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         ));
     }
     if asked.tooth < least {
-        let (found, limit) = (Measure::ToothBite(asked.tooth), Measure::ToothBite(least));
+        let (found, limit) = (Measure::Millimetres(asked.tooth), Measure::Millimetres(least));
         object(Objection::warn(found, limit, RUBS));
     } else if speed < slowest {
         object(Objection::warn(

@@ -47,8 +47,7 @@ pub(super) mod tests {
         let mut case = Case::usual(script);
         // Bark on the other side stands in no housing's way here.
         case.mill.reach.bite = [[[[Length::mm(205); 3]; 2]; 2]; 2];
-        case.log.bark = Length::mm(bark);
-        case
+        case.in_bark(bark)
     }
 
     pub(in crate::rules) fn example() -> Case {

@@ -149,6 +149,7 @@ pub(super) mod tests {
     fn a_bunk_that_stands_higher_counts() {
         let mut mill = hand_mill();
         mill.bunks[0].travel = Position::mm(100);
+        mill.support.overhang = Length::mm(1_800);
         assert_eq!(at(mill.clone(), 0, 0.0, 130.0).refusals(), [""; 0]);
         mill.bunks[0].top = Position::mm(40);
         assert_eq!(at(mill, 0, 0.0, 130.0).refusals(), ["swing-clear"]);

@@ -3,6 +3,7 @@
 use bunkside_protocol::{Length, Position};
 
 use super::feed::{DepthLimit, Limit};
+use crate::physics::support::Flaw;
 use crate::stock::NotJudged;
 
 /// Why a cut plan cannot be turned into moves, and where in the plan.
@@ -80,6 +81,10 @@ pub enum PlanErrorKind {
     WouldSlip(Shortfall),
     /// The blade would lift what stands, or it would drop at one end.
     WouldLift(Shortfall),
+    /// The bunks do not carry the log as it lies.
+    Support(Flaw),
+    /// What remains sags too far.
+    Sags,
     /// The layer's floor is not below the one before.
     NotBelow,
     /// The column's kerf does not lie to the exit side of the one before.
@@ -132,6 +137,8 @@ impl core::fmt::Display for PlanErrorKind {
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),
             Self::WouldSlip(shortfall) => write!(f, "what stands would slide: {shortfall}"),
             Self::WouldLift(shortfall) => write!(f, "what stands would lift or drop: {shortfall}"),
+            Self::Support(flaw) => write!(f, "{flaw}"),
+            Self::Sags => f.write_str("what remains of the log would sag too far under this cut"),
             Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
             Self::NotFurther => {
                 f.write_str("the column's kerf is not to the exit side of the one before by more than a kerf")

@@ -29,6 +29,7 @@ pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
 pub use steady::{fastest_steady, holds};
 
 use crate::machine::Pose;
+use crate::physics::support::flaws;
 use crate::plan::{CutPlan, Layer};
 use crate::replay::{Replay, Setup, Step};
 
@@ -42,11 +43,19 @@ pub type Sink<'s> = &'s mut dyn FnMut(&Move) -> bool;
 /// [`PlanError`] names the layer and column that cannot be cut, and what stands in the way. Moves that went to the
 /// sink before it are of no use.
 pub fn sequence(setup: &Setup<'_>, plan: &CutPlan<'_>, sink: Sink<'_>) -> Result<(), PlanError> {
-    let ends = carriage::ends(setup).map_err(|kind| PlanError {
+    let whole = |kind| PlanError {
         layer: 0,
         column: None,
         kind,
-    })?;
+    };
+    let ends = carriage::ends(setup).map_err(whole)?;
+    let mut flaw = None;
+    flaws(setup.mill, setup.log, &setup.shape, &mut |found| {
+        flaw = flaw.or(Some(found));
+    });
+    if let Some(flaw) = flaw {
+        return Err(whole(PlanErrorKind::Support(flaw)));
+    }
     let mut sequencer = Sequencer::new(setup, ends, sink);
     sequencer.run(plan).map_err(|kind| PlanError {
         layer: sequencer.layer,

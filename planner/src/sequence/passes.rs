@@ -1,7 +1,7 @@
 //! Kerfs in as many passes as they need.
 
 use bunkside_protocol::{
-    Act, Acts, Angle, Cut, Drive, Length, Move, Position, Speed, Stroke, Targets, Timber,
+    Act, Acts, Angle, Cut, Drive, Feed, Length, Move, Position, Speed, Stroke, Targets, Timber,
 };
 use heapless::Vec;
 
@@ -11,6 +11,7 @@ use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Pose, head_boxes, kerf_box};
+use crate::physics::sag::sags_too_far;
 use crate::replay::{CutFacts, beside};
 use crate::stock::Pick;
 
@@ -293,7 +294,9 @@ impl Sequencer<'_, '_> {
             Stroke::Outbound => self.far,
             Stroke::Homebound => self.near,
         };
-        let feed = self.setup.mill.feed(self.pose().angle, stroke);
+        let pose = self.pose();
+        let feed = self.setup.mill.feed(pose.angle, stroke);
+        self.bears(&pose, feed, speed)?;
         let step = self.emit(&Move::Cut(Cut {
             to: Targets::travel(to),
             speed,
@@ -301,6 +304,20 @@ impl Sequencer<'_, '_> {
             release,
         }))?;
         self.lies_still(&step)
+    }
+
+    /// Refuses a cut under which what remains sags too far.
+    fn bears(&self, pose: &Pose, feed: Feed, speed: Speed) -> Done {
+        let (setup, stock) = (self.setup, self.replay.stock());
+        let whole = kerf_box(setup.mill, pose, Interval::ALL);
+        let Some(met) = stock.met(&setup.shape, whole, Pick::Body) else {
+            return Ok(());
+        };
+        let depth = CutFacts::depth(pose.angle, pose, &met) + setup.shape.between();
+        match sags_too_far(setup, stock, pose.angle, feed, (depth, speed)) {
+            Some(_) => Err(PlanErrorKind::Sags),
+            None => Ok(()),
+        }
     }
 
     /// Whether the blade goes through a wide flat face in one pass: soft timber and no knife in the way.

@@ -101,6 +101,7 @@ fn set(mill: &mut MillRecord, log: &LogRecord) {
         .unwrap();
     mill.wedges.reach = Length::um(half.wide() * 2 / 5);
     mill.wedges.height = Length::um(half.wide() / 10);
+    mill.wedges.packing = Length::mm(200);
 }
 
 fn random_log(chance: &mut Chance) -> LogRecord {

@@ -165,6 +165,23 @@ impl Stock {
         self.cells.iter().map(|cell| (cell, self.band(cell.band)))
     }
 
+    /// Up to which height the body is whole, all across and all along: below the lowest kerf.
+    #[must_use]
+    pub fn intact_up_to(&self) -> Position {
+        let mut up_to = Position::MIN;
+        for (cell, band) in self.cells() {
+            let whole = cell.owner == Owner::Body
+                && cell.across == Interval::ALL
+                && cell.travel == Interval::ALL
+                && band.lo == up_to;
+            if !whole {
+                break;
+            }
+            up_to = band.hi;
+        }
+        up_to
+    }
+
     /// How many bands and cells are in use.
     #[must_use]
     pub fn in_use(&self) -> (usize, usize) {

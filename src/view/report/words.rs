@@ -111,7 +111,7 @@ const fn is_figure(measure: &Measure) -> bool {
             | Measure::Speed(_)
             | Measure::Force(_)
             | Measure::Power(_)
-            | Measure::ToothBite(_)
+            | Measure::Millimetres(_)
             | Measure::Share(_)
             | Measure::Count(_)
     )

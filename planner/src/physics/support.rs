@@ -1,0 +1,115 @@
+//! How the bunks carry the log.
+
+use bunkside_protocol::mill::Bunk;
+use bunkside_protocol::{Length, LogRecord, MillRecord};
+
+use crate::geometry::Shape;
+use crate::limits::SEAT;
+
+/// What is wrong with how a log lies on its bunks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Flaw {
+    /// So few bunks carry it.
+    Bunks(u32),
+    /// Two neighbours of those that carry it stand so far apart.
+    Spacing(Length),
+    /// So much of it lies beyond the outermost bunk.
+    Overhang(Length),
+    /// Its underside lies so far above a bunk.
+    Packing(Length),
+    /// Its underside lies so far below the top of a bunk.
+    Sunk(Length),
+    /// It balances beyond the outermost bunk.
+    Tips,
+}
+
+/// The bunks under the log, by rising travel.
+pub fn carrying<'a>(
+    mill: &'a MillRecord,
+    shape: &Shape,
+) -> impl DoubleEndedIterator<Item = &'a Bunk> + Clone {
+    let log = shape.travel();
+    mill.bunks.iter().filter(move |bunk| log.contains(bunk.travel))
+}
+
+/// How high the log's underside, bark included, lies above a bunk under it: what is to be packed there. Negative where it
+/// lies below the bunk's top; none for a bunk that is not under the log.
+#[must_use]
+pub fn packing(bunk: &Bunk, shape: &Shape) -> Option<Length> {
+    let (underside, _) = shape.undersides(bunk.travel)?;
+    Some(underside - bunk.top)
+}
+
+/// Tells everything that is wrong with how the log lies.
+pub fn flaws(mill: &MillRecord, log: &LogRecord, shape: &Shape, tell: &mut dyn FnMut(Flaw)) {
+    let bunks = carrying(mill, shape);
+    let count = bunks.clone().fold(0_u32, |count, _| count.saturating_add(1));
+    if count < 2 {
+        tell(Flaw::Bunks(count));
+    }
+    let pairs = bunks.clone().zip(bunks.clone().skip(1));
+    let apart = pairs.map(|(one, next)| (next.travel - one.travel).abs());
+    if let Some(apart) = apart.max().filter(|apart| *apart > mill.support.spacing) {
+        tell(Flaw::Spacing(apart));
+    }
+    let ends = shape.travel();
+    if let (Some(first), Some(last)) = (bunks.clone().next(), bunks.clone().next_back()) {
+        let beyond = (first.travel - ends.lo).max(ends.hi - last.travel);
+        if beyond > mill.support.overhang {
+            tell(Flaw::Overhang(beyond));
+        }
+        let balance = balance(log);
+        let millimetres = |um: i32| f64::from(um) * 1e-3;
+        let held = millimetres(first.travel.as_um())..=millimetres(last.travel.as_um());
+        if count > 1 && !held.contains(&balance) {
+            tell(Flaw::Tips);
+        }
+    }
+    let high = |bunk| packing(bunk, shape);
+    let packed = mill.wedges.packing.max(Length::ZERO);
+    if let Some(high) = bunks.clone().filter_map(high).max().filter(|high| *high > packed) {
+        tell(Flaw::Packing(high));
+    }
+    if let Some(low) = bunks.filter_map(high).min().filter(|low| *low < -SEAT) {
+        tell(Flaw::Sunk(-low));
+    }
+}
+
+/// Where along the rails the uncut log balances, millimetres; bark not counted.
+///
+/// Between two stations the half-diameters run linearly, so that the area is a parabola: Simpson's rule is exact for it, and
+/// for its moment.
+#[must_use]
+pub fn balance(log: &LogRecord) -> f64 {
+    let millimetres = |um: i32| f64::from(um) * 1e-3;
+    let (mut volume, mut moment) = (0.0, 0.0);
+    for (a, b) in log.stations.iter().zip(log.stations.iter().skip(1)) {
+        let [from, to] = [a, b].map(|station| millimetres(station.travel.as_um()));
+        let [(aw, ah), (bw, bh)] = [a, b].map(|station| {
+            (
+                millimetres(station.half_width.as_um()),
+                millimetres(station.half_height.as_um()),
+            )
+        });
+        let (near, far) = (aw * ah, bw * bh);
+        let middle = (aw + bw) * (ah + bh);
+        let part = (to - from) * (1.0 / 6.0);
+        volume += part * (near + middle + far);
+        moment += part * (near * from + middle * (from + to) * 0.5 + far * to);
+    }
+    if volume > 0.0 { moment / volume } else { 0.0 }
+}
+
+impl core::fmt::Display for Flaw {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::Bunks(0) => f.write_str("no bunk carries the log"),
+            Self::Bunks(_) => f.write_str("a single bunk carries the log"),
+            Self::Spacing(apart) => write!(f, "two bunks that carry the log stand {apart} apart"),
+            Self::Overhang(beyond) => write!(f, "{beyond} of the log lies beyond its last bunk"),
+            Self::Packing(high) => write!(f, "the log lies {high} above a bunk, more than can be packed"),
+            Self::Sunk(low) => write!(f, "the log would lie {low} below the top of a bunk"),
+            Self::Tips => f.write_str("the log balances beyond its last bunk and would tip"),
+        }
+    }
+}

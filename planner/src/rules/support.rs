@@ -1,0 +1,248 @@
+//! # support
+//!
+//! **Guards** the log's line, and whoever stands beside it. **Trips when** fewer than two bunks lie under the log, when two
+//! that carry it stand too far apart or too much of it lies beyond the last one, when it balances beyond them, when its
+//! underside lies higher above a bunk than can be packed, or below its top; and at a cut that finds what remains sagging too
+//! far between bunks or at a free end. **Clears when** bunks are set, the log is shifted or laid otherwise, or more is left
+//! to the end below the last layers. **Does not cover** packing that gives way, and logs that rot or cracks have weakened:
+//! the beam is one of sound green wood.
+
+use bunkside_protocol::Move;
+
+use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use crate::physics::sag::{most_sag, sags_too_far};
+use crate::physics::support::{Flaw, flaws};
+
+pub(super) const RULE: Rule = Rule {
+    number: 0,
+    id: "support",
+    title: "bunks carry the log, and it does not sag",
+    reason: "a log that sags, tips or lies hollow moves as it is sawn, pinches the blade and gives boards of uneven thickness",
+    basis: Basis::Physics,
+    check,
+};
+
+const BUNKS: &str = "the log lies on fewer than two bunks and tips; shift it, or set bunks under it";
+const SPACING: &str = "the bunks that carry the log stand too far apart; set another one between them";
+const OVERHANG: &str = "too much of the log lies beyond its last bunk; shift it, or set a bunk under its end";
+const PACKING: &str = "the log lies too high above a bunk to be packed; level it by its underside, turn its bow up, or raise the other bunks";
+const SUNK: &str = "the log would lie in a bunk; lower the bunk or lay the log higher";
+const TIPS: &str = "the log balances beyond its last bunk and tips; shift it or set a bunk under its heavy end";
+const SAGS: &str = "what remains sags too far, by the stiffness of sound green wood; leave more below this layer, set another bunk, or feed slower where the blade presses down";
+
+fn check(situation: &Situation<'_>, object: Objections<'_>) {
+    let setup = situation.setup;
+    let Some(step) = situation.step() else { return };
+    if step.index == 0 {
+        flaws(setup.mill, setup.log, &setup.shape, &mut |flaw| {
+            object(objection(situation, flaw));
+        });
+    }
+    let (Some((_, facts)), Move::Cut(cut), Some(feed)) = (situation.cut(), step.told, step.feed) else {
+        return;
+    };
+    if facts.met.is_none() {
+        return;
+    }
+    let pass = (facts.bite, cut.speed);
+    if let Some(sag) = sags_too_far(setup, situation.before, step.before.angle, feed, pass) {
+        let (found, limit) = (Measure::Millimetres(sag), Measure::Millimetres(most_sag(setup.mill)));
+        object(Objection::refuse(found, limit, SAGS));
+    }
+}
+
+fn objection(situation: &Situation<'_>, flaw: Flaw) -> Objection {
+    let mill = situation.setup.mill;
+    let (found, limit, note) = match flaw {
+        Flaw::Bunks(count) => (Measure::Count(count), Measure::Count(2), BUNKS),
+        Flaw::Spacing(apart) => (
+            Measure::Length(apart),
+            Measure::Length(mill.support.spacing),
+            SPACING,
+        ),
+        Flaw::Overhang(beyond) => (
+            Measure::Length(beyond),
+            Measure::Length(mill.support.overhang),
+            OVERHANG,
+        ),
+        Flaw::Packing(high) => (
+            Measure::Length(high),
+            Measure::Length(mill.wedges.packing),
+            PACKING,
+        ),
+        Flaw::Sunk(low) => (
+            Measure::Length(-low),
+            Measure::Length(bunkside_protocol::Length::ZERO),
+            SUNK,
+        ),
+        Flaw::Tips => (
+            Measure::State("balances beyond the bunks"),
+            Measure::State("balances between them"),
+            TIPS,
+        ),
+    };
+    Objection::refuse(found, limit, note)
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::testing::{Case, Script, mm, powered_mill, round_log, tapered_log, timber};
+    use bunkside_protocol::mill::Bunk;
+    use bunkside_protocol::{Angle, Cut, Length, LogRecord, Position, Speed, Targets};
+
+    /// Nothing but the blade brought up to speed.
+    fn lying(bunks: &[i32], log: LogRecord) -> Case {
+        let mut case = Case::new(powered_mill(), log, Script::new());
+        set(&mut case, bunks);
+        case
+    }
+
+    fn set(case: &mut Case, places: &[i32]) {
+        let like: Bunk = case.mill.bunks[0];
+        case.mill.bunks = places
+            .iter()
+            .map(|travel| Bunk {
+                travel: Position::mm(*travel),
+                ..like
+            })
+            .collect();
+    }
+
+    fn refused(case: &Case, measured: &str, limit: &str) {
+        assert_eq!(case.refusals(), ["support"]);
+        assert_eq!(case.figures("support"), Some((measured.into(), limit.into())));
+    }
+
+    /// A log from 0.6 m to 4.2 m on bunks 2.5 m apart.
+    pub(in crate::rules) fn example() -> Case {
+        lying(&[900, 3_400], round_log(300, 3_600))
+    }
+
+    #[test]
+    fn refuses_bunks_that_stand_too_far_apart() {
+        refused(&example(), "2500 mm", "2400 mm");
+        assert_eq!(lying(&[900, 3_300], round_log(300, 3_600)).refusals(), [""; 0]);
+    }
+
+    #[test]
+    fn refuses_a_log_on_fewer_than_two_bunks() {
+        refused(&lying(&[100, 1_800], round_log(300, 2_400)), "1", "2");
+        refused(&lying(&[100, 5_800], round_log(300, 2_400)), "0", "2");
+    }
+
+    #[test]
+    fn refuses_too_long_a_free_end_at_either_end() {
+        for (bunks, refusals) in [
+            ([1_800, 4_000], &[""; 0][..]),
+            ([1_801, 4_000], &["support"]),
+            ([800, 3_000], &[]),
+            ([800, 2_999], &["support"]),
+        ] {
+            assert_eq!(lying(&bunks, round_log(300, 3_600)).refusals(), refusals, "{bunks:?}");
+        }
+    }
+
+    /// A cone from 400 mm to 100 mm over 3.6 m balances (400² + 2·400·100 + 3·100²)/(4·(400² + 400·100 + 100²)) × 3.6 m =
+    /// 1.157 m from its butt (closed form of a frustum): at 1.757 m along the rails.
+    #[test]
+    fn refuses_a_log_that_balances_beyond_its_bunks() {
+        let mut mill = powered_mill();
+        mill.support.overhang = Length::mm(2_000);
+        let on = |bunks: &[i32]| {
+            let mut case = Case::new(mill.clone(), tapered_log(400, 100, 3_600), Script::new());
+            set(&mut case, bunks);
+            case.refusals()
+        };
+        assert_eq!(on(&[1_756, 4_000]), [""; 0]);
+        assert_eq!(on(&[1_758, 4_000]), ["support"]);
+    }
+
+    /// Level by its centre line, a log of 400 mm and 290 mm lies (400 − 290)/2 mm = 55 mm over the bed at its small end,
+    /// and at the bunk 100 mm before it 55 × 35/36 = 53.472 mm.
+    #[test]
+    fn refuses_more_packing_than_there_is_and_permits_as_much() {
+        let mut log = tapered_log(400, 290, 3_600);
+        for station in &mut log.stations {
+            station.centre_height = Position::mm(200);
+        }
+        for (packing, refusals) in [(53_473, &[""; 0][..]), (53_471, &["support"])] {
+            let mut case = lying(&[700, 2_300, 4_100], log.clone());
+            case.mill.wedges.packing = Length::um(packing);
+            assert_eq!(case.refusals(), refusals, "{packing}");
+        }
+        let mut case = lying(&[700, 2_300, 4_100], log);
+        case.mill.wedges.packing = Length::mm(50);
+        refused(&case, "53.472 mm", "50 mm");
+    }
+
+    /// A middle bunk may lie lower, and is packed and wedged.
+    #[test]
+    fn permits_a_lower_bunk_and_refuses_one_that_stands_in_the_log() {
+        for (top, refusals) in [(-60, &[""; 0][..]), (-61, &["support"]), (1, &[]), (2, &["support"])] {
+            let mut case = lying(&[900, 2_400, 3_900], round_log(300, 3_600));
+            case.mill.bunks[1].top = Position::mm(top);
+            assert_eq!(case.refusals(), refusals, "{top}");
+        }
+    }
+
+    /// A timber 100 mm high and wide, of 900 kg/m³ and 9 000 N/mm², on bunks 2.4 m apart: I = 100⁴/12 mm⁴, w = 900 kg/m³ ×
+    /// 0.01 m² × 9.80665 m/s² = 0.088 26 N/mm, 5 w L⁴/384 EI = 0.5084 mm (textbook formula, by hand).
+    fn slender() -> Case {
+        let script = Script::new()
+            .travel(270)
+            .swing(Angle::Upright)
+            .corner(-30.0, 60.0)
+            .with(Move::Cut(Cut {
+                to: Targets::travel(mm(4_530.0)),
+                speed: Speed::mm_per_s(150),
+                feed: None,
+                release: false,
+            }));
+        let mut log = timber(100, 100, 3_600);
+        log.density = 900;
+        let mut case = Case::new(powered_mill(), log, script);
+        set(&mut case, &[1_200, 3_600]);
+        case
+    }
+
+    #[test]
+    fn refuses_a_cut_into_what_sags_too_far_and_permits_less() {
+        let mut case = slender();
+        case.mill.support.sag = Length::um(509);
+        assert_eq!(case.refusals(), [""; 0]);
+        case.mill.support.sag = Length::um(508);
+        refused(&case, "0.508 mm", "0.508 mm");
+        assert_eq!(case.script.findings(&case.mill, &case.log)[0].index, 4);
+    }
+
+    /// In air nothing bends that matters.
+    #[test]
+    fn permits_a_stroke_in_air_over_what_sags() {
+        let mut case = slender();
+        case.mill.support.sag = Length::um(100);
+        case.script = Script::new()
+            .travel(270)
+            .swing(Angle::Upright)
+            .corner(-30.0, 110.0)
+            .cut(4_530);
+        assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    /// Climbing upright, 40 mm deep at 150 mm/s: 25 N/mm² × 5.5 mm × 40 mm × 150 mm/s = 825 W, 13.75 N along the rim,
+    /// θ = acos(6/7) = 0.5411, down 13.75 × (θ − sin θ cos θ) × 280/80 = 4.816 N, with shock × 1.5 = 7.224 N:
+    /// P L³/48 EI = 0.0277 mm more (textbook formula, by hand).
+    #[test]
+    fn permits_what_sags_at_rest_and_refuses_the_press_of_a_climbing_pass() {
+        let mut case = slender();
+        case.script = Script::new()
+            .travel(4_530)
+            .swing(Angle::Upright)
+            .corner(-30.0, 60.0)
+            .cut(270);
+        for (limit, refusals) in [(537, &[""; 0][..]), (535, &["support"])] {
+            case.mill.support.sag = Length::um(limit);
+            assert_eq!(case.refusals(), refusals, "{limit}");
+        }
+    }
+}
