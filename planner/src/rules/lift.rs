@@ -18,7 +18,8 @@ pub(super) const RULE: Rule = Rule {
 };
 
 const LIFTS: &str = "the blade would lift this end; climb here, feed slower, bite less, or dog what is left";
-const OVERHANGS: &str = "what this cut leaves hangs out over its last bunk and would drop; hold it down or set the log anew";
+const OVERHANGS: &str =
+    "what this cut leaves hangs out over its last bunk and would drop; hold it down or set the log anew";
 const CHATTERS: &str = "light wood chatters under a blade that lifts it; climb here, or feed slower";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
@@ -31,7 +32,11 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let measured = strain.worst().lift;
     let (measured, refused) = (Measure::Factor(measured), measured < limit);
     if refused {
-        let note = if strain.rest.lift < limit { OVERHANGS } else { LIFTS };
+        let note = if strain.rest.lift < limit {
+            OVERHANGS
+        } else {
+            LIFTS
+        };
         object(Objection::refuse(measured, Measure::Factor(limit), note));
     } else if strain.during.lift < calm {
         object(Objection::warn(measured, Measure::Factor(calm), CHATTERS));

@@ -58,7 +58,10 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         object(Objection::refuse(found, limit, GULLET));
     }
     if asked.tooth > most.tooth {
-        let (found, limit) = (Measure::Millimetres(asked.tooth), Measure::Millimetres(most.tooth));
+        let (found, limit) = (
+            Measure::Millimetres(asked.tooth),
+            Measure::Millimetres(most.tooth),
+        );
         object(Objection::refuse(found, limit, TOOTH));
     }
     if speed > fastest {

@@ -18,12 +18,12 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
-const TIP: &str = "the cut would tip the log over its wedges; feed slower, bite less, climb, or take it in two passes";
-const TURN: &str = "the cut would turn the log in its bed; feed slower, bite less, climb, or take it in two passes";
-const RESTS_TIPPED: &str =
-    "what this cut leaves would tip over the wedges by its own weight; release the layer from here, or wedge wider";
-const RESTS_TURNED: &str =
-    "what this cut leaves would turn in its bed by its own weight; release the layer from here, or wedge wider";
+const TIP: &str =
+    "the cut would tip the log over its wedges; feed slower, bite less, climb, or take it in two passes";
+const TURN: &str =
+    "the cut would turn the log in its bed; feed slower, bite less, climb, or take it in two passes";
+const RESTS_TIPPED: &str = "what this cut leaves would tip over the wedges by its own weight; release the layer from here, or wedge wider";
+const RESTS_TURNED: &str = "what this cut leaves would turn in its bed by its own weight; release the layer from here, or wedge wider";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some(strain) = situation.step().and_then(|step| step.strain) else {

@@ -27,7 +27,8 @@ const SPACING: &str = "the bunks that carry the log stand too far apart; set ano
 const OVERHANG: &str = "too much of the log lies beyond its last bunk; shift it, or set a bunk under its end";
 const PACKING: &str = "the log lies too high above a bunk to be packed; level it by its underside, turn its bow up, or raise the other bunks";
 const SUNK: &str = "the log would lie in a bunk; lower the bunk or lay the log higher";
-const TIPS: &str = "the log balances beyond its last bunk and tips; shift it or set a bunk under its heavy end";
+const TIPS: &str =
+    "the log balances beyond its last bunk and tips; shift it or set a bunk under its heavy end";
 const SAGS: &str = "what remains sags too far, by the stiffness of sound green wood; leave more below this layer, set another bunk, or feed slower where the blade presses down";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
@@ -46,7 +47,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
     let pass = (facts.bite, cut.speed);
     if let Some(sag) = sags_too_far(setup, situation.before, step.before.angle, feed, pass) {
-        let (found, limit) = (Measure::Millimetres(sag), Measure::Millimetres(most_sag(setup.mill)));
+        let (found, limit) = (
+            Measure::Millimetres(sag),
+            Measure::Millimetres(most_sag(setup.mill)),
+        );
         object(Objection::refuse(found, limit, SAGS));
     }
 }
@@ -139,7 +143,11 @@ pub(super) mod tests {
             ([800, 3_000], &[]),
             ([800, 2_999], &["support"]),
         ] {
-            assert_eq!(lying(&bunks, round_log(300, 3_600)).refusals(), refusals, "{bunks:?}");
+            assert_eq!(
+                lying(&bunks, round_log(300, 3_600)).refusals(),
+                refusals,
+                "{bunks:?}"
+            );
         }
     }
 
@@ -179,7 +187,12 @@ pub(super) mod tests {
     /// A middle bunk may lie lower, and is packed and wedged.
     #[test]
     fn permits_a_lower_bunk_and_refuses_one_that_stands_in_the_log() {
-        for (top, refusals) in [(-60, &[""; 0][..]), (-61, &["support"]), (1, &[]), (2, &["support"])] {
+        for (top, refusals) in [
+            (-60, &[""; 0][..]),
+            (-61, &["support"]),
+            (1, &[]),
+            (2, &["support"]),
+        ] {
             let mut case = lying(&[900, 2_400, 3_900], round_log(300, 3_600));
             case.mill.bunks[1].top = Position::mm(top);
             assert_eq!(case.refusals(), refusals, "{top}");
