@@ -2,11 +2,11 @@
 
 use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::replay::Setup;
-use bunkside_planner::sequence::{PlanError, sequence};
+use bunkside_planner::sequence::{Growth, PlanError, sequence_in};
 use bunkside_protocol::{Act, Move};
 
 use crate::cut_plan::OwnedPlan;
-use crate::job::Job;
+use crate::job::{GrowthStress, Job};
 use crate::trace::Trace;
 
 /// A job with a cut plan, the moves that carry it out, and those moves as they ran.
@@ -47,9 +47,13 @@ impl<'a> Planned<'a> {
     /// Turns a plan into moves and runs them.
     ///
     /// # Errors
-    /// [`PlanError`], as of [`sequence()`].
+    /// [`PlanError`], as of [`sequence_in()`].
     pub fn new(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
-        let mut moves = moves(setup, plan)?;
+        let growth = match job.growth_stress {
+            GrowthStress::High => Growth::Stressed,
+            GrowthStress::Medium | GrowthStress::Low => Growth::Calm,
+        };
+        let mut moves = moves(setup, plan, growth)?;
         if job.setting.stop_to_unload {
             moves = stopped_to_unload(&moves);
         }
@@ -65,10 +69,10 @@ impl<'a> Planned<'a> {
 }
 
 /// The moves that carry a plan out; no more than a replay can number.
-fn moves(setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Vec<Move>, PlanError> {
+fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move>, PlanError> {
     let mut moves = Vec::new();
     plan.with_plan(|plan| {
-        sequence(setup, &plan, &mut |next| {
+        sequence_in(setup, &plan, growth, &mut |next| {
             let room = moves.len() < usize::from(u16::MAX);
             if room {
                 moves.push(*next);

@@ -98,14 +98,22 @@ impl Sequencer<'_, '_> {
         let mut before: Option<Position> = None;
         let mut rest = layer.columns;
         let mut number = 0;
+        let by_turns = self.is_stressed() && !bed;
+        if by_turns {
+            self.edge_by_turns(layer.columns, floor)?;
+        }
         while let [column, ..] = rest {
             self.column = Some(number);
             let mut released = false;
             let group = match column.freeing {
                 Freeing::Take if bed && number > 0 && self.fits_as_one(rest, before, floor) => rest.len(),
-                Freeing::Take if self.has_to_release(column, before, floor)? => {
+                Freeing::Take if !by_turns && self.has_to_release(column, before, floor)? => {
                     released = true;
                     rest.len()
+                }
+                Freeing::Take | Freeing::Release if by_turns => {
+                    released = true;
+                    self.within_reach(rest, before, floor)
                 }
                 Freeing::Take => 1,
                 Freeing::Release => rest
@@ -258,7 +266,7 @@ impl Sequencer<'_, '_> {
     }
 
     /// Edges a column that is to be released: an upright kerf, on the stroke that the carriage is ready for.
-    fn edge(&mut self, across: Position, floor: Position) -> Done {
+    pub(super) fn edge(&mut self, across: Position, floor: Position) -> Done {
         let last = match self.setup.mill.drive {
             // Edged climbing, a light remainder is pressed down instead of lifted.
             Drive::Powered { .. } if self.is_light(across, floor) => {
@@ -312,7 +320,7 @@ impl Sequencer<'_, '_> {
     }
 
     /// From the entry-most to the exit-most wood on a floor, in the height of its kerf.
-    fn face(&self, floor: Position) -> Option<Interval> {
+    pub(super) fn face(&self, floor: Position) -> Option<Interval> {
         let kerf = self.setup.mill.blade.kerf;
         let block = Block {
             travel: Interval::ALL,
@@ -329,7 +337,7 @@ impl Sequencer<'_, '_> {
     }
 
     /// Where the rim of a flat stroke that runs through stands: just beyond the outermost wood.
-    fn rim(&self, outermost: Position) -> Position {
+    pub(super) fn rim(&self, outermost: Position) -> Position {
         let mill = self.setup.mill;
         // What may hide between samples, as far as the rule on overhang lets the rim follow it.
         let between = self
@@ -402,7 +410,7 @@ impl Sequencer<'_, '_> {
         }
     }
 
-    fn met(&self, block: Block) -> Option<Block> {
+    pub(super) fn met(&self, block: Block) -> Option<Block> {
         self.replay.stock().met(&self.setup.shape, block, Pick::Body)
     }
 }

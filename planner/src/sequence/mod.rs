@@ -18,6 +18,7 @@ mod feed;
 mod habits;
 mod passes;
 mod steady;
+mod stress;
 #[cfg(test)]
 mod tests;
 
@@ -27,6 +28,7 @@ pub(crate) use carriage::outward;
 pub use error::{PlanError, PlanErrorKind, Shortfall};
 pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
 pub use steady::{fastest_steady, holds};
+pub use stress::Growth;
 
 use crate::machine::Pose;
 use crate::physics::support::flaws;
@@ -43,6 +45,20 @@ pub type Sink<'s> = &'s mut dyn FnMut(&Move) -> bool;
 /// [`PlanError`] names the layer and column that cannot be cut, and what stands in the way. Moves that went to the
 /// sink before it are of no use.
 pub fn sequence(setup: &Setup<'_>, plan: &CutPlan<'_>, sink: Sink<'_>) -> Result<(), PlanError> {
+    sequence_in(setup, plan, Growth::Calm, sink)
+}
+
+/// The same, in timber that may move as it is opened.
+///
+/// # Errors
+///
+/// As of [`sequence()`].
+pub fn sequence_in(
+    setup: &Setup<'_>,
+    plan: &CutPlan<'_>,
+    growth: Growth,
+    sink: Sink<'_>,
+) -> Result<(), PlanError> {
     let whole = |kind| PlanError {
         layer: 0,
         column: None,
@@ -57,6 +73,7 @@ pub fn sequence(setup: &Setup<'_>, plan: &CutPlan<'_>, sink: Sink<'_>) -> Result
         return Err(whole(PlanErrorKind::Support(flaw)));
     }
     let mut sequencer = Sequencer::new(setup, ends, sink);
+    sequencer.growth = growth;
     sequencer.run(plan).map_err(|kind| PlanError {
         layer: sequencer.layer,
         column: sequencer.column,
@@ -75,6 +92,9 @@ struct Sequencer<'a, 's> {
     far: Position,
     layer: usize,
     column: Option<usize>,
+    growth: Growth,
+    /// Whether the first board has been measured.
+    measured: bool,
 }
 
 type Done = Result<(), PlanErrorKind>;
@@ -90,10 +110,13 @@ impl<'a, 's> Sequencer<'a, 's> {
             far,
             layer: 0,
             column: None,
+            growth: Growth::Calm,
+            measured: false,
         }
     }
 
     fn run(&mut self, plan: &CutPlan<'_>) -> Done {
+        self.fit_knife()?;
         self.emit(&Move::Spin(true))?;
         let mut above: Option<Position> = None;
         for (number, layer) in plan.layers.iter().enumerate() {
@@ -120,7 +143,11 @@ impl<'a, 's> Sequencer<'a, 's> {
             self.columns(layer, floor, lowest && near_bed)?;
         }
         self.column = None;
-        self.nothing_left_on(floor)
+        self.nothing_left_on(floor)?;
+        if self.is_stressed() && !lowest {
+            self.look_and_straighten(floor)?;
+        }
+        Ok(())
     }
 
     /// Sends a move on its way and replays it.
@@ -156,7 +183,8 @@ impl<'a, 's> Sequencer<'a, 's> {
         if self.replay.stock().pieces().is_empty() {
             Ok(())
         } else {
-            self.hold(Acts::one(Act::Unload))
+            let acts = self.while_unloading();
+            self.hold(acts)
         }
     }
 

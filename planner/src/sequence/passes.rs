@@ -76,7 +76,9 @@ impl Sequencer<'_, '_> {
                     self.ready(stroke)?;
                     self.swing(kerf.angle)?;
                     self.corner(pose.across, pose.height)?;
-                    self.stroke(stroke, speed, kerf.release && left == Length::ZERO)?;
+                    // An edged column may come off before the last pass.
+                    let release = kerf.release && (left == Length::ZERO || self.frees(&kerf, pose.across)?);
+                    self.stroke(stroke, speed, release)?;
                     self.unload()?;
                     standing = left;
                 }

@@ -8,7 +8,7 @@
 //! level by centre, top or bottom; one to four products 16 to 75 mm by 60 to 180 mm in one to three lengths; mills
 //! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, engine 5 to 20 kW,
 //! gullets filled to 20 to 80 %, knife fitted or not, aid bearing or not, grid 50 to 500 µm; in half of the
-//! cases some neighbouring columns are released together.
+//! cases some neighbouring columns are released together, and in a quarter the timber is stressed.
 
 use std::collections::BTreeMap;
 use std::string::{String, ToString};
@@ -17,7 +17,7 @@ use std::vec::Vec;
 use bunkside_protocol::mill::Turn;
 use bunkside_protocol::{Drive, Form, Length, LogRecord, MillRecord, Position, Station, Stroke, Timber};
 
-use super::sequence;
+use super::{Growth, sequence_in};
 use crate::audit::{Verdict, audit};
 use crate::layout::{Draft, Product, plain};
 use crate::plan::{Column, CutPlan, End, Freeing, Layer, Use};
@@ -268,6 +268,11 @@ fn outside(log: &LogRecord, travel: Position, across: Position, height: Position
 fn judge_draft(chance: &mut Chance, setup: &Setup<'_>, draft: &Draft) -> Result<String, String> {
     let mut moves = Vec::new();
     let some_released = chance.one_in(2);
+    let growth = if chance.one_in(4) {
+        Growth::Stressed
+    } else {
+        Growth::Calm
+    };
     let made = draft.with_plan(|plan| {
         let columns: Vec<Vec<Column>> = plan
             .layers
@@ -286,7 +291,7 @@ fn judge_draft(chance: &mut Chance, setup: &Setup<'_>, draft: &Draft) -> Result<
             .zip(&columns)
             .map(|(layer, columns)| Layer { columns, ..*layer })
             .collect();
-        sequence(setup, &CutPlan { layers: &layers }, &mut |told| {
+        sequence_in(setup, &CutPlan { layers: &layers }, growth, &mut |told| {
             moves.push(*told);
             true
         })
