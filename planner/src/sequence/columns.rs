@@ -89,16 +89,16 @@ impl Sequencer<'_, '_> {
             },
             floor,
             bed,
+            false,
         )
     }
 
-    /// Frees the columns of a layer from the entry side on.
-    pub(super) fn columns(&mut self, layer: &Layer<'_>, floor: Position, bed: bool) -> Done {
+    /// Frees the columns of a layer from the entry side on; where asked to, they are all edged from both sides by turns first.
+    pub(super) fn columns(&mut self, layer: &Layer<'_>, floor: Position, bed: bool, by_turns: bool) -> Done {
         let grid = self.setup.mill.grid;
         let mut before: Option<Position> = None;
         let mut rest = layer.columns;
         let mut number = 0;
-        let by_turns = self.is_stressed() && !bed;
         if by_turns {
             self.edge_by_turns(layer.columns, floor)?;
         }

@@ -140,7 +140,8 @@ impl<'a, 's> Sequencer<'a, 's> {
         if layer.columns.is_empty() {
             self.slab(layer, floor, lowest && near_bed)?;
         } else {
-            self.columns(layer, floor, lowest && near_bed)?;
+            let bed = lowest && near_bed;
+            self.columns(layer, floor, bed, self.is_stressed() && !bed)?;
         }
         self.column = None;
         self.nothing_left_on(floor)?;

@@ -73,6 +73,7 @@ impl Sequencer<'_, '_> {
             let may_turn = self.may_turn(&kerf, &pose, standing - left, usual)?;
             match self.chosen(&pose, usual, may_turn) {
                 Ok((stroke, speed)) => {
+                    self.possible(&pose, stroke)?;
                     self.ready(stroke)?;
                     self.swing(kerf.angle)?;
                     self.corner(pose.across, pose.height)?;
@@ -207,21 +208,41 @@ impl Sequencer<'_, '_> {
                 Angle::Upright => PlanErrorKind::TooDeep { cover, limit },
             });
         }
+        if self.head_in_wood(&pose) {
+            return Err(PlanErrorKind::HousingInWood);
+        }
+        Ok(Some(depth(&met)))
+    }
+
+    /// Whether hub or housing would push against wood or bark somewhere along the log.
+    fn head_in_wood(&self, pose: &Pose) -> bool {
         let clearance = self.setup.mill.clearances.body;
         let hits = |block: Block| {
             let along = Block {
                 travel: Interval::ALL,
                 ..block.grown(clearance)
             };
-            self.replay
-                .stock()
-                .touched(shape, along, Pick::Body, true)
+            let stock = self.replay.stock();
+            stock
+                .touched(&self.setup.shape, along, Pick::Body, true)
                 .is_some()
         };
-        if head_boxes(self.setup.mill, &pose, &pose).any(hits) {
+        head_boxes(self.setup.mill, pose, pose).any(hits)
+    }
+
+    /// Refuses a pass for which the housing has no room, or that bites deeper on its stroke than the mill does.
+    fn possible(&self, pose: &Pose, stroke: Stroke) -> Done {
+        if self.head_in_wood(pose) {
             return Err(PlanErrorKind::HousingInWood);
         }
-        Ok(Some(depth(&met)))
+        let kerf = kerf_box(self.setup.mill, pose, Interval::ALL);
+        let fresh = self.replay.stock().met(&self.setup.shape, kerf, Pick::Body);
+        let bite = fresh.map_or(Length::ZERO, |wood| CutFacts::depth(pose.angle, pose, &wood));
+        let deepest = deepest(self.setup, pose.angle, stroke, pose.knife);
+        if bite > deepest.depth {
+            return Err(PlanErrorKind::NoPass(deepest.limit));
+        }
+        Ok(())
     }
 
     /// Refuses a kerf that would meet metal.
