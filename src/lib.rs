@@ -15,6 +15,7 @@ pub mod measure;
 pub mod mill;
 pub mod moves_json;
 pub mod planned;
+pub mod setting;
 pub mod species;
 pub mod trace;
 pub mod view;

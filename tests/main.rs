@@ -18,6 +18,7 @@ mod readme;
 mod report;
 mod second;
 mod sequences;
+mod setting;
 mod statics;
 mod tidy;
 mod view;

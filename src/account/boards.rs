@@ -181,6 +181,18 @@ fn wrong_size(job: &Job, region: &Region, spec: &BoardSpec, grid: Length) -> Opt
     ))
 }
 
+/// Where along the log a board lies: from its end of what the trims leave, or of the whole log where they leave too little.
+#[must_use]
+pub fn stretch(job: &Job, setup: &Setup<'_>, length: Length, end: End) -> Interval {
+    let log = setup.shape.travel();
+    let trimmed = Interval::new(log.lo + job.end_trim, log.hi - job.end_trim);
+    let usable = if length <= trimmed.length() { trimmed } else { log };
+    match end {
+        End::Near => Interval::new(usable.lo, usable.lo + length),
+        End::Far => Interval::new(usable.hi - length, usable.hi),
+    }
+}
+
 /// What is wrong with the wane of a board: how much of its width is missing at either edge.
 fn wane(
     job: &Job,
@@ -190,13 +202,7 @@ fn wane(
     length: Length,
     end: End,
 ) -> Option<String> {
-    let log = setup.shape.travel();
-    let trimmed = Interval::new(log.lo + job.end_trim, log.hi - job.end_trim);
-    let usable = if length <= trimmed.length() { trimmed } else { log };
-    let stretch = match end {
-        End::Near => Interval::new(usable.lo, usable.lo + length),
-        End::Far => Interval::new(usable.hi - length, usable.hi),
-    };
+    let stretch = stretch(job, setup, length, end);
     let mut missing = Length::ZERO;
     let hair = Length::um(2);
     // Floors and corners are snapped to the grid.

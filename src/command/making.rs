@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::replay::Setup;
+use bunkside_planner::sequence::PlanErrorKind;
 use bunkside_protocol::job::{JobParts, mill_digest};
 
 use super::audit::report;
@@ -18,8 +19,11 @@ use crate::cut_plan::{OwnedPlan, parse};
 use crate::diagnostic::{Source, any_error};
 use crate::export;
 use crate::job::Job;
+use crate::measure::System;
 use crate::moves_json;
 use crate::planned::Planned;
+use crate::setting::bunk_rows;
+use crate::setting::words::Words;
 
 /// Where the results go.
 pub(super) const OUTPUT: Opt = Opt {
@@ -86,6 +90,9 @@ pub(super) fn make(
         Ok(planned) => planned,
         Err(error) => {
             let mut failure = Problem::sequence(&error, plan, job).failure(job, as_json);
+            if let PlanErrorKind::Support(_) = error.kind {
+                failure.text.push_str(&bunk_lines(setup, System::of(job.inches)));
+            }
             failure.text.push_str(&format!(
                 "    the cut plan lies in {}; mend it and hand it to `bunkside sequence`\n",
                 folder.path().join("plan.cut").display()
@@ -109,6 +116,15 @@ pub(super) fn make(
         summary.text(&planned)
     };
     Ok((exit, out))
+}
+
+/// How the log would lie over every bunk, where that is what stands in the way.
+fn bunk_lines(setup: &Setup<'_>, system: System) -> String {
+    let words = Words { system, both: false };
+    bunk_rows(setup)
+        .iter()
+        .map(|row| format!("    bunk {}, {}\n", row.bunk, words.bunk(row)))
+        .collect()
 }
 
 fn stored(planned: &Planned<'_>) -> Result<Vec<u8>, Failure> {

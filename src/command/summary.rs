@@ -16,6 +16,8 @@ use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::job::{EnergySource, Job, Level};
 use crate::measure::{System, clock};
 use crate::planned::Planned;
+use crate::setting::Sheet;
+use crate::setting::words::Words;
 use crate::species::{CUTTING_ENERGY_UNCERTAINTY, State};
 
 /// What `format` says of it.
@@ -30,6 +32,7 @@ pub(super) struct Summary {
     version: u32,
     verdict: &'static str,
     log: LogEntry,
+    setting: Sheet,
     layers: usize,
     slabs: usize,
     #[serde(flatten)]
@@ -124,6 +127,7 @@ impl Summary {
             version: VERSION,
             verdict: verdict_word(planned.trace.verdict),
             log: LogEntry::of(planned),
+            setting: Sheet::planned(planned),
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             boards: Boards::of(planned),
@@ -146,6 +150,9 @@ impl Summary {
         );
         line("sawing", self.log.cutting_energy.words());
         line("setting", setting_words(planned, system));
+        for (head, words) in self.sheet_lines(system) {
+            line(&head, words);
+        }
         line("layers", self.layers_words());
         line("boards", self.boards_words(system));
         text.push_str(&self.board_rows(system));
@@ -167,6 +174,19 @@ impl Summary {
         text.push_str(&headed("files", &files));
         text.push_str(&format!("\n{}\n", CAUTION_LINES.join("\n")));
         text
+    }
+
+    /// A line for each bunk, and what to measure first.
+    fn sheet_lines(&self, system: System) -> Vec<(String, String)> {
+        let words = Words { system, both: false };
+        let bunks = self.setting.bunks.iter();
+        let mut lines: Vec<(String, String)> = bunks
+            .map(|row| (format!("bunk {}", row.bunk), words.bunk(row)))
+            .collect();
+        if let Some(board) = &self.setting.first_board {
+            lines.push(("check".to_owned(), words.first_board(board)));
+        }
+        lines
     }
 
     fn layers_words(&self) -> String {

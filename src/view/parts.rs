@@ -1,13 +1,14 @@
 //! The pieces of a run: their numbers, what they are, and where they lay when they came free.
 
 use bunkside_planner::geometry::{Block, Interval, Section};
-use bunkside_planner::plan::{End, Freeing, Use};
+use bunkside_planner::plan::{Freeing, Use};
 use bunkside_planner::stock::{Edge, Owner, Piece, Stock};
 use bunkside_protocol::{Angle, Length, Move};
 
 use super::Subject;
 use super::outline::{Window, around_of, outline, within};
 use super::svg::Place;
+use crate::account::boards::stretch;
 use crate::account::pieces::{Region, region_of, regions};
 use crate::measure::System;
 use crate::trace::Traced;
@@ -111,13 +112,7 @@ fn board<'a>(subject: &Subject<'a>, region: &Region, wood: Block) -> Option<(&'a
     let grid = subject.setup.mill.grid;
     let whole = region.across.length() <= wood.across.length() + grid
         && region.height.length() <= wood.height.length() + grid;
-    let log = subject.setup.shape.travel();
-    let trimmed = Interval::new(log.lo + job.end_trim, log.hi - job.end_trim);
-    let usable = if length <= trimmed.length() { trimmed } else { log };
-    let along = match end {
-        End::Near => Interval::new(usable.lo, usable.lo + length),
-        End::Far => Interval::new(usable.hi - length, usable.hi),
-    };
+    let along = stretch(job, subject.setup, length, end);
     (whole && region.holds(wood, grid)).then_some((spec.name.as_str(), along))
 }
 

@@ -154,6 +154,20 @@ fn no_kerf_goes_through_metal() {
     insta::assert_snapshot!("metal", said);
 }
 
+/// A log that tapers too much to be levelled by its centre line: bunk by bunk, what cannot be packed.
+#[test]
+fn a_log_that_cannot_be_packed_is_not_planned() {
+    let folder = folder("packing");
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let job = job
+        .replace("../mills/", mills)
+        .replace("\"215 mm\"", "\"140 mm\"");
+    fs::write(folder.join("thin.toml"), job).unwrap();
+    let said = fails(&folder, "plan {}/thin.toml -o {}/out", Exit::Refused);
+    insta::assert_snapshot!("packing", said);
+}
+
 /// Boards of a hand-written plan are held against their products.
 #[test]
 fn columns_that_are_no_boards_do_not_count() {

@@ -1,0 +1,129 @@
+//! Bunk by bunk: what to pack, what to leave open, and what cannot be set so.
+
+use bunkside_planner::limits::SEAT;
+use bunkside_planner::physics::support::{self, Flaw, carrying, packing};
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::mill::Bunk;
+use bunkside_protocol::{Length, Position};
+use serde::Serialize;
+
+/// What a bunk is there for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Role {
+    /// The log's weight lies on it: the outermost two.
+    Carries,
+    /// It stands between those that carry, and is wedged once the log lies on them.
+    Between,
+}
+
+/// How the log lies over a bunk when it is set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Lies {
+    /// On its top, as nearly as a tape tells.
+    OnIt,
+    /// Above it, within what can be packed.
+    Above,
+    /// Further above it than can be packed.
+    TooHigh,
+    /// It would have to lie in it.
+    Sunk,
+}
+
+/// One bunk under the log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct BunkRow {
+    /// Its number on the mill, from 1.
+    pub bunk: usize,
+    /// Its middle along the rails.
+    pub at_um: Position,
+    /// The same from the log's near end.
+    pub from_near_end_um: Length,
+    /// What it is there for.
+    pub role: Role,
+    /// How the log lies over it.
+    pub lies: Lies,
+    /// From its top up to the bark: what is packed on one that carries. Below zero where the log would lie in it.
+    pub gap_um: Length,
+    /// From its top up to the wood under the bark.
+    pub wood_um: Length,
+    /// The most that packing and wedges can make up.
+    pub most_um: Length,
+    /// Where the log's lowest line crosses it: across, from the bed's centre line.
+    pub lowest_across_um: Position,
+}
+
+/// The bunks under the log, by rising travel.
+#[must_use]
+pub fn rows(setup: &Setup<'_>) -> Vec<BunkRow> {
+    let bunks = &setup.mill.bunks;
+    let numbered = carrying(setup.mill, &setup.shape)
+        .filter_map(|bunk| Some((bunks.iter().position(|one| one == bunk)? + 1, bunk)));
+    let mut rows: Vec<BunkRow> = numbered
+        .filter_map(|(number, bunk)| row(setup, number, bunk))
+        .collect();
+    let last = rows.len().saturating_sub(1);
+    for (at, row) in rows.iter_mut().enumerate() {
+        if at == 0 || at == last {
+            row.role = Role::Carries;
+        }
+    }
+    rows
+}
+
+fn row(setup: &Setup<'_>, number: usize, bunk: &Bunk) -> Option<BunkRow> {
+    let shape = &setup.shape;
+    let gap = packing(bunk, shape)?;
+    let (_, wood) = shape.undersides(bunk.travel)?;
+    let most = setup.mill.wedges.packing.max(Length::ZERO);
+    let lies = if gap > most {
+        Lies::TooHigh
+    } else if gap < -SEAT {
+        Lies::Sunk
+    } else if gap > SEAT {
+        Lies::Above
+    } else {
+        Lies::OnIt
+    };
+    Some(BunkRow {
+        bunk: number,
+        at_um: bunk.travel,
+        from_near_end_um: bunk.travel - shape.travel().lo,
+        role: Role::Between,
+        lies,
+        gap_um: gap,
+        wood_um: wood - bunk.top,
+        most_um: most,
+        lowest_across_um: shape.rough_at(bunk.travel)?.lowest_across(),
+    })
+}
+
+/// One thing that is wrong with how the log would lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct FlawRow {
+    /// `bunks`, `spacing`, `overhang`, `packing`, `sunk` or `tips`.
+    pub kind: &'static str,
+    /// How far; none for `bunks` and `tips`.
+    pub um: Option<Length>,
+    /// The limit it is held against; none for `bunks` and `tips`.
+    pub limit_um: Option<Length>,
+}
+
+/// What rule `support` refuses of how the log lies, before anything is cut.
+pub(super) fn flaws(setup: &Setup<'_>) -> Vec<FlawRow> {
+    let mill = setup.mill;
+    let mut rows = Vec::new();
+    support::flaws(mill, setup.log, &setup.shape, &mut |flaw| {
+        let (kind, um, limit_um) = match flaw {
+            Flaw::Bunks(_) => ("bunks", None, None),
+            Flaw::Spacing(apart) => ("spacing", Some(apart), Some(mill.support.spacing)),
+            Flaw::Overhang(beyond) => ("overhang", Some(beyond), Some(mill.support.overhang)),
+            Flaw::Packing(high) => ("packing", Some(high), Some(mill.wedges.packing)),
+            Flaw::Sunk(low) => ("sunk", Some(low), Some(Length::ZERO)),
+            Flaw::Tips => ("tips", None, None),
+        };
+        rows.push(FlawRow { kind, um, limit_um });
+    });
+    rows
+}

@@ -1,0 +1,253 @@
+//! The sheet in sentences, in the reader's system.
+
+use bunkside_planner::limits::SEAT;
+use bunkside_protocol::Length;
+
+use super::{BunkRow, EndRow, FirstBoard, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
+use crate::measure::System;
+
+/// How figures are told.
+#[derive(Clone, Copy, Debug)]
+pub struct Words {
+    /// In which system.
+    pub system: System,
+    /// Whether the other system stands behind each, for a page that is read beside the log.
+    pub both: bool,
+}
+
+impl Words {
+    fn size(self, length: Length) -> String {
+        if self.both {
+            self.system.size_both(length)
+        } else {
+            self.system.size(length)
+        }
+    }
+
+    fn run(self, length: Length) -> String {
+        if self.both {
+            self.system.run_both(length)
+        } else {
+            self.system.run(length)
+        }
+    }
+
+    /// What is done at a bunk: `0.3 m from the near end: pack 35.4 mm`.
+    #[must_use]
+    pub fn bunk(self, row: &BunkRow) -> String {
+        let from = self.run(row.from_near_end_um);
+        let act = self.act(row);
+        format!("{from} from the near end: {act}")
+    }
+
+    fn act(self, row: &BunkRow) -> String {
+        let gap = self.size(row.gap_um);
+        match (row.role, row.lies) {
+            (_, Lies::TooHigh) => format!(
+                "the log lies {gap} above it, and {} can be packed: it cannot be set so",
+                self.size(row.most_um)
+            ),
+            (_, Lies::Sunk) => format!(
+                "the log would lie {} in it: it cannot be set so",
+                self.size(-row.gap_um)
+            ),
+            (Role::Carries, Lies::Above) => format!("pack {gap}"),
+            (Role::Carries, Lies::OnIt) => "the log lies on it".to_owned(),
+            (Role::Between, Lies::OnIt) => "the log just meets it; wedge it last".to_owned(),
+            (Role::Between, Lies::Above) if row.wood_um == row.gap_um => {
+                format!("{gap} open; wedge it last")
+            }
+            (Role::Between, Lies::Above) => {
+                let wood = self.size(row.wood_um);
+                format!("{gap} open, {wood} to the wood; wedge it last")
+            }
+        }
+    }
+
+    /// Where the centre of an end must stand: `245.5 mm above the bed, on its centre line`.
+    #[must_use]
+    pub fn end(self, row: &EndRow) -> String {
+        let up = self.size(row.centre_height_um.from_origin());
+        let across = row.centre_across_um.from_origin();
+        let beside = if across == Length::ZERO {
+            "on its centre line".to_owned()
+        } else {
+            format!(
+                "{} off its centre line towards the {} side",
+                self.size(across.abs()),
+                side(across)
+            )
+        };
+        format!("centre {up} above the bed, {beside}")
+    }
+
+    /// How far the ends rise from where the log lies bare on the two bunks that carry it; none without two such bunks.
+    #[must_use]
+    pub fn raise(self, sheet: &Sheet) -> Option<String> {
+        let way = |by: Length| match by {
+            by if by > SEAT => format!("rises {}", self.size(by)),
+            by if by < -SEAT => format!("goes down {}", self.size(-by)),
+            _ => "stays".to_owned(),
+        };
+        let [near, far] = self.both_ends(sheet, |end| end.raise_um, way)?;
+        let mut words = format!(
+            "From where the log lies bare on {}: the near end {near}, the far end {far}.",
+            carriers(sheet)
+        );
+        if let Some(bunk) = sheet.rocks_on {
+            words.push_str(&format!(
+                " Before it is packed it rocks on bunk {bunk}: chock it, and keep hands out from under it."
+            ));
+        }
+        Some(words)
+    }
+
+    /// How far the ends go sideways from where the log lies centred on the two bunks that carry it; none where neither
+    /// moves.
+    #[must_use]
+    pub fn shift(self, sheet: &Sheet) -> Option<String> {
+        let moves = |end: &EndRow| end.shift_um.is_some_and(|by| by.abs() > SEAT);
+        if !sheet.ends.iter().any(moves) {
+            return None;
+        }
+        let way = |by: Length| {
+            if by.abs() > SEAT {
+                format!("goes {} towards the {} side", self.size(by.abs()), side(by))
+            } else {
+                "stays".to_owned()
+            }
+        };
+        let [near, far] = self.both_ends(sheet, |end| end.shift_um, way)?;
+        Some(format!(
+            "From where the log lies centred on them: the near end {near}, the far end {far}."
+        ))
+    }
+
+    fn both_ends(
+        self,
+        sheet: &Sheet,
+        what: impl Fn(&EndRow) -> Option<Length>,
+        way: impl Fn(Length) -> String,
+    ) -> Option<[String; 2]> {
+        let [near, far] = &sheet.ends;
+        Some([way(what(near)?), way(what(far)?)])
+    }
+
+    /// What is wrong with how the log would lie.
+    #[must_use]
+    pub fn flaw(self, row: &FlawRow) -> String {
+        let figure = |length: Option<Length>| self.size(length.unwrap_or_default());
+        let (um, limit) = (figure(row.um), figure(row.limit_um));
+        match row.kind {
+            "bunks" => "fewer than two bunks carry the log".to_owned(),
+            "spacing" => format!("two bunks that carry it stand {um} apart, and {limit} is the most"),
+            "overhang" => format!("{um} of it lie beyond its last bunk, and {limit} is the most"),
+            "packing" => format!("it lies {um} above a bunk, and {limit} can be packed"),
+            "sunk" => format!("it would lie {um} below the top of a bunk"),
+            _ => "it balances beyond its last bunk and would tip".to_owned(),
+        }
+    }
+
+    /// What the first board should measure.
+    #[must_use]
+    pub fn first_board(self, board: &FirstBoard) -> String {
+        let sizes = [
+            ("thick", board.thickness_um, board.thickness_off_um),
+            ("wide", board.width_um, board.width_off_um),
+        ];
+        let alike = board.thickness_off_um == board.width_off_um;
+        let told = sizes.map(|(what, size, off)| match off {
+            Some(off) if !alike => {
+                format!("{} {what}, give or take {}", self.size(size), self.size(off))
+            }
+            Some(_) => format!("{} {what}", self.size(size)),
+            None => format!("{} {what} to the log's own edge", self.size(size)),
+        });
+        let mut words = format!(
+            "piece {}, {}, at both ends {}",
+            board.piece,
+            board.name,
+            told.join(", ")
+        );
+        if let Some(off) = board.thickness_off_um.filter(|_| alike) {
+            words.push_str(&format!(", give or take {}", self.size(off)));
+        }
+        for (name, end) in ["near", "far"].iter().zip(&board.ends) {
+            let across = match board.lies {
+                Laid::Flat => end.width_um,
+                Laid::OnEdge => end.thickness_um,
+            };
+            for (face, wood) in [("upper", end.upper_face_um), ("lower", end.lower_face_um)] {
+                if wood + Length::mm(1) < across {
+                    let wood = self.size(wood);
+                    words.push_str(&format!("; its {face} face {wood} at the {name} end, with wane"));
+                }
+            }
+        }
+        words
+    }
+
+    /// How the log is brought on, a sentence each. Common practice, no source.
+    #[must_use]
+    pub fn staging(self, sheet: &Sheet) -> Vec<String> {
+        let staging = &sheet.staging;
+        let mut lines = vec![from_where(staging)];
+        let bearers: Vec<String> = staging
+            .bearers
+            .iter()
+            .map(|one| format!("{} at bunk {}", self.size(one.top_um.from_origin()), one.bunk))
+            .collect();
+        if !bearers.is_empty() {
+            lines.push(format!(
+                "Bearers: {} above the bed, level with what is packed there, so that the log rolls on without a climb or a drop.",
+                bearers.join(", ")
+            ));
+        }
+        lines.push(format!(
+            "While the blade turns nothing waits on that side nearer to the bed's centre line than {}.",
+            self.run(staging.clear_um)
+        ));
+        let [near, far] = &sheet.ends;
+        let thick = |end: &EndRow| end.top_um - end.bottom_um;
+        let ahead = match (thick(near) - thick(far)).wide() {
+            more if more > SEAT.wide() => " The near end is thicker and runs ahead: hold it back.",
+            less if less < -SEAT.wide() => " The far end is thicker and runs ahead: hold it back.",
+            _ => "",
+        };
+        lines.push(format!(
+            "It weighs about {} without bark. Chock it on the bearers; nobody stands downhill of it or between it and the bed.{ahead}",
+            self.system.mass(staging.mass_kg)
+        ));
+        lines
+    }
+}
+
+fn from_where(staging: &Staging) -> String {
+    let hand = match staging.hand {
+        super::Hand::Left => "left",
+        super::Hand::Right => "right",
+    };
+    let mut words = match staging.side {
+        Way::Entry => format!(
+            "Stage it on the entry side, the {hand} hand looking outbound, and set the wedges of the exit side first: it comes to rest against them, and they hold it against the saw."
+        ),
+        Way::Exit => format!(
+            "Stage it on the exit side, the {hand} hand looking outbound, for the entry side is barred; set the wedges of the entry side first: it comes to rest against them."
+        ),
+    };
+    if staging.barred {
+        words.push_str(" A dog or a keep-out box bars this side: open it, or lift the log over.");
+    }
+    words
+}
+
+/// `bunks 1 and 3`.
+fn carriers(sheet: &Sheet) -> String {
+    let carry = sheet.bunks.iter().filter(|row| row.role == Role::Carries);
+    let numbers: Vec<String> = carry.map(|row| row.bunk.to_string()).collect();
+    format!("bunks {}", numbers.join(" and "))
+}
+
+fn side(across: Length) -> &'static str {
+    if across > Length::ZERO { "exit" } else { "entry" }
+}
