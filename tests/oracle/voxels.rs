@@ -79,11 +79,7 @@ pub(super) struct Voxels {
 impl Voxels {
     /// Samples a log that rests in the middle of some slices.
     pub(super) fn new(record: &LogRecord, rests: &[usize]) -> Self {
-        let sections: Vec<(f64, Ellipse)> = record
-            .stations
-            .iter()
-            .map(|station| (station.travel.as_um().into(), Ellipse::of_station(station)))
-            .collect();
+        let sections = sections(record);
         let (start, end) = (sections[0].0, sections[sections.len() - 1].0);
         let ellipses = sections.iter().map(|(_, ellipse)| ellipse);
         let left = ellipses
@@ -141,8 +137,25 @@ impl Voxels {
         self.slice
     }
 
+    /// How many strips a slice has.
+    pub(super) const fn strips(&self) -> usize {
+        self.strips
+    }
+
+    /// Where the first strip begins.
+    pub(super) const fn left(&self) -> f64 {
+        self.left
+    }
+
+    /// Whose the wood of a strip is between two heights that no kerf parts; none where there is none.
+    pub(super) fn owner(&self, place: usize, [low, high]: [f64; 2]) -> Option<Owner> {
+        let mut rods = self.rods[place].all().iter();
+        rods.find(|rod| rod.lo < high && low < rod.hi)
+            .map(|rod| rod.owner)
+    }
+
     /// The middle of a strip, along and across.
-    fn place(&self, place: usize) -> [f64; 2] {
+    pub(super) fn place(&self, place: usize) -> [f64; 2] {
         let (slice, strip) = (place / self.strips, place % self.strips);
         [self.middle(slice), self.left + (strip as f64 + 0.5) * STRIP]
     }
@@ -318,7 +331,7 @@ fn join(a: Corners, b: Corners) -> Corners {
     [0, 1, 2].map(|axis| [a[axis][0].min(b[axis][0]), a[axis][1].max(b[axis][1])])
 }
 
-fn inside(at: f64, [lo, hi]: [f64; 2]) -> bool {
+pub(super) fn inside(at: f64, [lo, hi]: [f64; 2]) -> bool {
     lo < at && at < hi
 }
 
@@ -328,8 +341,16 @@ pub(super) fn corners(block: Block) -> Corners {
     [side(block.travel), side(block.across), side(block.height)]
 }
 
+/// The stations of a log: where, and what ellipse.
+pub(super) fn sections(record: &LogRecord) -> Vec<(f64, Ellipse)> {
+    let stations = record.stations.iter();
+    stations
+        .map(|station| (station.travel.as_um().into(), Ellipse::of_station(station)))
+        .collect()
+}
+
 /// The ellipse at a place.
-fn at(sections: &[(f64, Ellipse)], place: f64) -> Ellipse {
+pub(super) fn at(sections: &[(f64, Ellipse)], place: f64) -> Ellipse {
     let pair = sections
         .windows(2)
         .find(|pair| place <= pair[1].0)
