@@ -53,6 +53,12 @@ pub(super) struct Exact {
     /// Where the columns of each strip begin.
     firsts: Vec<usize>,
     bands: Vec<Bands>,
+    /// Of the body, as long as nothing more is carved.
+    sum: Sum,
+    strips: usize,
+    left: f64,
+    start: f64,
+    slice: f64,
 }
 
 /// A sum of wood: cubic millimetres, and their moments.
@@ -101,11 +107,18 @@ impl Exact {
             }
         }
         let bands = vec![vec![[f64::MIN, f64::MAX]]; firsts.len() - 1];
-        Self {
+        let mut whole = Self {
             columns,
             firsts,
             bands,
-        }
+            sum: Sum::default(),
+            strips: voxels.strips(),
+            left: voxels.left(),
+            start: voxels.begin(0).as_um().into(),
+            slice: voxels.slice(),
+        };
+        whole.sum = whole.total();
+        whole
     }
 
     /// Takes a kerf out, and what came free by it in the fine model, which was carved before.
@@ -118,12 +131,17 @@ impl Exact {
             }
             bands.retain(|band| !matches!(owner(voxels, place, *band), Some(Owner::Piece(_))));
         }
+        self.sum = self.total();
     }
 
-    /// The body told holds what stands, to a thousandth of its volume, and balances where it does, to a tenth of a
-    /// millimetre across and up, and so many along.
-    pub(super) fn compare(&self, told: &Solid, along: f64, what: &str) {
-        let (volume, centroid) = self.body();
+    /// The body told holds what stands without its wood in a box, to a thousandth of its volume, and balances where it
+    /// does, to a tenth of a millimetre across and up, and so many along.
+    pub(super) fn compare(&self, told: &Solid, gone: Option<Block>, along: f64, what: &str) {
+        let mut sum = self.sum;
+        if let Some(gone) = gone {
+            self.take(&mut sum, gone);
+        }
+        let (volume, centroid) = sum.solid();
         let off = (told.volume_mm3 - volume).abs() / volume;
         assert!(off <= 0.001, "{what}: off by {off} of {volume} mm³");
         let within = [along, 0.1, 0.1];
@@ -135,17 +153,50 @@ impl Exact {
         }
     }
 
-    /// Volume in cubic millimetres and centroid in millimetres of the body.
-    fn body(&self) -> (f64, [f64; 3]) {
+    fn total(&self) -> Sum {
         let mut sum = Sum::default();
         for (place, bands) in self.bands.iter().enumerate() {
-            for column in &self.columns[self.firsts[place]..self.firsts[place + 1]] {
+            for column in self.of(place) {
                 for [low, high] in bands {
                     sum.add(column, [low.max(column.low), high.min(column.high)]);
                 }
             }
         }
-        sum.solid()
+        sum
+    }
+
+    /// Takes what stands in a box from a sum. Of a slice that the box ends in, a part in proportion.
+    fn take(&self, sum: &mut Sum, gone: Block) {
+        let [along, across, up] = corners(gone);
+        for (place, bands) in self.bands.iter().enumerate() {
+            let begin = self.start + (place / self.strips) as f64 * self.slice;
+            let (from, to) = (begin.max(along[0]), (begin + self.slice).min(along[1]));
+            let x = self.left + ((place % self.strips) as f64 + 0.5) * STRIP;
+            if from >= to || !inside(x, across) {
+                continue;
+            }
+            let part = (to - from) / self.slice;
+            for column in self.of(place) {
+                let cut = Column {
+                    along: if part < 1.0 {
+                        (from + to) / 2.0
+                    } else {
+                        column.along
+                    },
+                    base: -part * column.base,
+                    ..*column
+                };
+                for [low, high] in bands {
+                    let (low, high) = (low.max(column.low), high.min(column.high));
+                    sum.add(&cut, [low.max(up[0]), high.min(up[1])]);
+                }
+            }
+        }
+    }
+
+    /// The columns of a strip.
+    fn of(&self, place: usize) -> &[Column] {
+        &self.columns[self.firsts[place]..self.firsts[place + 1]]
     }
 }
 
@@ -206,7 +257,7 @@ fn the_lines_of_wood_sum_up_to_a_frustum() {
     let near = |told: f64, expected: f64, within: f64| {
         assert!((told - expected).abs() <= within, "{told} is not {expected}");
     };
-    let (volume, [z, x, y]) = exact.body();
+    let (volume, [z, x, y]) = exact.sum.solid();
     near(volume, whole, 1e-5 * whole);
     near(z, along, 0.001);
     near(x, 0.0, 0.001);
@@ -219,7 +270,7 @@ fn the_lines_of_wood_sum_up_to_a_frustum() {
     };
     voxels.carve(over);
     exact.carve(over, &voxels);
-    let (volume, [z, _, y]) = exact.body();
+    let (volume, [z, _, y]) = exact.sum.solid();
     near(volume, whole / 2.0, 1e-5 * whole);
     near(z, along, 0.002);
     // Of half a disc the centroid lies 4 r/3π from its diameter; the mean of r³ over that of r².

@@ -18,6 +18,7 @@ mod boxes;
 mod capacity;
 mod exact;
 mod grid;
+mod logs;
 mod sawing;
 mod sections;
 mod voxels;

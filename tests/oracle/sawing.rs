@@ -3,7 +3,7 @@
 //! | compared | agreement |
 //! |---|---|
 //! | what a kerf meets | between what a box 0.7 mm smaller and one 0.7 mm larger meet, a strip across, a slice along |
-//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm; as kept on a bent log 1 mm along |
+//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm; on a bent log as kept 1 mm along, part-way 1.5 mm |
 //! | each piece | a strip at either side and half a slice at either end in volume, the centroid to suit |
 //! | its box | a strip across, a slice along, three strips in height where bark stands steep |
 //! | how many pieces | equal, but for slivers less than 2 mm thick |
@@ -12,12 +12,13 @@ use std::collections::BTreeMap;
 
 use bunkside_planner::geometry::{Block, Interval, Shape};
 use bunkside_planner::physics::body::{self, Solid, Standing};
+use bunkside_planner::physics::going::going;
 use bunkside_planner::physics::slices::Slices;
 use bunkside_planner::stock::{Edge, Owner, Pick, Piece, Stock};
-use bunkside_protocol::{Length, LogRecord, Position};
+use bunkside_protocol::{Angle, Length, LogRecord, Position, Stroke};
 
 use super::exact::Exact;
-use super::sections::{blank_record, turned};
+use super::logs::saw_log;
 use super::voxels::{self, Corners, SLICES, STRIP, Voxels, corners};
 use crate::dice::Dice;
 
@@ -54,6 +55,8 @@ struct Tally {
     slivers: usize,
     /// How often the body was compared.
     bodies: usize,
+    /// And how often with the blade part-way.
+    part_way: usize,
 }
 
 impl Pair {
@@ -79,6 +82,7 @@ impl Pair {
 
     fn kerf(&mut self, kerf: Block) {
         self.compare_contact(kerf);
+        self.compare_strokes(kerf);
         let carved = self
             .standing
             .carve(&self.slices, &self.shape, &mut self.stock, kerf);
@@ -98,6 +102,39 @@ impl Pair {
         self.stock.unload();
         self.voxels.unload();
         self.names.clear();
+    }
+
+    /// What stands when the blade has come part of its way, in either stroke.
+    fn compare_strokes(&mut self, kerf: Block) {
+        let Some(met) = self.stock.met(&self.shape, kerf, Pick::Body) else {
+            return;
+        };
+        let angle = if kerf.height.hi == Position::MAX {
+            Angle::Upright
+        } else {
+            Angle::Flat
+        };
+        let (body, cut) = (
+            self.standing.solid(),
+            body::in_kerf(&self.slices, &self.shape, &self.stock, kerf),
+        );
+        for stroke in [Stroke::Outbound, Stroke::Homebound] {
+            for place in going(&self.shape, &self.stock, angle, kerf, met.travel, stroke, &cut) {
+                let gone = match stroke {
+                    Stroke::Outbound => Interval::new(Position::MIN, place.travel),
+                    Stroke::Homebound => Interval::new(place.travel, Position::MAX),
+                };
+                let gone = Block {
+                    travel: gone.meet(kerf.travel),
+                    ..kerf
+                };
+                let told = place.standing(&body, &cut);
+                // On a log that bends, the kerf's wood comes and goes between the few places that are looked at.
+                let along = if self.bent { 1.5 } else { MM_TENTH };
+                self.exact.compare(&told, Some(gone), along, "body part-way");
+                self.tally.part_way += 1;
+            }
+        }
     }
 
     /// What the kerf will meet lies between what a smaller and what a larger box meets in the fine model.
@@ -284,10 +321,11 @@ impl Pair {
     /// Where both sides have freed the same pieces, the body is the same.
     fn compare_body(&self) {
         let told = body::body(&self.stock, &self.shape, Pick::Body);
-        self.exact.compare(&told, MM_TENTH, "body");
+        self.exact.compare(&told, None, MM_TENTH, "body");
         // Summed over few slices: where wood runs out between two of them, on a log that bends, a little is amiss far out.
         let along = if self.bent { 1.0 } else { MM_TENTH };
-        self.exact.compare(&self.standing.solid(), along, "body as kept");
+        self.exact
+            .compare(&self.standing.solid(), None, along, "body as kept");
     }
 
     /// Each unit of wood the model knows has the owner that the stock says.
@@ -311,36 +349,6 @@ impl Pair {
 
 fn everywhere() -> Corners {
     [[f64::MIN, f64::MAX]; 3]
-}
-
-/// A saw log: 160 to 380 mm thick, 1.5 to 5 m long, up to 12 mm a metre of taper, a bow of up to 1 in 100, up to 1.15
-/// times as wide as thick, turned by any angle and a little more along its length.
-fn saw_log(dice: &mut Dice) -> LogRecord {
-    let mut record = blank_record();
-    let length = dice.real(1_500.0, 5_000.0);
-    let butt = dice.real(90_000.0, 190_000.0);
-    let taper = dice.real(0.0, 12.0) * length / 2_000.0;
-    let small = (butt - taper * 1e3).max(80_000.0);
-    let [small, butt] = [small / 1e3, butt / 1e3];
-    let (bow, toward) = (dice.real(0.0, 0.01) * length, dice.real(0.0, 6.3));
-    let (oval, turn, twist) = (dice.real(1.0, 1.15), dice.real(0.0, 3.2), dice.real(-0.3, 0.3));
-    let lift = dice.real(-0.5, 0.5) * (butt - small);
-    let count = dice.within(2, 9);
-    let start = dice.within(-500, 1_000);
-    for number in 0..count {
-        let part = f64::from(number) / f64::from(count - 1);
-        let half = small + (butt - small) * part;
-        let bent = 4.0 * bow * part * (1.0 - part);
-        let centre = [
-            (1e3 * bent * toward.cos()) as i64,
-            (1e3 * (300.0 + lift * part + bent * toward.sin())) as i64,
-        ];
-        let travel = start + (length * part) as i32;
-        let axes = [1e3 * half, 1e3 * half / oval];
-        let station = turned(travel, centre, axes, turn + twist * part);
-        record.stations.push(station).expect("nine at most");
-    }
-    record
 }
 
 /// A sawyer with dice: opens the log, then saws layers down to the bed, each in one of a few ways.
@@ -472,11 +480,15 @@ fn sawn_logs_agree_with_a_fine_model() {
         total.pieces += pair.tally.pieces;
         total.slivers += pair.tally.slivers;
         total.bodies += pair.tally.bodies;
+        total.part_way += pair.tally.part_way;
     }
     println!("{total:?}");
     assert!(
         total.pieces > 500 && total.slivers * 10 < total.pieces,
         "{total:?}"
     );
-    assert!(total.bodies * 50 > total.kerfs * 49, "{total:?}");
+    assert!(
+        total.bodies * 50 > total.kerfs * 49 && total.part_way > 2_000,
+        "{total:?}"
+    );
 }

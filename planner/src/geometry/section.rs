@@ -244,6 +244,13 @@ impl Section {
                 self.centre_across + self.half_width,
             );
         }
+        if up == 0 {
+            // The root is exact: the half-diameter itself.
+            return (
+                self.centre_across - self.half_width,
+                self.centre_across + self.half_width,
+            );
+        }
         let middle = self.centre_across + share(self.skew, up, self.half_height);
         let fine = fine_root(self.half_height * self.half_height - up * up);
         let half = stretch(fine, self.half_width, self.half_height);
@@ -259,6 +266,11 @@ impl Section {
             );
         }
         let middle = self.centre_height + share(self.fine_lean, along, self.fine_reach);
+        if along == 0 && self.skew == 0 {
+            // So is this one.
+            let half = scale(self.fine_rise, 1, FINE);
+            return (self.centre_height - half, self.centre_height + half);
+        }
         let reach_squared = self.half_width * self.half_width + self.skew * self.skew;
         let fine = fine_root(reach_squared - along * along);
         let half = stretch(fine, self.fine_rise, self.fine_reach);

@@ -174,19 +174,53 @@ impl Shape {
 
     /// Calls `visit` with the sections of a stretch of the log: at its two ends and at every sample between
     /// them. Stops early, and says so, as soon as `visit` answers `true`. A stretch off the log visits nothing.
-    pub fn any_within(&self, travel: Interval, bark: bool, mut visit: impl FnMut(&Section) -> bool) -> bool {
+    pub fn any_within(&self, travel: Interval, bark: bool, visit: impl FnMut(&Section) -> bool) -> bool {
+        self.within(travel, bark).sections().any(visit)
+    }
+
+    /// The sections of a stretch of the log: at its two ends and at every sample between them; none off the log.
+    pub(crate) fn within(&self, travel: Interval, bark: bool) -> Within<'_> {
         let sections = if bark { &self.rough } else { &self.wood };
         let held = travel.meet(self.travel());
         if held.is_empty() {
-            return false;
+            return Within {
+                first: None,
+                samples: &[],
+                last: None,
+            };
         }
-        let starts = at(sections, held.lo).is_some_and(|section| visit(&section));
-        starts
-            || sections
-                .iter()
-                .filter(|section| held.lo < section.travel && section.travel < held.hi)
-                .any(&mut visit)
-            || at(sections, held.hi).is_some_and(|section| visit(&section))
+        let from = sections.partition_point(|section| section.travel < held.lo);
+        let to = sections.partition_point(|section| section.travel <= held.hi);
+        let samples = sections.get(from..to).unwrap_or(&[]);
+        let sampled = |end: Option<&Section>, place| end.is_some_and(|section| section.travel == place);
+        Within {
+            first: if sampled(samples.first(), held.lo) {
+                None
+            } else {
+                at(sections, held.lo)
+            },
+            samples,
+            last: if sampled(samples.last(), held.hi) {
+                None
+            } else {
+                at(sections, held.hi)
+            },
+        }
+    }
+}
+
+/// Some sections of a log, by rising travel.
+pub(crate) struct Within<'a> {
+    /// Where the stretch begins between two samples.
+    first: Option<Section>,
+    samples: &'a [Section],
+    /// Where it ends between two samples.
+    last: Option<Section>,
+}
+
+impl Within<'_> {
+    pub(crate) fn sections(&self) -> impl Iterator<Item = &Section> {
+        self.first.iter().chain(self.samples).chain(&self.last)
     }
 }
 

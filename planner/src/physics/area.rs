@@ -87,9 +87,14 @@ impl Outline {
 
     /// Area and moments of the wood in a window, in micrometres; the window's lowest and highest corner.
     pub(super) fn within(&self, low: [f64; 2], high: [f64; 2]) -> Moments {
+        self.within_knowing(low, high, &mut None)
+    }
+
+    /// The same; a window that is all wood is worked out once.
+    pub(super) fn within_knowing(&self, low: [f64; 2], high: [f64; 2], all: &mut Option<Moments>) -> Moments {
         match self.form {
             Form::Square => self.rectangle_within(low, high),
-            Form::Round => self.ellipse_within(low, high),
+            Form::Round => self.ellipse_within(low, high, all),
         }
     }
 
@@ -109,19 +114,20 @@ impl Outline {
         Moments::rectangle([left, low], [right, high])
     }
 
-    fn ellipse_within(&self, [left, low]: [f64; 2], [right, high]: [f64; 2]) -> Moments {
+    fn ellipse_within(
+        &self,
+        [left, low]: [f64; 2],
+        [right, high]: [f64; 2],
+        all: &mut Option<Moments>,
+    ) -> Moments {
         let [x, y] = self.centre;
         let window = [[left - x, low - y], [right - x, high - y]];
         let [[entry, under], [exit, over]] = window;
         if under >= self.half_height || over <= -self.half_height {
             return Moments::default();
         }
-        if self.holds([entry, under])
-            && self.holds([exit, under])
-            && self.holds([exit, over])
-            && self.holds([entry, over])
-        {
-            return Moments::rectangle([left, low], [right, high]);
+        if self.holds_all(window) {
+            return *all.get_or_insert_with(|| Moments::rectangle([left, low], [right, high]));
         }
         let (per_width, per_height) = (1.0 / self.half_width, 1.0 / self.half_height);
         let from = libm::fmax(under * per_height, -1.0);
@@ -137,6 +143,19 @@ impl Outline {
             area,
             across: x * area + scale * (self.half_width * disc.across + self.skew * disc.height),
             height: y * area + scale * self.half_height * disc.height,
+        }
+    }
+
+    /// Whether a whole window, told from the centre, lies in the ellipse. Without skew that is as its furthest corner does.
+    fn holds_all(&self, [[entry, under], [exit, over]]: [[f64; 2]; 2]) -> bool {
+        if self.skew == 0.0 {
+            let further = |one: f64, other: f64| if -one > other { one } else { other };
+            self.holds([further(entry, exit), further(under, over)])
+        } else {
+            self.holds([entry, under])
+                && self.holds([exit, under])
+                && self.holds([exit, over])
+                && self.holds([entry, over])
         }
     }
 

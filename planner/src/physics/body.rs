@@ -115,6 +115,12 @@ impl Standing {
     }
 }
 
+/// What wood of the body a kerf takes, as [`Standing`] counts it.
+#[must_use]
+pub fn in_kerf(slices: &Slices, shape: &Shape, stock: &Stock, kerf: Block) -> Solid {
+    taken(slices, shape, stock, kerf).solid()
+}
+
 /// The body's wood in a kerf.
 pub(crate) fn taken(slices: &Slices, shape: &Shape, stock: &Stock, kerf: Block) -> Sum {
     let mut sum = Sum::default();

@@ -9,6 +9,7 @@ pub(crate) mod bed;
 pub mod body;
 mod footing;
 pub mod force;
+pub mod going;
 pub mod margins;
 pub mod motion;
 pub mod sag;

@@ -9,7 +9,7 @@
 use bunkside_protocol::Position;
 use heapless::Vec;
 
-use super::area::Outline;
+use super::area::{Moments, Outline};
 use super::body::Sum;
 use crate::geometry::{Block, Interval, Section, Shape};
 use crate::limits::SAMPLES_MAX;
@@ -116,6 +116,8 @@ pub(crate) fn fine_sum(shape: &Shape, part: Block) -> Sum {
 struct Window {
     low: [f64; 2],
     high: [f64; 2],
+    /// Of the window where all of it is wood.
+    all: Option<Moments>,
     sum: Sum,
 }
 
@@ -125,12 +127,13 @@ impl Window {
         Self {
             low: [across.lo.as_um(), height.lo.as_um()].map(f64::from),
             high: [across.hi.as_um(), height.hi.as_um()].map(f64::from),
+            all: None,
             sum: Sum::default(),
         }
     }
 
     fn add(&mut self, slice: &Slice) {
-        let moments = slice.outline.within(self.low, self.high);
+        let moments = slice.outline.within_knowing(self.low, self.high, &mut self.all);
         if moments.area != 0.0 {
             self.sum.slice(slice.travel, slice.thick, &moments);
         }

@@ -3,8 +3,8 @@
 //! The body is a stiff piece of wood on two bunks (`bed.rs`). It weighs what its wood weighs, bark and sawdust not
 //! counted. A pass pushes it at the kerf: the flat blade sideways at the kerf's height, the upright one up or down at the
 //! kerf's place across, both along the rails too. The piece that is being cut off hangs on until the stroke ends; what is
-//! left is then judged at rest, as is the body before the stroke. On the way the kerf's wood counts as gone in
-//! proportion.
+//! left is then judged at rest, as is the body before the stroke. On the way the kerf's wood goes as it is cut
+//! (`going.rs`).
 //!
 //! | margin | what resists | what drives |
 //! |---|---|---|
@@ -31,14 +31,12 @@ use super::bed::Load;
 use super::body::{Solid, Sum, taken};
 use super::footing::{Levers, Lie, Push, Weight};
 use super::force::{PassForce, Shares};
+use super::going::{Going, PLACES, going};
 use super::margins::{Least, Margins};
-use crate::geometry::{Block, Interval, Section, Shape};
+use crate::geometry::{Block, Interval};
 use crate::machine::{Pose, kerf_box};
 use crate::replay::Setup;
-use crate::stock::{Owner, Pick, Stock};
-
-/// At how many places along its stroke a pass is looked at.
-const PLACES: usize = 5;
+use crate::stock::{Pick, Stock};
 
 /// What a stroke does to the wood's hold on the bed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -113,7 +111,8 @@ impl Pass {
     ) -> Self {
         let bed = &setup.bed;
         let taken = taken(&setup.slices, &setup.shape, stock, kerf);
-        let gone = Weight::of(setup, &taken.solid());
+        let cut = taken.solid();
+        let gone = Weight::of(setup, &cut);
         let before = Weight::of(setup, body);
         let mut pass = Self {
             stroke,
@@ -123,34 +122,28 @@ impl Pass {
             places: Vec::new(),
             taken,
         };
-        let start = match stroke {
-            Stroke::Outbound => engaged.lo,
-            Stroke::Homebound => engaged.hi,
-        };
-        let first = millimetres(start.as_um()) - bed.first;
-        let whole = millimetres(engaged.length().as_um());
         let mut last: Option<(Length, Shares)> = None;
-        for (travel, bite) in bites(setup, stock, pose, kerf, engaged) {
-            let run = millimetres((travel - start).as_um());
-            // What has been cut so far lies between the start of the stroke and here.
+        for going in going(&setup.shape, stock, pose.angle, kerf, engaged, stroke, &cut) {
+            let Going { travel, bite, .. } = going;
+            // What has been cut so far lies on the way here.
             let cut = Weight {
-                load: Load::at(gone.load.force, first + run * 0.5),
+                load: Load::at(gone.load.force, going.middle - bed.first),
                 ..gone
             };
-            let share = if whole > 0.0 { libm::fabs(run) / whole } else { 1.0 };
             let shares = match last {
                 Some((told, shares)) if told == bite => shares,
                 _ => shares_at(setup.mill, bite),
             };
             last = Some((bite, shares));
             let [across, height, top] = kerf_at(setup.mill, pose, bite);
-            // There are no more places than it holds.
+            let along = millimetres(travel.as_um()) - bed.first;
+            // There are no more of them than it holds.
             let _ = pass.places.push(Place {
                 travel,
                 unit: unit_force(setup, bite),
                 shares,
-                lie: Lie::of(bed, &before.less(&cut, share)),
-                levers: Levers::of(bed, pose.angle, [first + run, across, height], top),
+                lie: Lie::of(bed, &before.less(&cut, going.share)),
+                levers: Levers::of(bed, pose.angle, [along, across, height], top),
             });
         }
         pass
@@ -253,75 +246,6 @@ fn unit_force(setup: &Setup<'_>, bite: Length) -> f64 {
     }
     let depth = millimetres(bite.min(blade.radius.times(2)).as_um());
     f64::from(setup.log.cutting_energy) * depth * kerf / rim
-}
-
-/// Where a stroke bites, and how deep, as deep as the shape may hide between its samples: both ends of the stretch over
-/// which it meets wood, and samples spread between, but none between two that bite alike.
-fn bites(
-    setup: &Setup<'_>,
-    stock: &Stock,
-    pose: &Pose,
-    kerf: Block,
-    engaged: Interval,
-) -> Vec<(Position, Length), PLACES> {
-    let mut bites: Vec<(Position, Length), PLACES> = Vec::new();
-    for quarter in 0..=4 {
-        let Some(section) = section(&setup.shape, engaged, quarter) else {
-            continue;
-        };
-        let bite = bite(stock, pose, kerf, &section);
-        if bite <= Length::ZERO {
-            continue;
-        }
-        let bite = bite + setup.shape.between();
-        if let [.., (_, before), (travel, last)] = bites.as_mut_slice()
-            && *before == bite
-            && *last == bite
-        {
-            *travel = section.travel;
-        } else {
-            // There are no more quarters than places.
-            let _ = bites.push((section.travel, bite));
-        }
-    }
-    bites
-}
-
-/// The section at so many quarters of a stretch. Between the ends a sample does that lies nearby: it need not be worked
-/// out.
-fn section(shape: &Shape, engaged: Interval, quarter: i64) -> Option<Section> {
-    let place = Position::um(engaged.lo.wide() + engaged.length().wide() * quarter / 4);
-    let off = |section: &Section| (section.travel - place).abs().wide();
-    let near = match quarter {
-        0 | 4 => 0,
-        _ => shape.travel().length().wide() / 32,
-    };
-    match shape.wood().iter().min_by_key(|section| off(section)) {
-        Some(sample) if off(sample) <= near && engaged.contains(sample.travel) => Some(*sample),
-        _ => shape.wood_at(place),
-    }
-}
-
-/// How deep a kerf bites into the body at a section.
-fn bite(stock: &Stock, pose: &Pose, kerf: Block, section: &Section) -> Length {
-    let mut bite = Length::ZERO;
-    for (cell, band) in stock.cells().filter(|(cell, _)| cell.owner == Owner::Body) {
-        let across = cell.across.meet(kerf.across);
-        let height = band.meet(kerf.height);
-        if across.is_empty() || height.is_empty() || !cell.travel.contains(section.travel) {
-            continue;
-        }
-        let depth = match pose.angle {
-            Angle::Flat => section
-                .across_in(across, height)
-                .map(|held| pose.across - held.lo),
-            Angle::Upright => section
-                .height_in(across, height)
-                .map(|held| held.hi - pose.height),
-        };
-        bite = depth.map_or(bite, |depth| bite.max(depth));
-    }
-    bite
 }
 
 /// What knots multiply every force by.

@@ -48,19 +48,18 @@ impl Stock {
             if let Some(part) = wood_in(shape, cell.across, height, held, solid) {
                 bounds = Some(bounds.map_or(part, |whole| whole.join(part)));
             }
-            bark_edge |= shape.any_within(cell.travel, false, |section| {
-                section.across_in(cell.across, height).is_some()
-                    && lacks_a_corner(section, cell.across, height)
-            });
+            bark_edge = bark_edge
+                || shape.any_within(cell.travel, false, |section| {
+                    section.across_in(cell.across, height).is_some()
+                        && lacks_a_corner(section, cell.across, height)
+                });
         }
         let bounds = bounds?;
         let (mut entry, mut exit) = (Seen::default(), Seen::default());
         shape.any_within(bounds.travel, false, |section| {
-            if let Some((_, natural)) = self.outermost(section, owned, entry_side) {
-                entry.add(natural);
-            }
-            if let Some((_, natural)) = self.outermost(section, owned, exit_side) {
-                exit.add(natural);
+            if let [Some((_, entry_natural)), Some((_, exit_natural))] = self.outermost(section, owned) {
+                entry.add(entry_natural);
+                exit.add(exit_natural);
             }
             false
         });
@@ -72,27 +71,36 @@ impl Stock {
         })
     }
 
-    /// The side that lies furthest out at one sample, as `side` sees it.
-    fn outermost(&self, section: &Section, owned: &[bool; CELLS_MAX], side: Side) -> Option<(i64, bool)> {
-        self.cells()
-            .zip(owned)
-            .filter(|((cell, _), owned)| **owned && cell.travel.contains(section.travel))
-            .filter_map(|((cell, height), _)| {
-                let held = section.across_in(cell.across, height)?;
-                Some(side(held, cell.across))
-            })
-            .max_by_key(|(out, _)| *out)
+    /// What lies furthest out at one sample, on the entry and on the exit side.
+    fn outermost(&self, section: &Section, owned: &[bool; CELLS_MAX]) -> [Option<Side>; 2] {
+        let mut outermost: [Option<Side>; 2] = [None; 2];
+        let cells = self.cells().zip(owned);
+        for ((cell, height), _) in
+            cells.filter(|((cell, _), owned)| **owned && cell.travel.contains(section.travel))
+        {
+            let Some(held) = section.across_in(cell.across, height) else {
+                continue;
+            };
+            let sides = [entry_side(held, cell.across), exit_side(held, cell.across)];
+            for (most, side) in outermost.iter_mut().zip(sides) {
+                // Of two that lie as far out, the later one.
+                if most.is_none_or(|(out, _)| side.0 >= out) {
+                    *most = Some(side);
+                }
+            }
+        }
+        outermost
     }
 }
 
 /// How far out the wood of a cell reaches on one side, and whether it ends there without a kerf.
-type Side = fn(Interval, Interval) -> (i64, bool);
+type Side = (i64, bool);
 
-fn entry_side(wood: Interval, cell: Interval) -> (i64, bool) {
+fn entry_side(wood: Interval, cell: Interval) -> Side {
     (-wood.lo.wide(), wood.lo > cell.lo + FIN)
 }
 
-fn exit_side(wood: Interval, cell: Interval) -> (i64, bool) {
+fn exit_side(wood: Interval, cell: Interval) -> Side {
     (wood.hi.wide(), wood.hi < cell.hi - FIN)
 }
 

@@ -116,11 +116,13 @@ pub(super) fn wood_in(
     wood: Held,
 ) -> Option<Block> {
     let mut found: Option<Block> = None;
-    let mut before: Option<Section> = None;
-    shape.any_within(travel, false, |section| {
-        if let Some((held_across, held_up)) = wood(section, across, height) {
-            let start = match (&before, &found) {
-                (Some(empty), None) => border(section, empty, across, height, wood),
+    // The section before, and whether it had wood.
+    let mut before: Option<(&Section, bool)> = None;
+    for section in shape.within(travel, false).sections() {
+        let held = wood(section, across, height);
+        if let Some((held_across, held_up)) = held {
+            let start = match (before, &found) {
+                (Some((empty, _)), None) => border(section, empty, across, height, wood),
                 _ => section.travel,
             };
             let part = Block {
@@ -129,14 +131,11 @@ pub(super) fn wood_in(
                 height: held_up,
             };
             found = Some(found.map_or(part, |whole| whole.join(part)));
-        } else if let (Some(last), Some(whole)) = (&before, &mut found)
-            && wood(last, across, height).is_some()
-        {
+        } else if let (Some((last, true)), Some(whole)) = (before, &mut found) {
             whole.travel.hi = whole.travel.hi.max(border(last, section, across, height, wood));
         }
-        before = Some(*section);
-        false
-    });
+        before = Some((section, held.is_some()));
+    }
     found
 }
 
