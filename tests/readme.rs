@@ -80,7 +80,7 @@ fn the_job_can_be_planned() {
 fn pictures_are_what_the_tool_draws() {
     let folder = reader("readme-pictures");
     output(&folder, "bunkside plan examples/jobs/g-04.toml -o out");
-    for name in ["ends", "timeline", "margins"] {
+    for name in ["ends", "setting", "timeline", "margins"] {
         let drawn = fs::read_to_string(folder.join(format!("out/{name}.svg"))).unwrap();
         let kept = root().join(format!("examples/pictures/g-04-{name}.svg"));
         if std::env::var_os("BUNKSIDE_DRAW").is_some() {

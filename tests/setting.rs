@@ -1,6 +1,8 @@
 //! The setting sheet against figures worked out by hand, against the rule that refuses what cannot be set, and against
 //! a stiff log laid on what the sheet packs.
 
+mod picture;
+
 use std::fs;
 use std::path::Path;
 

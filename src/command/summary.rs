@@ -17,7 +17,7 @@ use crate::job::{EnergySource, Job, Level};
 use crate::measure::{System, clock};
 use crate::planned::Planned;
 use crate::setting::Sheet;
-use crate::setting::words::Words;
+use crate::setting::words::{Words, rolled};
 use crate::species::{CUTTING_ENERGY_UNCERTAINTY, State};
 
 /// What `format` says of it.
@@ -311,10 +311,8 @@ fn setting_words(planned: &Planned<'_>, system: System) -> String {
         let off = system.size(setting.offset.abs());
         words.push_str(&format!("; {off} towards the {side} side"));
     }
-    if setting.turn != 0 {
-        let side = if setting.turn > 0 { "entry" } else { "exit" };
-        let degrees = f64::from(setting.turn.abs()) / 1e3;
-        words.push_str(&format!("; top rolled {degrees} degrees towards the {side} side"));
+    if let Some(rolled) = rolled(setting) {
+        words.push_str(&format!("; {rolled}"));
     }
     let clearance = job.log.bed_clearance.max(job.mill.clearances.bed);
     words.push_str(&format!("; bed clearance {}", system.size_both(clearance)));

@@ -4,6 +4,7 @@ use bunkside_planner::limits::SEAT;
 use bunkside_protocol::Length;
 
 use super::{BunkRow, EndRow, FirstBoard, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
+use crate::job::Setting;
 use crate::measure::System;
 
 /// How figures are told.
@@ -220,6 +221,17 @@ impl Words {
         ));
         lines
     }
+}
+
+/// How far a log is rolled from how it was measured; none where it is not.
+#[must_use]
+pub fn rolled(setting: &Setting) -> Option<String> {
+    if setting.turn == 0 {
+        return None;
+    }
+    let side = if setting.turn > 0 { "entry" } else { "exit" };
+    let degrees = f64::from(setting.turn.abs()) / 1e3;
+    Some(format!("top rolled {degrees} degrees towards the {side} side"))
 }
 
 fn from_where(staging: &Staging) -> String {

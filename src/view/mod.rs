@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `ends` | both ends and the worst place: numbered pieces, kerfs as gaps, bed and wedges |
 //! | `side` | the log over its bunks, near to far, with packing and run-outs |
+//! | `setting` | the setting sheet drawn: packing at every bunk, both ends, how the log is rolled on |
 //! | `timeline` | every stroke as way over time, holds between them |
 //! | `margins` | how well the wood is held at every cut: rolling, sliding, lifting |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
@@ -24,6 +25,7 @@ mod places;
 mod plane;
 mod report;
 mod scene;
+mod setting;
 mod side;
 mod stand;
 mod steps;
@@ -75,9 +77,10 @@ impl<'a> Subject<'a> {
 }
 
 /// The files that [`pictures`] makes, in this order.
-pub const FILES: [&str; 5] = [
+pub const FILES: [&str; 6] = [
     "ends.svg",
     "side.svg",
+    "setting.svg",
     "timeline.svg",
     "margins.svg",
     "report.html",
@@ -87,10 +90,11 @@ pub const FILES: [&str; 5] = [
 #[must_use]
 pub fn pictures(subject: &Subject<'_>) -> Vec<(&'static str, String)> {
     let scene = Scene::of(*subject);
-    let [ends, side, timeline, margins, report] = FILES;
+    let [ends, side, setting, timeline, margins, report] = FILES;
     vec![
         (ends, ends::document(&scene)),
         (side, side::document(&scene)),
+        (setting, setting::document(&scene)),
         (timeline, timeline::document(&scene)),
         (margins, margins::document(&scene)),
         (report, report::page(&scene)),

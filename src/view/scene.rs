@@ -8,6 +8,7 @@ use super::Subject;
 use super::parts::{Part, owned, parts};
 use super::places::{Place, places};
 use super::steps::{Step, steps};
+use crate::setting::Sheet;
 
 /// One sequence, taken apart.
 #[derive(Clone, Debug)]
@@ -23,6 +24,8 @@ pub(super) struct Scene<'a> {
     pub(super) places: Vec<Place>,
     /// What stays on the bunks.
     pub(super) rest: Vec<Block>,
+    /// How the log is set.
+    pub(super) sheet: Sheet,
     /// The heights of all flat kerfs, from the top.
     pub(super) floors: Vec<Position>,
 }
@@ -31,6 +34,7 @@ impl<'a> Scene<'a> {
     pub(super) fn of(subject: Subject<'a>) -> Self {
         let parts = parts(&subject);
         Self {
+            sheet: Sheet::of(subject.setup, subject.trace, subject.job.zip(subject.plan)),
             bounds: subject.setup.shape.bounds(),
             places: places(&subject, &parts),
             rest: owned(&subject.trace.end, Owner::Body),

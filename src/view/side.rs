@@ -3,14 +3,15 @@
 use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::replay::Step;
 use bunkside_protocol::mill::BunkKind;
-use bunkside_protocol::{Angle, Drive, Length, Move, Position};
+use bunkside_protocol::{Angle, Drive, Move, Position};
 
-use super::bed::{packing, scale_bar};
+use super::bed::scale_bar;
 use super::ends::dimension;
 use super::parts::windows;
 use super::plane::{long, um};
 use super::scene::Scene;
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
+use crate::setting::{BunkRow, Lies, Role};
 
 /// Room above the log and below the bed, in units.
 const TOP: f64 = 96.0;
@@ -42,7 +43,20 @@ impl Rail {
         }
     }
 
-    /// The same, so high that the upright blade is seen whole in every cut.
+    /// A view of the log alone, with so much room on either side of it.
+    pub(super) fn around(scene: &Scene<'_>, beside: f64, top: f64, bottom: f64) -> Self {
+        let log = scene.bounds.travel;
+        let scale = (WIDE - 2.0 * beside) / long(log.length()).max(1.0);
+        let bed = top + um(scene.bounds.height.hi) * scale;
+        Self {
+            scale,
+            left: um(log.lo) - beside / scale,
+            bed,
+            height: bed + bottom,
+        }
+    }
+
+    /// One of everything the carriage passes, so high that the upright blade is seen whole in every cut.
     pub(super) fn for_blade(scene: &Scene<'_>, bottom: f64) -> Self {
         let plain = Self::of(scene, 0.0, bottom);
         let moves = &scene.subject.trace.moves;
@@ -108,7 +122,7 @@ fn lying(scene: &Scene<'_>, rail: &Rail) -> String {
     bunks(scene, rail) + &silhouette(rail, shape.rough(), "bark") + &silhouette(rail, shape.wood(), "wood")
 }
 
-fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
+pub(super) fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
     let mut drawn = String::new();
     let mut line = Path::new();
     line.line([0.0, rail.y(0.0)], [WIDE, rail.y(0.0)]);
@@ -123,17 +137,29 @@ fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
         let mut block = Path::new();
         block.rect([sides[0], top], [sides[1], top + 22.0]);
         drawn.push_str(&block.element(kind));
-        let packing = packing(scene, bunk);
-        if packing > Length::mm(1) {
-            let mut block = Path::new();
-            block.rect([sides[0], rail.y(um(bunk.top) + long(packing))], [sides[1], top]);
-            drawn.push_str(&block.element("timber"));
-        }
+    }
+    for row in scene.sheet.bunks.iter().filter(|row| packed(row)) {
+        let Some(bunk) = scene.subject.setup.mill.bunks.get(row.bunk - 1) else {
+            continue;
+        };
+        let sides = [bunk.travel - bunk.half_size, bunk.travel + bunk.half_size].map(|at| rail.x(um(at)));
+        let top = um(bunk.top);
+        let mut block = Path::new();
+        block.rect(
+            [sides[0], rail.y(top + long(row.gap_um))],
+            [sides[1], rail.y(top)],
+        );
+        drawn.push_str(&block.element("timber"));
     }
     drawn
 }
 
-fn silhouette(rail: &Rail, sections: &[Section], class: &str) -> String {
+/// Whether something is packed on a bunk.
+pub(super) fn packed(row: &BunkRow) -> bool {
+    row.role == Role::Carries && matches!(row.lies, Lies::Above | Lies::TooHigh)
+}
+
+pub(super) fn silhouette(rail: &Rail, sections: &[Section], class: &str) -> String {
     let along = |section: &Section, height: Position| [rail.x(um(section.travel)), rail.y(um(height))];
     let over = sections.iter().map(|section| along(section, section.height().hi));
     let under = sections
@@ -268,26 +294,18 @@ fn packings(scene: &Scene<'_>, rail: &Rail) -> String {
     let system = scene.subject.system;
     let mut drawn = String::new();
     let mut taken = f64::NEG_INFINITY;
-    let log = scene.bounds.travel;
-    for bunk in scene
-        .subject
-        .setup
-        .mill
-        .bunks
-        .iter()
-        .filter(|bunk| log.contains(bunk.travel))
-    {
-        let packing = packing(scene, bunk);
-        let words = if packing > Length::mm(1) {
-            format!("pack {}", system.size(packing))
-        } else {
-            "on the bunk".to_owned()
+    for row in &scene.sheet.bunks {
+        let words = match (row.role, row.lies) {
+            (_, Lies::OnIt) => "on the bunk".to_owned(),
+            (_, Lies::Sunk) => "in the bunk".to_owned(),
+            (Role::Carries, _) => format!("pack {}", system.size(row.gap_um)),
+            (Role::Between, _) => format!("{} open", system.size(row.gap_um)),
         };
-        let x = rail.x(um(bunk.travel));
+        let x = rail.x(um(row.at_um));
         let half = run_of(&words, 28.0) / 2.0;
-        let row = if x - half < taken + 10.0 { 1.0 } else { 0.0 };
-        let y = rail.y(0.0) + 48.0 + 30.0 * row;
-        if row == 0.0 {
+        let line = if x - half < taken + 10.0 { 1.0 } else { 0.0 };
+        let y = rail.y(0.0) + 48.0 + 30.0 * line;
+        if line == 0.0 {
             taken = x + half;
         }
         drawn.push_str(&text("small", Anchor::Middle, [x, y], &words));

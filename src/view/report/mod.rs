@@ -4,6 +4,7 @@
 //! at a time and listens to keys and fingers. What the drawings share stands once.
 
 mod held;
+mod sheet;
 mod words;
 
 use std::fmt::Write;
@@ -18,7 +19,8 @@ use super::svg::{INK, PATTERNS, escape};
 use super::timeline;
 use crate::caution::CAUTION;
 use held::held;
-use words::{finding, kept, setting, summary};
+use sheet::sheet;
+use words::{finding, kept, summary};
 
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("page.js");
@@ -129,10 +131,10 @@ fn overview(scene: &Scene<'_>) -> String {
     page.push_str(&words::key(scene));
     let _ = write!(
         page,
-        "<div class=\"pair\">\n<div>\n<h2>Setting the log</h2>\n{}<figure>{}</figure>\n{}</div>\n\
+        "{}<div class=\"pair\">\n<div>\n<h2>From the side</h2>\n<figure>{}</figure>\n{}</div>\n\
          <div>\n<h2>Time line</h2>\n{}\n</div>\n</div>\n<h2>How well the wood is held</h2>\n\
          <div class=\"rows\">{}</div>\n</section>\n",
-        setting(scene),
+        sheet(scene),
         side::figure(scene),
         words::pieces(scene),
         timeline::figures(scene),

@@ -3,9 +3,7 @@
 use std::fmt::Write;
 
 use bunkside_planner::rules::{Finding, Measure, Severity};
-use bunkside_protocol::Length;
 
-use super::super::bed::packing;
 use super::super::parts::Kind;
 use super::super::scene::Scene;
 use super::super::steps::{Doing, Step, capital};
@@ -55,7 +53,7 @@ pub(super) fn sheets(scene: &Scene<'_>) -> String {
     } else {
         (millimetres * 6 / 5).div_ceil(page)
     };
-    let pages = pages + if scene.steps.len() > 70 { 2 } else { 1 };
+    let pages = pages + if scene.steps.len() > 40 { 2 } else { 1 };
     match pages.div_ceil(2) {
         1 => "Printed on one sheet, both sides.".to_owned(),
         sheets => format!("Printed on about {sheets} sheets, both sides."),
@@ -142,42 +140,6 @@ pub(super) fn kept(text: &str) -> String {
         })
         .collect();
     escape(&kept)
-}
-
-/// How the log lies, as a list.
-pub(super) fn setting(scene: &Scene<'_>) -> String {
-    let system = scene.subject.system;
-    let log = scene.bounds.travel;
-    let mut lines = vec![format!(
-        "The near end lies {} from the end stop.",
-        system.run_both(log.lo.from_origin())
-    )];
-    for (number, bunk) in (1..).zip(&scene.subject.setup.mill.bunks) {
-        if !log.contains(bunk.travel) {
-            continue;
-        }
-        let from = system.run(bunk.travel - log.lo);
-        let high = packing(scene, bunk);
-        lines.push(if high > Length::mm(1) {
-            format!(
-                "Bunk {number}, {from} from the near end: pack {} under the log.",
-                system.size_both(high)
-            )
-        } else {
-            format!("Bunk {number}, {from} from the near end: the log lies on it.")
-        });
-    }
-    lines.push("Wedge both sides at the bunks, and look along the log before the first cut.".to_owned());
-    let mut list = String::from("<ul class=\"ticks\">\n");
-    for line in lines {
-        let _ = writeln!(
-            list,
-            "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
-            kept(&line)
-        );
-    }
-    list.push_str("</ul>\n");
-    list
 }
 
 /// What the textures mean.

@@ -1,0 +1,98 @@
+//! The setting sheet of the page: its picture, what to do in order, and what to measure on the first board.
+
+use std::fmt::Write;
+
+use super::super::scene::Scene;
+use super::super::setting;
+use super::super::steps::capital;
+use super::words::kept;
+use crate::setting::words::{Words, rolled};
+
+/// Of the other way to set a log level.
+const TILTED: &str = "Rails tilted instead of a log packed are another setting, which is not judged here: the plan's heights are told from the bed.";
+
+/// What stands behind the rest.
+const PRACTICE: &str =
+    "Staging, and what a board that is off tells: common practice, no source. The mill's manual comes first.";
+
+/// The whole section.
+pub(super) fn sheet(scene: &Scene<'_>) -> String {
+    let words = Words {
+        system: scene.subject.system,
+        both: true,
+    };
+    let mut page = String::from(
+        "<section class=\"sheet\" aria-labelledby=\"sheet\">\n<h2 id=\"sheet\">Setting the log</h2>\n",
+    );
+    for flaw in &scene.sheet.flaws {
+        let _ = writeln!(
+            page,
+            "<p class=\"flaw\">The log cannot be set so: {}.</p>",
+            kept(&words.flaw(flaw))
+        );
+    }
+    let _ = write!(
+        page,
+        "<div class=\"pair\">\n<figure>{}</figure>\n<div class=\"told\">\n<h3>Staging</h3>\n{}<h3>Packing</h3>\n{}<p>{TILTED}</p>\n{}<p class=\"soft\">{PRACTICE}</p>\n</div>\n</div>\n</section>\n",
+        setting::figure(scene),
+        ticks(words.staging(&scene.sheet)),
+        ticks(packing(scene, words)),
+        first_board(scene, words)
+    );
+    page
+}
+
+/// What is packed, raised and shifted, in the order it is done.
+fn packing(scene: &Scene<'_>, words: Words) -> Vec<String> {
+    let sheet = &scene.sheet;
+    let start = scene.bounds.travel.lo.from_origin();
+    let mut lines = vec![format!(
+        "The near end lies {} from the end stop.",
+        words.system.run_both(start)
+    )];
+    let turn = scene.subject.job.and_then(|job| rolled(&job.setting));
+    lines.extend(turn.map(|turn| format!("As it was measured, but its {turn}.")));
+    lines.extend(
+        sheet
+            .bunks
+            .iter()
+            .map(|row| format!("Bunk {}, {}.", row.bunk, words.bunk(row))),
+    );
+    lines.extend(words.raise(sheet));
+    lines.extend(words.shift(sheet));
+    let [near, far] = sheet.ends.each_ref().map(|end| words.end(end));
+    if near == far {
+        lines.push(format!("Both ends: {near}."));
+    } else {
+        lines.extend([format!("Near end: {near}."), format!("Far end: {far}.")]);
+    }
+    lines.push("Wedge both sides at the bunks, and look along the log before the first cut.".to_owned());
+    lines
+}
+
+fn first_board(scene: &Scene<'_>, words: Words) -> String {
+    let Some(board) = &scene.sheet.first_board else {
+        return String::new();
+    };
+    let mut page = String::from("<h3>The first board</h3>\n");
+    page.push_str(&ticks(vec![capital(&words.first_board(board)) + "."]));
+    for row in &board.if_off {
+        let line = format!("Where {}: {}.", row.found, row.act);
+        let _ = writeln!(page, "<p>{}</p>", kept(&line));
+    }
+    page
+}
+
+/// Lines to tick.
+fn ticks(lines: Vec<String>) -> String {
+    let mut list = String::from("<ul class=\"ticks\">\n");
+    for line in lines {
+        let _ = writeln!(
+            list,
+            "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
+            kept(&line)
+        );
+    }
+    list.push_str("</ul>\n");
+    list
+}

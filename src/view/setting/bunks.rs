@@ -1,0 +1,261 @@
+//! Every bunk with what lies over it, at a scale that shows the packing.
+
+use bunkside_planner::geometry::Section;
+use bunkside_protocol::Position;
+use bunkside_protocol::mill::{Bunk, BunkKind, Side};
+
+use super::super::bed::scale_bar;
+use super::super::outline::outline;
+use super::super::parts::bare;
+use super::super::plane::{long, um};
+use super::super::scene::Scene;
+use super::super::side::packed;
+use super::super::svg::{Anchor, Path, Place, WIDE, num, text};
+use super::{Part, upright};
+use crate::setting::{BunkRow, Lies, Role};
+
+/// How many stand beside each other.
+const IN_A_ROW: usize = 3;
+/// Width of one with its figure, and of the drawing alone.
+const CELL: f64 = (WIDE - LEFT) / 3.0;
+const DRAWING: f64 = 186.0;
+/// Room on the left of them all.
+const LEFT: f64 = 24.0;
+/// Room for name and act, for the log over the highest packing, and for the bunk below the bed.
+const TITLE: f64 = 88.0;
+const LOG: f64 = 92.0;
+const BUNK: f64 = 34.0;
+/// Room below a bunk for where the log's lowest line crosses it.
+const BELOW: f64 = 46.0;
+
+/// None where no bunk stands under the log.
+pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
+    let rows = &scene.sheet.bunks;
+    if rows.is_empty() {
+        return None;
+    }
+    let tops = || {
+        rows.iter()
+            .filter_map(|row| Some((row, um(bunk(scene, row)?.top))))
+    };
+    let highest = tops()
+        .map(|(row, top)| top + long(row.gap_um))
+        .fold(0.0, f64::max);
+    let lowest = tops().map(|(_, top)| top).fold(0.0, f64::min);
+    let half = (long(scene.subject.setup.mill.wedges.reach) * 1.12).clamp(60_000.0, 260_000.0);
+    let scale = DRAWING / (2.0 * half);
+    let frame = Frame {
+        scale,
+        half,
+        bed: TITLE + LOG + highest.min(250_000.0) * scale,
+        foot: BUNK - lowest * scale,
+        exit: match scene.subject.setup.mill.entry {
+            Side::Left => 1.0,
+            Side::Right => -1.0,
+        },
+    };
+    let height = frame.bed + frame.foot + BELOW;
+    let mut drawn = String::new();
+    let lead = 52.0;
+    drawn.push_str(&text(
+        "",
+        Anchor::Start,
+        [24.0, 34.0],
+        "At the bunks, seen from the near end",
+    ));
+    for (number, row) in rows.iter().enumerate() {
+        let (column, line) = ((number % IN_A_ROW) as f64, (number / IN_A_ROW) as f64);
+        drawn.push_str(&format!(
+            r#"<g transform="translate({} {})">{}</g>"#,
+            num(LEFT + column * CELL),
+            num(lead + line * height),
+            cell(scene, &frame, row)
+        ));
+    }
+    let lines = rows.len().div_ceil(IN_A_ROW) as f64;
+    let foot = lead + lines * height;
+    let bar = scale_bar(scene.subject.system, scale, [24.0, foot + 6.0], 130.0);
+    Some((drawn + &bar, foot + 40.0))
+}
+
+/// How the cells are drawn.
+#[derive(Clone, Copy, Debug)]
+struct Frame {
+    scale: f64,
+    /// Half of what is shown across, micrometres.
+    half: f64,
+    /// Where the bed lies.
+    bed: f64,
+    /// How far the drawing reaches below it.
+    foot: f64,
+    /// 1 where the exit side lies on the right.
+    exit: f64,
+}
+
+impl Frame {
+    fn y(&self, height: f64) -> f64 {
+        self.bed - height * self.scale
+    }
+}
+
+fn bunk<'s>(scene: &'s Scene<'_>, row: &BunkRow) -> Option<&'s Bunk> {
+    scene.subject.setup.mill.bunks.get(row.bunk - 1)
+}
+
+fn cell(scene: &Scene<'_>, frame: &Frame, row: &BunkRow) -> String {
+    let shape = &scene.subject.setup.shape;
+    let (Some(bunk), Some(rough), Some(wood)) = (
+        bunk(scene, row),
+        shape.rough_at(row.at_um),
+        shape.wood_at(row.at_um),
+    ) else {
+        return String::new();
+    };
+    let lowest = um(row.lowest_across_um);
+    let left = 0.0;
+    let middle = left + DRAWING / 2.0;
+    let at = |[across, height]: Place| {
+        [
+            middle + frame.exit * (across - lowest) * frame.scale,
+            frame.y(height),
+        ]
+    };
+    let mut drawn = String::new();
+    drawn.push_str(&text(
+        "",
+        Anchor::Start,
+        [left, 36.0],
+        &format!("Bunk {}", row.bunk),
+    ));
+    drawn.push_str(&text("small", Anchor::Start, [left, 72.0], act(row)));
+    let id = format!("bunk-{}", row.bunk);
+    let (top, bottom) = (TITLE, frame.bed + frame.foot);
+    drawn.push_str(&format!(
+        r#"<clipPath id="{id}"><path d="M{},{}H{}V{}H{}Z"/></clipPath><g clip-path="url(#{id})">"#,
+        num(left),
+        num(top),
+        num(left + DRAWING),
+        num(bottom),
+        num(left)
+    ));
+    drawn.push_str(&beneath(scene, frame, row, bunk, &rough, &at));
+    for (section, class) in [(&rough, "bark"), (&wood, "wood")] {
+        let mut path = Path::new();
+        path.closed(outline(section).into_iter().map(at));
+        drawn.push_str(&path.element(class));
+    }
+    if lowest.abs() <= frame.half {
+        let x = at([0.0, 0.0])[0];
+        let mut line = Path::new();
+        line.line([x, top], [x, bottom]);
+        drawn.push_str(&line.element("centre"));
+    }
+    drawn.push_str("</g>");
+    drawn + &figures(scene, frame, row, bunk)
+}
+
+/// Bed, bunk, packing and, where the log lies on it, its wedges.
+fn beneath(
+    scene: &Scene<'_>,
+    frame: &Frame,
+    row: &BunkRow,
+    bunk: &Bunk,
+    rough: &Section,
+    at: &dyn Fn(Place) -> Place,
+) -> String {
+    let (lowest, top) = (um(row.lowest_across_um), um(bunk.top));
+    let [enters, leaves] = [lowest - frame.half, lowest + frame.half];
+    let kind = match bunk.kind {
+        BunkKind::Timber { .. } => "timber",
+        BunkKind::Steel => "steel",
+    };
+    let mut path = Path::new();
+    path.rect(
+        at([enters, top]),
+        at([leaves, top - frame.foot / frame.scale - 20_000.0]),
+    );
+    let mut drawn = path.element(kind);
+    if packed(row) {
+        let mut path = Path::new();
+        path.rect(at([enters, top + long(row.gap_um)]), at([leaves, top]));
+        drawn.push_str(&path.element("timber"));
+    }
+    if row.role == Role::Carries && row.lies != Lies::Sunk {
+        drawn.push_str(&wedges(scene, row, &[-1.0, 1.0], rough, at));
+    }
+    drawn
+}
+
+/// A wedge on each of these sides of the log (−1: entry), standing on what carries it.
+pub(super) fn wedges(
+    scene: &Scene<'_>,
+    row: &BunkRow,
+    sides: &[f64],
+    rough: &Section,
+    at: &dyn Fn(Place) -> Place,
+) -> String {
+    let (wedges, lowest) = (scene.subject.setup.mill.wedges, um(row.lowest_across_um));
+    let foot = um(rough.height().lo);
+    let (reach, tip) = (long(wedges.reach), foot + long(wedges.height));
+    let chord = rough.chord(Position::um(tip as i64));
+    let mut path = Path::new();
+    for side in sides.iter().copied() {
+        // At its reach, or nearer where its own height meets the log first.
+        let met = chord.map_or(reach, |chord| {
+            let edge = if side < 0.0 { chord.lo } else { chord.hi };
+            (um(edge) - lowest).abs()
+        });
+        let out = met.min(reach);
+        let under = rough.standing_chord(Position::um((lowest + side * out) as i64));
+        let high = under.map_or(tip, |under| um(under.lo).min(tip));
+        let places = [
+            [0.35 * out, foot],
+            [out, high],
+            [out + 0.4 * reach, high],
+            [out + 0.4 * reach, foot],
+        ];
+        path.closed(places.map(|[away, up]| at([lowest + side * away, up])));
+    }
+    path.element("timber")
+}
+
+/// The gap as a dimension, and where the log's lowest line crosses the bunk.
+fn figures(scene: &Scene<'_>, frame: &Frame, row: &BunkRow, bunk: &Bunk) -> String {
+    let system = scene.subject.system;
+    let mut drawn = String::new();
+    if row.lies != Lies::OnIt {
+        let (top, under) = (um(bunk.top), um(bunk.top) + long(row.gap_um));
+        let ends = [frame.y(top.min(under)), frame.y(top.max(under))];
+        let edge = DRAWING;
+        drawn.push_str(&upright(
+            edge,
+            edge + 20.0,
+            ends,
+            1.0,
+            &bare(system, row.gap_um.abs()),
+        ));
+    }
+    let off = row.lowest_across_um.from_origin();
+    if off.abs() > bunkside_planner::limits::SEAT {
+        let side = if um(row.lowest_across_um) > 0.0 {
+            "exit"
+        } else {
+            "entry"
+        };
+        let words = format!("lowest {} to {side}", system.size(off.abs()));
+        let place = [0.0, frame.bed + frame.foot + 30.0];
+        drawn.push_str(&text("tiny", Anchor::Start, place, &words));
+    }
+    drawn
+}
+
+const fn act(row: &BunkRow) -> &'static str {
+    match (row.role, row.lies) {
+        (_, Lies::TooHigh) => "too high to pack",
+        (_, Lies::Sunk) => "in the log",
+        (Role::Carries, Lies::Above) => "pack",
+        (Role::Carries, Lies::OnIt) => "the log lies on it",
+        (Role::Between, Lies::Above) => "open; wedge last",
+        (Role::Between, Lies::OnIt) => "wedge last",
+    }
+}

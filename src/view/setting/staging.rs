@@ -1,0 +1,131 @@
+//! How the log is rolled on: from which side, over bearers how high, and how far off the next one waits.
+
+use bunkside_protocol::Position;
+use bunkside_protocol::mill::{BunkKind, Side};
+
+use super::super::outline::outline;
+use super::super::parts::bare;
+use super::super::plane::{long, um};
+use super::super::scene::Scene;
+use super::super::svg::{Anchor, Path, Place, WIDE, head, text};
+use super::bunks::wedges;
+use super::{Part, level};
+use crate::setting::{Hand, Way};
+
+const TOP: f64 = 150.0;
+const BOTTOM: f64 = 116.0;
+
+pub(super) fn view(scene: &Scene<'_>) -> Part {
+    let (log, staging) = (scene.bounds, &scene.sheet.staging);
+    let entry_left = scene.subject.setup.mill.entry == Side::Left;
+    // On the page: −1 where logs come from the left.
+    let from = if staging.hand == Hand::Left { -1.0 } else { 1.0 };
+    let exit = if entry_left { 1.0 } else { -1.0 };
+    let (clear, wide) = (long(staging.clear_um), long(log.across.length()));
+    let beyond = um(log.across.hi).max(-um(log.across.lo)) + 90_000.0;
+    let out = clear + wide + 30_000.0;
+    let scale = (WIDE - 48.0) / (out + beyond);
+    let middle = 24.0 + if from < 0.0 { out } else { beyond } * scale;
+    let bed = TOP + um(log.height.hi) * scale;
+    let at = |[across, height]: Place| [middle + exit * across * scale, bed - height * scale];
+    let title = match staging.side {
+        Way::Entry => "Rolled on from the entry side; the next one waits clear",
+        Way::Exit => "Rolled on from the exit side; the next one waits clear",
+    };
+    let mut drawn = text("", Anchor::Start, [24.0, 46.0], title);
+    let mut line = Path::new();
+    line.line([0.0, bed], [WIDE, bed]);
+    drawn.push_str(&line.element("thin"));
+    // Away from the bed, towards where logs come from, told across.
+    let away = exit * from;
+    drawn.push_str(&bearer(scene, [beyond, out], away, &at));
+    let shape = &scene.subject.setup.shape;
+    let carrier = scene.sheet.bunks.first().map_or(log.travel.lo, |row| row.at_um);
+    let section = shape.rough_at(carrier);
+    let places = section.map(|section| outline(&section)).unwrap_or_default();
+    let mut here = Path::new();
+    here.closed(places.iter().copied().map(at));
+    drawn.push_str(&here.element("bark"));
+    if let Some((row, section)) = scene.sheet.bunks.first().zip(section.as_ref()) {
+        drawn.push_str(&wedges(scene, row, &[-away], section, &at));
+    }
+    let inner = section.map_or(0.0, |section| {
+        let width = section.width();
+        if away < 0.0 { um(width.hi) } else { um(width.lo) }
+    });
+    let mut next = Path::new();
+    next.closed(
+        places
+            .iter()
+            .map(|[across, height]| at([across + away * clear - inner, *height])),
+    );
+    drawn.push_str(&next.element("ghost"));
+    let rolls = at([0.0, um(staging_top(scene))])[1] - 34.0;
+    drawn.push_str(&figures(
+        scene,
+        [middle, middle + from * clear * scale],
+        rolls,
+        bed,
+    ));
+    (drawn, bed + BOTTOM)
+}
+
+/// The first bunk that carries with what is packed on it, and a bearer beside it, level with that.
+fn bearer(scene: &Scene<'_>, [beyond, out]: [f64; 2], away: f64, at: &dyn Fn(Place) -> Place) -> String {
+    let first = scene.sheet.bunks.first();
+    let bunk = first.and_then(|row| scene.subject.setup.mill.bunks.get(row.bunk - 1));
+    let (Some(bunk), Some(bearer)) = (bunk, scene.sheet.staging.bearers.first()) else {
+        return String::new();
+    };
+    let (low, top) = (um(bunk.top), um(bearer.top_um));
+    let inner = away * (beyond - 60_000.0);
+    let kind = match bunk.kind {
+        BunkKind::Timber { .. } => "timber",
+        BunkKind::Steel => "steel",
+    };
+    let mut path = Path::new();
+    path.rect(at([inner, low]), at([-away * beyond, low - 60_000.0]));
+    let mut timber = Path::new();
+    if top - low > 1_000.0 {
+        timber.rect(at([inner, top]), at([-away * beyond, low]));
+    }
+    timber.rect(
+        at([inner + away * 20_000.0, top]),
+        at([away * out, top - 60_000.0]),
+    );
+    path.element(kind) + &timber.element("timber")
+}
+
+/// The top of the bearer that is drawn.
+fn staging_top(scene: &Scene<'_>) -> Position {
+    let first = scene.sheet.staging.bearers.first();
+    first.map_or(Position::ZERO, |bearer| bearer.top_um)
+}
+
+/// How far off the next log waits, which way it rolls, and how high the bearers are.
+fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> String {
+    let (system, staging) = (scene.subject.system, &scene.sheet.staging);
+    let mut line = Path::new();
+    line.line([middle, TOP - 60.0], [middle, bed]);
+    let mut drawn = line.element("centre");
+    drawn.push_str(&level(
+        [middle, next],
+        TOP - 34.0,
+        TOP,
+        &system.run(staging.clear_um),
+    ));
+    let way = if middle > next { 1.0 } else { -1.0 };
+    let [start, end] = [0.12, 0.42].map(|share| next + (middle - next) * share);
+    let mut roll = Path::new();
+    roll.line([start, y], [end - way * 20.0, y]);
+    let mut tip = Path::new();
+    tip.closed(head([end, y], [way, 0.0], 30.0));
+    drawn.push_str(&(roll.element("kerf way") + &tip.element("flow")));
+    let bearers: Vec<String> = staging
+        .bearers
+        .iter()
+        .map(|one| format!("{} at bunk {}", bare(system, one.top_um.from_origin()), one.bunk))
+        .collect();
+    let words = format!("bearers above the bed: {}", bearers.join(", "));
+    drawn + &text("small", Anchor::Start, [24.0, bed + 92.0], &words)
+}

@@ -1,0 +1,153 @@
+//! The picture of the setting sheet and its section in the report.
+
+use bunkside::job::Job;
+use bunkside::measure::System;
+use bunkside::trace::Trace;
+use bunkside::view::{Subject, pictures};
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::Move;
+use bunkside_protocol::mill::Side;
+
+use super::{example, job};
+
+/// One of the files of a log on which nothing is sawn yet.
+fn drawn(job: &Job, name: &str) -> String {
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let trace = Trace::run(&setup, &[Move::Spin(true)]);
+    let subject = Subject {
+        setup: &setup,
+        trace: &trace,
+        log: &job.name,
+        mill: &job.mill_name,
+        system: System::of(job.inches),
+        job: None,
+        plan: None,
+    };
+    let files = pictures(&subject);
+    files.into_iter().find(|(known, _)| *known == name).unwrap().1
+}
+
+/// What stands in a drawing, in its order.
+fn lettering(drawing: &str) -> Vec<&str> {
+    let texts = drawing.split("<text").skip(1);
+    texts.map(|text| text.split(['>', '<']).nth(1).unwrap()).collect()
+}
+
+/// Where every text begins or ends across, an average letter half as wide as its size.
+fn spans(drawing: &str) -> Vec<(f64, f64, String)> {
+    let value = |tag: &str, key: &str| -> f64 {
+        let rest = tag.split(&format!(" {key}=\"")).nth(1).unwrap();
+        rest.split('"').next().unwrap().parse().unwrap()
+    };
+    let mut spans = Vec::new();
+    let mut shift = 0.0;
+    for piece in drawing.split('<').skip(1) {
+        if let Some(by) = piece.strip_prefix("g transform=\"translate(") {
+            shift = by.split([' ', ')']).next().unwrap().parse().unwrap();
+        }
+        let Some(text) = piece.strip_prefix("text") else {
+            continue;
+        };
+        let (tag, words) = text.split_once('>').unwrap();
+        let size = match tag {
+            tag if tag.contains("small") => 28.0,
+            tag if tag.contains("tiny") => 24.0,
+            _ => 34.0,
+        };
+        let width = 0.5 * size * words.chars().map(|_| 1.0).sum::<f64>();
+        let x = value(tag, "x") + shift;
+        let start = match tag {
+            tag if tag.contains(" end\"") => x - width,
+            tag if tag.contains(" mid\"") => x - width / 2.0,
+            _ => x,
+        };
+        spans.push((start, start + width, words.to_owned()));
+    }
+    spans
+}
+
+/// The figures of `a_tapered_log_is_packed_by_half_its_taper`, rounded as a tape shows them.
+#[test]
+fn every_bunk_carries_its_figure() {
+    let job = job([400, 300], "", "", &[900, 3_000, 5_100]);
+    let picture = drawn(&job, "setting.svg");
+    let words = lettering(&picture);
+    for expected in [
+        "bunk 1",
+        "0.3 m",
+        "bunk 2",
+        "2.4 m",
+        "bunk 3",
+        "4.5 m",
+        "200",
+        "Bunk 1",
+        "pack",
+        "3.1",
+        "Bunk 2",
+        "open; wedge last",
+        "25",
+        "Bunk 3",
+        "46.9",
+    ] {
+        assert!(words.contains(&expected), "{expected}: {words:?}");
+    }
+    assert!(words.contains(&"bearers above the bed: 3.1 at bunk 1, 46.9 at bunk 3"));
+    assert!(
+        !words.iter().any(|words| words.starts_with("From above")),
+        "nothing goes sideways"
+    );
+    let side = drawn(&job, "side.svg");
+    let words = lettering(&side);
+    for expected in ["pack 3.1 mm", "25 mm open", "pack 46.9 mm"] {
+        assert!(words.contains(&expected), "{expected}: {words:?}");
+    }
+}
+
+/// The figures of `a_swept_log_is_shifted_until_its_ends_lie_on_the_line`.
+#[test]
+fn what_goes_sideways_is_drawn_from_above() {
+    let sweep = "sweep = { bow = 40, toward = \"exit\" }";
+    let swept = job([300, 300], sweep, "", &[900, 4_200]);
+    let picture = drawn(&swept, "setting.svg");
+    let words = lettering(&picture);
+    for expected in [
+        "From above: end centres from the bed's centre line",
+        "near end: 7.5 mm to the exit side from centred on its bunks",
+        "far end: 37.5 mm to the exit side from centred on its bunks",
+        "lowest 9.4 mm to exit",
+        "lowest 30 mm to exit",
+    ] {
+        assert!(words.contains(&expected), "{expected}: {words:?}");
+    }
+}
+
+#[test]
+fn what_cannot_be_packed_is_said_in_picture_and_report() {
+    let job = job([400, 300], "", "level = \"top\"", &[900, 3_000, 5_100]);
+    let picture = drawn(&job, "setting.svg");
+    assert!(lettering(&picture).contains(&"too high to pack"));
+    let report = drawn(&job, "report.html").replace('\u{a0}', " ");
+    assert!(report.contains(
+        "<p class=\"flaw\">The log cannot be set so: it lies 93.8 mm (3 11/16 in) above a bunk, and 60 mm (2 3/8 in) can be packed.</p>"
+    ));
+}
+
+/// No lettering runs out of the drawing, on either hand.
+#[test]
+fn lettering_stays_inside() {
+    for name in ["g-04", "a-02", "oak-14", "b-01", "p-07"] {
+        for hand in [Side::Left, Side::Right] {
+            let mut job = example(name);
+            job.mill.entry = hand;
+            for (start, end, words) in spans(&drawn(&job, "setting.svg")) {
+                assert!(start >= 0.0 && end <= 1_000.0, "{name}: {words} {start} {end}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_picture_of_a_hand_mill_stays_as_it_is() {
+    let job = example("p-07");
+    insta::assert_snapshot!("setting", drawn(&job, "setting.svg").replace("><", ">\n<"));
+}
