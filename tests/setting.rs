@@ -1,23 +1,24 @@
 //! The setting sheet against figures worked out by hand, against the rule that refuses what cannot be set, and against
 //! a stiff log laid on what the sheet packs.
 
+mod first;
 mod picture;
+mod staging;
 
 use std::fs;
 use std::path::Path;
 
-use bunkside::cut_plan::parse;
 use bunkside::diagnostic::Source;
 use bunkside::job::{self, Job};
 use bunkside::measure::System;
 use bunkside::planned::{Planned, lay_out};
 use bunkside::setting::words::Words;
-use bunkside::setting::{Hand, Laid, Lies, Role, Sheet, Way};
+use bunkside::setting::{FlawKind, Lies, Role, Sheet};
 use bunkside::trace::Trace;
 use bunkside_planner::physics::support::{Flaw, flaws, packing};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::Measure;
-use bunkside_protocol::mill::{Box3, Bunk, Side};
+use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Position, Station};
 
 use crate::dice::Dice;
@@ -128,7 +129,7 @@ fn the_line_that_is_levelled_decides_what_is_packed() {
     assert_eq!(sheet.bunks[2].lies, Lies::TooHigh);
     assert_eq!(
         (sheet.flaws.len(), sheet.flaws[0].kind, sheet.flaws[0].um),
-        (1, "packing", Some(Length::um(93_750)))
+        (1, FlawKind::Packing, Some(Length::um(93_750)))
     );
     let words = Words {
         system: System::Metric,
@@ -368,82 +369,6 @@ fn the_sheet_and_the_rule_agree() {
         }
     }
     assert!(seen.iter().all(|count| *count > 20), "{seen:?}");
-}
-
-/// Logs come from the entry side, and from the exit side where a dog bars only the former; the mill says on which hand.
-#[test]
-fn logs_are_staged_where_nothing_bars_the_way() {
-    let dog = |across: [i32; 2]| Box3 {
-        min: [870, across[0], 0].map(Position::mm),
-        max: [930, across[1], 20].map(Position::mm),
-    };
-    let (entry, exit) = (dog([-180, -130]), dog([130, 180]));
-    for (dogs, side, barred) in [
-        (vec![], Way::Entry, false),
-        (vec![exit], Way::Entry, false),
-        (vec![entry], Way::Exit, false),
-        (vec![entry, exit], Way::Entry, true),
-    ] {
-        for (hand, other, on) in [
-            (Hand::Left, Hand::Right, Side::Left),
-            (Hand::Right, Hand::Left, Side::Right),
-        ] {
-            let mut job = job([300, 300], "", "", &[900, 3_000, 5_100]);
-            job.mill.dogs = dogs.iter().copied().collect();
-            job.mill.entry = on;
-            let staging = lying(&job.mill, &job.log).staging;
-            assert_eq!((staging.side, staging.barred), (side, barred));
-            let expected = if side == Way::Entry { hand } else { other };
-            assert_eq!(staging.hand, expected);
-        }
-    }
-}
-
-const WANE: &str = "plan \"S-1\"\nlayer down to 320 mm\n  slab\nlayer down to 264.5 mm\n  take waste to -100 mm\n  take waste to -20 mm\n  \
-    take board \"plank\" 4.8 m from near end to 125.5 mm\n  take waste to edge\n";
-
-/// A cone of radius 200 mm to 150 mm, its centre 200 mm above the bed. The board lies from −20 mm to 120 mm across, from
-/// 270 mm to 320 mm up (kerf 5.5 mm). Its upper face lies 120 mm above the centre: chords ±√(200² − 120²) = ±160 mm near and
-/// ±√(150² − 120²) = ±90 mm far, so there 90 + 20 = 110 mm of 140 mm are wood. Its lower face lies 70 mm above:
-/// ±√(150² − 70²) = ±132.7 mm far, the whole width (chord of a circle, references §5).
-#[test]
-fn the_first_board_is_told_with_its_wane() {
-    let mut job = job([400, 300], "", "", &[900, 3_000, 5_100]);
-    job.mill.grid = Length::um(100);
-    let setup = Setup::new(&job.mill, &job.log).unwrap();
-    let (document, said) = parse(&Source::new("s-1.cut", WANE.to_owned()));
-    let (plan, more) = document.lower(&["plank".to_owned()], job.length);
-    let plan = plan.unwrap_or_else(|| panic!("{said:?} {more:?}"));
-    let planned = Planned::new(&job, &setup, &plan).unwrap();
-    let board = Sheet::planned(&planned).first_board.unwrap();
-    assert_eq!((board.name.as_str(), board.layer, board.column), ("plank", 2, 3));
-    assert_eq!(
-        (board.lies, board.thickness_um, board.width_um),
-        (Laid::Flat, Length::mm(50), Length::mm(140))
-    );
-    // Two kerfs, each within the 0.3 mm of its axis.
-    assert_eq!(
-        (board.thickness_off_um, board.width_off_um),
-        (Some(Length::um(600)), Some(Length::um(600)))
-    );
-    let [near, far] = &board.ends;
-    assert_eq!(
-        (near.upper_face_um, near.lower_face_um, far.lower_face_um),
-        (Length::mm(140), Length::mm(140), Length::mm(140))
-    );
-    let off = (far.upper_face_um - Length::mm(110)).abs();
-    assert!(off < Length::um(20), "{off}: a hair inside the face");
-    let words = Words {
-        system: System::Metric,
-        both: false,
-    };
-    assert_eq!(
-        words.first_board(&board),
-        format!(
-            "piece {}, plank, at both ends 50 mm thick, 140 mm wide, give or take 0.6 mm; its upper face 110 mm at the far end, with wane",
-            board.piece
-        )
-    );
 }
 
 /// What people read of every example.

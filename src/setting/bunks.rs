@@ -99,14 +99,32 @@ fn row(setup: &Setup<'_>, number: usize, bunk: &Bunk) -> Option<BunkRow> {
     })
 }
 
+/// What is wrong with how the log would lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FlawKind {
+    /// Fewer than two bunks carry it.
+    Bunks,
+    /// Two that carry it stand too far apart.
+    Spacing,
+    /// Too much of it lies beyond the last one.
+    Overhang,
+    /// It lies higher above one than can be packed.
+    Packing,
+    /// It would lie in one.
+    Sunk,
+    /// It balances beyond them.
+    Tips,
+}
+
 /// One thing that is wrong with how the log would lie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct FlawRow {
-    /// `bunks`, `spacing`, `overhang`, `packing`, `sunk` or `tips`.
-    pub kind: &'static str,
-    /// How far; none for `bunks` and `tips`.
+    /// What it is.
+    pub kind: FlawKind,
+    /// How far; none for [`FlawKind::Bunks`] and [`FlawKind::Tips`].
     pub um: Option<Length>,
-    /// The limit it is held against; none for `bunks` and `tips`.
+    /// The limit it is held against; none where there is no `um`.
     pub limit_um: Option<Length>,
 }
 
@@ -115,14 +133,15 @@ pub(super) fn flaws(setup: &Setup<'_>) -> Vec<FlawRow> {
     let mill = setup.mill;
     let mut rows = Vec::new();
     support::flaws(mill, setup.log, &setup.shape, &mut |flaw| {
-        let (kind, um, limit_um) = match flaw {
-            Flaw::Bunks(_) => ("bunks", None, None),
-            Flaw::Spacing(apart) => ("spacing", Some(apart), Some(mill.support.spacing)),
-            Flaw::Overhang(beyond) => ("overhang", Some(beyond), Some(mill.support.overhang)),
-            Flaw::Packing(high) => ("packing", Some(high), Some(mill.wedges.packing)),
-            Flaw::Sunk(low) => ("sunk", Some(low), Some(Length::ZERO)),
-            Flaw::Tips => ("tips", None, None),
+        let (kind, figures) = match flaw {
+            Flaw::Bunks(_) => (FlawKind::Bunks, None),
+            Flaw::Spacing(apart) => (FlawKind::Spacing, Some((apart, mill.support.spacing))),
+            Flaw::Overhang(beyond) => (FlawKind::Overhang, Some((beyond, mill.support.overhang))),
+            Flaw::Packing(high) => (FlawKind::Packing, Some((high, mill.wedges.packing))),
+            Flaw::Sunk(low) => (FlawKind::Sunk, Some((low, Length::ZERO))),
+            Flaw::Tips => (FlawKind::Tips, None),
         };
+        let (um, limit_um) = figures.unzip();
         rows.push(FlawRow { kind, um, limit_um });
     });
     rows

@@ -31,7 +31,7 @@ pub mod words;
 use bunkside_planner::replay::Setup;
 use serde::Serialize;
 
-pub use bunks::{BunkRow, FlawRow, Lies, Role, rows as bunk_rows};
+pub use bunks::{BunkRow, FlawKind, FlawRow, Lies, Role, rows as bunk_rows};
 pub use ends::{Bow, EndRow};
 pub use first::{BoardEnd, FirstBoard, IF_OFF, IfOff, Laid};
 pub use staging::{Bearer, Hand, Staging, Way};

@@ -3,7 +3,7 @@
 use bunkside_planner::limits::SEAT;
 use bunkside_protocol::Length;
 
-use super::{BunkRow, EndRow, FirstBoard, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
+use super::{BunkRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
 use crate::job::Setting;
 use crate::measure::System;
 
@@ -140,12 +140,12 @@ impl Words {
         let figure = |length: Option<Length>| self.size(length.unwrap_or_default());
         let (um, limit) = (figure(row.um), figure(row.limit_um));
         match row.kind {
-            "bunks" => "fewer than two bunks carry the log".to_owned(),
-            "spacing" => format!("two bunks that carry it stand {um} apart, and {limit} is the most"),
-            "overhang" => format!("{um} of it lie beyond its last bunk, and {limit} is the most"),
-            "packing" => format!("it lies {um} above a bunk, and {limit} can be packed"),
-            "sunk" => format!("it would lie {um} below the top of a bunk"),
-            _ => "it balances beyond its last bunk and would tip".to_owned(),
+            FlawKind::Bunks => "fewer than two bunks carry the log".to_owned(),
+            FlawKind::Spacing => format!("two bunks that carry it stand {um} apart, and {limit} is the most"),
+            FlawKind::Overhang => format!("{um} of it lie beyond its last bunk, and {limit} is the most"),
+            FlawKind::Packing => format!("it lies {um} above a bunk, and {limit} can be packed"),
+            FlawKind::Sunk => format!("it would lie {um} below the top of a bunk"),
+            FlawKind::Tips => "it balances beyond its last bunk and would tip".to_owned(),
         }
     }
 
