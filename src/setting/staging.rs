@@ -1,7 +1,7 @@
 //! How the log is brought onto the bunks, and how far off the next one stays. Common practice, no source.
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::machine::head_boxes;
+use bunkside_planner::machine::{blade_bounds, head_boxes};
 use bunkside_planner::physics::body::body;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Pick;
@@ -44,11 +44,19 @@ pub struct Staging {
     pub barred: bool,
     /// One bearer beside each bunk that carries.
     pub bearers: Vec<Bearer>,
-    /// From the bed's centre line: so far off stays whatever waits on that side while the blade turns, clear of the
-    /// head and of pieces that fall.
+    /// From the bed's centre line: so far off stays whatever waits on that side while the blade turns, clear of
+    /// blade, head and pieces that fall.
     pub clear_um: Length,
     /// What the log weighs, bark not counted.
     pub mass_kg: f64,
+}
+
+impl Staging {
+    /// How far off is told: so much more that no figure in whole centimetres or eighths of an inch falls short of it.
+    #[must_use]
+    pub fn clear_told(&self) -> Length {
+        self.clear_um + Length::mm(5)
+    }
 }
 
 /// One staging bearer.
@@ -105,7 +113,7 @@ fn barred(setup: &Setup<'_>, side: Way) -> bool {
     })
 }
 
-/// How far from the bed's centre line the head reaches beside the log on a side, with its clearance, or a freed piece
+/// How far from the bed's centre line blade and head reach beside the log on a side, with its clearance, or a freed piece
 /// falls: the larger.
 fn clear(setup: &Setup<'_>, trace: &Trace, side: Way) -> Length {
     let (mill, log) = (setup.mill, setup.shape.bounds());
@@ -114,13 +122,18 @@ fn clear(setup: &Setup<'_>, trace: &Trace, side: Way) -> Length {
         Way::Exit => stretch.hi.from_origin(),
     };
     let steps = trace.moves.iter().map(|traced| &traced.step);
-    let heads = steps.flat_map(|step| head_boxes(mill, &step.before, &step.after).collect::<Vec<_>>());
-    let beside = heads.filter(|part| part.travel.overlaps(log.travel) && part.height.lo < log.height.hi);
-    let head = beside.map(|part| out(part.across) + mill.clearances.body).max();
+    let machine = steps.flat_map(|step| {
+        let blade = blade_bounds(mill, &step.before, &step.after);
+        head_boxes(mill, &step.before, &step.after)
+            .chain([blade])
+            .collect::<Vec<_>>()
+    });
+    let beside = machine.filter(|part| part.travel.overlaps(log.travel) && part.height.lo < log.height.hi);
+    let machine = beside.map(|part| out(part.across) + mill.clearances.body).max();
     let pieces = trace.moves.iter().flat_map(|traced| &traced.freed);
     let falls = pieces
         .map(|piece| out(log.across) + piece.bounds.across.length())
         .max();
     let least = out(log.across);
-    head.into_iter().chain(falls).fold(least, Length::max)
+    machine.into_iter().chain(falls).fold(least, Length::max)
 }

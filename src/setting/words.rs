@@ -205,8 +205,8 @@ impl Words {
             ));
         }
         lines.push(format!(
-            "While the blade turns nothing waits on that side nearer to the bed's centre line than {}.",
-            self.run(staging.clear_um)
+            "While the blade turns nothing waits on that side nearer to the bed's centre line than {}, and what is longer than this log waits clear of the carriage's whole way.",
+            self.run(staging.clear_told())
         ));
         let [near, far] = &sheet.ends;
         let thick = |end: &EndRow| end.top_um - end.bottom_um;
