@@ -135,7 +135,7 @@ const LOG: &[Key] = &[
         "growth_stress",
         Shape::Word(&["low", "medium", "high"]),
         "\"low\"",
-        "How much the timber moves as it is opened.",
+        "How much the timber moves as it is opened; \"high\" is sawn as stressed timber, measured and straightened.",
     ),
     Key::default(
         "metal",

@@ -32,9 +32,9 @@ use crate::species::{Species, State};
 pub enum GrowthStress {
     /// Hardly.
     Low,
-    /// Measure after every few boards.
+    /// A little: nothing is planned for it.
     Medium,
-    /// Measure after every board.
+    /// So much that the log is sawn as stressed timber: see [`bunkside_planner::sequence::Growth::Stressed`].
     High,
 }
 

@@ -99,6 +99,7 @@ impl Sequencer<'_, '_> {
         let mut before: Option<Position> = None;
         let mut rest = layer.columns;
         let mut number = 0;
+        self.frees_board = false;
         if by_turns {
             self.edge_by_turns(layer.columns, floor)?;
         }
@@ -132,6 +133,7 @@ impl Sequencer<'_, '_> {
                 }
                 before = across.or(before);
             }
+            self.frees_board = now.iter().any(|column| column.use_ != Use::Waste);
             let closing = before.is_some_and(|corner| !self.held_beyond(corner, floor));
             let last = later.is_empty() || closing;
             self.group(

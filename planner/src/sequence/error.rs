@@ -107,7 +107,10 @@ pub enum PlanErrorKind {
 impl PlanErrorKind {
     /// Whether it is the log that would move.
     pub(super) const fn is_of_the_log(&self) -> bool {
-        matches!(self, Self::WouldRoll(_) | Self::WouldSlip(_) | Self::WouldLift(_))
+        matches!(
+            self,
+            Self::WouldRoll(_) | Self::WouldSlip(_) | Self::WouldLift(_) | Self::Sags
+        )
     }
 }
 
@@ -173,6 +176,7 @@ impl core::fmt::Display for DepthLimit {
                 "even at the slowest feed the cut would push what stands off its place"
             }
             Self::Feed(Limit::Lift) => "even at the slowest feed the blade would lift what stands",
+            Self::Feed(Limit::Sag) => "even at the slowest feed what stands would sag under the blade",
         })
     }
 }

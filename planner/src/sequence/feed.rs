@@ -36,6 +36,8 @@ pub enum Limit {
     Slip,
     /// Its weight against being lifted.
     Lift,
+    /// How far it may sag under a blade that presses it down.
+    Sag,
 }
 
 /// A feed, and what keeps it from being faster.

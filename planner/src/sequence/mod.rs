@@ -93,6 +93,8 @@ struct Sequencer<'a, 's> {
     layer: usize,
     column: Option<usize>,
     growth: Growth,
+    /// Whether what is being freed holds a board.
+    frees_board: bool,
     /// Whether the first board has been measured.
     measured: bool,
 }
@@ -111,6 +113,7 @@ impl<'a, 's> Sequencer<'a, 's> {
             layer: 0,
             column: None,
             growth: Growth::Calm,
+            frees_board: false,
             measured: false,
         }
     }

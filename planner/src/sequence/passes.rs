@@ -58,21 +58,26 @@ impl Sequencer<'_, '_> {
         };
         let knife = self.pose().knife;
         let mut passes = self.passes(&kerf, bite, knife);
-        let knife_in_the_way = passes == Err(PlanErrorKind::NoShallowPass) && self.pose().knife;
+        let knife_in_the_way = passes == Err(PlanErrorKind::NoShallowPass) && knife;
         if knife_in_the_way {
             passes = self.passes(&kerf, bite, false);
-            if passes.is_ok() {
-                self.hold(Acts::one(Act::KnifeOff))?;
-            }
         }
         let mut passes = passes?;
         passes.reverse();
         let mut standing = bite;
         while let Some((left, usual)) = passes.pop() {
-            let pose = self.pose_of(&kerf, left);
+            let mut pose = self.pose_of(&kerf, left);
+            let only_one = left == Length::ZERO && standing == bite;
+            if !only_one && self.meets_nothing(&pose) {
+                continue;
+            }
             let may_turn = self.may_turn(&kerf, &pose, standing - left, usual)?;
             match self.chosen(&pose, usual, may_turn) {
                 Ok((stroke, speed)) => {
+                    if knife_in_the_way && pose.knife && self.possible(&pose, stroke).is_err() {
+                        self.hold(Acts::one(Act::KnifeOff))?;
+                        pose.knife = false;
+                    }
                     self.possible(&pose, stroke)?;
                     self.ready(stroke)?;
                     self.swing(kerf.angle)?;
@@ -94,11 +99,16 @@ impl Sequencer<'_, '_> {
                 }
             }
         }
-        if knife_in_the_way {
+        if knife && !self.pose().knife {
             self.hold(Acts::one(Act::KnifeOn))
         } else {
             Ok(())
         }
+    }
+
+    /// Whether a pass finds no wood to cut: what it was to cut has come off with one before it.
+    fn meets_nothing(&self, pose: &Pose) -> bool {
+        self.met(kerf_box(self.setup.mill, pose, Interval::ALL)).is_none()
     }
 
     /// How much a pass leaves that goes half as deep as one that leaves `left` of what is standing; over the bunks less
@@ -231,7 +241,7 @@ impl Sequencer<'_, '_> {
     }
 
     /// Refuses a pass for which the housing has no room, or that bites deeper on its stroke than the mill does.
-    fn possible(&self, pose: &Pose, stroke: Stroke) -> Done {
+    pub(super) fn possible(&self, pose: &Pose, stroke: Stroke) -> Done {
         if self.head_in_wood(pose) {
             return Err(PlanErrorKind::HousingInWood);
         }

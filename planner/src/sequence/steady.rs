@@ -8,6 +8,7 @@ use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::Interval;
 use crate::machine::{Pose, kerf_box};
 use crate::physics::margins::{Margins, calm_lift, demanded, thousandths};
+use crate::physics::sag::sags_too_far;
 use crate::physics::strain::{Pass, at_rest};
 use crate::replay::{CutFacts, Setup, Step};
 use crate::stock::Pick;
@@ -64,7 +65,7 @@ impl Limit {
     /// Whether it is the log that would move.
     #[must_use]
     pub const fn is_of_the_log(self) -> bool {
-        matches!(self, Self::Roll | Self::Slip | Self::Lift)
+        matches!(self, Self::Roll | Self::Slip | Self::Lift | Self::Sag)
     }
 }
 
@@ -80,8 +81,23 @@ impl Sequencer<'_, '_> {
         };
         let body = self.replay.body();
         let pass = Pass::engaged(setup, stock, &body, pose, stroke, kerf, met.travel);
-        let fed = fastest_steady(setup, &bite, &pass);
+        let fed = fastest_steady(setup, &bite, &pass).and_then(|fed| self.borne(pose.angle, &bite, fed));
         Some(fed.map_err(|limit| would(setup, limit, &pass.along(setup, slowest(setup)))))
+    }
+
+    /// The same feed, or the fastest one at which what stands does not sag too far: only upright, climbing, does a pass
+    /// press it down.
+    fn borne(&self, angle: Angle, bite: &Bite, fed: Fed) -> Result<Fed, Limit> {
+        let (setup, stock) = (self.setup, self.replay.stock());
+        let bears = |speed: Speed| match sags_too_far(setup, stock, angle, bite.feed, (bite.depth, speed)) {
+            Some(_) => Err(Limit::Sag),
+            None => Ok(()),
+        };
+        if angle == Angle::Upright && bite.feed == Feed::Climb && bears(fed.speed).is_err() {
+            fastest_that(setup, bite, bears)
+        } else {
+            Ok(fed)
+        }
     }
 
     /// On which stroke a pass is cut, and how fast: on the usual one, unless the log would hold it back or even move, and
@@ -163,6 +179,7 @@ fn would(setup: &Setup<'_>, limit: Limit, margins: &Margins) -> PlanErrorKind {
         Limit::Roll => PlanErrorKind::WouldRoll(short(margins.roll(), factors.roll)),
         Limit::Slip => PlanErrorKind::WouldSlip(short(margins.slip, factors.slip)),
         Limit::Lift => PlanErrorKind::WouldLift(short(margins.lift, factors.lift)),
+        Limit::Sag => PlanErrorKind::Sags,
         Limit::Fastest | Limit::Power | Limit::Pull | Limit::Tooth | Limit::Gullet => {
             PlanErrorKind::NoPass(DepthLimit::Feed(limit))
         }

@@ -6,20 +6,22 @@
 //! | what | how it is done here |
 //! |---|---|
 //! | wood from both sides by turns | the flat blade only comes in from the entry side, so it is the edging kerfs that are cut from both sides by turns; the columns are released after that, as many at a time as the blade reaches under |
-//! | open kerfs | a wedge goes into each edging kerf that is deeper than [`WEDGED`], with the blade standing |
+//! | open kerfs | a wedge goes into each edging kerf that is deeper than [`WEDGED`], with the blade standing; none goes into a flat kerf, in which the blade runs again |
 //! | the riving knife | is fitted before the first cut where the mill has one |
 //! | measuring | the first board, and what is left after every layer |
-//! | straightening | one more flat stroke over each finished face, at its own height: it meets no wood that anybody planned, but takes what has risen |
+//! | straightening | one more flat stroke over each finished face, at its own height: it meets no wood that anybody planned, but takes what has risen; as many side by side as the face is wide |
 //!
 //! The lowest layer is sawn as ever: what little is left there moves no more.
 
-use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Length, Move, Position, Stroke, Targets};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Drive, Feed, Hold, Length, Move, Position, Stroke, Targets};
 
-use super::feed::{Bite, fastest, slowest};
+use super::feed::{Bite, Deepest, deepest, slowest};
+use super::steady::fastest_steady;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::LIGAMENT;
-use crate::machine::room_over_kerf;
+use crate::limits::{LEAST_PASS, LIGAMENT};
+use crate::machine::{Pose, room_over_kerf};
+use crate::physics::strain::Pass;
 use crate::plan::Column;
 use crate::stock::Pick;
 
@@ -28,6 +30,9 @@ const WEDGED: Length = Length::mm(100);
 
 /// By how much two straightening strokes over one wide face overlap.
 const OVERLAP: Length = Length::mm(20);
+
+/// How far under a floor wood is looked for, to tell where its face is.
+const SKIN: Length = Length::mm(1);
 
 /// What the log does when it is opened.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -57,8 +62,7 @@ impl Sequencer<'_, '_> {
     /// What else is done when pieces are taken away: the first board is measured.
     pub(super) fn while_unloading(&mut self) -> Acts {
         let acts = Acts::one(Act::Unload);
-        let pieces = self.replay.stock().pieces();
-        if self.is_stressed() && !self.measured && pieces.iter().any(|piece| !piece.bark_edge) {
+        if self.is_stressed() && self.frees_board && !self.measured {
             self.measured = true;
             acts.and(Act::Measure)
         } else {
@@ -112,55 +116,100 @@ impl Sequencer<'_, '_> {
         widths.map(|width| width.lo).min().unwrap_or(Position::MAX)
     }
 
-    /// When a layer is off: what is left is measured, and its face straightened.
+    /// When a layer is off: what is left is measured, and its face straightened, from the entry side on, so that what has
+    /// risen under the head is gone before it comes there.
     pub(super) fn look_and_straighten(&mut self, floor: Position) -> Done {
-        let skin = Block {
-            travel: Interval::ALL,
-            across: Interval::ALL,
-            height: Interval::new(floor - Length::mm(1), floor),
+        let Some(face) = self.finished_face(floor) else {
+            return Ok(());
         };
-        let Some(face) = self.met(skin) else { return Ok(()) };
         self.hold(Acts::one(Act::Measure))?;
-        let step = self.setup.mill.blade.radius.times(2) - OVERLAP;
-        let mut rim = self.rim(face.across.hi);
-        while rim > face.across.lo {
-            let stroke = self.straightening_stroke();
-            self.ready(stroke)?;
-            self.swing(Angle::Flat)?;
-            self.corner(rim, floor)?;
-            self.skim(stroke)?;
-            rim = rim - step;
+        let outermost = self.rim(face.hi);
+        let (stroke, deepest) = self.straightening_stroke();
+        let reach = deepest.depth.min(self.cover(Angle::Flat));
+        let advance = reach - OVERLAP;
+        if advance < LEAST_PASS {
+            return Err(PlanErrorKind::NoPass(deepest.limit));
+        }
+        let mut rim = face.lo;
+        while rim < outermost {
+            rim = (rim + advance).snapped(self.setup.mill.grid).min(outermost);
+            self.skim(rim, floor, stroke, reach)?;
         }
         Ok(())
     }
 
-    /// Forward feed on a hand carriage, which cannot climb; else whichever stroke the carriage is ready for.
-    fn straightening_stroke(&self) -> Stroke {
-        let mill = self.setup.mill;
-        if mill.drive == bunkside_protocol::Drive::Hand {
-            mill.stroke(Angle::Flat, Feed::Forward)
-        } else if self.pose().travel == self.far {
-            Stroke::Homebound
-        } else {
-            Stroke::Outbound
+    /// From the entry-most to the exit-most wood just under a floor; none where no kerf has run on it, as over a cap that is
+    /// thinner than a kerf.
+    fn finished_face(&self, floor: Position) -> Option<Interval> {
+        let level = |height| Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height,
+        };
+        match self.met(level(Interval::new(floor, Position::MAX))) {
+            Some(_) => None,
+            None => self
+                .met(level(Interval::new(floor - SKIN, floor)))
+                .map(|wood| wood.across),
         }
     }
 
-    /// A flat stroke through what may have risen, no faster than through wood as wide as the blade reaches.
-    fn skim(&mut self, stroke: Stroke) -> Result<(), PlanErrorKind> {
-        let feed = self.setup.mill.feed(Angle::Flat, stroke);
-        let bite = Bite {
-            feed,
-            depth: self.cover(Angle::Flat),
+    /// The stroke that bites deepest, and how deep: forward feed on a hand carriage, which cannot climb; else, where both
+    /// bite as deep, the one that the carriage is ready for.
+    fn straightening_stroke(&self) -> (Stroke, Deepest) {
+        let mill = self.setup.mill;
+        let reach = |stroke| {
+            (
+                stroke,
+                deepest(self.setup, Angle::Flat, stroke, self.pose().knife),
+            )
         };
-        let speed = fastest(self.setup, &bite).map_or_else(|_| slowest(self.setup), |fed| fed.speed);
+        if mill.drive == Drive::Hand {
+            return reach(mill.stroke(Angle::Flat, Feed::Forward));
+        }
+        let ready = if self.pose().travel == self.far {
+            Stroke::Homebound
+        } else {
+            Stroke::Outbound
+        };
+        let (first, second) = (reach(ready), reach(ready.back()));
+        if second.1.depth > first.1.depth {
+            second
+        } else {
+            first
+        }
+    }
+
+    /// One flat stroke through what may have risen, no faster than through as much wood just under the face.
+    fn skim(&mut self, rim: Position, floor: Position, stroke: Stroke, reach: Length) -> Done {
+        self.ready(stroke)?;
+        self.swing(Angle::Flat)?;
+        self.corner(rim, floor)?;
+        self.possible(&self.pose(), stroke)?;
+        let setup = self.setup;
+        let feed = setup.mill.feed(Angle::Flat, stroke);
+        let under = Block {
+            travel: Interval::ALL,
+            across: Interval::new(rim - reach, rim),
+            height: Interval::new(floor - setup.mill.blade.kerf, floor),
+        };
+        let pose = Pose {
+            height: under.height.lo,
+            ..self.pose()
+        };
+        let bite = Bite { feed, depth: reach };
+        let speed = self.met(under).and_then(|wood| {
+            let (stock, body) = (self.replay.stock(), self.replay.body());
+            let pass = Pass::engaged(setup, stock, &body, &pose, stroke, under, wood.travel);
+            fastest_steady(setup, &bite, &pass).ok().map(|fed| fed.speed)
+        });
         let to = match stroke {
             Stroke::Outbound => self.far,
             Stroke::Homebound => self.near,
         };
         self.emit(&Move::Cut(Cut {
             to: Targets::travel(to),
-            speed,
+            speed: speed.unwrap_or_else(|| slowest(setup)),
             feed: Some(feed),
             release: false,
         }))
@@ -183,46 +232,58 @@ impl Sequencer<'_, '_> {
 mod tests {
     use std::vec::Vec;
 
-    use bunkside_protocol::MillRecord;
+    use bunkside_protocol::{LogRecord, MillRecord};
 
     use super::*;
     use crate::audit::audit;
-    use crate::plan::{CutPlan, Freeing, Layer, Use};
+    use crate::plan::{CutPlan, End, Freeing, Layer, Use};
     use crate::replay::{Setup, Step};
     use crate::rules::Severity;
     use crate::sequence::sequence_in;
     use crate::testing::{powered_mill, round_log};
 
-    const fn column(to: Option<i32>) -> Column {
+    const BOARD: Use = Use::Board {
+        product: 0,
+        length: Length::mm(3_500),
+        end: End::Near,
+    };
+
+    const fn column(to: Option<i32>, use_: Use) -> Column {
         Column {
             to: match to {
                 Some(to) => Some(Position::mm(to)),
                 None => None,
             },
             freeing: Freeing::Take,
-            use_: Use::Waste,
+            use_,
         }
     }
 
     const COLUMNS: [Column; 5] = [
-        column(Some(-80)),
-        column(Some(-20)),
-        column(Some(40)),
-        column(Some(100)),
-        column(None),
+        column(Some(-80), Use::Waste),
+        column(Some(-20), BOARD),
+        column(Some(40), BOARD),
+        column(Some(100), BOARD),
+        column(None, Use::Waste),
     ];
 
-    /// A slab and a layer of five columns 145 mm deep; none of the moves refused.
-    fn steps(mill: &MillRecord, growth: Growth) -> Vec<Step> {
-        let log = round_log(300, 3_600);
-        let setup = Setup::new(mill, &log).unwrap();
+    /// Slabs down to these floors, and a layer of five columns; none of the moves refused.
+    fn steps_down(
+        mill: &MillRecord,
+        log: &LogRecord,
+        growth: Growth,
+        slabs: &[i32],
+        boards: Option<i32>,
+    ) -> Vec<Step> {
+        let setup = Setup::new(mill, log).unwrap();
         let layer = |floor: i32, columns| Layer {
             floor: Position::mm(floor),
             columns,
             passes: None,
             hold: Acts::NONE,
         };
-        let layers = [layer(265, &[]), layer(120, &COLUMNS)];
+        let mut layers: Vec<Layer<'_>> = slabs.iter().map(|floor| layer(*floor, &[])).collect();
+        layers.extend(boards.map(|floor| layer(floor, &COLUMNS)));
         let mut moves = Vec::new();
         sequence_in(&setup, &CutPlan { layers: &layers }, growth, &mut |told| {
             moves.push(*told);
@@ -239,9 +300,21 @@ mod tests {
         steps
     }
 
+    /// A slab, and a layer of five columns 145 mm deep.
+    fn steps(mill: &MillRecord, growth: Growth) -> Vec<Step> {
+        steps_down(mill, &round_log(300, 3_600), growth, &[265], Some(120))
+    }
+
     fn holds(steps: &[Step], act: Act) -> usize {
         let held = |step: &&Step| matches!(step.told, Move::Hold(hold) if hold.acts.contains(act));
         steps.iter().filter(held).count()
+    }
+
+    /// Where the corner stands in cuts that meet no wood.
+    fn empty(steps: &[Step]) -> Vec<(Position, Position)> {
+        let cut = |step: &&Step| step.cut.is_some_and(|facts| facts.met.is_none());
+        let corner = |step: &Step| (step.before.across, step.before.height);
+        steps.iter().filter(cut).map(corner).collect()
     }
 
     #[test]
@@ -256,6 +329,18 @@ mod tests {
         assert_eq!(places, [-80, 100, -20, 40].map(Position::mm));
         // The kerf nearest to either side is less deep than the others, but all are deeper than 100 mm.
         assert_eq!(holds(&steps, Act::WedgeKerf), 4);
+    }
+
+    #[test]
+    fn shallow_kerfs_get_no_wedge() {
+        let steps = steps_down(
+            &powered_mill(),
+            &round_log(300, 3_600),
+            Growth::Stressed,
+            &[265],
+            Some(180),
+        );
+        assert_eq!(holds(&steps, Act::WedgeKerf), 0);
     }
 
     #[test]
@@ -290,19 +375,74 @@ mod tests {
     fn each_face_is_measured_and_straightened_and_so_is_the_first_board() {
         let stressed = steps(&powered_mill(), Growth::Stressed);
         let calm = steps(&powered_mill(), Growth::Calm);
-        let empty = |steps: &[Step]| {
-            let cut = |step: &&Step| step.cut.is_some_and(|facts| facts.met.is_none());
-            steps
-                .iter()
-                .filter(cut)
-                .map(|step| step.before.height)
-                .collect::<Vec<_>>()
-        };
         assert_eq!(empty(&calm), []);
-        assert_eq!(empty(&stressed), [Position::mm(265)]);
+        // √(150² − 115²) = 96.3 mm, and 96.8 mm through all of the kerf's height.
+        let heights: Vec<Position> = empty(&stressed).iter().map(|(_, height)| *height).collect();
+        assert!(!heights.is_empty() && heights.iter().all(|height| *height == Position::mm(265)));
         assert_eq!(
             (holds(&calm, Act::Measure), holds(&stressed, Act::Measure)),
             (0, 2)
         );
+    }
+
+    /// Waste that comes off before it is not measured.
+    #[test]
+    fn the_first_board_is_measured_when_it_is_unloaded() {
+        let steps = steps(&powered_mill(), Growth::Stressed);
+        let both = Acts::one(Act::Unload).and(Act::Measure);
+        let at = steps
+            .iter()
+            .position(|step| step.told == Move::Hold(Hold { acts: both }));
+        let freeing = steps[..at.unwrap()]
+            .iter()
+            .rev()
+            .find(|step| step.cut.is_some())
+            .unwrap();
+        assert_eq!(freeing.before.height, Position::mm(120));
+    }
+
+    /// The strokes go from the entry side on, none bites deeper than the pass through wood may, and each begins where the
+    /// one before it has been.
+    #[test]
+    fn a_wide_face_is_straightened_by_strokes_side_by_side() {
+        let log = round_log(700, 3_600);
+        let steps = steps_down(&powered_mill(), &log, Growth::Stressed, &[620, 500, 420], None);
+        let rims: Vec<Position> = empty(&steps)
+            .iter()
+            .filter(|(_, height)| *height == Position::mm(500))
+            .map(|(across, _)| *across)
+            .collect();
+        // The face reaches from −316 mm to 316 mm; a pass bites 200 mm, and two overlap by 20 mm.
+        assert_eq!(rims.len(), 4, "{rims:?}");
+        let first = Position::um(-316_228);
+        for (before, rim) in core::iter::once(&first).chain(&rims).zip(&rims) {
+            assert!(*rim > *before && *rim - *before <= Length::mm(181), "{rims:?}");
+        }
+        assert!(rims[3] >= Position::um(316_227), "{rims:?}");
+    }
+
+    /// Nothing has been sawn there: the kerf takes all of the cap only with the next layer.
+    #[test]
+    fn a_cap_thinner_than_a_kerf_is_no_face() {
+        let steps = steps_down(
+            &powered_mill(),
+            &round_log(300, 3_600),
+            Growth::Stressed,
+            &[297, 265],
+            Some(180),
+        );
+        let heights = empty(&steps).into_iter().map(|(_, height)| height);
+        assert!(heights.into_iter().all(|height| height == Position::mm(265)));
+    }
+
+    /// With the knife on, a homebound flat pass bites 60 mm and an outbound one 200 mm.
+    #[test]
+    fn with_the_knife_on_faces_are_straightened_outbound() {
+        let steps = steps(&powered_mill(), Growth::Stressed);
+        let cut = |step: &&Step| step.cut.is_some_and(|facts| facts.met.is_none());
+        for step in steps.iter().filter(cut) {
+            assert!(step.before.knife);
+            assert_eq!(step.stroke, Some(Stroke::Outbound));
+        }
     }
 }
