@@ -4,6 +4,7 @@
 pub mod account;
 pub mod caution;
 pub mod cli;
+pub mod columns;
 pub mod command;
 pub mod cut_plan;
 pub mod diagnostic;

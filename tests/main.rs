@@ -4,6 +4,7 @@
 
 mod attack;
 mod bad_inputs;
+mod columns;
 mod command;
 mod cut_plan;
 #[path = "support/dice.rs"]

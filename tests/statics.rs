@@ -6,19 +6,16 @@
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use bunkside::columns::{Column, Saw, held};
 use bunkside::diagnostic::Source;
 use bunkside::job::{self, Job};
-use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::machine::{Pose, kerf_box};
-use bunkside_planner::physics::strain::{Pass, Strain};
-use bunkside_planner::replay::{Replay, Setup, Step};
-use bunkside_planner::sequence::{Bite, fastest_steady};
-use bunkside_planner::stock::Pick;
-use bunkside_protocol::{
-    Act, Acts, Angle, Cut, Feed, Hold, Length, MillRecord, Move, Position, Speed, Stroke, Targets,
-};
+use bunkside::view::family;
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::{Angle, Feed, Length, MillRecord, Position, Stroke};
 
 const PAGE: &str = "planner/STATICS.md";
+const PICTURE: &str = "examples/pictures/columns.svg";
+const DIAMETERS: [i32; 5] = [200, 300, 450, 600, 900];
 const COLUMN: Length = Length::mm(50);
 const DEEP: Length = Length::mm(150);
 
@@ -56,135 +53,6 @@ fn root(path: impl AsRef<Path>) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
 }
 
-/// A log being sawn; nobody asks the rules, so that it goes on beyond what they allow.
-struct Saw<'a> {
-    setup: &'a Setup<'a>,
-    replay: Replay<'a>,
-}
-
-impl<'a> Saw<'a> {
-    fn new(setup: &'a Setup<'a>) -> Self {
-        let mut saw = Self {
-            setup,
-            replay: Replay::new(setup, 0),
-        };
-        saw.replay.step(&Move::Spin(true));
-        saw
-    }
-
-    fn ends(&self) -> Interval {
-        self.setup.shape.travel().grown(Length::mm(600))
-    }
-
-    /// A cut at the fastest feed at which nothing moves, else at the slowest there is.
-    fn cut(
-        &mut self,
-        angle: Angle,
-        stroke: Stroke,
-        across: Position,
-        height: Position,
-    ) -> (Step, Option<Speed>) {
-        let ends = self.ends();
-        let (from, to) = match stroke {
-            Stroke::Outbound => (ends.lo, ends.hi),
-            Stroke::Homebound => (ends.hi, ends.lo),
-        };
-        self.replay.step(&Move::Swing(angle));
-        self.replay.step(&Move::Go(Targets {
-            travel: Some(from),
-            across: Some(across),
-            height: Some(height),
-        }));
-        let fed = self.feed(stroke);
-        let step = self.replay.step(&Move::Cut(Cut {
-            to: Targets::travel(to),
-            speed: fed.unwrap_or(self.setup.mill.power.feed_min),
-            feed: None,
-            release: false,
-        }));
-        let acts = Acts::one(Act::Unload);
-        self.replay.step(&Move::Hold(Hold { acts }));
-        (step, fed)
-    }
-
-    fn feed(&self, stroke: Stroke) -> Option<Speed> {
-        let (setup, pose) = (self.setup, *self.replay.pose());
-        let kerf = kerf_box(setup.mill, &pose, Interval::ALL);
-        let Some(met) = self.replay.stock().met(&setup.shape, kerf, Pick::Body) else {
-            return Some(setup.mill.power.feed_max);
-        };
-        let bite = Bite {
-            feed: setup.mill.feed(pose.angle, stroke),
-            depth: depth(&pose, &met),
-        };
-        let body = self.replay.body();
-        let pass = Pass::of(setup, self.replay.stock(), &body, &pose, stroke, Interval::ALL)?;
-        fastest_steady(setup, &bite, &pass).ok().map(|fed| fed.speed)
-    }
-
-    /// Takes everything above a height away.
-    fn open(&mut self, height: Position) {
-        let wood = self.setup.shape.bounds().across;
-        let mut across = wood.lo;
-        while across <= wood.hi {
-            across = across + self.setup.mill.blade.radius;
-            self.cut(Angle::Flat, Stroke::Homebound, across, height);
-        }
-    }
-
-    /// Takes columns off a layer from the entry side on; tells of each how near the log came to rolling.
-    fn columns(&mut self, floor: Position) -> Vec<Column> {
-        let kerf = self.setup.mill.blade.kerf;
-        let above = Block {
-            travel: Interval::ALL,
-            across: Interval::ALL,
-            height: Interval::new(floor + kerf, Position::MAX),
-        };
-        let mut told = Vec::new();
-        let Some(wood) = self.replay.stock().met(&self.setup.shape, above, Pick::Body) else {
-            return told;
-        };
-        let mut across = wood.across.lo + COLUMN + kerf;
-        while across < wood.across.hi {
-            let flat = self.cut(Angle::Flat, Stroke::Outbound, across, floor);
-            let upright = self.cut(Angle::Upright, Stroke::Homebound, across, floor);
-            told.push(Column::of([flat, upright]));
-            across = across + COLUMN + kerf;
-        }
-        told
-    }
-}
-
-fn depth(pose: &Pose, met: &Block) -> Length {
-    match pose.angle {
-        Angle::Flat => pose.across - met.across.lo,
-        Angle::Upright => met.height.hi - pose.height,
-    }
-}
-
-/// What taking a column does to the log.
-struct Column {
-    /// The least margin against rolling in its two cuts, at the feed they take.
-    during: f64,
-    /// At rest when it has gone.
-    rest: f64,
-    /// Whether both cuts have a feed.
-    fed: bool,
-}
-
-impl Column {
-    fn of(cuts: [(Step, Option<Speed>); 2]) -> Self {
-        let fed = cuts.iter().all(|(_, speed)| speed.is_some());
-        let strains: Vec<Strain> = cuts.iter().filter_map(|(step, _)| step.strain).collect();
-        let during = strains.iter().map(|strain| strain.during.roll());
-        Self {
-            during: during.fold(f64::INFINITY, f64::min),
-            rest: strains.last().map_or(f64::INFINITY, |strain| strain.rest.roll()),
-            fed,
-        }
-    }
-}
-
 fn factor(mill: &MillRecord) -> f64 {
     f64::from(mill.factors.roll) / 1000.0
 }
@@ -213,11 +81,17 @@ fn floors(setup: &Setup<'_>) -> Vec<Position> {
     floors
 }
 
+/// Columns of [`COLUMN`] taken off a layer.
+fn taken(saw: &mut Saw<'_>, floor: Position) -> Vec<Column> {
+    let corners = saw.even(floor, COLUMN);
+    saw.columns(floor, &corners)
+}
+
 fn table() -> String {
     let mut text = String::from(
         "| log | layer down to | taken before 1.20 | margin after each column: in its cuts, at rest |\n|---|---|---|---|\n",
     );
-    for diameter in [200, 300, 450, 600, 900] {
+    for diameter in DIAMETERS {
         for (taper, smooth) in [(0, false), (0, true), (54, false), (54, true)] {
             let log = Log {
                 diameter,
@@ -242,11 +116,7 @@ fn rows(log: Log, text: &mut String) {
             saw.open(*floor + DEEP);
         }
         if number == 0 || number == last {
-            let mut trial = Saw {
-                setup: &setup,
-                replay: saw.replay.clone(),
-            };
-            let columns = trial.columns(*floor);
+            let columns = taken(&mut saw.clone(), *floor);
             row(log, *floor, &columns, factor(mill), text);
         }
         saw.open(*floor);
@@ -254,7 +124,8 @@ fn rows(log: Log, text: &mut String) {
 }
 
 fn row(log: Log, floor: Position, columns: &[Column], demanded: f64, text: &mut String) {
-    let keeps = |column: &&Column| column.fed && column.during >= demanded && column.rest >= demanded;
+    let keeps =
+        |column: &&Column| column.fed && column.during.roll() >= demanded && column.rest.roll() >= demanded;
     let taken = columns.iter().take_while(keeps).count();
     let taken = if taken == columns.len() {
         format!("all {taken}")
@@ -264,7 +135,7 @@ fn row(log: Log, floor: Position, columns: &[Column], demanded: f64, text: &mut 
     let margins: Vec<String> = columns
         .iter()
         .take(9)
-        .map(|column| format!("{}, {}", told(column.during), told(column.rest)))
+        .map(|column| format!("{}, {}", told(column.during.roll()), told(column.rest.roll())))
         .collect();
     let form = if log.taper == 0 {
         "parallel"
@@ -280,6 +151,46 @@ fn row(log: Log, floor: Position, columns: &[Column], demanded: f64, text: &mut 
         margins.join("; ")
     )
     .expect("a string takes it");
+}
+
+/// The lowest whole layer of parallel logs, column by column.
+fn family_picture() -> String {
+    let lowest = |diameter, smooth| {
+        let job = Log {
+            diameter,
+            taper: 0,
+            smooth,
+        }
+        .job();
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let mut saw = Saw::new(&setup);
+        let floor = *floors(&setup).last().unwrap();
+        saw.open(floor + DEEP);
+        (taken(&mut saw, floor), job.mill)
+    };
+    let (_, mill) = lowest(300, false);
+    let logs: Vec<family::Log> = DIAMETERS
+        .into_iter()
+        .map(|diameter| family::Log {
+            name: format!("{diameter} mm"),
+            barked: lowest(diameter, false).0,
+            smooth: lowest(diameter, true).0,
+        })
+        .collect();
+    let title = "Margins of parallel logs of 200 to 900 mm, the columns of their lowest layer taken one after the other";
+    family::family(title, &mill, &logs)
+}
+
+#[test]
+fn the_picture_shows_what_the_planner_reckons() {
+    let (kept, drawn) = (root(PICTURE), family_picture());
+    if std::env::var_os("BUNKSIDE_DRAW").is_some() {
+        std::fs::write(&kept, &drawn).unwrap();
+    }
+    assert!(
+        std::fs::read_to_string(&kept).unwrap() == drawn,
+        "{PICTURE} is old: set BUNKSIDE_DRAW and look at it"
+    );
 }
 
 /// The lowest layer of a log, taken column by column: how fast its upright kerfs go in either feed.
@@ -303,7 +214,7 @@ fn lowest() -> String {
         for gone in 0..half / 28 {
             saw.cut(Angle::Flat, Stroke::Outbound, across, floor);
             let weight = saw.replay.body().mass_kg(job.log.density);
-            let told = |feed| upright(&setup, &saw.replay, across, floor, feed);
+            let told = |feed| upright(&setup, &saw, across, floor, feed);
             writeln!(
                 text,
                 "| {diameter} mm | {gone} | {weight:.0} kg | {} | {} |",
@@ -319,11 +230,8 @@ fn lowest() -> String {
 }
 
 /// How fast an upright kerf goes in a feed, and how near it comes to lifting.
-fn upright(setup: &Setup<'_>, replay: &Replay<'_>, across: Position, floor: Position, feed: Feed) -> String {
-    let mut trial = Saw {
-        setup,
-        replay: replay.clone(),
-    };
+fn upright(setup: &Setup<'_>, saw: &Saw<'_>, across: Position, floor: Position, feed: Feed) -> String {
+    let mut trial = saw.clone();
     let stroke = setup.mill.stroke(Angle::Upright, feed);
     let (step, fed) = trial.cut(Angle::Upright, stroke, across, floor);
     let Some(strain) = step.strain else {
@@ -361,26 +269,28 @@ fn the_page_tells_what_the_planner_reckons() {
     }
 }
 
+/// The parallel log of 300 mm with its first layer taken column by column.
+fn thin_layer(smooth: bool) -> (Job, Vec<Column>) {
+    let job = Log {
+        diameter: 300,
+        taper: 0,
+        smooth,
+    }
+    .job();
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let mut saw = Saw::new(&setup);
+    saw.open(Position::mm(255));
+    let columns = taken(&mut saw, Position::mm(105));
+    (job, columns)
+}
+
 /// Common practice, no source: of a smooth log fewer columns are taken before the rest is released than of a barked one.
 #[test]
 fn a_smooth_log_bears_fewer_columns_than_a_barked_one() {
-    let taken = |smooth| {
-        let job = Log {
-            diameter: 300,
-            taper: 0,
-            smooth,
-        }
-        .job();
-        let setup = Setup::new(&job.mill, &job.log).unwrap();
-        let mut saw = Saw::new(&setup);
-        saw.open(Position::mm(255));
-        let columns = saw.columns(Position::mm(105));
-        columns
-            .iter()
-            .take_while(|column| column.fed && column.rest >= factor(&job.mill))
-            .count()
-    };
-    let (barked, smooth) = (taken(false), taken(true));
+    let [barked, smooth] = [false, true].map(|smooth| {
+        let (job, columns) = thin_layer(smooth);
+        held(&job.mill, &columns)
+    });
     assert!(smooth < barked && smooth >= 1, "{smooth} smooth, {barked} barked");
 }
 
@@ -392,23 +302,11 @@ fn margins_at_rest_agree_with_polygons() {
         (false, [4.594, 2.328, 1.807, 1.922, 5.420]),
         (true, [2.756, 1.397, 1.084, 1.153, 3.252]),
     ] {
-        let job = Log {
-            diameter: 300,
-            taper: 0,
-            smooth,
-        }
-        .job();
-        let setup = Setup::new(&job.mill, &job.log).unwrap();
-        let mut saw = Saw::new(&setup);
-        saw.open(Position::mm(255));
-        let columns = saw.columns(Position::mm(105));
-        assert_eq!(columns.len(), reckoned.len());
-        for (column, reckoned) in columns.iter().zip(reckoned) {
-            assert!(
-                (column.rest - reckoned).abs() < 0.001,
-                "{} is not {reckoned}",
-                column.rest
-            );
+        let (_, columns) = thin_layer(smooth);
+        let rest: Vec<f64> = columns.iter().map(|column| column.rest.roll()).collect();
+        assert_eq!(rest.len(), reckoned.len());
+        for (rest, reckoned) in rest.into_iter().zip(reckoned) {
+            assert!((rest - reckoned).abs() < 0.001, "{rest} is not {reckoned}");
         }
     }
 }

@@ -30,6 +30,7 @@ moves, which sees nothing of the plan. The results go to a folder:
   setting.svg   how to set the log: packing at every bunk, both ends, how it is rolled on
   timeline.svg  every stroke and hold in time
   margins.svg   how well the wood is held at every cut: rolling, sliding, lifting
+  columns.svg   the same, were the columns of the widest layer taken one after the other
 
 Where the log cannot be planned, it says which layer and column, what stands in the way and what would free
 it. Products are tried in the order of the job: the first has the first choice of every layer.",

@@ -7,6 +7,7 @@
 //! | `setting` | the setting sheet drawn: packing at every bunk, both ends, how the log is rolled on |
 //! | `timeline` | every stroke as way over time, holds between them |
 //! | `margins` | how well the wood is held at every cut: rolling, sliding, lifting |
+//! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
 //! | `report` | one page with all of it, for a phone and for paper |
@@ -16,13 +17,16 @@
 //! here, and only here, because nothing is sawn by a picture.
 
 mod bed;
+mod columns;
 mod ends;
+pub mod family;
 mod frame;
 mod margins;
 mod outline;
 mod parts;
 mod places;
 mod plane;
+mod plot;
 mod report;
 mod scene;
 mod setting;
@@ -77,12 +81,13 @@ impl<'a> Subject<'a> {
 }
 
 /// The files that [`pictures`] makes, in this order.
-pub const FILES: [&str; 6] = [
+pub const FILES: [&str; 7] = [
     "ends.svg",
     "side.svg",
     "setting.svg",
     "timeline.svg",
     "margins.svg",
+    "columns.svg",
     "report.html",
 ];
 
@@ -90,13 +95,14 @@ pub const FILES: [&str; 6] = [
 #[must_use]
 pub fn pictures(subject: &Subject<'_>) -> Vec<(&'static str, String)> {
     let scene = Scene::of(*subject);
-    let [ends, side, setting, timeline, margins, report] = FILES;
+    let [ends, side, setting, timeline, margins, columns, report] = FILES;
     vec![
         (ends, ends::document(&scene)),
         (side, side::document(&scene)),
         (setting, setting::document(&scene)),
         (timeline, timeline::document(&scene)),
         (margins, margins::document(&scene)),
+        (columns, columns::document(&scene)),
         (report, report::page(&scene)),
     ]
 }

@@ -9,6 +9,7 @@ mod words;
 
 use std::fmt::Write;
 
+use super::columns;
 use super::ends;
 use super::frame::{Frames, frames};
 use super::margins;
@@ -133,12 +134,13 @@ fn overview(scene: &Scene<'_>) -> String {
         page,
         "{}<div class=\"pair\">\n<div>\n<h2>From the side</h2>\n<figure>{}</figure>\n{}</div>\n\
          <div>\n<h2>Time line</h2>\n{}\n</div>\n</div>\n<h2>How well the wood is held</h2>\n\
-         <div class=\"rows\">{}</div>\n</section>\n",
+         <div class=\"rows\">{}{}</div>\n</section>\n",
         sheet(scene),
         side::figure(scene),
         words::pieces(scene),
         timeline::figures(scene),
-        margins::figures(scene)
+        margins::figures(scene),
+        columns::figure_of(scene)
     );
     page
 }
