@@ -9,7 +9,7 @@ use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Spe
 
 use super::class::{Class, Spoilt, aimed};
 use super::good::{Good, Met, across, up};
-use super::practice;
+use super::{burden, hold as held, practice};
 use crate::dice::Dice;
 
 /// One micrometre, the least by which anything can be wrong.
@@ -43,6 +43,8 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("bed-clear", "a hair under the bed's clearance", below_clearance),
     ];
     all.extend(practice::classes());
+    all.extend(burden::classes());
+    all.extend(held::classes());
     all
 }
 

@@ -15,9 +15,6 @@ use super::{aimed, blind};
 use crate::dice::Dice;
 use crate::report::{asked, report};
 
-/// Rules that are known but not yet in the table: nothing can be aimed at them.
-const TO_COME: [&str; 5] = ["power", "support", "roll", "slip", "lift"];
-
 /// What has been seen of one class.
 #[derive(Default)]
 struct Tally {
@@ -80,7 +77,7 @@ impl Campaign {
         }
         let aimed_at: BTreeSet<&str> = self.classes.iter().filter_map(|class| class.must).collect();
         let rules = RULES.iter().map(|rule| rule.id).chain([NOT_JUDGED]);
-        let open = rules.filter(|rule| !aimed_at.contains(rule) && !TO_COME.contains(rule));
+        let open = rules.filter(|rule| !aimed_at.contains(rule));
         faults.extend(open.map(|rule| format!("nothing is aimed at {rule}")));
         faults
     }
