@@ -2,6 +2,8 @@
 
 mod cutting;
 mod doubt;
+#[cfg(test)]
+mod tests;
 
 use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Position, Speed, Stroke};
 

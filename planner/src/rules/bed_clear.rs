@@ -161,6 +161,7 @@ pub(super) mod tests {
     use bunkside_protocol::mill::BunkKind;
     use bunkside_protocol::{Angle, Length, LogRecord, MillRecord, Position};
 
+    use crate::limits::LIGAMENT;
     use crate::testing::{Case, Script, block, powered_mill, timber};
 
     /// A flat kerf that frees nothing, at a corner.
@@ -303,6 +304,58 @@ pub(super) mod tests {
             kerf(powered_mill(), wide(), -134.9, 25.0).refusals(),
             ["bed-clear"]
         );
+    }
+
+    /// An upright kerf between the wedges, and one over those on the exit side.
+    #[test]
+    fn an_upright_kerf_may_go_lower_between_the_wedges() {
+        let at = |across: f64, height: f64| {
+            let script = Script::new().travel(4_530).corner(across, height).cut(270);
+            Case::new(powered_mill(), timber(300, 160, 3_600), script).refusals()
+        };
+        assert_eq!(at(0.0, 25.0), [""; 0]);
+        assert_eq!(at(45.0, 25.0), [""; 0]);
+        assert_eq!(at(45.1, 25.0), ["bed-clear"]);
+        assert_eq!(at(90.0, 29.9), ["bed-clear"]);
+        assert_eq!(at(90.0, 30.0), [""; 0]);
+    }
+
+    /// The first bunk stands 20 mm lower, and so do its wedges; the second is only counted where the kerf comes over it.
+    #[test]
+    fn only_wedges_under_the_kerf_count() {
+        let to = |end: i32| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(-60.0, 27.0)
+                .cut(end)
+                .cut(270);
+            let mut mill = powered_mill();
+            mill.bunks[0].top = Position::mm(-20);
+            Case::new(mill, timber(300, 160, 3_600), script).refusals()
+        };
+        assert_eq!(to(1_900), [""; 0]);
+        assert_eq!(to(2_000), ["bed-clear"]);
+    }
+
+    /// A timber that lies on sacrificial bunks, not packed up: wood of a few millimetres has to stay under the kerf, and
+    /// nothing more is asked there.
+    #[test]
+    fn wood_stays_under_the_kerf_where_the_log_rests() {
+        let at = |height: f64, clearance: i32| {
+            let mut mill = on_timber_bunks(30);
+            mill.wedges.reach = Length::mm(60);
+            mill.wedges.height = Length::mm(-30);
+            mill.clearances.bed = Length::mm(clearance);
+            let mut log = log();
+            log.bed_clearance = Length::mm(clearance);
+            kerf(mill, log, -50.0, height).refusals()
+        };
+        let least = f64::from(LIGAMENT.as_um()) / 1000.0;
+        for clearance in [0, 15] {
+            assert_eq!(at(least, clearance), [""; 0], "{clearance}");
+            assert_eq!(at(least - 0.1, clearance), ["bed-clear"], "{clearance}");
+        }
     }
 
     /// A timber that is packed up by 30 mm: the packing wants 15 mm over it.

@@ -170,6 +170,14 @@ pub(super) mod tests {
     }
 
     #[test]
+    fn a_stroke_beyond_the_end_is_told_once() {
+        let case = Case::usual(Script::new().cut_to(8_000.1));
+        let found = case.script.findings(&case.mill, &case.log);
+        let range = found.iter().filter(|finding| finding.rule == "range");
+        assert_eq!(range.count(), 1, "{found:?}");
+    }
+
+    #[test]
     fn refuses_no_feed_and_more_than_the_rapid() {
         let at = |speed: Speed| {
             let cut = Cut {
@@ -195,8 +203,8 @@ pub(super) mod tests {
             let script = Script::new().travel(270).corner(0.0, 100.0).cut_to(end);
             Case::new(powered_mill(), timber(180, 160, 3_600), script).refusals()
         };
-        assert_eq!(far(4_423.3), [""; 0]);
-        assert_eq!(far(4_423.2), ["range"]);
+        assert_eq!(far(4_423.206), [""; 0]);
+        assert_eq!(far(4_423.205), ["range"]);
         assert_eq!(to(376.7).refusals(), [""; 0]);
         assert_eq!(to(376.8).refusals(), ["range"]);
         let figures = to(376.8).figures("range").unwrap();

@@ -219,13 +219,21 @@ pub(super) mod tests {
         );
     }
 
+    /// A stroke in air bites nothing, however little is allowed.
+    #[test]
+    fn permits_air_whatever_the_profile_says_of_bites() {
+        let none = with_mill(|mill| mill.reach.bite = [[[[Length::mm(-1); 3]; 2]; 2]; 2]);
+        assert_eq!(none, [""; 0]);
+    }
+
     /// With such a profile no other rule would find anything to object to.
     #[test]
     fn refuses_a_profile_that_tells_of_no_blade() {
-        let blade: [fn(&mut Blade); 5] = [
+        let blade: [fn(&mut Blade); 6] = [
             |blade| blade.kerf = Length::ZERO,
             |blade| blade.kerf = Length::mm(-5),
             |blade| blade.hub = Length::mm(-70),
+            |blade| blade.hub = Length::ZERO,
             |blade| blade.radius = blade.hub,
             |blade| blade.rim_speed = Speed::ZERO,
         ];
@@ -234,6 +242,11 @@ pub(super) mod tests {
             change(&mut case.mill.blade);
             assert!(case.refusals().contains(&"reach"), "{:?}", case.mill.blade);
         }
+        let all_hub = with_mill(|mill| {
+            mill.blade.radius = mill.blade.hub;
+            mill.reach.cover = [Length::ZERO; 2];
+        });
+        assert_eq!(all_hub, ["reach"]);
         assert_eq!(with_mill(|mill| mill.head[0].clear()), ["reach"]);
         assert_eq!(with_mill(|mill| mill.head[1].clear()), ["reach"]);
         let turned = with_mill(|mill| {

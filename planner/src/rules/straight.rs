@@ -110,6 +110,13 @@ pub(super) mod tests {
         }
     }
 
+    /// What the blade would meet on its way is another rule's matter.
+    #[test]
+    fn counts_only_where_the_blade_stands() {
+        let script = Script::opened().height(320.0).travel(2_000).corner(0.0, 206.5);
+        assert_eq!(Case::usual(script).refusals(), ["move-clear", "hold-parked"]);
+    }
+
     #[test]
     fn permits_moves_that_name_no_axis() {
         let mut nowhere = stroke(0.0);

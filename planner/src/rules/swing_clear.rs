@@ -134,6 +134,9 @@ pub(super) mod tests {
         assert_eq!(at(powered_mill(), 500, -110.0, 160.0).refusals(), [""; 0]);
         assert_eq!(at(hand_mill(), 500, -110.0, 160.0).refusals(), ["swing-clear"]);
         assert_eq!(at(hand_mill(), 300, -110.0, 160.0).refusals(), [""; 0]);
+        // A radius of 280 mm and a clearance of 5 mm past the end nothing is met.
+        let figures = at(hand_mill(), 500, -110.0, 160.0).figures("swing-clear");
+        assert_eq!(figures, Some(("100 mm".into(), "285 mm".into())));
     }
 
     /// Swinging under goes 0.414 of the radius below the corner, 116 mm here (plane geometry), and a little more

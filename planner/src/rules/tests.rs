@@ -10,7 +10,7 @@ use bunkside_protocol::{
     Act, Acts, Angle, Cut, Feed, Hold, Length, LogRecord, MillRecord, Move, Position, Speed, Targets,
 };
 
-use super::{EXAMPLES, Finding, NOT_JUDGED, RULES, Rule, by_id};
+use super::{Basis, EXAMPLES, Finding, NOT_JUDGED, RULES, Rule, by_id};
 use crate::audit::{Verdict, audit_by};
 use crate::replay::Setup;
 use crate::testing::{Case, Dice, hand_mill, powered_mill, round_log, tapered_log, timber};
@@ -51,6 +51,27 @@ fn every_rule_says_what_it_is_and_why() {
         }
         assert!(rule.number > 0, "{}", rule.id);
     }
+}
+
+#[test]
+fn every_basis_and_every_outcome_that_is_not_known_is_told_in_words() {
+    let told = [
+        (Basis::Machine, "machine"),
+        (Basis::Physics, "physics"),
+        (Basis::Practice, "common practice, no source"),
+        (Basis::Consistency, "consistency"),
+    ];
+    for (basis, words) in told {
+        assert_eq!(basis.to_string(), words);
+    }
+    let mut aside = crate::testing::stroke(4_530.0);
+    aside.to.across = Some(Position::mm(40));
+    let script = crate::testing::Script::opened().corner(0.0, 206.5);
+    let case = Case::usual(script.with(Move::Cut(aside)));
+    let found = case.script.findings(&case.mill, &case.log);
+    let unknown = found.iter().find(|finding| finding.rule == NOT_JUDGED);
+    let note = unknown.expect("across and along at once").objection.note;
+    assert!(note.contains("one axis at a time"), "{note}");
 }
 
 #[test]

@@ -1,0 +1,125 @@
+//! What a stroke meets, and strokes that end where the wood does.
+
+use bunkside_protocol::{Angle, Length, Move, Position};
+
+use super::{CutFacts, Replay, Setup};
+use crate::geometry::{Block, Interval};
+use crate::stock::Pick;
+use crate::testing::{Script, mm, powered_mill, round_log, stroke, timber};
+
+/// The last of these moves.
+fn last(setup: &Setup<'_>, script: &Script, assumed: u8) -> CutFacts {
+    let mut replay = Replay::new(setup, assumed);
+    let steps = script.moves.iter().map(|told| replay.step(told));
+    steps.last().unwrap().cut.unwrap()
+}
+
+/// A log whose middle bows up between its samples: no section of it is bitten or covered deeper than is told.
+#[test]
+fn bite_and_cover_are_those_of_the_worst_place() {
+    let mill = powered_mill();
+    let mut log = round_log(300, 3_600);
+    let (near, far) = (log.stations[0], log.stations[1]);
+    let mut middle = near;
+    middle.travel = Position::mm(2_417);
+    (middle.half_width, middle.half_height) = (Length::mm(160), Length::mm(160));
+    middle.centre_height = Position::mm(160);
+    log.stations = [near, middle, far].into_iter().collect();
+    let setup = Setup::new(&mill, &log).unwrap();
+    for (angle, across, height) in [(Angle::Flat, 20.0, 240.0), (Angle::Upright, 20.0, 240.0)] {
+        let script = Script::new()
+            .swing(angle)
+            .travel(4_530)
+            .corner(across, height)
+            .cut(270);
+        let facts = last(&setup, &script, 0);
+        let stock = setup.stock();
+        for place in 601..4_200 {
+            let thin = Block {
+                travel: Interval::new(Position::mm(place), Position::mm(place) + Length::um(1)),
+                ..facts.kerf
+            };
+            let Some(wood) = stock.met(&setup.shape, thin, Pick::Body) else {
+                continue;
+            };
+            let deep = match angle {
+                Angle::Flat => mm(across) - wood.across.lo,
+                Angle::Upright => wood.height.hi - mm(height),
+            };
+            assert!(facts.bite >= deep && facts.cover >= deep, "{angle:?} at {place}");
+        }
+        assert!(setup.shape.between() > Length::ZERO);
+    }
+}
+
+/// Below its middle a log widens upward: wood that begins within a millimetre above the kerf stands beyond the rim.
+#[test]
+fn a_rim_under_wood_does_not_run_out() {
+    let (mill, log) = (powered_mill(), round_log(300, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let overhang = |across: f64| {
+        let script = Script::new()
+            .swing(Angle::Flat)
+            .travel(4_530)
+            .corner(across, 50.0)
+            .cut(270);
+        last(&setup, &script, 0).overhang
+    };
+    // Half the chord at 55.5 mm is 116.5 mm, at 56.5 mm it is 117.3 mm (circle of 150 mm).
+    assert_eq!(overhang(116.9), None);
+    assert!(overhang(118.0).is_some());
+}
+
+/// Within the tolerance of 0.2 mm before and behind the wood's end a stroke may run through or not; `assumed` tells, a bit
+/// a stroke.
+#[test]
+fn a_stroke_in_doubt_turns_out_as_it_is_assumed_to() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let script = |ends: [f64; 2]| {
+        let mut script = Script::new().travel(4_530).corner(-40.0, 100.0);
+        for (end, across) in ends.into_iter().zip([0.0, 40.0]) {
+            script = script.cut_to(end);
+            script = script.with(Move::Cut(stroke(4_530.0))).corner(across, 100.0);
+        }
+        script
+    };
+    for assumed in 0..4 {
+        let mut replay = Replay::new(&setup, assumed);
+        let mut ends = std::vec::Vec::new();
+        for told in &script([600.1, 599.9]).moves {
+            let step = replay.step(told);
+            if let Some(facts) = step.cut.filter(|facts| facts.doubtful) {
+                ends.push(facts.kerf.travel.lo);
+            }
+        }
+        let end = |bit: u8, at: f64| {
+            let through = assumed & bit != 0;
+            mm(if through { at - 0.2 } else { at + 0.2 })
+        };
+        assert_eq!(ends, [end(1, 600.1), end(2, 599.9)], "{assumed}");
+        assert_eq!(replay.doubts(), 2);
+    }
+    for sure in [600.3, 599.7] {
+        let mut replay = Replay::new(&setup, 0);
+        for told in &script([sure, sure]).moves {
+            replay.step(told);
+        }
+        assert_eq!(replay.doubts(), 0, "{sure}");
+    }
+}
+
+#[test]
+fn outbound_strokes_are_in_doubt_at_the_far_end() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    for (end, doubtful) in [
+        (4_199.7, false),
+        (4_199.9, true),
+        (4_200.1, true),
+        (4_200.3, false),
+    ] {
+        let script = Script::new().travel(270).corner(0.0, 100.0).cut_to(end);
+        assert_eq!(last(&setup, &script, 0).doubtful, doubtful, "{end}");
+    }
+}
