@@ -12,6 +12,7 @@ mod dice;
 mod export;
 mod feeds;
 mod fixtures;
+mod fuzz;
 mod keys;
 mod moves_json;
 mod oracle;
