@@ -127,7 +127,7 @@ impl Campaign {
 }
 
 /// At most so many mutants, each with the place that was changed.
-fn mutants(good: &Good<'_>, spoil: Spoil, most: usize, dice: &mut Dice) -> Vec<(usize, Spoilt)> {
+pub(crate) fn mutants(good: &Good<'_>, spoil: Spoil, most: usize, dice: &mut Dice) -> Vec<(usize, Spoilt)> {
     let mut places: Vec<usize> = (0..good.moves.len()).collect();
     for end in (1..places.len()).rev() {
         places.swap(end, usize::try_from(dice.below(end as u64 + 1)).unwrap());

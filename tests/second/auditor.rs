@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, LogRecord, MillRecord, Move, Stroke, Targets};
+use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Form, LogRecord, MillRecord, Move, Stroke, Targets};
 
 use super::machine::{At, Say, Slack, blade, head, kerf_of, um};
-use super::wood::{Bx, FAR, Owner, Um, Wood, shared};
+use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
 use super::{bed, practice, strokes};
 
 /// A rule's id and whether it refuses, else it warns.
@@ -68,12 +68,19 @@ pub(crate) struct Stroked {
     pub(crate) stroke: Option<Stroke>,
     pub(crate) feed: Option<Feed>,
     pub(crate) met: Option<Bx>,
+    /// Whether it meets so little that it may be none.
+    pub(crate) grazed: bool,
     pub(crate) bite: Um,
     pub(crate) cover: Um,
 }
 
 pub(crate) fn body(owner: Owner) -> bool {
     owner == Owner::Body
+}
+
+/// The bark that counts where something is sure, and where it may be.
+pub(crate) const fn bark(sure: bool) -> Hard {
+    if sure { Hard::SureBark } else { Hard::AnyBark }
 }
 
 pub(crate) fn any(_: Owner) -> bool {
@@ -189,6 +196,8 @@ impl<'a> Second<'a> {
         let (mill, at) = (self.ground.mill, self.at);
         let kerf = kerf_of(mill, &at, z);
         let met = self.wood.extent(kerf, body);
+        let little = |[lo, hi]: [Um; 2]| hi - lo < 2 * self.ground.slack.by;
+        let grazed = met.is_some_and(|met| little(met.x) && little(met.y));
         let beside = match at.angle {
             Angle::Flat => Bx {
                 y: [kerf.y[0], kerf.y[1] + BESIDE],
@@ -211,6 +220,7 @@ impl<'a> Second<'a> {
             stroke,
             feed: stroke.map(|stroke| self.feed(stroke)),
             met,
+            grazed,
             bite: depth(met),
             cover: depth(over),
         }
@@ -227,6 +237,12 @@ impl<'a> Second<'a> {
         strokes::judge_cut(self, &stroked, to, said);
         bed::judge(self, &stroked, to, said);
         practice::judge_cut(self, &stroked, said);
+        if stroked.grazed {
+            for rule in OF_WOOD_MET {
+                said.insert((rule, true), Say::Unsure);
+            }
+            said.insert(("knife", false), Say::Unsure);
+        }
         if z[0] < z[1] {
             let freed = self.wood.carve(stroked.kerf);
             let freed: Vec<Piece> = freed.iter().map(|(id, bx)| self.piece(*id, *bx)).collect();
@@ -253,7 +269,7 @@ impl<'a> Second<'a> {
         let beyond = |end: Um| {
             let z = if out > 0 { [end, FAR] } else { [-FAR, end] };
             self.wood
-                .meets(kerf_of(self.ground.mill, &self.at, z), false, body)
+                .meets(kerf_of(self.ground.mill, &self.at, z), Hard::Wood, body)
         };
         if out == 0 || !beyond(to.z - out) || beyond(to.z + out) {
             return Some(between(from, to.z));
@@ -291,6 +307,10 @@ impl<'a> Second<'a> {
                     _ => Say::Unsure,
                 };
                 natural[side] = natural[side].and(say);
+                // Where the log's own surface is no further off than a strip, a corner may lack a hair of wood.
+                if self.ground.log.form == Form::Round && held < bx.y[1] - bx.y[0] {
+                    bark = bark.or(Say::Unsure);
+                }
             }
             bark = bark.or(self.wane(slice, &rods));
         }
@@ -312,6 +332,10 @@ impl<'a> Second<'a> {
                 (uncut.wood[1], rod.wood[1], high),
             ] {
                 if own == end {
+                    // A round log has no corners; how much is missing may be too little to see.
+                    if self.ground.log.form == Form::Round {
+                        say = say.or(Say::Unsure);
+                    }
                     let short = (end - outer).abs();
                     say = say.or(Say::over(
                         short,
@@ -382,15 +406,25 @@ impl<'a> Second<'a> {
 
     /// Whether the blade between two poses meets wood, with so much room around.
     pub(crate) fn blade_in_wood(&self, way: [&At; 2], pad: [Um; 2], takes: fn(Owner) -> bool) -> Say {
-        let hit = |bx: Bx| self.wood.meets(bx, true, takes);
-        blade(self.ground.mill, way, pad, self.ground.slack, hit)
+        let hit = |bx: Bx, sure: bool| self.wood.meets(bx, bark(sure), takes);
+        blade(self.ground.mill, way, pad, hit)
     }
 
     pub(crate) fn head_in_wood(&self, way: [&At; 2], pad: Um, takes: fn(Owner) -> bool) -> Say {
-        let hit = |bx: Bx| self.wood.meets(bx, true, takes);
-        head(self.ground.mill, way, pad, self.ground.slack, hit)
+        let hit = |bx: Bx, sure: bool| self.wood.meets(bx, bark(sure), takes);
+        head(self.ground.mill, way, pad, hit)
     }
 }
+
+/// Rules that ask whether a stroke meets wood.
+const OF_WOOD_MET: [&str; 6] = [
+    "range",
+    "reach",
+    "knife",
+    "climb-powered",
+    "edge-then-release",
+    "rim-edge",
+];
 
 /// How far beside a kerf wood counts as standing over it.
 const BESIDE: Um = 1_000;

@@ -4,7 +4,7 @@ use bunkside_protocol::Form;
 use bunkside_protocol::mill::{Bunk, BunkKind};
 
 use super::auditor::{Said, Second, Stroked, add};
-use super::machine::{At, Say, Slack, blade, of_record, um};
+use super::machine::{At, Say, blade, of_record, um};
 use super::wood::{Bx, FAR, Um, shared};
 
 /// Wood less wide than this does not hold.
@@ -53,14 +53,8 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Sai
         rests(now, stroked, bunk, own, said);
     }
     let dogs: Vec<Bx> = mill.dogs.iter().map(of_record).collect();
-    let exact = Slack { along: 0, by: 0 };
-    let dog = |bx: Bx| dogs.iter().any(|dog| dog.overlaps(&bx));
-    add(
-        said,
-        "bed-clear",
-        true,
-        blade(mill, [&now.at, to], [own; 2], exact, dog),
-    );
+    let dog = |bx: Bx, _: bool| dogs.iter().any(|dog| dog.overlaps(&bx));
+    add(said, "bed-clear", true, blade(mill, [&now.at, to], [own; 2], dog));
 }
 
 /// Over one bunk: packing under the log, wood to rest on, and the wedges on either side.

@@ -39,7 +39,7 @@ impl Say {
     }
 }
 
-/// How exact a model is: along, and across and up.
+/// How exact a model is: along, where a kerf ends in the log or wood runs out, and across and up.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Slack {
     pub(crate) along: Um,
@@ -99,13 +99,12 @@ pub(crate) fn half_chord(radius: Um, depth: Um) -> Um {
 }
 
 /// The blade on its way between two poses of one angle, and how surely some test holds somewhere in it, with so much
-/// room around: `hit` answers whether a box meets what is asked for.
+/// room around: `hit` answers whether a box meets what is asked for, surely or perhaps.
 pub(crate) fn blade(
     mill: &MillRecord,
     [from, to]: [&At; 2],
     [pad_along, pad]: [Um; 2],
-    slack: Slack,
-    hit: impl Fn(Bx) -> bool,
+    hit: impl Fn(Bx, bool) -> bool,
 ) -> Say {
     let radius: Um = mill.blade.radius.as_um().into();
     let part = |near: Um, far: Um, half: Um| {
@@ -113,13 +112,14 @@ pub(crate) fn blade(
         at(from).join(at(to))
     };
     let around = part(0, 2 * radius, radius);
-    if !hit(around.grown(pad_along + slack.along, pad + slack.by)) {
+    if !hit(around.grown(pad_along, pad), false) {
         return Say::No;
     }
     let inside = (0..BANDS).any(|band| {
         let (near, far) = (2 * radius * band / BANDS, 2 * radius * (band + 1) / BANDS);
         let half = half_chord(radius, near).min(half_chord(radius, far));
-        hit(part(near, far, half).grown(pad_along - slack.along, pad - slack.by))
+        let inside = part(near, far, half);
+        hit(inside.grown(pad_along, pad), true)
     });
     if inside { Say::Yes } else { Say::Unsure }
 }
@@ -152,13 +152,7 @@ pub(crate) fn kerf_of(mill: &MillRecord, pose: &At, z: [Um; 2]) -> Bx {
 }
 
 /// The same for hub and housing, which are boxes.
-pub(crate) fn head(
-    mill: &MillRecord,
-    [from, to]: [&At; 2],
-    pad: Um,
-    slack: Slack,
-    hit: impl Fn(Bx) -> bool,
-) -> Say {
+pub(crate) fn head(mill: &MillRecord, [from, to]: [&At; 2], pad: Um, hit: impl Fn(Bx, bool) -> bool) -> Say {
     let boxes = match from.angle {
         Angle::Flat => &mill.head[0],
         Angle::Upright => &mill.head[1],
@@ -168,9 +162,9 @@ pub(crate) fn head(
         let way = part
             .placed(from.z, from.x, from.y)
             .join(part.placed(to.z, to.x, to.y));
-        if !hit(way.grown(pad + slack.along, pad + slack.by)) {
+        if !hit(way.grown(pad, pad), false) {
             Say::No
-        } else if hit(way.grown(pad - slack.along, pad - slack.by)) {
+        } else if hit(way.grown(pad, pad), true) {
             Say::Yes
         } else {
             Say::Unsure
@@ -189,7 +183,7 @@ struct Turning {
 }
 
 /// Blade and head while the blade swings where it stands, and how surely some test holds somewhere in it.
-pub(crate) fn swing(mill: &MillRecord, pose: &At, pad: Um, slack: Slack, hit: impl Fn(Bx) -> bool) -> Say {
+pub(crate) fn swing(mill: &MillRecord, pose: &At, pad: Um, hit: impl Fn(Bx, bool) -> bool) -> Say {
     let parts = turning(mill);
     let mut worst = Say::No;
     for part in &parts {
@@ -197,23 +191,23 @@ pub(crate) fn swing(mill: &MillRecord, pose: &At, pad: Um, slack: Slack, hit: im
         for ten in 0..9 {
             let corners = (0..=1).flat_map(|end| turned(mill, part, f64::from(10 * (ten + end))));
             let reach = part.reach(mill) * 0.006 + part.thick / 2.0 + 2.0;
-            let grow = reach.ceil() as Um + pad + slack.by;
+            let grow = reach.ceil() as Um + pad;
             let z = part
                 .half
                 .iter()
                 .copied()
                 .reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])]);
-            let hull = hull(corners, pose, z.unwrap_or([0, 0])).grown(pad + slack.along, grow);
-            if !hit(hull) {
+            let hull = hull(corners, pose, z.unwrap_or([0, 0])).grown(pad, grow);
+            if !hit(hull, false) {
                 continue;
             }
             worst = worst.or(Say::Unsure);
             for degree in 0..10 {
                 let angle = f64::from(10 * ten + degree);
                 for (point, half) in turned(mill, part, angle).into_iter().zip(&part.half) {
-                    let near = (part.thick / 2.0) as Um + pad - slack.by;
-                    let small = hull_of_point(point, pose, *half).grown(pad - slack.along, near);
-                    if hit(small) {
+                    let near = (part.thick / 2.0) as Um + pad;
+                    let small = hull_of_point(point, pose, *half).grown(pad, near);
+                    if hit(small, true) {
                         return Say::Yes;
                     }
                 }

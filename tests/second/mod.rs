@@ -8,11 +8,13 @@
 //! | [`machine`] | blade, head and swing by boxes inside them and boxes around them |
 //! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds |
 //! | [`small`], [`worlds`] | every sequence of a small world, where rods are exact: both auditors agree on every one |
+//! | [`agree`] | spoilt sequences on round logs, as far as this auditor is sure |
 #![allow(
     clippy::disallowed_methods,
     reason = "an outside check computes with what the planner must not use"
 )]
 
+mod agree;
 mod auditor;
 mod bed;
 mod machine;

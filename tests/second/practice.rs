@@ -4,7 +4,7 @@ use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
 
 use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
 use super::machine::{At, Say, blade, head, swing, um};
-use super::wood::{Bx, FAR, Um, shared};
+use super::wood::{Bx, FAR, Hard, Um, shared};
 
 /// What can be said of a move before it is made: free pieces and holds.
 pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
@@ -55,7 +55,7 @@ fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
             x: zone,
             y: [0, top],
         };
-        let held = |by: Um| wood.meets(Bx { x: beside, ..bx }.grown(0, by), false, any);
+        let held = |by: Um| wood.meets(Bx { x: beside, ..bx }.grown(0, by), Hard::Wood, any);
         if slack.by == 0 && !held(0) || slack.by > 0 && !held(-2 * slack.by) {
             let surely = slack.by == 0 || !stands_beside(now, beside, piece, slack.by);
             if surely {
@@ -66,13 +66,13 @@ fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
         }
     }
     let meets = |zones: &[Bx]| {
-        let hit = |other: Bx| zones.iter().any(|zone| zone.overlaps(&other));
+        let hit = |other: Bx, _: bool| zones.iter().any(|zone| zone.overlaps(&other));
         match told {
             Move::Swing(angle) if *angle == now.at.angle => Say::No,
-            Move::Swing(_) => swing(mill, &now.at, 0, slack, hit),
+            Move::Swing(_) => swing(mill, &now.at, 0, hit),
             _ => {
                 let way = [&now.at, to];
-                blade(mill, way, [0; 2], slack, hit).or(head(mill, way, 0, slack, hit))
+                blade(mill, way, [0; 2], hit).or(head(mill, way, 0, hit))
             }
         }
     };
@@ -93,7 +93,7 @@ fn stands_beside(now: &Second<'_>, beside: [Um; 2], piece: &Piece, by: Um) -> bo
         x: away(beside),
         y: [piece.bx.y[0] - by, piece.bx.y[1] + by],
     };
-    now.wood.meets(bx, false, any)
+    now.wood.meets(bx, Hard::Wood, any)
 }
 
 /// Whether the carriage stands where nobody may go to it.
@@ -210,9 +210,9 @@ fn overhang(now: &Second<'_>, stroked: &Stroked, met: Bx) -> Say {
         x: [now.at.x + by, FAR],
         y: [stroked.kerf.y[0] + by, stroked.kerf.y[1] + 1_000 - by],
     };
-    let stands = if now.wood.meets(beyond(slack.by), false, body) {
+    let stands = if now.wood.meets(beyond(slack.by), Hard::Wood, body) {
         Say::Yes
-    } else if slack.by > 0 && now.wood.meets(beyond(-slack.by), false, body) {
+    } else if slack.by > 0 && now.wood.meets(beyond(-slack.by), Hard::Wood, body) {
         Say::Unsure
     } else {
         Say::No
@@ -222,13 +222,11 @@ fn overhang(now: &Second<'_>, stroked: &Stroked, met: Bx) -> Say {
         if shared(now.wood.slice(slice), met.z) <= 0 {
             continue;
         }
-        let mut strip = 0;
-        while now.wood.across(strip)[0] < now.ground.bounds.x[1] {
+        for strip in 0..now.wood.strips() {
             let held = now.wood.uncut(slice, Some(strip));
             if held.is_some_and(|rod| shared(rod.wood, stroked.kerf.y) > 0) {
                 outermost = outermost.max(Some(now.wood.across(strip)[1]));
             }
-            strip += 1;
         }
     }
     let Some(outermost) = outermost else {

@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use bunkside_planner::audit::audit;
+use bunkside_planner::geometry::Interval;
 use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::{Replay, Setup, Step};
 use bunkside_planner::rules::{End, Finding, History, Moment, RULES, Severity, Situation, judge};
@@ -16,7 +17,7 @@ use bunkside_protocol::{Move, Position};
 
 use super::auditor::{Ground, Key, Said, Second};
 use super::machine::{At, Say, Slack};
-use super::wood::{Um, Wood};
+use super::wood::{Bx, Um, Wood};
 use super::{SAID_AGAIN, worlds};
 use crate::report::{asked, report};
 
@@ -26,8 +27,6 @@ pub(super) struct World {
     pub(super) setup: Setup<'static>,
     pub(super) before: Vec<Move>,
     pub(super) alphabet: Vec<Move>,
-    /// In how many outcomes of strokes in doubt it is run: bits.
-    pub(super) outcomes: u8,
     /// Whether the boxes that stand for disc and swing may be told from them here.
     pub(super) fine: bool,
 }
@@ -55,8 +54,8 @@ struct Tally {
 }
 
 /// The walk through one world's tree.
-struct Walk<'w> {
-    world: &'w World,
+struct Walk {
+    world: &'static World,
     lowest: Option<Position>,
     /// Heights near the bed at which a move may cut.
     near: BTreeSet<Position>,
@@ -86,12 +85,21 @@ impl World {
         heights.filter(|height| *height < quarter).collect()
     }
 
-    /// Slices between which every stroke ends, and a thin one at either end for strokes in doubt.
+    /// Slices between which every stroke ends, and thin ones at either end and about the middle for strokes in doubt.
     fn wood(&self) -> Wood {
         let log = self.setup.shape.travel();
         let [near, far] = [log.lo.wide(), log.hi.wide()];
         let play = self.setup.mill.travel.tolerance.wide();
-        let cuts = vec![near, near + play, (near + far) / 2, far - play, far];
+        let middle = (near + far) / 2;
+        let cuts = vec![
+            near,
+            near + play,
+            middle - play,
+            middle,
+            middle + play,
+            far - play,
+            far,
+        ];
         let bunks: Vec<Um> = self
             .setup
             .mill
@@ -99,36 +107,31 @@ impl World {
             .iter()
             .map(|bunk| bunk.travel.wide())
             .collect();
-        Wood::new(self.setup.log, worlds::UNIT, cuts, &bunks)
+        Wood::new(self.setup.log, worlds::UNIT, &[], cuts, &bunks)
     }
 
-    fn lines(&self, lowest: Option<Position>) -> Vec<Line> {
+    /// The beginning of every sequence; `assumed` as in [`Replay::new`].
+    fn line(&'static self, lowest: Option<Position>, assumed: u8) -> Line {
         let bounds = self.setup.shape.bounds();
-        let side = |stretch: bunkside_planner::geometry::Interval| [stretch.lo.wide(), stretch.hi.wide()];
-        let setup: &'static Setup<'static> = Box::leak(Box::new(self.setup.clone()));
-        let outcomes = 0..1u8 << self.outcomes;
-        outcomes
-            .map(|assumed| {
-                let ground = Ground {
-                    mill: setup.mill,
-                    log: setup.log,
-                    slack: Slack { along: 0, by: 0 },
-                    bounds: super::wood::Bx {
-                        z: side(bounds.travel),
-                        x: side(bounds.across),
-                        y: side(bounds.height),
-                    },
-                    lowest: lowest.map(Position::wide),
-                };
-                let at = At::from(&Pose::parked(setup.mill));
-                Line {
-                    replay: Replay::new(setup, assumed),
-                    history: History::new(lowest),
-                    second: Second::new(ground, self.wood(), at, assumed),
-                    judged: true,
-                }
-            })
-            .collect()
+        let side = |stretch: Interval| [stretch.lo.wide(), stretch.hi.wide()];
+        let ground = Ground {
+            mill: self.setup.mill,
+            log: self.setup.log,
+            slack: Slack { along: 0, by: 0 },
+            bounds: Bx {
+                z: side(bounds.travel),
+                x: side(bounds.across),
+                y: side(bounds.height),
+            },
+            lowest: lowest.map(Position::wide),
+        };
+        let at = At::from(&Pose::parked(self.setup.mill));
+        Line {
+            replay: Replay::new(&self.setup, assumed),
+            history: History::new(lowest),
+            second: Second::new(ground, self.wood(), at, assumed),
+            judged: true,
+        }
     }
 }
 
@@ -206,7 +209,7 @@ impl Line {
     }
 }
 
-impl Walk<'_> {
+impl Walk {
     fn disagree(&self, what: &str) -> ! {
         let path: Vec<String> = self.path.iter().map(in_short).collect();
         panic!("{}: {what}\nafter {}", self.world.name, path.join(", "))
@@ -233,51 +236,65 @@ impl Walk<'_> {
         }
     }
 
-    /// One more move on every line; answers whether none was refused and none ends here.
-    fn advance(&mut self, lines: &mut [Line], told: &Move) -> (bool, bool) {
+    /// One more move on every line; answers whether none was refused, and none ends here. A stroke in doubt makes
+    /// more lines, one for each outcome.
+    fn advance(&mut self, lines: &mut Vec<Line>, told: &Move) -> (bool, bool) {
         self.path.push(*told);
-        let index = self.path.len() - 1;
-        let (mut clean, mut on) = (true, true);
-        let mut all = BTreeSet::new();
-        for line in lines.iter_mut() {
-            let (found, said) = line.step(&self.world.setup, told);
-            self.compare(&found, &said);
-            if line.replay.doubts() != line.second.doubts {
-                self.disagree("only one auditor sees a stroke in doubt");
+        let (index, known) = (self.path.len() - 1, self.found.len());
+        for line in lines.iter_mut().filter(|line| line.judged) {
+            self.step(line, index);
+        }
+        let doubts = |lines: &[Line]| lines.iter().map(|line| line.replay.doubts()).max();
+        while lines.len() < 1 << doubts(lines).unwrap_or(0) {
+            let assumed = u8::try_from(lines.len()).expect("few outcomes");
+            let mut line = self.world.line(self.lowest, assumed);
+            for index in 0..self.path.len() {
+                if line.judged {
+                    self.step(&mut line, index);
+                }
             }
-            clean &= found.iter().all(|(_, refuses)| !refuses);
-            on &= line.judged;
-            all.extend(found);
+            lines.push(line);
         }
-        for key in &all {
-            *self.tally.by.entry(*key).or_default() += 1;
+        let clean = !self.found[known..].iter().any(|(_, (_, refuses))| *refuses);
+        (clean, lines.iter().any(|line| line.judged))
+    }
+
+    /// One move of the path on one line, both auditors held against each other.
+    fn step(&mut self, line: &mut Line, index: usize) {
+        let told = self.path[index];
+        let (found, said) = line.step(&self.world.setup, &told);
+        self.compare(&found, &said);
+        if line.replay.doubts() != line.second.doubts {
+            self.disagree("only one auditor sees a stroke in doubt");
         }
-        self.found.extend(all.into_iter().map(|key| (index, key)));
-        (clean, on)
+        for key in found {
+            if !self.found.contains(&(index, key)) {
+                *self.tally.by.entry(key).or_default() += 1;
+                self.found.push((index, key));
+            }
+        }
     }
 
     /// The sequence as it is, ended.
-    fn ends(&mut self, lines: &[Line], on: bool) {
+    fn ends(&mut self, lines: &[Line]) {
         let mut all: BTreeSet<Found> = self.found.iter().copied().collect();
-        if on {
-            for line in lines {
-                let (found, said) = line.end(&self.world.setup, self.path.len() - 1);
-                let here = |index: usize| -> (BTreeSet<Key>, Said) {
-                    let found = found.iter().filter(|(at, _)| *at == index).map(|(_, key)| *key);
-                    let said = said.iter().filter(|(at, _, _)| *at == index);
-                    (found.collect(), said.map(|(_, key, say)| (*key, *say)).collect())
-                };
-                let indices = found.iter().map(|(at, _)| *at);
-                let indices: BTreeSet<usize> = indices.chain(said.iter().map(|(at, ..)| *at)).collect();
-                for index in indices {
-                    let (found, said) = here(index);
-                    self.compare(&found, &said);
-                }
-                for (_, key) in &found {
-                    *self.tally.by.entry(*key).or_default() += 1;
-                }
-                all.extend(found);
+        for line in lines.iter().filter(|line| line.judged) {
+            let (found, said) = line.end(&self.world.setup, self.path.len() - 1);
+            let here = |index: usize| -> (BTreeSet<Key>, Said) {
+                let found = found.iter().filter(|(at, _)| *at == index).map(|(_, key)| *key);
+                let said = said.iter().filter(|(at, _, _)| *at == index);
+                (found.collect(), said.map(|(_, key, say)| (*key, *say)).collect())
+            };
+            let indices = found.iter().map(|(at, _)| *at);
+            let indices: BTreeSet<usize> = indices.chain(said.iter().map(|(at, ..)| *at)).collect();
+            for index in indices {
+                let (found, said) = here(index);
+                self.compare(&found, &said);
             }
+            for (_, key) in &found {
+                *self.tally.by.entry(*key).or_default() += 1;
+            }
+            all.extend(found);
         }
         self.tally.sequences += 1;
         self.tally.refused += u64::from(all.iter().any(|(_, (_, refuses))| *refuses));
@@ -315,7 +332,7 @@ impl Walk<'_> {
             let (mut next, length) = (lines.to_vec(), self.found.len());
             let (clean, on) = self.advance(&mut next, told);
             if self.is_counted() {
-                self.ends(&next, on);
+                self.ends(&next);
             }
             if depth > 1 && on && (clean || self.past) {
                 self.descend(&next, depth - 1);
@@ -342,7 +359,7 @@ impl Walk<'_> {
 /// One sequence in so many is given to the auditor as a whole.
 const EACH_AUDITED: u64 = 97;
 
-fn walk(world: &World, depth: u64, past: bool) -> Tally {
+fn walk(world: &'static World, depth: u64, past: bool) -> Tally {
     let mut total = Tally::default();
     // The lowest cut counts only near the bed: each height there is taken for it in turn, and none.
     let heights = world.near_bed().into_iter().map(Some).chain([None]);
@@ -356,7 +373,7 @@ fn walk(world: &World, depth: u64, past: bool) -> Tally {
             found: Vec::new(),
             tally: std::mem::take(&mut total),
         };
-        let mut lines = world.lines(lowest);
+        let mut lines = vec![world.line(lowest, 0)];
         for told in &world.before {
             walk.advance(&mut lines, told);
         }
@@ -375,8 +392,9 @@ fn both_auditors_agree_on_every_sequence_of_a_small_world() {
     );
     let mut by: BTreeMap<Key, u64> = BTreeMap::new();
     let mut total = 0;
-    for world in worlds::all() {
-        let (every, good) = (walk(&world, all, true), walk(&world, clean, false));
+    let worlds: &'static [World] = Box::leak(worlds::all().into_boxed_slice());
+    for world in worlds {
+        let (every, good) = (walk(world, all, true), walk(world, clean, false));
         total += every.sequences + good.sequences;
         let unsure = every.unsure + good.unsure;
         assert!(every.checked > 0, "{}", world.name);

@@ -3,8 +3,8 @@
 use bunkside_protocol::mill::Axis;
 use bunkside_protocol::{Angle, Move, Speed, Targets};
 
-use super::auditor::{Said, Second, Stroked, add, any, body};
-use super::machine::{At, Say, Slack, blade, half_chord, head, lowest_in_swing, of_record, swing, um};
+use super::auditor::{Said, Second, Stroked, add, any, bark, body};
+use super::machine::{At, Say, blade, half_chord, head, lowest_in_swing, of_record, swing, um};
 use super::wood::{Bx, FAR, Um, meet};
 
 /// What can be said of a move without its kerf.
@@ -73,7 +73,6 @@ fn range(now: &Second<'_>, targets: &Targets, speed: Option<Speed>, said: &mut S
 fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
     let (mill, way, pad) = (now.ground.mill, [&now.at, to], now.clearance());
     add(said, "move-clear", true, now.head_in_wood(way, pad, body));
-    let exact = Slack { along: 0, by: 0 };
     let kept: Vec<Bx> = mill.keep_out.iter().map(of_record).collect();
     let mut fixed = kept.clone();
     fixed.extend(mill.dogs.iter().map(of_record));
@@ -90,31 +89,26 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
         said,
         "move-clear",
         true,
-        head(mill, way, pad, exact, |bx| hit(&fixed, bx)),
+        head(mill, way, pad, |bx, _| hit(&fixed, bx)),
     );
     let boxes = if cutting { &kept } else { &fixed };
     add(
         said,
         "move-clear",
         true,
-        blade(mill, way, [pad; 2], exact, |bx| hit(boxes, bx)),
+        blade(mill, way, [pad; 2], |bx, _| hit(boxes, bx)),
     );
     if cutting && now.at.x == to.x && now.at.y == to.y {
         for metal in now.ground.log.metal.iter().map(of_record) {
-            let around = |bx: Bx| {
+            let around = |bx: Bx, sure: bool| {
                 let taken = Bx {
                     z: meet(bx.z, metal.z),
                     x: meet(bx.x, metal.x),
                     y: meet(bx.y, metal.y),
                 };
-                taken.overlaps(&taken) && now.wood.meets(taken, true, any)
+                taken.overlaps(&taken) && now.wood.meets(taken, bark(sure), any)
             };
-            add(
-                said,
-                "move-clear",
-                true,
-                blade(mill, way, [0; 2], now.ground.slack, around),
-            );
+            add(said, "move-clear", true, blade(mill, way, [0; 2], around));
         }
     }
 }
@@ -127,9 +121,7 @@ fn swings(now: &Second<'_>, said: &mut Said) {
         return;
     }
     let pad = now.clearance();
-    let wood = swing(mill, at, pad, now.ground.slack, |bx| {
-        now.wood.meets(bx, true, body)
-    });
+    let wood = swing(mill, at, pad, |bx, sure| now.wood.meets(bx, bark(sure), body));
     add(said, "swing-clear", true, wood);
     let (low, less) = lowest_in_swing(mill, at);
     let below = bed_under(now, at) - low;
@@ -142,8 +134,7 @@ fn swings(now: &Second<'_>, said: &mut Said) {
     };
     add(said, "swing-clear", true, bed);
     let boxes: Vec<Bx> = mill.dogs.iter().chain(&mill.keep_out).map(of_record).collect();
-    let exact = Slack { along: 0, by: 0 };
-    let fixed = swing(mill, at, pad, exact, |bx| {
+    let fixed = swing(mill, at, pad, |bx, _| {
         boxes.iter().any(|fixed| fixed.overlaps(&bx))
     });
     add(said, "swing-clear", true, fixed);
@@ -192,9 +183,15 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut
     let need = half_chord(radius, stroked.cover.clamp(0, radius)) + clear;
     // Half a chord changes faster than the depth near the rim.
     let by = half_chord(radius, (stroked.cover + 2 * slack.by).clamp(0, radius)) + clear - need + 2;
-    for beyond in [met.z[0] - now.at.z.min(to.z), now.at.z.max(to.z) - met.z[1]] {
-        let past = Say::over(beyond, 0, slack.along);
-        let short = Say::over(need - beyond, 0, slack.along + by);
+    let ends = now.wood.length();
+    for (beyond, wood) in [
+        (met.z[0] - now.at.z.min(to.z), met.z[0]),
+        (now.at.z.max(to.z) - met.z[1], met.z[1]),
+    ] {
+        // The log's own ends are known.
+        let along = if ends.contains(&wood) { 0 } else { slack.along };
+        let past = Say::over(beyond, 0, along);
+        let short = Say::over(need - beyond, 0, along + by);
         add(said, "range", true, past.and(short));
     }
 }

@@ -22,6 +22,9 @@ pub(crate) struct Bx {
     pub(crate) y: [Um; 2],
 }
 
+/// What an arc may leave its chord by inside a strip, and rounding.
+const ROUNDED: Um = 10;
+
 /// No end: further than anything is.
 pub(crate) const FAR: Um = 1_000_000_000;
 
@@ -73,10 +76,23 @@ pub(crate) enum Owner {
     Piece(u32),
 }
 
+/// What is asked for: wood as it is in the middle of a slice and a strip, wood and bark as they surely are all over them,
+/// or all that they may be somewhere.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Hard {
+    Wood,
+    SureBark,
+    AnyBark,
+}
+
 /// One standing rod: over bark and under it. Bark without wood has `wood[0] >= wood[1]`.
+///
+/// Where a flat kerf leaves no wood beyond its rim, a lip of bark stands there over the kerf: nobody can say whether
+/// it goes with the piece, so that `sure` ends under it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Rod {
     pub(crate) rough: [Um; 2],
+    pub(crate) sure: [Um; 2],
     pub(crate) wood: [Um; 2],
     pub(crate) owner: Owner,
 }
@@ -92,9 +108,11 @@ impl Rod {
 pub(crate) struct Wood {
     /// Where slices begin and end.
     cuts: std::rc::Rc<Vec<Um>>,
-    left: Um,
-    strip: Um,
+    /// Where strips begin and end.
+    lines: std::rc::Rc<Vec<Um>>,
     strips: usize,
+    /// From the lowest to the highest bark.
+    tall: [Um; 2],
     /// The uncut log: one rod at every place, none of no height left out.
     pub(crate) whole: std::rc::Rc<Vec<Option<Rod>>>,
     /// Where the rods of each place begin; one more for the end.
@@ -103,6 +121,8 @@ pub(crate) struct Wood {
     /// Places on which the log rests, and how low its wood is there.
     rests: std::rc::Rc<Vec<(usize, Um)>>,
     pieces: u32,
+    /// Whether lips of bark at a rim are taken to go.
+    pub(crate) lips_go: bool,
 }
 
 /// A section's half-diameters and centre, in floats.
@@ -173,8 +193,9 @@ impl Ellipse {
 }
 
 impl Wood {
-    /// The log with strips so wide, sliced at `cuts`, the log's ends among them, resting where the bunks are.
-    pub(crate) fn new(log: &LogRecord, strip: Um, cuts: Vec<Um>, bunks: &[Um]) -> Self {
+    /// The log with strips no wider than `strip`, parted at `edges` as well, sliced at `cuts`, the log's ends among
+    /// them, resting where the bunks are.
+    pub(crate) fn new(log: &LogRecord, strip: Um, edges: &[Um], cuts: Vec<Um>, bunks: &[Um]) -> Self {
         let reach = |station: &Station| {
             let half = i64::from(station.half_width.as_um()) + i64::from(station.skew.as_um().abs());
             let half = half + i64::from(log.bark.as_um());
@@ -183,7 +204,14 @@ impl Wood {
         };
         let sides = log.stations.iter().map(reach).reduce(around).expect("stations");
         let left = sides[0].div_euclid(strip) * strip;
-        let strips = usize::try_from((sides[1] - left + strip - 1) / strip).expect("a wide log");
+        let right = (sides[1] + strip - 1).div_euclid(strip) * strip;
+        let mut lines: Vec<Um> = (0..=(right - left) / strip)
+            .map(|number| left + number * strip)
+            .collect();
+        lines.extend(edges.iter().filter(|edge| left < **edge && **edge < right));
+        lines.sort_unstable();
+        lines.dedup();
+        let strips = lines.len() - 1;
         let bark = f64::from(log.bark.as_um());
         let mut whole = Vec::new();
         let mut rests = Vec::new();
@@ -200,21 +228,32 @@ impl Wood {
             inside
         };
         for (slice, pair) in cuts.windows(2).enumerate() {
-            let section = Ellipse::at(log, (pair[0] + pair[1]) as f64 / 2.0);
-            for strip_number in 0..strips {
-                let x = left as f64 + (strip_number as f64 + 0.5) * strip as f64;
-                let wood = section.standing(x, 0.0);
-                let rough = section.standing(x, bark);
-                whole.push(rough.map(|rough| Rod {
-                    rough,
-                    wood: wood.unwrap_or([rough[0], rough[0]]),
+            let [from, to] = [pair[0] as f64, pair[1] as f64];
+            let middle = (from + to) / 2.0;
+            let [near, section, far] = [from, middle, to].map(|z| Ellipse::at(log, z));
+            for ends in lines.windows(2) {
+                let x = [ends[0], ends[1]].map(|line| line as f64);
+                let middle = (x[0] + x[1]) / 2.0;
+                let places = [x[0], middle, x[1]];
+                let sections = [near, section, far];
+                let samples = sections
+                    .iter()
+                    .flat_map(|section| places.map(|x| section.standing(x, bark)));
+                let rough = samples.clone().flatten().reduce(around);
+                let sure = samples.reduce(|a, b| a.zip(b).map(|(a, b)| meet(a, b))).flatten();
+                let wood = section.standing(middle, 0.0);
+                let around = if log.form == Form::Round { ROUNDED } else { 0 };
+                whole.push(rough.map(|[lo, hi]| Rod {
+                    rough: [lo - around, hi + around],
+                    sure: sure.unwrap_or([lo, lo]),
+                    wood: wood.unwrap_or([lo, lo]),
                     owner: Owner::Body,
                 }));
             }
             for _ in bunks.iter().filter(|bunk| pair[0] <= **bunk && **bunk <= pair[1]) {
                 let lowest = match log.form {
                     Form::Square => None,
-                    Form::Round => Some(((section.lowest() - left as f64) / strip as f64) as usize),
+                    Form::Round => Some(lines.partition_point(|line| *line as f64 <= section.lowest()) - 1),
                 };
                 for strip_number in 0..strips {
                     let place = slice * strips + strip_number;
@@ -227,13 +266,19 @@ impl Wood {
         }
         let mut wood = Self {
             cuts: cuts.into(),
-            left,
-            strip,
             strips,
+            lines: lines.into(),
+            tall: whole
+                .iter()
+                .flatten()
+                .map(|rod: &Rod| rod.rough)
+                .reduce(around)
+                .unwrap_or([0, 0]),
             firsts: Vec::new(),
             rods: Vec::new(),
             rests: rests.into(),
             pieces: 0,
+            lips_go: false,
             whole: whole.into(),
         };
         let mut rods = Vec::new();
@@ -250,6 +295,10 @@ impl Wood {
         self.cuts.len() - 1
     }
 
+    pub(crate) fn strips(&self) -> usize {
+        self.strips
+    }
+
     pub(crate) fn slice(&self, slice: usize) -> [Um; 2] {
         [self.cuts[slice], self.cuts[slice + 1]]
     }
@@ -261,16 +310,14 @@ impl Wood {
 
     /// Strips that share room with a stretch across.
     fn strips_in(&self, x: [Um; 2]) -> std::ops::Range<usize> {
-        let clamp = |strip: Um| usize::try_from(strip.max(0)).unwrap_or(0).min(self.strips);
-        let from = (x[0] - self.left).div_euclid(self.strip);
-        let to = (x[1] - self.left + self.strip - 1).div_euclid(self.strip);
-        clamp(from)..clamp(to).max(clamp(from))
+        let from = self.lines.partition_point(|line| *line <= x[0]).saturating_sub(1);
+        let to = self.lines.partition_point(|line| *line < x[1]).min(self.strips);
+        from..to.max(from)
     }
 
     /// The stretch across of a strip.
     pub(crate) fn across(&self, strip: usize) -> [Um; 2] {
-        let lo = self.left + self.strip * Um::try_from(strip).expect("few strips");
-        [lo, lo + self.strip]
+        [self.lines[strip], self.lines[strip + 1]]
     }
 
     /// Every rod, with its slice and strip, that a box shares room with by strip and slice.
@@ -287,12 +334,16 @@ impl Wood {
     }
 
     /// Whether a box meets wood of some owners, or its bark.
-    pub(crate) fn meets(&self, bx: Bx, bark: bool, takes: impl Fn(Owner) -> bool) -> bool {
-        if bx.x[0] >= bx.x[1] || bx.y[0] >= bx.y[1] || bx.z[0] >= bx.z[1] {
+    pub(crate) fn meets(&self, bx: Bx, hard: Hard, takes: impl Fn(Owner) -> bool) -> bool {
+        if bx.x[0] >= bx.x[1] || bx.y[0] >= bx.y[1] || bx.z[0] >= bx.z[1] || shared(bx.y, self.tall) <= 0 {
             return false;
         }
         let hit = |rod: &Rod| {
-            let held = if bark { rod.rough } else { rod.wood };
+            let held = match hard {
+                Hard::Wood => rod.wood,
+                Hard::SureBark => rod.sure,
+                Hard::AnyBark => rod.rough,
+            };
             takes(rod.owner) && shared(held, bx.y) > 0
         };
         self.within(bx).any(|(_, _, rod)| hit(&rod))
@@ -339,7 +390,13 @@ impl Wood {
                     let rough = meet(rod.rough, part);
                     if rough[0] < rough[1] {
                         let wood = meet(rod.wood, part);
-                        rods.push(Rod { rough, wood, ..*rod });
+                        let sure = meet(rod.sure, part);
+                        rods.push(Rod {
+                            rough,
+                            sure,
+                            wood,
+                            ..*rod
+                        });
                     }
                 }
             }
@@ -348,7 +405,31 @@ impl Wood {
         (self.rods, self.firsts) = (rods, firsts);
         let freed = self.separate();
         self.hand_out_bark();
+        self.doubt_lips(kerf);
         freed
+    }
+
+    /// Bark that stands over a flat kerf beyond its rim, on wood that does not, in the kerf's own slices: it may go with
+    /// what the kerf frees, or stay.
+    fn doubt_lips(&mut self, kerf: Bx) {
+        if kerf.y[1] - kerf.y[0] > kerf.x[1] - kerf.x[0] {
+            return;
+        }
+        for place in 0..self.whole.len() {
+            let (slice, strip) = (place / self.strips, place % self.strips);
+            let apart = shared(self.slice(slice), kerf.z) <= 0 || self.across(strip)[0] < kerf.x[1];
+            for rod in self.firsts[place]..self.firsts[place + 1] {
+                let rod = &mut self.rods[rod];
+                let wood = if rod.has_wood() { rod.wood[1] } else { -FAR };
+                let top = wood.max(kerf.y[0]);
+                if !apart && wood <= kerf.y[1] && rod.sure[1] > top {
+                    rod.sure[1] = top;
+                    if self.lips_go {
+                        rod.rough[1] = rod.rough[1].min(top);
+                    }
+                }
+            }
+        }
     }
 
     /// Takes the free pieces away.
@@ -437,17 +518,13 @@ impl Wood {
         found
     }
 
-    /// Bark without wood belongs to the wood beside it in its slice; where there is none it has gone.
+    /// Bark without wood belongs to the wood beside it in its slice; where there is none at its height it has gone.
     fn hand_out_bark(&mut self) {
-        // Bark that a kerf has parted from the wood over or under it has gone.
-        let mut own = Vec::with_capacity(self.rods.len());
-        for place in 0..self.whole.len() {
-            let stood = self.whole[place].is_some_and(|whole| whole.has_wood());
-            for rod in &self.rods[self.firsts[place]..self.firsts[place + 1]] {
-                let bare = if stood { Some(GONE) } else { None };
-                own.push(if rod.has_wood() { Some(rod.owner) } else { bare });
-            }
-        }
+        let mut own: Vec<Option<Owner>> = self
+            .rods
+            .iter()
+            .map(|rod| rod.has_wood().then_some(rod.owner))
+            .collect();
         if own.iter().all(Option::is_some) {
             return;
         }
@@ -462,9 +539,17 @@ impl Wood {
                 let other = place.wrapping_add_signed(isize::try_from(toward).expect("one"));
                 for rod in self.firsts[*place]..self.firsts[place + 1] {
                     let beside = self.firsts[other]..self.firsts[other + 1];
-                    let touches = |next: &usize| shared(self.rods[*next].rough, self.rods[rod].rough) > 0;
-                    let held = |next: usize| own[next].filter(|own| *own != GONE);
-                    own[rod] = own[rod].or_else(|| beside.filter(touches).find_map(held));
+                    // Bark hangs on wood beside it at its own height, or on bark that does.
+                    let holds = |next: &usize| {
+                        let beside = &self.rods[*next];
+                        let by = if beside.has_wood() {
+                            beside.wood
+                        } else {
+                            beside.rough
+                        };
+                        shared(by, self.rods[rod].rough) > 0
+                    };
+                    own[rod] = own[rod].or_else(|| beside.filter(holds).find_map(|next| own[next]));
                 }
             }
         }

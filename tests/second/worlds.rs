@@ -139,7 +139,6 @@ fn world(
         setup: Setup::new(mill, log).expect("a timber"),
         before: before.to_vec(),
         alphabet,
-        outcomes: 0,
         fine: false,
     }
 }
@@ -284,7 +283,6 @@ fn in_doubt(mill: MillRecord, log: LogRecord) -> World {
     moves.extend([ENDS[0], 200, ENDS[2], 600].map(|end| Move::Cut(cut(end))));
     moves.extend([Move::Swing(Angle::Upright), hold(Act::Unload)]);
     World {
-        outcomes: 3,
         fine: true,
         ..world("strokes in doubt", mill, log, &before, moves)
     }
