@@ -33,6 +33,9 @@ pub(crate) fn classes() -> Vec<Class> {
 /// How many times its driver what resists is to be at most: every factor of the examples is more.
 const TOO_NEAR: f64 = 1.08;
 
+/// Where weight hinders the push by more than this share of what holds, what is not known of either counts too much.
+const MOST_HINDERED: f64 = 0.5;
+
 fn demands_more(factor: u16) -> Option<()> {
     (f64::from(factor) >= 1.15e3).then_some(())
 }
@@ -79,7 +82,8 @@ fn feed_tips(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
     let over = at(met.pose.height) - most(wedges, |wedge| wedge.height);
     let body = standing(good, &met.ran.before, None);
     let left = mm(good.mill().wedges.reach) / TOO_NEAR - side(&met)? * body.across;
-    if over < 30.0 || left <= 0.0 {
+    let hinders = -side(&met)? * body.across > mm(good.mill().wedges.reach) * MOST_HINDERED;
+    if over < 30.0 || left <= 0.0 || hinders {
         return None;
     }
     at_speed(good, at_move, &met, body.weight * left / (push.aside * over))
@@ -99,13 +103,11 @@ fn feed_turns(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
     let (met, push) = of_angle(good, at_move, Angle::Flat)?;
     demands_more(good.mill().factors.roll)?;
     let [holds, by_weight, drives] = turning(good, &met, &push)?;
-    let grip = grip(good.mill(), good.setup.log);
-    at_speed(
-        good,
-        at_move,
-        &met,
-        (grip * holds / TOO_NEAR - by_weight) / drives,
-    )
+    let held = grip(good.mill(), good.setup.log) * holds;
+    if -by_weight > held * MOST_HINDERED {
+        return None;
+    }
+    at_speed(good, at_move, &met, (held / TOO_NEAR - by_weight) / drives)
 }
 
 fn grip(mill: &MillRecord, log: &LogRecord) -> f64 {

@@ -77,7 +77,7 @@ mod tests {
                 inputs.push([kind.as_bytes(), &fs::read(path).unwrap()].concat());
             }
         }
-        inputs.push(b"c".to_vec());
+        inputs.extend([b"c".to_vec(), b"l[log]".to_vec(), b"w\x05job".to_vec()]);
         inputs
     }
 

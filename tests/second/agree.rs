@@ -12,7 +12,7 @@ use bunkside_protocol::{LogRecord, MillRecord, Move, Station};
 use super::SAID_AGAIN;
 use super::auditor::{Ground, Key, Second};
 use super::machine::{At, Say, Slack, um};
-use super::wood::{Bx, Um, Wood};
+use super::wood::{Bx, Um, Wood, around};
 use crate::attack::class::{Class, Spoilt};
 use crate::attack::count::mutants;
 use crate::attack::good::{Good, Mills, each_example};
@@ -44,10 +44,6 @@ struct Opinion {
     said: BTreeMap<(usize, Key), Say>,
     /// The move up to which both see the same pieces, where it is not the last.
     parted: Option<usize>,
-}
-
-fn around(a: [Um; 2], b: [Um; 2]) -> [Um; 2] {
-    [a[0].min(b[0]), a[1].max(b[1])]
 }
 
 /// The box around a log, bark included.

@@ -4,7 +4,7 @@
 //!
 //! | module | holds |
 //! |---|---|
-//! | [`wood`] | the wood that stands, as rods in slices and strips, and what hangs together |
+//! | [`wood`] | the wood that stands, as rods in slices and strips, and what hangs together; [`outline`] and [`boxes`] help |
 //! | [`machine`] | blade, head and swing by boxes inside them and boxes around them |
 //! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds |
 //! | [`small`], [`worlds`] | every sequence of a small world, where rods are exact: both auditors agree on every one |
@@ -17,7 +17,9 @@
 mod agree;
 mod auditor;
 mod bed;
+mod boxes;
 mod machine;
+mod outline;
 mod practice;
 mod small;
 mod strokes;

@@ -6,68 +6,16 @@
 
 use bunkside_protocol::{Form, LogRecord, Station};
 
-/// Micrometres.
-pub(crate) type Um = i64;
+pub(crate) use super::boxes::{Bx, FAR, Um, around, meet, shared};
+use super::outline::Ellipse;
 
 /// Wood that hangs together by less than this does not.
 const TOUCH: Um = 50;
 /// What is thinner than this is sawdust, not a piece.
 const CRUMB: Um = 1_000;
 
-/// A box: along, across, up.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Bx {
-    pub(crate) z: [Um; 2],
-    pub(crate) x: [Um; 2],
-    pub(crate) y: [Um; 2],
-}
-
 /// What an arc may leave its chord by inside a strip, and rounding.
 const ROUNDED: Um = 10;
-
-/// No end: further than anything is.
-pub(crate) const FAR: Um = 1_000_000_000;
-
-impl Bx {
-    /// Larger by so much along, and by so much across and up; smaller where it is negative.
-    pub(crate) fn grown(self, along: Um, by: Um) -> Self {
-        let side = |[lo, hi]: [Um; 2], by: Um| [lo - by, hi + by];
-        Self {
-            z: side(self.z, along),
-            x: side(self.x, by),
-            y: side(self.y, by),
-        }
-    }
-
-    pub(crate) fn overlaps(&self, other: &Self) -> bool {
-        shared(self.z, other.z) > 0 && shared(self.x, other.x) > 0 && shared(self.y, other.y) > 0
-    }
-
-    pub(crate) fn join(self, other: Self) -> Self {
-        Self {
-            z: around(self.z, other.z),
-            x: around(self.x, other.x),
-            y: around(self.y, other.y),
-        }
-    }
-
-    pub(crate) fn placed(self, z: Um, x: Um, y: Um) -> Self {
-        let side = |[lo, hi]: [Um; 2], by: Um| [lo + by, hi + by];
-        Self {
-            z: side(self.z, z),
-            x: side(self.x, x),
-            y: side(self.y, y),
-        }
-    }
-}
-
-pub(crate) fn shared(a: [Um; 2], b: [Um; 2]) -> Um {
-    a[1].min(b[1]) - a[0].max(b[0])
-}
-
-fn around(a: [Um; 2], b: [Um; 2]) -> [Um; 2] {
-    [a[0].min(b[0]), a[1].max(b[1])]
-}
 
 /// Whose the wood is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -123,73 +71,6 @@ pub(crate) struct Wood {
     pieces: u32,
     /// Whether lips of bark at a rim are taken to go.
     pub(crate) lips_go: bool,
-}
-
-/// A section's half-diameters and centre, in floats.
-#[derive(Clone, Copy)]
-struct Ellipse {
-    form: Form,
-    centre: [f64; 2],
-    half: [f64; 2],
-    skew: f64,
-}
-
-impl Ellipse {
-    fn between(form: Form, a: &Station, b: &Station, z: f64) -> Self {
-        let um = |place: i32| f64::from(place);
-        let (from, to) = (um(a.travel.as_um()), um(b.travel.as_um()));
-        let part = ((z - from) / (to - from)).clamp(0.0, 1.0);
-        let mix = |a: i32, b: i32| um(a) + (um(b) - um(a)) * part;
-        Self {
-            form,
-            centre: [
-                mix(a.centre_across.as_um(), b.centre_across.as_um()),
-                mix(a.centre_height.as_um(), b.centre_height.as_um()),
-            ],
-            half: [
-                mix(a.half_width.as_um(), b.half_width.as_um()),
-                mix(a.half_height.as_um(), b.half_height.as_um()),
-            ],
-            skew: mix(a.skew.as_um(), b.skew.as_um()),
-        }
-    }
-
-    fn at(log: &LogRecord, z: f64) -> Self {
-        let pairs = log.stations.windows(2);
-        let last = log.stations.len() - 2;
-        let (_, pair) = pairs
-            .enumerate()
-            .find(|(number, pair)| z <= f64::from(pair[1].travel.as_um()) || *number == last)
-            .expect("a log has two stations");
-        Self::between(log.form, &pair[0], &pair[1], z)
-    }
-
-    /// The standing chord at a place across, with so much bark.
-    fn standing(&self, x: f64, bark: f64) -> Option<[Um; 2]> {
-        let [wide, tall] = self.half.map(|half| half + bark);
-        let u = x - self.centre[0];
-        let [lo, hi] = match self.form {
-            Form::Square if u.abs() < wide => [-tall, tall],
-            Form::Square => return None,
-            Form::Round => {
-                // s·sin t + a·cos t = reach·cos(t − f) is u.
-                let reach = wide.hypot(self.skew);
-                if u.abs() >= reach {
-                    return None;
-                }
-                let (f, off) = (self.skew.atan2(wide), (u / reach).acos());
-                let ends = [(f + off).sin() * tall, (f - off).sin() * tall];
-                [ends[0].min(ends[1]), ends[0].max(ends[1])]
-            }
-        };
-        let place = |up: f64| (self.centre[1] + up).round() as Um;
-        Some([place(lo), place(hi)])
-    }
-
-    /// Where across its lowest point lies.
-    fn lowest(&self) -> f64 {
-        self.centre[0] - self.skew
-    }
 }
 
 impl Wood {
@@ -562,7 +443,3 @@ impl Wood {
 
 /// Whose the bark is that hangs on no wood any more.
 const GONE: Owner = Owner::Piece(u32::MAX);
-
-pub(crate) fn meet(a: [Um; 2], b: [Um; 2]) -> [Um; 2] {
-    [a[0].max(b[0]), a[1].min(b[1])]
-}
