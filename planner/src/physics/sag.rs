@@ -1,9 +1,10 @@
 //! How far what remains of the log sags between its bunks and at its free ends.
 //!
 //! A stretch between two bunks counts as a beam that lies on both, a free end as one that leans on its last two bunks; what
-//! neighbouring stretches take back is not counted. Each is taken to be as slender all along as where the log is weakest, to
-//! weigh as much all along as where it is heaviest, and to bear the force of the pass where that bends it most. Bark weighs
-//! nothing and stiffens nothing.
+//! neighbouring stretches take back is not counted. Each is taken to be all along as where the log is weakest (where it is
+//! thicker it is heavier, but stiffer by more), and to bear the force of the pass where that bends it most; where kerfs end
+//! within it, to be as slender as at its weakest place and as heavy as at its heaviest. Wood over a kerf that is held
+//! further along weighs and does not stiffen. Bark weighs nothing and stiffens nothing.
 //!
 //! ```text
 //! between two bunks, L apart:           5 w L⁴/384 EI + P L³/48 EI
@@ -21,7 +22,7 @@ use super::second::Second;
 use super::support::carrying;
 use crate::geometry::{Interval, Section, Shape};
 use crate::replay::Setup;
-use crate::stock::{Owner, Stock};
+use crate::stock::Stock;
 
 /// What the weight of a beam and a force do to it: newtons a millimetre, newtons, newton square millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -222,36 +223,68 @@ pub(crate) fn sags_too_far(
     (sag > most_sag(mill)).then_some(sag)
 }
 
-/// How far a stretch of what remains sags. Where kerfs end within it, each of its places is looked at.
+/// How far a stretch of what remains sags. Where kerfs end within it, it is looked at on both sides of each end as well: it is
+/// as slender as at the weakest of them, and as heavy as at the heaviest.
 fn beam_sag(setup: &Setup<'_>, beam: &Beam, stock: &Stock, press: f64) -> f64 {
     let held = beam.travel.meet(setup.shape.travel());
-    let mut cells = stock.cells().filter(|(cell, _)| cell.owner == Owner::Body);
-    let through = cells.all(|(cell, _)| cell.travel.lo <= held.lo && held.hi <= cell.travel.hi);
-    let at = |section: &Section| {
-        let (mut body, mut pieces) = (Second::default(), 0.0);
-        for (cell, height) in stock
-            .cells()
-            .filter(|(cell, _)| cell.travel.contains(section.travel))
-        {
-            let part = Second::of(section, cell.across, height);
-            match cell.owner {
-                Owner::Body => body.add(&part),
-                Owner::Piece(_) => pieces += part.area,
-            }
-        }
-        let left = body.central().against_weight();
-        // Less than a square millimetre is no beam: the wood ends here.
-        if body.area < 1.0 {
-            0.0
-        } else {
-            beam.sag(&burden(setup.log, body.area + pieces, press, left))
+    let sag = |found: Standing| beam.sag(&burden(setup.log, found.area, press, found.second));
+    let end = |beyond| stock.next_end(beyond).filter(|end| *end < held.hi);
+    let Some(mut here) = end(held.lo) else {
+        return standing(stock, &beam.weakest).map_or(0.0, sag);
+    };
+    let mut worst: Option<Standing> = None;
+    let mut look = |section: &Section| {
+        if let Some(found) = standing(stock, section) {
+            worst = Some(worst.map_or(found, |worst| worst.worse(&found)));
         }
     };
-    if through {
-        return at(&beam.weakest);
+    beam.places.iter().flatten().for_each(&mut look);
+    loop {
+        for place in [here - Length::um(1), here] {
+            setup.shape.wood_at(place).iter().for_each(&mut look);
+        }
+        match end(here) {
+            Some(next) => here = next,
+            None => break,
+        }
     }
-    let sections = beam.places.iter().flatten();
-    sections.fold(0.0, |worst, section| libm::fmax(worst, at(section)))
+    worst.map_or(0.0, sag)
+}
+
+/// What bends at one place: all wood that weighs, square millimetres, and the second moment of what carries it.
+#[derive(Clone, Copy)]
+struct Standing {
+    area: f64,
+    second: f64,
+}
+
+impl Standing {
+    /// As heavy as the heavier, as slender as the more slender.
+    fn worse(&self, other: &Self) -> Self {
+        Self {
+            area: libm::fmax(self.area, other.area),
+            second: libm::fmin(self.second, other.second),
+        }
+    }
+}
+
+/// What stands at a section; none where the wood ends. Wood that hangs on elsewhere, but lies here on a kerf, weighs and does not
+/// carry.
+fn standing(stock: &Stock, section: &Section) -> Option<Standing> {
+    let (mut body, mut dead) = (Second::default(), 0.0);
+    stock.carried_at(section.travel, &mut |cell, height, carries| {
+        let part = Second::of(section, cell.across, height);
+        if carries {
+            body.add(&part);
+        } else {
+            dead += part.area;
+        }
+    });
+    // Less than a square millimetre is no beam.
+    (body.area >= 1.0).then(|| Standing {
+        area: body.area + dead,
+        second: body.central().against_weight(),
+    })
 }
 
 /// The burden of a beam of so much wood a millimetre, square millimetres, with a second moment.

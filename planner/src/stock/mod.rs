@@ -14,6 +14,7 @@
 //! What no longer hangs together with the wood that rests on the bunks is a free [`Piece`]. Bands that have become
 //! alike collapse into one; cells without wood vanish.
 
+mod carried;
 mod carve;
 mod cell;
 mod connect;
