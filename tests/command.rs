@@ -9,6 +9,7 @@ mod json;
 mod making;
 mod process;
 mod strangers;
+mod stressed;
 
 use std::ffi::OsString;
 use std::fs;

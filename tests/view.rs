@@ -17,7 +17,7 @@ use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Cut, Length, Move, Position, Speed, Targets};
 use markup::{Element, read};
 
-const JOBS: [&str; 5] = ["a-02", "b-01", "g-04", "oak-14", "p-07"];
+const JOBS: [&str; 6] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"];
 
 /// No report of 300 moves may be larger, and none a fifth larger at all.
 const REPORT_BYTES_MAX: usize = 500_000;

@@ -7,6 +7,7 @@
 //! | [`findings`] | what the rules object to, each alone or those alike together |
 //! | [`pieces`] | which piece is which column of the cut plan |
 //! | [`boards`] | which boards count, and where the rest of the log went |
+//! | [`care`] | what is done about growth stress, and why |
 //! | [`totals`] | ways, times, strokes, holds |
 //! | [`timeline`] | when what happens |
 //! | [`table`] | columns of text |
@@ -14,6 +15,7 @@
 //! Every type that is told to programs serialises as `src/command/JSON.md` says: lengths are whole micrometres.
 
 pub mod boards;
+pub mod care;
 pub mod cuts;
 pub mod feeds;
 pub mod findings;

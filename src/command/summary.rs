@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::files::Folder;
 use crate::account::boards::{Boards, Volume};
+use crate::account::care::Care;
 use crate::account::cuts::times;
 use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
 use crate::account::table::{Side, Table, count, wrapped};
@@ -38,6 +39,7 @@ pub(super) struct Summary {
     #[serde(flatten)]
     boards: Boards,
     totals: Totals,
+    stress: Option<Care>,
     findings: Vec<FindingEntry>,
     folder: String,
     files: Vec<String>,
@@ -132,6 +134,7 @@ impl Summary {
             slabs: slabs.count(),
             boards: Boards::of(planned),
             totals: Totals::of(planned.setup, &planned.trace),
+            stress: Care::of(planned.job, planned.setup, &planned.trace),
             findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
             folder: folder.path().to_string_lossy().into_owned(),
             files: folder.written().to_vec(),
@@ -162,6 +165,9 @@ impl Summary {
         line("cuts", self.totals.ways_words(system));
         line("time", self.time_words());
         line("holds", self.totals.holds_words());
+        for (number, words) in self.stress.iter().flat_map(Care::told).enumerate() {
+            line(if number == 0 { "stress" } else { "" }, words);
+        }
         line(
             "verdict",
             verdict_words(planned.trace.verdict, &planned.trace.findings),

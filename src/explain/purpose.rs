@@ -1,13 +1,14 @@
 //! What a move does, as the end of a sentence that begins with its number.
 
 use bunkside_planner::stock::Piece;
-use bunkside_protocol::{Acts, Move};
+use bunkside_protocol::{Act, Acts, Move};
 
 use super::Names;
 use super::course::Course;
 use super::notch::{notch, releases};
 use super::others::runs_empty;
 use super::passes::is_shallow_then_deep;
+use crate::account::care::{looked, straightens};
 use crate::account::cuts::{angle_words, times};
 use crate::cut_plan::act_words;
 use crate::measure::System;
@@ -37,6 +38,9 @@ pub(super) fn purpose(course: &Course<'_>, at: usize, names: &Names, system: Sys
 fn cut(course: &Course<'_>, at: usize, ran: &Traced, names: &Names, system: System) -> String {
     if let Some(reason) = ran.step.not_judged {
         return format!("does what cannot be told: {reason}");
+    }
+    if straightens(course.setup, ran) {
+        return "straightens a finished face: it takes what has risen of it since it was sawn, and meets no wood that is known of".to_owned();
     }
     if course.cut_in_wood(at).is_none() {
         return "runs through air and meets no wood".to_owned();
@@ -135,9 +139,13 @@ fn towards(course: &Course<'_>, at: usize) -> String {
 
 fn held(ran: &Traced, acts: Acts, names: &Names, system: System) -> String {
     let words = acts.iter().map(|act| match act {
-        bunkside_protocol::Act::Unload if !ran.before.pieces().is_empty() => {
+        Act::Unload if !ran.before.pieces().is_empty() => {
             format!("unload {}", lying(ran.before.pieces(), names, system))
         }
+        Act::WedgeKerf => "wedge the kerf, so that it does not close on the blade".to_owned(),
+        Act::Measure => looked(ran, acts)
+            .map_or("measure", |looked| looked.words())
+            .to_owned(),
         other => act_words(other).to_owned(),
     });
     let words: Vec<String> = words.collect();

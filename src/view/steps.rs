@@ -8,6 +8,7 @@ use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position, Stroke};
 use super::Subject;
 use super::parts::{Kind, Part};
 use super::stand::{at_cut, at_hold};
+use crate::account::care::{looked, straightens};
 use crate::account::cuts::stroke_words;
 use crate::measure::System;
 use crate::trace::Traced;
@@ -15,7 +16,7 @@ use crate::trace::Traced;
 /// What a step is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Doing {
-    /// A stroke that takes wood.
+    /// A stroke that takes wood, or what has risen of a finished face.
     Cut,
     /// A stop for the operator.
     Hold,
@@ -52,7 +53,9 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part<'_>]) -> Vec<Step> {
     for (at, traced) in subject.trace.moves.iter().enumerate() {
         let step = match traced.step.told {
             Move::Hold(hold) => teller.hold(traced, hold.acts),
-            Move::Cut(_) if takes_wood(&traced.step) => teller.cut(traced),
+            Move::Cut(_) if takes_wood(&traced.step) || straightens(subject.setup, traced) => {
+                teller.cut(traced)
+            }
             _ => {
                 teller.lead(&traced.step, &mut lead);
                 continue;
@@ -80,6 +83,10 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part<'_>]) -> Vec<Step> {
     steps
 }
 
+/// Of a stroke over a finished face.
+const STRAIGHTENS: &str =
+    " Straightens the face: takes what has risen of it, and meets no wood that is known of.";
+
 /// Whether a cut meets wood, or nobody can say.
 fn takes_wood(step: &Moved) -> bool {
     step.not_judged.is_some() || step.cut.is_some_and(|facts| facts.met.is_some())
@@ -102,6 +109,9 @@ impl Teller<'_, '_> {
         );
         if let Some(reason) = step.not_judged {
             sentence.push_str(&format!(" What this cut does cannot be told: {reason}."));
+        }
+        if straightens(self.subject.setup, traced) {
+            sentence.push_str(STRAIGHTENS);
         }
         if let Some(frees) = self.frees(&pieces) {
             sentence.push_str(&format!(" {frees}"));
@@ -158,7 +168,14 @@ impl Teller<'_, '_> {
 
     fn hold(&self, traced: &Traced, acts: Acts) -> Step {
         let pieces: Vec<u16> = lying(&traced.before);
-        let ticks = acts.iter().flat_map(|act| self.ticks(act, &pieces)).collect();
+        let measure = looked(traced, acts).map_or("measure", |looked| looked.words());
+        let ticks = acts
+            .iter()
+            .flat_map(|act| match act {
+                Act::Measure => vec![capital(measure) + "."],
+                other => self.ticks(other, &pieces),
+            })
+            .collect();
         let words: Vec<&str> = acts.iter().map(in_short).collect();
         Step {
             stand: at_hold(self.subject.setup, &traced.step),
@@ -298,7 +315,7 @@ const fn in_full(act: Act) -> &'static str {
     match act {
         Act::Unload => "Take away whatever lies on or beside the log.",
         Act::WedgeLog => "Set and tighten the wedges under the log.",
-        Act::WedgeKerf => "Set wedges in the open kerf.",
+        Act::WedgeKerf => "Set wedges in the open kerf, so that it does not close on the blade.",
         Act::Dog => "Close the dogs, or shift them and close them again.",
         Act::KnifeOn => "Fit the riving knife.",
         Act::KnifeOff => "Take the riving knife off.",

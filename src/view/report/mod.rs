@@ -3,6 +3,7 @@
 //! Every step stands in the page with its drawing, so that it reads and prints without a script; the script shows one
 //! at a time and listens to keys and fingers. What the drawings share stands once.
 
+mod care;
 mod held;
 mod sheet;
 mod words;
@@ -19,6 +20,7 @@ use super::steps::{Doing, Step};
 use super::svg::{INK, PATTERNS, escape};
 use super::timeline;
 use crate::caution::CAUTION;
+use care::care;
 use held::held;
 use sheet::sheet;
 use words::{finding, kept, summary};
@@ -124,6 +126,7 @@ fn overview(scene: &Scene<'_>) -> String {
         "<section class=\"overview\" aria-labelledby=\"whole\">\n<h2 id=\"whole\">The whole log</h2>\n<p>{}</p>\n",
         escape(&rest)
     );
+    page.push_str(&care(scene));
     page.push_str("<div class=\"panels\">");
     for figure in ends::figures(scene) {
         let _ = write!(page, "<figure>{figure}</figure>");
