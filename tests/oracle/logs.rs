@@ -17,7 +17,7 @@ pub(super) fn saw_log(dice: &mut Dice) -> LogRecord {
     let (bow, toward) = (dice.real(0.0, 0.01) * length, dice.real(0.0, 6.3));
     let (oval, turn, twist) = (dice.real(1.0, 1.15), dice.real(0.0, 3.2), dice.real(-0.3, 0.3));
     let lift = dice.real(-0.5, 0.5) * (butt - small);
-    let count = dice.within(2, 9);
+    let count = dice.within(2, 17);
     let start = dice.within(-500, 1_000);
     for number in 0..count {
         let part = f64::from(number) / f64::from(count - 1);

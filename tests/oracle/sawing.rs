@@ -3,7 +3,7 @@
 //! | compared | agreement |
 //! |---|---|
 //! | what a kerf meets | between what a box 0.7 mm smaller and one 0.7 mm larger meet, a strip across, a slice along |
-//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm; on a bent log as kept 1 mm along, part-way 1.5 mm |
+//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm; with the blade part-way in a bent log 1.5 mm along |
 //! | each piece | a strip at either side and half a slice at either end in volume, the centroid to suit |
 //! | its box | a strip across, a slice along, three strips in height where bark stands steep |
 //! | how many pieces | equal, but for slivers less than 2 mm thick |
@@ -322,10 +322,8 @@ impl Pair {
     fn compare_body(&self) {
         let told = body::body(&self.stock, &self.shape, Pick::Body);
         self.exact.compare(&told, None, MM_TENTH, "body");
-        // Summed over few slices: where wood runs out between two of them, on a log that bends, a little is amiss far out.
-        let along = if self.bent { 1.0 } else { MM_TENTH };
         self.exact
-            .compare(&self.standing.solid(), None, along, "body as kept");
+            .compare(&self.standing.solid(), None, MM_TENTH, "body as kept");
     }
 
     /// Each unit of wood the model knows has the owner that the stock says.

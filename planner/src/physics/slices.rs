@@ -1,10 +1,11 @@
 //! The log cut into slices at Gauss-Legendre places, worked out once: volumes of boxes that run along the whole log
 //! are sums over them.
 //!
-//! A straight log, whatever its taper, takes six places, as does each stretch between few bends; one that bends everywhere takes
-//! two between any two samples, because boxes at its outside come and go along it. That is exact where an area runs as a polynomial (of the eleventh degree
-//! for six), as those of a whole taper do. All boxes are summed over the same places: what boxes take away adds up, to
-//! the last digits, to what the places tell of the wood that is left, so that errors do not pile up from cut to cut.
+//! A straight log, whatever its taper, takes six places, as does each stretch between few bends. The more it bends the
+//! fewer places a stretch takes, because it is shorter: four, three, and two where the log bends at every sample. That is
+//! exact where an area runs as a polynomial (of the eleventh degree for six), as those of a whole taper do. All boxes are
+//! summed over the same places: what boxes take away adds up, to the last digits, to what the places tell of the wood that
+//! is left, so that errors do not pile up from cut to cut.
 
 use bunkside_protocol::Position;
 use heapless::Vec;
@@ -20,13 +21,19 @@ const SLICES_MAX: usize = 2 * (SAMPLES_MAX - 1);
 /// A sample this near to the straight line between its neighbours is no bend: it was rounded, micrometres.
 const ROUNDED: i64 = 2;
 
-/// Places and weights of the Gauss-Legendre rules of two, three and six points on a stretch from 0 to 1: Abramowitz
+/// Places and weights of the Gauss-Legendre rules of two, three, four and six points on a stretch from 0 to 1: Abramowitz
 /// and Stegun, table 25.4 (from memory; a test holds them against the integrals of powers).
 const TWO: [(f64, f64); 2] = [(0.211_324_865_405_187_1, 0.5), (0.788_675_134_594_812_9, 0.5)];
 const THREE: [(f64, f64); 3] = [
     (0.112_701_665_379_258_31, 5.0 / 18.0),
     (0.5, 8.0 / 18.0),
     (0.887_298_334_620_741_7, 5.0 / 18.0),
+];
+const FOUR: [(f64, f64); 4] = [
+    (0.069_431_844_202_973_71, 0.173_927_422_568_726_93),
+    (0.330_009_478_207_571_87, 0.326_072_577_431_273_07),
+    (0.669_990_521_792_428_1, 0.326_072_577_431_273_07),
+    (0.930_568_155_797_026_3, 0.173_927_422_568_726_93),
 ];
 const SIX: [(f64, f64); 6] = [
     (0.033_765_242_898_423_99, 0.085_662_246_189_585_17),
@@ -73,7 +80,12 @@ impl Slices {
     pub(crate) fn cut(&mut self, shape: &Shape) {
         let samples = shape.wood();
         let bends = || ends(samples, ROUNDED);
-        let rule: &[(f64, f64)] = if bends().nth(5).is_none() { &SIX } else { &TWO };
+        let stretches = bends().skip(1).fold(0_usize, |count, _| count.saturating_add(1));
+        let rules: [&[(f64, f64)]; 3] = [&SIX, &FOUR, &THREE];
+        let finest = rules
+            .into_iter()
+            .find(|rule| stretches * rule.len() <= SLICES_MAX);
+        let rule = finest.unwrap_or(&TWO);
         self.log = shape.travel();
         self.slices.clear();
         for (from, to) in bends().zip(bends().skip(1)) {
@@ -190,4 +202,64 @@ fn straight(before: &Section, here: &Section, after: &Section, most: i64) -> boo
     before.iter().zip(here).zip(after).all(|((before, here), after)| {
         ((here - before) * whole - (after - before) * part).abs() <= most * whole
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use bunkside_protocol::Length;
+
+    use super::*;
+    use crate::testing::round_log;
+
+    /// A rule of n places is exact for powers up to 2 n - 1 (theorem): ∫ x^k from 0 to 1 is 1/(k + 1).
+    #[test]
+    fn the_rules_integrate_powers() {
+        let rules: [&[(f64, f64)]; 4] = [&TWO, &THREE, &FOUR, &SIX];
+        for rule in rules {
+            let mut due = 1.0;
+            let mut powers: std::vec::Vec<f64> = rule.iter().map(|(_, weight)| *weight).collect();
+            for _ in 0..2 * rule.len() {
+                let sum: f64 = powers.iter().sum();
+                assert!((sum - 1.0 / due).abs() < 1e-15, "{sum} is not 1/{due}");
+                for (power, (place, _)) in powers.iter_mut().zip(rule) {
+                    *power *= place;
+                }
+                due += 1.0;
+            }
+            let beyond: f64 = powers.iter().sum();
+            assert!((beyond - 1.0 / due).abs() > 1e-9, "no rule is exact for more");
+        }
+    }
+
+    /// A log that bends at every station, its stations as far apart as they can be.
+    #[test]
+    fn every_log_fits_whole_and_in_as_many_slices_as_there_is_room_for() {
+        for (stretches, slices) in [
+            (1, 6),
+            (2, 12),
+            (5, 30),
+            (6, 24),
+            (8, 32),
+            (9, 27),
+            (10, 30),
+            (11, 22),
+            (16, 32),
+        ] {
+            let mut log = round_log(300, 4_000);
+            let station = log.stations[0];
+            log.stations.clear();
+            for number in 0..=stretches {
+                let mut station = station;
+                station.travel = Position::mm(4_000 * number / stretches);
+                station.centre_across = Position::mm(if number % 2 == 0 { 0 } else { 20 });
+                log.stations.push(station).unwrap();
+            }
+            let shape = Shape::new(&log).unwrap();
+            let cut = Slices::new(&shape);
+            assert_eq!(cut.slices.len(), slices, "{stretches} stretches");
+            let thick: f64 = cut.slices.iter().map(|slice| slice.thick).sum();
+            let whole = f64::from(Length::mm(4_000).as_um());
+            assert!((thick - whole).abs() < 1e-6 * whole, "{thick}");
+        }
+    }
 }
