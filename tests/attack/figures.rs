@@ -138,6 +138,8 @@ pub(crate) struct Contact {
     pub(crate) slope: f64,
     /// How far the section's centre lies above it.
     pub(crate) lever: f64,
+    /// How high that is, and where along the rails.
+    centre: [f64; 2],
 }
 
 /// At the two outermost bunks; none for a log that is not the same on both sides of the bed's middle.
@@ -165,10 +167,17 @@ pub(crate) fn contacts(good: &Good<'_>) -> Option<[Contact; 2]> {
             height: underside + rise,
             slope: high / wide * reach / chord,
             lever: high - rise,
+            centre: [at(section.centre_height()), at(section.travel)],
         }
     };
     let [first, last] = [first, last].map(|bunk| shape.rough_at(bunk.travel).map(on));
     Some([first?, last?])
+}
+
+/// How high the axis lies at a place about which the log turns where it lies: through its centres at both ends.
+pub(crate) fn axis([first, last]: [Contact; 2], place: Position) -> f64 {
+    let ([near, from], [far, to]) = (first.centre, last.centre);
+    near + (far - near) * (at(place) - from) / (to - from)
 }
 
 /// The greater of a figure at both ends.

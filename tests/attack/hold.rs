@@ -6,7 +6,7 @@ use bunkside_planner::machine::Pose;
 use bunkside_protocol::{Angle, Cut, Feed, Length, LogRecord, MillRecord, Move, Position, Speed};
 
 use super::class::{Class, Spoilt, aimed};
-use super::figures::{Push, at, contacts, mm, most, push, standing};
+use super::figures::{Push, at, axis, contacts, mm, most, push, standing};
 use super::good::{Good, Met};
 use super::practice::turned;
 use crate::dice::Dice;
@@ -89,12 +89,12 @@ fn feed_tips(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
     at_speed(good, at_move, &met, body.weight * left / (push.aside * over))
 }
 
-/// Grip × weight × height of the centre over the wedges = push × height over the centre, which weight helps or hinders.
+/// Grip × weight × height of the centre over the wedges = push × height over the axis it turns about, which weight helps or hinders.
 fn turning(good: &Good<'_>, met: &Met<'_>, push: &Push) -> Option<[f64; 3]> {
-    let centre = at(good.setup.shape.wood_at(push.travel)?.centre_height());
-    let over = at(met.pose.height) + mm(good.mill().blade.kerf) / 2.0 - centre;
+    let wedges = contacts(good)?;
+    let over = at(met.pose.height) + mm(good.mill().blade.kerf) / 2.0 - axis(wedges, push.travel);
     let body = standing(good, &met.ran.before, None);
-    let holds = body.weight * most(contacts(good)?, |wedge| wedge.lever);
+    let holds = body.weight * most(wedges, |wedge| wedge.lever);
     let by_weight = side(met)? * over.signum() * body.weight * body.across;
     (over.abs() > 20.0).then_some([holds, by_weight, push.aside * over.abs()])
 }

@@ -123,3 +123,41 @@ fn outbound_strokes_are_in_doubt_at_the_far_end() {
         assert_eq!(last(&setup, &script, 0).doubtful, doubtful, "{end}");
     }
 }
+
+/// What kerfs would free and leave is asked without making them: the answers are those of making them.
+#[test]
+fn what_would_be_left_is_what_is_left() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let mut replay = Replay::new(&setup, 0);
+    let script = Script::new().swing(Angle::Flat).travel(270).corner(-20.0, 80.0);
+    for told in &script.moves {
+        replay.step(told);
+    }
+    let flat = replay.pose();
+    let upright = crate::machine::Pose {
+        angle: Angle::Upright,
+        ..*flat
+    };
+    let along = Interval::new(Position::mm(270), Position::mm(4_530));
+    let kerfs = [flat, &upright].map(|pose| crate::machine::kerf_box(&mill, pose, along));
+    let whole = replay.body();
+    assert_eq!(replay.would_free(kerfs[0]), Ok(0));
+    let left = replay.would_leave(&kerfs).unwrap();
+    assert_eq!(replay.body(), whole);
+    for told in &Script::default().cut(4_530).swing(Angle::Upright).cut(270).moves {
+        assert!(replay.step(told).cut.is_none_or(|facts| facts.met.is_some()));
+    }
+    assert_eq!(replay.stock().pieces().len(), 1);
+    let made = replay.body();
+    // 180 mm × 160 mm less 70 mm × 80 mm, 3.6 m long.
+    assert!((made.volume_mm3 - 83_520_000.0).abs() < 1.0, "{made:?}");
+    assert!((made.volume_mm3 - left.volume_mm3).abs() < 1.0, "{left:?}");
+    let apart = made.centroid_mm.into_iter().zip(left.centroid_mm);
+    assert!(
+        apart
+            .map(|(made, left)| (made - left).abs())
+            .all(|off| off < 1e-3),
+        "{left:?}"
+    );
+}
