@@ -9,7 +9,7 @@ use crate::audit::audit;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
 use crate::replay::{Setup, Step};
 use crate::rules::Severity;
-use crate::testing::{hand_mill, powered_mill, round_log};
+use crate::testing::{hand_mill, powered_mill, round_log, timber};
 
 fn column(to: Option<i32>, freeing: Freeing) -> Column {
     Column {
@@ -73,8 +73,7 @@ fn with_the_knife_fitted_or_in_harder_timber_it_opens_in_passes() {
     let mut mill = powered_mill();
     mill.knife.as_mut().unwrap().fitted_at_start = true;
     let steps = cuts(&mill, &round_log(300, 3_600), &[layer(265, &[])]);
-    assert!(steps.len() > 1, "{:?}", how(&steps));
-    assert_eq!(how(&steps).last(), Some(&FLAT_HOME));
+    assert_eq!(how(&steps), [FLAT_OUT, FLAT_HOME]);
 
     let mut log = round_log(300, 3_600);
     log.timber = Timber::Medium;
@@ -217,6 +216,33 @@ fn a_kerf_too_deep_for_the_gullets_goes_in_more_passes() {
     };
     let (free, tight) = (passes(700), passes(25));
     assert!(tight >= free + 3, "{free} {tight}");
+}
+
+/// Climbing presses down what is left: only so hard as it bears, whatever the engine drives, and at last not at all.
+#[test]
+fn a_thin_rest_that_would_sag_is_climbed_more_slowly_or_not_at_all() {
+    let columns = [column(Some(0), Freeing::Take), column(None, Freeing::Take)];
+    let mut mill = powered_mill();
+    mill.bunks.truncate(2);
+    for (bunk, travel) in mill.bunks.iter_mut().zip([1_500, 3_700]) {
+        bunk.travel = Position::mm(travel);
+    }
+    let upright = |stiffness: u16| {
+        let mut log = timber(180, 80, 4_000);
+        (log.stiffness, log.cutting_energy) = (stiffness, 60);
+        let steps = cuts(&mill, &log, &[layer(40, &columns)]);
+        let upright = steps.iter().find(|step| step.before.angle == Angle::Upright);
+        let upright = upright.copied().unwrap();
+        let Move::Cut(cut) = upright.told else {
+            unreachable!()
+        };
+        (upright.feed, cut.speed)
+    };
+    let (stiff, soft) = (upright(9_000), upright(4_000));
+    assert_eq!(stiff, (Some(Feed::Climb), mill.power.feed_max));
+    assert_eq!(soft.0, Some(Feed::Climb));
+    assert!(soft.1 < stiff.1, "{}", soft.1);
+    assert_eq!(upright(3_000).0, Some(Feed::Forward));
 }
 
 /// Every target is approached from the entry side and from above, so that play in the drives lies one way.

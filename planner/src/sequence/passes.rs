@@ -277,7 +277,6 @@ impl Sequencer<'_, '_> {
         knife: bool,
     ) -> Result<Vec<Pass, PASSES_MAX>, PlanErrorKind> {
         let alternate = !matches!(self.setup.mill.drive, Drive::Hand);
-        let share = Length::um(bite.wide() / i64::from(kerf.at_least.max(1)) + 1).max(self.setup.mill.grid);
         // Rounding to the grid and what hides between samples may add to each pass.
         let in_hand = self.setup.mill.grid + self.setup.shape.between();
         let held = match kerf.angle {
@@ -290,7 +289,7 @@ impl Sequencer<'_, '_> {
             Angle::Flat | Angle::Upright => Length::ZERO,
         };
         let mut passes: Vec<Pass, PASSES_MAX> = Vec::new();
-        let (mut left, mut stroke) = (Length::ZERO, kerf.last);
+        let (mut left, mut stroke, mut made) = (Length::ZERO, kerf.last, 0_i64);
         while left < bite {
             let deepest = deepest(self.setup, kerf.angle, stroke, knife);
             let limit = deepest.depth - in_hand;
@@ -299,6 +298,10 @@ impl Sequencer<'_, '_> {
                 return Err(shallow);
             }
             passes.insert(0, (left, stroke)).map_err(|_| shallow)?;
+            // What the passes so far could not take, those before them share.
+            let before = i64::from(kerf.at_least).saturating_sub(made).max(1);
+            let share = Length::um((bite - left).wide() / before + 1).max(self.setup.mill.grid);
+            made += 1;
             let wanted = if left < held {
                 share.max(held - left)
             } else {
