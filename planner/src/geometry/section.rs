@@ -8,6 +8,7 @@
 use bunkside_protocol::{Form, Length, Position, Station};
 
 use super::{Interval, fine_root, scale};
+use crate::limits::FIN;
 
 /// How many of a fine number's units are a micrometre.
 const FINE: i64 = 256;
@@ -95,6 +96,15 @@ impl Section {
             ],
             mix(self.skew, other.skew),
         )
+    }
+
+    /// The lowest place of the section part of the way from this one to another, without the rest of it.
+    pub(super) fn underside_towards(&self, other: &Self, travel: Position) -> Position {
+        let whole = (other.travel - self.travel).wide();
+        let part = (travel - self.travel).wide();
+        let mix = |a: i64, b: i64| a + scale(b - a, part, whole);
+        let centre = mix(self.centre_height, other.centre_height);
+        Position::um(centre - mix(self.half_height, other.half_height))
     }
 
     /// The outline.
@@ -225,6 +235,22 @@ impl Section {
     pub fn height_in(&self, across: Interval, height: Interval) -> Option<Interval> {
         let held = self.height_within(across)?.meet(height);
         if held.is_empty() { None } else { Some(held) }
+    }
+
+    /// Whether a window surely holds more than a fin of wood both ways, told without a root: no says nothing.
+    ///
+    /// The window's place nearest to the centre lies within half of the width and three quarters of the height; from there an
+    /// ellipse that is not turned goes on by a ninth of its half-diameters at least, and the window by its own length.
+    pub(crate) fn surely_holds(&self, across: Interval, height: Interval) -> bool {
+        if self.skew != 0 || across.length() <= FIN || height.length() <= FIN {
+            return false;
+        }
+        let off = |window: Interval, centre: i64| {
+            let (from, to) = (window.lo.wide() - centre, window.hi.wide() - centre);
+            from.max(-to).max(0)
+        };
+        off(across, self.centre_across) <= self.half_width / 2
+            && off(height, self.centre_height) <= self.half_height - self.half_height / 4
     }
 
     /// Whether a whole window lies inside the section.

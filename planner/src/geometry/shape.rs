@@ -166,10 +166,14 @@ impl Shape {
         if !self.travel().contains(travel) {
             return None;
         }
-        Some((
-            self.rough_at(travel)?.height().lo,
-            self.wood_at(travel)?.height().lo,
-        ))
+        let after = self.wood.partition_point(|section| section.travel < travel);
+        let there = self.wood.get(after)?;
+        let wood = match after.checked_sub(1).and_then(|before| self.wood.get(before)) {
+            Some(before) if there.travel != travel => before.underside_towards(there, travel),
+            _ => there.height().lo,
+        };
+        // Both are rounded alike: bark adds the same to every sample.
+        Some((wood - self.bark, wood))
     }
 
     /// Calls `visit` with the sections of a stretch of the log: at its two ends and at every sample between

@@ -103,19 +103,24 @@ fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let clearance = mill.clearances.bed.max(Length::ZERO);
     let mut worst: Option<Length> = None;
     for bunk in mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel)) {
-        let undersides = shape.undersides(bunk.travel);
-        let (Some((bark, wood)), Some(section)) = (undersides, shape.rough_at(bunk.travel)) else {
+        let Some((bark, wood)) = shape.undersides(bunk.travel) else {
+            continue;
+        };
+        let packed = if bark > bunk.top { bark } else { Position::MIN };
+        let above = kerf.height.lo - packed.max(wood + LIGAMENT - clearance);
+        if above >= clearance {
+            continue;
+        }
+        let Some(section) = shape.rough_at(bunk.travel) else {
             continue;
         };
         let lowest = section.lowest_across();
         let across = Interval::new(lowest - mill.wedges.reach, lowest + mill.wedges.reach);
         if across.overlaps(kerf.across) {
-            let packed = if bark > bunk.top { bark } else { Position::MIN };
-            let above = kerf.height.lo - packed.max(wood + LIGAMENT - clearance);
             worst = Some(worst.map_or(above, |worst| worst.min(above)));
         }
     }
-    if let Some(above) = worst.filter(|above| *above < clearance) {
+    if let Some(above) = worst {
         object(Objection::refuse(
             Measure::Length(above),
             Measure::Length(clearance),
@@ -133,7 +138,9 @@ fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     }
     let mut worst: Option<Length> = None;
     for bunk in &mill.bunks {
-        if !shape.travel().contains(bunk.travel) || !span(bunk).overlaps(kerf.travel) {
+        let above = kerf.height.lo - (bunk.top + mill.wedges.height);
+        let under = shape.travel().contains(bunk.travel) && span(bunk).overlaps(kerf.travel);
+        if above >= clearance || !under {
             continue;
         }
         let Some(section) = shape.rough_at(bunk.travel) else {
@@ -143,11 +150,10 @@ fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
         let entry = Interval::new(lowest - reach.times(2), lowest - reach);
         let exit = Interval::new(lowest + reach, lowest + reach.times(2));
         if entry.grown(clearance).overlaps(kerf.across) || exit.grown(clearance).overlaps(kerf.across) {
-            let above = kerf.height.lo - (bunk.top + mill.wedges.height);
             worst = Some(worst.map_or(above, |worst| worst.min(above)));
         }
     }
-    if let Some(above) = worst.filter(|above| *above < clearance) {
+    if let Some(above) = worst {
         object(Objection::refuse(
             Measure::Length(above),
             Measure::Length(clearance),

@@ -59,7 +59,9 @@ impl Stock {
         } else {
             Interval::new(height, span.hi)
         };
-        let wood = |section: &Section, across: Interval| section.across_in(across, beyond).is_some();
+        let wood = |section: &Section, across: Interval| {
+            section.surely_holds(across, beyond) || section.across_in(across, beyond).is_some()
+        };
         let met = |cell: &Cell| {
             cell.across.overlaps(kerf.across)
                 && cell.travel.overlaps(kerf.travel)
@@ -104,7 +106,9 @@ impl Stock {
             let travel = cell.travel.meet(kerf.travel);
             let inside = self.band(cell.band).meet(kerf.height);
             let apart = across.is_empty() || travel.is_empty() || inside.is_empty();
-            let takes = |section: &Section| section.across_in(across, inside).is_some();
+            let takes = |section: &Section| {
+                section.surely_holds(across, inside) || section.across_in(across, inside).is_some()
+            };
             if apart || !shape.any_within(travel, false, takes) {
                 index += 1;
                 continue;
@@ -156,11 +160,17 @@ impl Stock {
             };
             let (mut parted, mut thin) = (None, false);
             shape.any_within(cell.travel, false, |section| {
-                let held = section
-                    .across_in(cell.across, height)
-                    .and_then(|across| Some((across, section.height_in(cell.across, height)?)));
-                thin |= held.is_some();
-                let wood = held.is_some_and(|(across, up)| across.length() > FIN && up.length() > FIN);
+                let sure = section.surely_holds(cell.across, height);
+                let held = if sure {
+                    None
+                } else {
+                    section
+                        .across_in(cell.across, height)
+                        .and_then(|across| Some((across, section.height_in(cell.across, height)?)))
+                };
+                thin |= sure || held.is_some();
+                let wood =
+                    sure || held.is_some_and(|(across, up)| across.length() > FIN && up.length() > FIN);
                 if let Some(gap) = runs.visit(section.travel, wood) {
                     parted = Some(gap);
                 }
@@ -225,7 +235,7 @@ impl Stock {
 
 /// Whether a section holds more than a fin of wood in a window.
 pub(super) fn holds_wood(section: &Section, across: Interval, height: Interval) -> bool {
-    solid(section, across, height).is_some()
+    section.surely_holds(across, height) || solid(section, across, height).is_some()
 }
 
 /// Follows a cell along the log and tells where its wood is interrupted.

@@ -45,7 +45,7 @@ impl Stock {
                 }
                 let mut place = None;
                 shape.any_within(travel, bark, |section| {
-                    if section.across_in(across, height).is_some() {
+                    if section.surely_holds(across, height) || section.across_in(across, height).is_some() {
                         place = Some((cell.owner, section.travel));
                     }
                     place.is_some()
@@ -119,6 +119,16 @@ pub(super) fn wood_in(
     // The section before, and whether it had wood.
     let mut before: Option<(&Section, bool)> = None;
     for section in shape.within(travel, false).sections() {
+        // Where all of the window has been found already, that there is wood is all to know.
+        if let (Some((_, true)), Some(whole)) = (before, &mut found)
+            && whole.across == across
+            && whole.height == height
+            && section.surely_holds(across, height)
+        {
+            whole.travel.hi = whole.travel.hi.max(section.travel);
+            before = Some((section, true));
+            continue;
+        }
         let held = wood(section, across, height);
         if let Some((held_across, held_up)) = held {
             let start = match (before, &found) {
