@@ -237,19 +237,25 @@ impl Section {
         if held.is_empty() { None } else { Some(held) }
     }
 
+    /// Whether a window surely holds some wood, told without a root: no says nothing.
+    pub(crate) fn surely_meets(&self, across: Interval, height: Interval) -> bool {
+        !across.is_empty() && !height.is_empty() && self.well_within(across, height)
+    }
+
     /// Whether a window surely holds more than a fin of wood both ways, told without a root: no says nothing.
-    ///
-    /// The window's place nearest to the centre lies within half of the width and three quarters of the height; from there an
-    /// ellipse that is not turned goes on by a ninth of its half-diameters at least, and the window by its own length.
     pub(crate) fn surely_holds(&self, across: Interval, height: Interval) -> bool {
-        if self.skew != 0 || across.length() <= FIN || height.length() <= FIN {
-            return false;
-        }
+        across.length() > FIN && height.length() > FIN && self.well_within(across, height)
+    }
+
+    /// Whether a window's place nearest to the centre lies within half of the width and three quarters of the height. From
+    /// there an ellipse that is not turned goes on by a ninth of its half-diameters at least, which is more than a fin.
+    fn well_within(&self, across: Interval, height: Interval) -> bool {
         let off = |window: Interval, centre: i64| {
             let (from, to) = (window.lo.wide() - centre, window.hi.wide() - centre);
             from.max(-to).max(0)
         };
-        off(across, self.centre_across) <= self.half_width / 2
+        self.skew == 0
+            && off(across, self.centre_across) <= self.half_width / 2
             && off(height, self.centre_height) <= self.half_height - self.half_height / 4
     }
 
@@ -402,5 +408,53 @@ mod tests {
                 .width_within(Interval::new(Position::mm(200), Position::mm(300)))
                 .is_none()
         );
+    }
+
+    /// What is told without a root is what the roots tell.
+    #[test]
+    fn quick_answers_are_never_wrong() {
+        let mut dice = crate::testing::Dice::new(11);
+        let (mut quick, mut all) = (0, 0);
+        for _ in 0..40_000 {
+            let mut within =
+                |from: i64, to: i64| from + i64::try_from(dice.below((to - from) as u64)).unwrap();
+            let size = [2_000, 60_000, 600_000][usize::try_from(within(0, 3)).unwrap()];
+            let station = Station {
+                travel: Position::ZERO,
+                centre_across: Position::um(within(-size, size)),
+                centre_height: Position::um(within(-size, size)),
+                half_width: Length::um(within(1_000, size)),
+                half_height: Length::um(within(1_000, size)),
+                skew: Length::ZERO,
+            };
+            let form = if within(0, 4) == 0 {
+                Form::Square
+            } else {
+                Form::Round
+            };
+            let section = Section::new(form, &station, Length::ZERO);
+            let mut window = |centre: Position| {
+                let lo = centre + Length::um(within(-2 * size, 2 * size));
+                let long = if within(0, 3) == 0 {
+                    within(-10, 120)
+                } else {
+                    within(0, 2 * size)
+                };
+                Interval::new(lo, lo + Length::um(long))
+            };
+            let (across, height) = (window(station.centre_across), window(station.centre_height));
+            let held = section.across_in(across, height);
+            if section.surely_meets(across, height) {
+                quick += 1;
+                assert!(held.is_some(), "{section:?} {across:?} {height:?}");
+            }
+            if section.surely_holds(across, height) {
+                let up = section.height_in(across, height);
+                let thick = [held, up].map(|held| held.is_some_and(|held| held.length() > FIN));
+                assert_eq!(thick, [true; 2], "{section:?} {across:?} {height:?}");
+            }
+            all += u32::from(held.is_some());
+        }
+        assert!(quick > 4_000 && quick < all, "{quick} of {all}");
     }
 }

@@ -60,7 +60,7 @@ impl Stock {
             Interval::new(height, span.hi)
         };
         let wood = |section: &Section, across: Interval| {
-            section.surely_holds(across, beyond) || section.across_in(across, beyond).is_some()
+            section.surely_meets(across, beyond) || section.across_in(across, beyond).is_some()
         };
         let met = |cell: &Cell| {
             cell.across.overlaps(kerf.across)
@@ -107,7 +107,7 @@ impl Stock {
             let inside = self.band(cell.band).meet(kerf.height);
             let apart = across.is_empty() || travel.is_empty() || inside.is_empty();
             let takes = |section: &Section| {
-                section.surely_holds(across, inside) || section.across_in(across, inside).is_some()
+                section.surely_meets(across, inside) || section.across_in(across, inside).is_some()
             };
             if apart || !shape.any_within(travel, false, takes) {
                 index += 1;

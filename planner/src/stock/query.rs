@@ -45,7 +45,7 @@ impl Stock {
                 }
                 let mut place = None;
                 shape.any_within(travel, bark, |section| {
-                    if section.surely_holds(across, height) || section.across_in(across, height).is_some() {
+                    if section.surely_meets(across, height) || section.across_in(across, height).is_some() {
                         place = Some((cell.owner, section.travel));
                     }
                     place.is_some()
