@@ -197,6 +197,14 @@ pub(super) mod tests {
         assert_eq!(case.warnings(), [""; 0]);
     }
 
+    /// A rim that stands asks no power; that it cannot saw is another rule's matter.
+    #[test]
+    fn leaves_a_blade_that_cannot_be_to_the_rule_on_reach() {
+        let mut case = at(300);
+        case.mill.blade.rim_speed = Speed::ZERO;
+        assert_eq!(case.refusals(), ["reach"]);
+    }
+
     /// A blade without teeth or gullets carries no chip out.
     #[test]
     fn refuses_a_blade_without_teeth_or_gullets() {
