@@ -45,7 +45,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 
 #[cfg(test)]
 pub(super) mod tests {
-    use crate::testing::{Case, Script, powered_mill, timber};
+    use bunkside_protocol::{Angle, Position};
+
+    use crate::testing::{Case, Script, powered_mill, tapered_log, timber};
 
     /// Edged outbound, in forward feed, a light timber is lifted; homebound, climbing, it is pressed down.
     pub(in crate::rules) fn example() -> Case {
@@ -63,6 +65,29 @@ pub(super) mod tests {
     #[test]
     fn refuses_to_lift_a_light_timber() {
         assert_eq!(example().refusals(), ["lift"]);
+    }
+
+    fn note(case: &Case) -> &'static str {
+        let found = case.script.findings(&case.mill, &case.log);
+        let lift = found.iter().find(|finding| finding.rule == "lift");
+        lift.unwrap().objection.note
+    }
+
+    /// A cone balances 1.157 m from its butt (closed form of a frustum of 400 mm and 100 mm over 3.6 m), here 43 mm beyond
+    /// the first bunk; with its thick end opened what is left balances before it.
+    #[test]
+    fn tells_what_lifts_an_end_from_what_hangs_out() {
+        assert!(note(&example()).contains("would lift this end"));
+        let script = Script::new()
+            .swing(Angle::Flat)
+            .travel(4_530)
+            .corner(250.0, 200.0)
+            .cut(270);
+        let mut case = Case::new(powered_mill(), tapered_log(100, 400, 3_600), script);
+        for (bunk, travel) in case.mill.bunks.iter_mut().zip([200, 3_000, 4_100]) {
+            bunk.travel = Position::mm(travel);
+        }
+        assert!(note(&case).contains("hangs out"), "{}", note(&case));
     }
 
     #[test]

@@ -69,6 +69,21 @@ pub(super) mod tests {
         assert_eq!(limit, "1.20");
     }
 
+    /// Close wedges let it tip before it turns; on smooth ones far out it turns.
+    #[test]
+    fn tells_tipping_from_turning() {
+        let note = |case: &Case| {
+            let found = case.script.findings(&case.mill, &case.log);
+            let roll = found.iter().find(|finding| finding.rule == "roll");
+            roll.unwrap().objection.note
+        };
+        assert!(note(&example()).contains("tip the log over its wedges"));
+        let mut smooth = example();
+        smooth.mill.wedges.reach = Length::mm(60);
+        smooth.mill.factors.grip_barked = 60;
+        assert!(note(&smooth).contains("turn the log in its bed"));
+    }
+
     #[test]
     fn permits_it_on_wedges_further_out() {
         let mut case = example();

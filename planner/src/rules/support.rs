@@ -129,6 +129,14 @@ pub(super) mod tests {
         assert_eq!(lying(&[900, 3_300], round_log(300, 3_600)).refusals(), [""; 0]);
     }
 
+    /// A log that lies on the bed, and a bunk that stands 5 mm higher.
+    #[test]
+    fn refuses_a_bunk_in_the_log() {
+        let mut case = lying(&[900, 3_300], round_log(300, 3_600));
+        case.mill.bunks[0].top = Position::mm(5);
+        refused(&case, "-5 mm", "0 mm");
+    }
+
     #[test]
     fn refuses_a_log_on_fewer_than_two_bunks() {
         refused(&lying(&[100, 1_800], round_log(300, 2_400)), "1", "2");
