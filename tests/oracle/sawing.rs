@@ -3,7 +3,7 @@
 //! | compared | agreement |
 //! |---|---|
 //! | what a kerf meets | between what a box 0.7 mm smaller and one 0.7 mm larger meet, a strip across, a slice along |
-//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm; with the blade part-way in a bent log 1.5 mm along |
+//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm; with the blade part-way in a bent log 0.25 mm along |
 //! | each piece | a strip at either side and half a slice at either end in volume, the centroid to suit |
 //! | its box | a strip across, a slice along, three strips in height where bark stands steep |
 //! | how many pieces | equal, but for slivers less than 2 mm thick |
@@ -119,7 +119,15 @@ impl Pair {
             body::in_kerf(&self.slices, &self.shape, &self.stock, kerf),
         );
         for stroke in [Stroke::Outbound, Stroke::Homebound] {
-            for place in going(&self.shape, &self.stock, angle, kerf, met.travel, stroke, &cut) {
+            for place in going(
+                (&self.shape, &self.slices),
+                &self.stock,
+                angle,
+                kerf,
+                met.travel,
+                stroke,
+                &cut,
+            ) {
                 let gone = match stroke {
                     Stroke::Outbound => Interval::new(Position::MIN, place.travel),
                     Stroke::Homebound => Interval::new(place.travel, Position::MAX),
@@ -129,8 +137,8 @@ impl Pair {
                     ..kerf
                 };
                 let told = place.standing(&body, &cut);
-                // On a log that bends, the kerf's wood comes and goes between the few places that are looked at.
-                let along = if self.bent { 1.5 } else { MM_TENTH };
+                // On a log that bends, the kerf's wood comes and goes between the places that are looked at.
+                let along = if self.bent { 0.25 } else { MM_TENTH };
                 self.exact.compare(&told, Some(gone), along, "body part-way");
                 self.tally.part_way += 1;
             }

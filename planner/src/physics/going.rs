@@ -1,13 +1,14 @@
 //! How a kerf comes about along its stroke: how deep it bites at a few places, and how much of its wood has gone on the way
 //! there.
 //!
-//! What of a kerf has gone is told by the areas it cuts at those places, which run linearly between them; in all it is what
-//! the log's slices told.
+//! What of a kerf has gone is told by the areas it cuts at those places, and at every sample between them where the log
+//! bends; in between they run linearly. In all it is what the log's slices told.
 
 use bunkside_protocol::{Angle, Length, Position, Stroke};
 use heapless::Vec;
 
 use super::body::Solid;
+use super::slices::Slices;
 use crate::geometry::{Block, Interval, Section, Shape};
 use crate::stock::{Owner, Stock};
 
@@ -50,7 +51,7 @@ impl Going {
 /// between two that bite alike.
 #[must_use]
 pub fn going(
-    shape: &Shape,
+    (shape, slices): (&Shape, &Slices),
     stock: &Stock,
     angle: Angle,
     kerf: Block,
@@ -64,10 +65,18 @@ pub fn going(
         Stroke::Homebound => (engaged.hi, [4, 3, 2, 1, 0]),
     };
     let mut so_far = SoFar::default();
+    let mut last = start;
     for quarter in quarters {
         let Some(section) = section(shape, engaged, quarter) else {
             continue;
         };
+        if !slices.straight() {
+            on_the_way(shape.wood(), [last, section.travel], &mut |sample| {
+                let (_, area) = bite(stock, angle, kerf, sample);
+                so_far.go_on(millimetres(sample.travel - start), area);
+            });
+            last = section.travel;
+        }
         let (bite, area) = bite(stock, angle, kerf, &section);
         so_far.go_on(millimetres(section.travel - start), area);
         if bite <= Length::ZERO {
@@ -94,6 +103,17 @@ pub fn going(
         .iter_mut()
         .for_each(|place| so_far.settle(place, start, whole));
     found
+}
+
+/// Hands on the samples between two places, from the one to the other.
+fn on_the_way(samples: &[Section], [from, to]: [Position; 2], hand_on: &mut dyn FnMut(&Section)) {
+    let between = Interval::between(from, to);
+    let inside = |section: &&Section| between.lo < section.travel && section.travel < between.hi;
+    if from < to {
+        samples.iter().filter(inside).for_each(hand_on);
+    } else {
+        samples.iter().rev().filter(inside).for_each(hand_on);
+    }
 }
 
 /// What has gone since a stroke began, by the areas cut at its places: twice its volume, and its moment about where the
@@ -145,6 +165,15 @@ fn section(shape: &Shape, engaged: Interval, quarter: i64) -> Option<Section> {
     }
 }
 
+/// The end of a stretch that lies further from a place.
+fn further(stretch: Interval, place: Position) -> Position {
+    if stretch.hi - place > place - stretch.lo {
+        stretch.hi
+    } else {
+        stretch.lo
+    }
+}
+
 /// How deep a kerf bites into the body at a section, and what it cuts there: square millimetres.
 fn bite(stock: &Stock, angle: Angle, kerf: Block, section: &Section) -> (Length, f64) {
     let (mut bite, mut area) = (Length::ZERO, 0.0);
@@ -164,7 +193,17 @@ fn bite(stock: &Stock, angle: Angle, kerf: Block, section: &Section) -> (Length,
         };
         if let Some((depth, held, thick)) = found {
             bite = bite.max(depth);
-            area += millimetres(held) * millimetres(thick);
+            // Where a face of the kerf runs out of the wood, what it cuts is thinner than the kerf.
+            let (chord, side) = match angle {
+                Angle::Flat => (section.chord(further(height, section.centre_height())), across),
+                Angle::Upright => (
+                    section.standing_chord(further(across, section.centre_across())),
+                    height,
+                ),
+            };
+            let thinner = chord.map_or(Length::ZERO, |chord| chord.meet(side).length());
+            let mean = (millimetres(held) + millimetres(thinner.max(Length::ZERO))) * 0.5;
+            area += mean * millimetres(thick);
         }
     }
     (bite, area)

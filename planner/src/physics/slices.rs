@@ -96,6 +96,11 @@ impl Slices {
         }
     }
 
+    /// Whether the log bends nowhere.
+    pub(crate) fn straight(&self) -> bool {
+        self.slices.len() <= SIX.len()
+    }
+
     /// Volume and moments of the log's wood in a box.
     pub(crate) fn sum(&self, shape: &Shape, part: Block) -> Sum {
         if part.travel.meet(self.log) != self.log {

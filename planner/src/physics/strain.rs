@@ -123,7 +123,15 @@ impl Pass {
             taken,
         };
         let mut last: Option<(Length, Shares)> = None;
-        for going in going(&setup.shape, stock, pose.angle, kerf, engaged, stroke, &cut) {
+        for going in going(
+            (&setup.shape, &setup.slices),
+            stock,
+            pose.angle,
+            kerf,
+            engaged,
+            stroke,
+            &cut,
+        ) {
             let Going { travel, bite, .. } = going;
             // What has been cut so far lies on the way here.
             let cut = Weight {
