@@ -124,14 +124,14 @@ impl Sequencer<'_, '_> {
         };
         self.hold(Acts::one(Act::Measure))?;
         let outermost = self.rim(face.hi);
-        let (stroke, deepest) = self.straightening_stroke();
-        let reach = deepest.depth.min(self.cover(Angle::Flat));
-        let advance = reach - OVERLAP;
-        if advance < LEAST_PASS {
-            return Err(PlanErrorKind::NoPass(deepest.limit));
-        }
         let mut rim = face.lo;
         while rim < outermost {
+            let (stroke, deepest) = self.straightening_stroke();
+            let reach = deepest.depth.min(self.cover(Angle::Flat));
+            let advance = reach - OVERLAP;
+            if advance < LEAST_PASS {
+                return Err(PlanErrorKind::NoPass(deepest.limit));
+            }
             rim = (rim + advance).snapped(self.setup.mill.grid).min(outermost);
             self.skim(rim, floor, stroke, reach)?;
         }
@@ -232,7 +232,7 @@ impl Sequencer<'_, '_> {
 mod tests {
     use std::vec::Vec;
 
-    use bunkside_protocol::{LogRecord, MillRecord};
+    use bunkside_protocol::{LogRecord, MillRecord, Speed};
 
     use super::*;
     use crate::audit::audit;
@@ -433,6 +433,42 @@ mod tests {
         );
         let heights = empty(&steps).into_iter().map(|(_, height)| height);
         assert!(heights.into_iter().all(|height| height == Position::mm(265)));
+    }
+
+    /// The strokes of a face, and how fast they run.
+    fn straightening(mill: &MillRecord, log: &LogRecord) -> Vec<(Stroke, Speed)> {
+        let steps = steps_down(mill, log, Growth::Stressed, &[620, 500, 420], None);
+        let straightens = |step: &&Step| {
+            step.cut.is_some_and(|facts| facts.met.is_none()) && step.before.height == Position::mm(500)
+        };
+        let how = |step: &Step| match step.told {
+            Move::Cut(cut) => (step.stroke.unwrap(), cut.speed),
+            _ => unreachable!(),
+        };
+        steps.iter().filter(straightens).map(how).collect()
+    }
+
+    /// Either stroke bites as deep, so that none runs empty.
+    #[test]
+    fn without_a_knife_faces_are_straightened_to_and_fro() {
+        let mut mill = powered_mill();
+        mill.knife = None;
+        let strokes = straightening(&mill, &round_log(700, 3_600));
+        assert_eq!(strokes.len(), 4);
+        assert!(
+            strokes.windows(2).all(|pair| pair[0].0 != pair[1].0),
+            "{strokes:?}"
+        );
+    }
+
+    /// 15 300 W ÷ (5.5 mm × 200 mm × 60 N/mm²) = 231.8 mm/s: as fast as through wood as wide as the pass reaches.
+    #[test]
+    fn a_straightening_stroke_is_fed_as_through_wood() {
+        let mut log = round_log(700, 3_600);
+        log.cutting_energy = 60;
+        let strokes = straightening(&powered_mill(), &log);
+        let speeds: Vec<Speed> = strokes.iter().map(|(_, speed)| *speed).collect();
+        assert_eq!(speeds, [Speed::mm_per_s(230); 4]);
     }
 
     /// With the knife on, a homebound flat pass bites 60 mm and an outbound one 200 mm.
