@@ -1,0 +1,293 @@
+//! What is done with stressed timber, on plans made by hand.
+
+use std::vec::Vec;
+
+use bunkside_protocol::{LogRecord, MillRecord, Speed};
+
+use super::*;
+use crate::audit::audit;
+use crate::plan::{CutPlan, End, Freeing, Layer, Use};
+use crate::replay::{Setup, Step};
+use crate::rules::Severity;
+use crate::sequence::{DepthLimit, sequence, sequence_in};
+use crate::testing::{powered_mill, round_log};
+
+const BOARD: Use = Use::Board {
+    product: 0,
+    length: Length::mm(3_500),
+    end: End::Near,
+};
+
+const fn column(to: Option<i32>, use_: Use) -> Column {
+    Column {
+        to: match to {
+            Some(to) => Some(Position::mm(to)),
+            None => None,
+        },
+        freeing: Freeing::Take,
+        use_,
+    }
+}
+
+const COLUMNS: [Column; 5] = [
+    column(Some(-80), Use::Waste),
+    column(Some(-20), BOARD),
+    column(Some(40), BOARD),
+    column(Some(100), BOARD),
+    column(None, Use::Waste),
+];
+
+/// Slabs down to these floors, and a layer of five columns; none of the moves refused.
+fn steps_down(
+    mill: &MillRecord,
+    log: &LogRecord,
+    growth: Growth,
+    slabs: &[i32],
+    boards: Option<i32>,
+) -> Vec<Step> {
+    let setup = Setup::new(mill, log).unwrap();
+    let layer = |floor: i32, columns| Layer {
+        floor: Position::mm(floor),
+        columns,
+        passes: None,
+        hold: Acts::NONE,
+    };
+    let mut layers: Vec<Layer<'_>> = slabs.iter().map(|floor| layer(*floor, &[])).collect();
+    layers.extend(boards.map(|floor| layer(floor, &COLUMNS)));
+    let mut moves = Vec::new();
+    sequence_in(&setup, &CutPlan { layers: &layers }, growth, &mut |told| {
+        moves.push(*told);
+        true
+    })
+    .unwrap();
+    let mut steps = Vec::new();
+    audit(
+        &setup,
+        moves.iter().copied(),
+        &mut |step, _, _| steps.push(*step),
+        &mut |finding| assert_ne!(finding.objection.severity, Severity::Refuse, "{finding:?}"),
+    );
+    steps
+}
+
+/// A slab, and a layer of five columns 145 mm deep.
+fn steps(mill: &MillRecord, growth: Growth) -> Vec<Step> {
+    steps_down(mill, &round_log(300, 3_600), growth, &[265], Some(120))
+}
+
+fn holds(steps: &[Step], act: Act) -> usize {
+    let held = |step: &&Step| matches!(step.told, Move::Hold(hold) if hold.acts.contains(act));
+    steps.iter().filter(held).count()
+}
+
+/// Where the corner stands in cuts that meet no wood.
+fn empty(steps: &[Step]) -> Vec<(Position, Position)> {
+    let cut = |step: &&Step| step.cut.is_some_and(|facts| facts.met.is_none());
+    let corner = |step: &Step| (step.before.across, step.before.height);
+    steps.iter().filter(cut).map(corner).collect()
+}
+
+#[test]
+fn edging_kerfs_go_from_both_sides_by_turns_each_with_a_wedge() {
+    let steps = steps(&powered_mill(), Growth::Stressed);
+    let upright = |step: &&Step| step.cut.is_some() && step.before.angle == Angle::Upright;
+    let places: Vec<Position> = steps
+        .iter()
+        .filter(upright)
+        .map(|step| step.before.across)
+        .collect();
+    assert_eq!(places, [-80, 100, -20, 40].map(Position::mm));
+    // The kerf nearest to either side is less deep than the others, but all are deeper than 100 mm.
+    assert_eq!(holds(&steps, Act::WedgeKerf), 4);
+}
+
+#[test]
+fn shallow_kerfs_get_no_wedge() {
+    let steps = steps_down(
+        &powered_mill(),
+        &round_log(300, 3_600),
+        Growth::Stressed,
+        &[265],
+        Some(180),
+    );
+    assert_eq!(holds(&steps, Act::WedgeKerf), 0);
+}
+
+#[test]
+fn every_flat_stroke_of_the_layer_releases_what_was_edged() {
+    let steps = steps(&powered_mill(), Growth::Stressed);
+    let floor = Position::mm(120);
+    let freeing: Vec<bool> = steps
+        .iter()
+        .filter(|step| step.before.height == floor && step.cut.is_some_and(|facts| facts.freed > 0))
+        .map(|step| matches!(step.told, Move::Cut(cut) if cut.release))
+        .collect();
+    assert!(
+        freeing.len() >= 2 && freeing.iter().all(|release| *release),
+        "{freeing:?}"
+    );
+}
+
+/// The blade reaches 205 mm under wood, from −147 mm past 40 mm, then from there past the far edge at 147 mm.
+#[test]
+fn a_flat_stroke_frees_as_many_columns_as_the_blade_reaches_under() {
+    let mut mill = powered_mill();
+    mill.knife = None;
+    let steps = steps(&mill, Growth::Stressed);
+    let floor = Position::mm(120);
+    let freed: Vec<u8> = steps
+        .iter()
+        .filter(|step| step.before.height == floor && step.before.angle == Angle::Flat)
+        .filter_map(|step| step.cut.map(|facts| facts.freed))
+        .filter(|freed| *freed > 0)
+        .collect();
+    assert_eq!(freed, [3, 2]);
+}
+
+/// Two strokes side by side have to overlap, and each has to advance.
+#[test]
+fn a_mill_that_bites_too_little_to_straighten_a_face_is_told_so() {
+    let mut mill = powered_mill();
+    mill.reach.bite = [[[[Length::mm(24); 3]; 2]; 2]; 2];
+    let log = round_log(300, 3_600);
+    let setup = Setup::new(&mill, &log).unwrap();
+    let layer = |floor: i32| Layer {
+        floor: Position::mm(floor),
+        columns: &[],
+        passes: None,
+        hold: Acts::NONE,
+    };
+    let layers = [layer(280), layer(265)];
+    let told = sequence_in(
+        &setup,
+        &CutPlan { layers: &layers },
+        Growth::Stressed,
+        &mut |_| true,
+    );
+    assert_eq!(told.unwrap_err().kind, PlanErrorKind::NoPass(DepthLimit::Table));
+    assert!(sequence(&setup, &CutPlan { layers: &layers }, &mut |_| true).is_ok());
+}
+
+#[test]
+fn the_knife_is_fitted_before_the_blade_turns() {
+    let mut mill = powered_mill();
+    if let Some(knife) = &mut mill.knife {
+        knife.fitted_at_start = false;
+    }
+    let steps = steps(&mill, Growth::Stressed);
+    assert!(matches!(steps[0].told, Move::Hold(hold) if hold.acts.contains(Act::KnifeOn)));
+    assert!(matches!(steps[1].told, Move::Spin(true)));
+}
+
+/// After the slab the face is measured and straightened; the first board is measured as it comes off; after the last
+/// layer there is nothing that could be sawn straight.
+#[test]
+fn each_face_is_measured_and_straightened_and_so_is_the_first_board() {
+    let stressed = steps(&powered_mill(), Growth::Stressed);
+    let calm = steps(&powered_mill(), Growth::Calm);
+    assert_eq!(empty(&calm), []);
+    // √(150² − 115²) = 96.3 mm, and 96.8 mm through all of the kerf's height.
+    let heights: Vec<Position> = empty(&stressed).iter().map(|(_, height)| *height).collect();
+    assert!(!heights.is_empty() && heights.iter().all(|height| *height == Position::mm(265)));
+    assert_eq!(
+        (holds(&calm, Act::Measure), holds(&stressed, Act::Measure)),
+        (0, 2)
+    );
+}
+
+/// Waste that comes off before it is not measured.
+#[test]
+fn the_first_board_is_measured_when_it_is_unloaded() {
+    let steps = steps(&powered_mill(), Growth::Stressed);
+    let both = Acts::one(Act::Unload).and(Act::Measure);
+    let at = steps
+        .iter()
+        .position(|step| step.told == Move::Hold(Hold { acts: both }));
+    let freeing = steps[..at.unwrap()]
+        .iter()
+        .rev()
+        .find(|step| step.cut.is_some())
+        .unwrap();
+    assert_eq!(freeing.before.height, Position::mm(120));
+}
+
+/// The strokes go from the entry side on, none bites deeper than the pass through wood may, and each begins where the
+/// one before it has been.
+#[test]
+fn a_wide_face_is_straightened_by_strokes_side_by_side() {
+    let log = round_log(700, 3_600);
+    let steps = steps_down(&powered_mill(), &log, Growth::Stressed, &[620, 500, 420], None);
+    let rims: Vec<Position> = empty(&steps)
+        .iter()
+        .filter(|(_, height)| *height == Position::mm(500))
+        .map(|(across, _)| *across)
+        .collect();
+    // The face reaches from −316 mm to 316 mm; a pass bites 200 mm, and two overlap by 20 mm.
+    assert_eq!(rims.len(), 4, "{rims:?}");
+    let first = Position::um(-316_228);
+    for (before, rim) in core::iter::once(&first).chain(&rims).zip(&rims) {
+        assert!(*rim > *before && *rim - *before <= Length::mm(181), "{rims:?}");
+    }
+    assert!(rims[3] >= Position::um(316_227), "{rims:?}");
+}
+
+/// Nothing has been sawn there: the kerf takes all of the cap only with the next layer.
+#[test]
+fn a_cap_thinner_than_a_kerf_is_no_face() {
+    let steps = steps_down(
+        &powered_mill(),
+        &round_log(300, 3_600),
+        Growth::Stressed,
+        &[297, 265],
+        Some(180),
+    );
+    let heights = empty(&steps).into_iter().map(|(_, height)| height);
+    assert!(heights.into_iter().all(|height| height == Position::mm(265)));
+}
+
+/// The strokes of a face, and how fast they run.
+fn straightening(mill: &MillRecord, log: &LogRecord) -> Vec<(Stroke, Speed)> {
+    let steps = steps_down(mill, log, Growth::Stressed, &[620, 500, 420], None);
+    let straightens = |step: &&Step| {
+        step.cut.is_some_and(|facts| facts.met.is_none()) && step.before.height == Position::mm(500)
+    };
+    let how = |step: &Step| match step.told {
+        Move::Cut(cut) => (step.stroke.unwrap(), cut.speed),
+        _ => unreachable!(),
+    };
+    steps.iter().filter(straightens).map(how).collect()
+}
+
+/// Either stroke bites as deep, so that none runs empty.
+#[test]
+fn without_a_knife_faces_are_straightened_to_and_fro() {
+    let mut mill = powered_mill();
+    mill.knife = None;
+    let strokes = straightening(&mill, &round_log(700, 3_600));
+    assert_eq!(strokes.len(), 4);
+    assert!(
+        strokes.windows(2).all(|pair| pair[0].0 != pair[1].0),
+        "{strokes:?}"
+    );
+}
+
+/// 15 300 W ÷ (5.5 mm × 200 mm × 60 N/mm²) = 231.8 mm/s: as fast as through wood as wide as the pass reaches.
+#[test]
+fn a_straightening_stroke_is_fed_as_through_wood() {
+    let mut log = round_log(700, 3_600);
+    log.cutting_energy = 60;
+    let strokes = straightening(&powered_mill(), &log);
+    let speeds: Vec<Speed> = strokes.iter().map(|(_, speed)| *speed).collect();
+    assert_eq!(speeds, [Speed::mm_per_s(230); 4]);
+}
+
+/// With the knife on, a homebound flat pass bites 60 mm and an outbound one 200 mm.
+#[test]
+fn with_the_knife_on_faces_are_straightened_outbound() {
+    let steps = steps(&powered_mill(), Growth::Stressed);
+    let cut = |step: &&Step| step.cut.is_some_and(|facts| facts.met.is_none());
+    for step in steps.iter().filter(cut) {
+        assert!(step.before.knife);
+        assert_eq!(step.stroke, Some(Stroke::Outbound));
+    }
+}
