@@ -56,7 +56,8 @@ pub(super) mod tests {
 
     #[test]
     fn permits_the_limit_and_refuses_more() {
-        assert_eq!(slab(102.6, 0).refusals(), [""; 0]);
+        assert_eq!(slab(102.646, 0).refusals(), [""; 0]);
+        assert_eq!(slab(102.647, 0).refusals(), ["rim-edge"]);
         assert_eq!(example().refusals(), ["rim-edge"]);
         assert_eq!(
             example().figures("rim-edge").unwrap(),
