@@ -15,6 +15,7 @@ pub mod job;
 pub mod measure;
 pub mod mill;
 pub mod moves_json;
+pub mod order;
 pub mod planned;
 pub mod setting;
 pub mod species;

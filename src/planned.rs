@@ -2,11 +2,13 @@
 
 use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::replay::Setup;
-use bunkside_planner::sequence::{Growth, PlanError, sequence_in};
-use bunkside_protocol::{Act, Move};
+use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_in};
+use bunkside_protocol::{Act, Drive, MillRecord, Move};
 
+use crate::account::totals::Totals;
 use crate::cut_plan::OwnedPlan;
 use crate::job::{GrowthStress, Job};
+use crate::order::{Asked, Effort, least_time};
 use crate::trace::Trace;
 
 /// A job with a cut plan, the moves that carry it out, and those moves as they ran.
@@ -22,6 +24,32 @@ pub struct Planned<'a> {
     pub moves: Vec<Move>,
     /// The moves as they ran, and what the rules say of them.
     pub trace: Trace,
+    /// How the order of cuts was chosen.
+    pub order: Order,
+}
+
+/// How an order of cuts was chosen.
+#[derive(Clone, Debug)]
+pub enum Order {
+    /// By rule of thumb.
+    Habit,
+    /// By rule of thumb, because growth stress is let out first.
+    Stress,
+    /// The least time of all orders that were looked at.
+    Least(Searched),
+}
+
+/// What a search of all orders came to.
+#[derive(Clone, Copy, Debug)]
+pub struct Searched {
+    /// Seconds that no order can do without.
+    pub bound: f64,
+    /// Whether no order that was looked at can be faster.
+    pub proven: bool,
+    /// Seconds by rule of thumb; none where that finds no way.
+    pub habit: Option<f64>,
+    /// What the search cost.
+    pub effort: Effort,
 }
 
 /// Which boards come from where, by the plain layout.
@@ -44,28 +72,121 @@ pub fn lay_out(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
 }
 
 impl<'a> Planned<'a> {
-    /// Turns a plan into moves and runs them.
+    /// Turns a plan into moves by rule of thumb, and runs them.
     ///
     /// # Errors
     /// [`PlanError`], as of [`sequence_in()`].
     pub fn new(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
-        let growth = match job.growth_stress {
-            GrowthStress::High => Growth::Stressed,
-            GrowthStress::Medium | GrowthStress::Low => Growth::Calm,
+        let (growth, order) = match job.growth_stress {
+            GrowthStress::High => (Growth::Stressed, Order::Stress),
+            GrowthStress::Medium | GrowthStress::Low => (Growth::Calm, Order::Habit),
         };
-        let mut moves = moves(setup, plan, growth)?;
+        let moves = moves(setup, plan, growth)?;
+        Ok(Self::run(job, setup, plan, moves, order))
+    }
+
+    /// Turns a plan into the moves that take the least time, and runs them. Stressed timber keeps to the rule of thumb.
+    ///
+    /// # Errors
+    /// [`PlanError`], as of [`sequence_in()`], where neither finds a way.
+    pub fn in_least_time(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
+        let habit = Self::new(job, setup, plan);
+        if job.growth_stress == GrowthStress::High
+            || matches!(&habit, Err(error) if !may_be_of_the_order(error))
+        {
+            return habit;
+        }
+        let mut tolerated: Vec<&'static str> = Vec::new();
+        for finding in habit.iter().flat_map(|habit| &habit.trace.findings) {
+            if !tolerated.contains(&finding.rule) {
+                tolerated.push(finding.rule);
+            }
+        }
+        let asked = Asked {
+            stop_to_unload: job.setting.stop_to_unload,
+            tolerated: &tolerated,
+        };
+        let Ok(found) = plan.with_plan(|plan| least_time(setup, &plan, &asked)) else {
+            return habit;
+        };
+        let seconds = habit.as_ref().ok().map(|habit| habit.trace.seconds());
+        let searched = |proven| {
+            Order::Least(Searched {
+                bound: found.bound,
+                proven,
+                habit: seconds,
+                effort: found.effort,
+            })
+        };
+        let least = Self::run(job, setup, plan, found.moves, searched(found.proven));
+        let told = (least.trace.seconds() - found.seconds).abs() < SAME;
+        match habit {
+            // Only where the search gave up before its end.
+            Ok(habit) if habit.trace.seconds() < least.trace.seconds() => Ok(Self {
+                order: searched(false),
+                ..habit
+            }),
+            _ => Ok(Self {
+                order: searched(found.proven && told),
+                ..least
+            }),
+        }
+    }
+
+    fn run(
+        job: &'a Job,
+        setup: &'a Setup<'a>,
+        plan: &'a OwnedPlan,
+        mut moves: Vec<Move>,
+        order: Order,
+    ) -> Self {
         if job.setting.stop_to_unload {
             moves = stopped_to_unload(&moves);
         }
         let trace = Trace::run(setup, &moves);
-        Ok(Self {
+        Self {
             job,
             setup,
             plan,
             moves,
             trace,
-        })
+            order,
+        }
     }
+
+    /// Seconds and strokes of the same plan by rule of thumb on a carriage that is pushed by hand, and so never climbs;
+    /// none where it cannot be sawn that way.
+    #[must_use]
+    pub fn by_hand(&self) -> Option<(f64, u32)> {
+        let mill = MillRecord {
+            drive: Drive::Hand,
+            ..self.setup.mill.clone()
+        };
+        let setup = Setup::new(&mill, self.setup.log).ok()?;
+        let mut moves = moves(&setup, self.plan, Growth::Calm).ok()?;
+        if self.job.setting.stop_to_unload {
+            moves = stopped_to_unload(&moves);
+        }
+        let trace = Trace::run(&setup, &moves);
+        let totals = Totals::of(&setup, &trace);
+        Some((trace.seconds(), totals.strokes))
+    }
+}
+
+/// Seconds by which two sums of the same times may differ.
+const SAME: f64 = 1e-6;
+
+/// Whether another order might do what the rule of thumb cannot.
+const fn may_be_of_the_order(error: &PlanError) -> bool {
+    !matches!(
+        error.kind,
+        PlanErrorKind::Support(_)
+            | PlanErrorKind::NotBelow
+            | PlanErrorKind::NotFurther
+            | PlanErrorKind::WoodLeft { .. }
+            | PlanErrorKind::Metal { .. }
+            | PlanErrorKind::BeyondRails { .. }
+    )
 }
 
 /// The moves that carry a plan out; no more than a replay can number.
@@ -84,7 +205,7 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move
 }
 
 /// The same moves, the blade stopped for every hold at which pieces are taken away.
-fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
+pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
     let mut stopped = Vec::with_capacity(moves.len());
     let mut spinning = false;
     for (at, told) in moves.iter().enumerate() {

@@ -60,6 +60,7 @@ fn plot_of(moves: &[Move]) -> String {
         system: System::Metric,
         job: None,
         plan: None,
+        order: None,
     })
 }
 

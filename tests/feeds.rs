@@ -55,6 +55,7 @@ impl Ran {
                 system: System::Metric,
                 job: None,
                 plan: None,
+                order: None,
             };
             let files = pictures(&subject);
             files.into_iter().find(|(name, _)| *name == wanted).unwrap().1

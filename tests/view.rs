@@ -219,6 +219,7 @@ fn a_strangers_sequence_is_drawn_without_names() {
         let subject = Subject {
             job: None,
             plan: None,
+            order: None,
             ..Subject::planned(planned)
         };
         let report = file(&subject, "report.html").replace('\u{a0}', " ");
@@ -281,6 +282,7 @@ fn what_is_not_judged_is_said() {
         system: System::Inches,
         job: None,
         plan: None,
+        order: None,
     };
     for (name, content) in pictures(&subject) {
         check(name, &content);

@@ -8,6 +8,7 @@
 //! | [`pieces`] | which piece is which column of the cut plan |
 //! | [`boards`] | which boards count, and where the rest of the log went |
 //! | [`care`] | what is done about growth stress, and why |
+//! | [`orders`] | how near the order of cuts comes to the least time |
 //! | [`totals`] | ways, times, strokes, holds |
 //! | [`timeline`] | when what happens |
 //! | [`table`] | columns of text |
@@ -19,6 +20,7 @@ pub mod care;
 pub mod cuts;
 pub mod feeds;
 pub mod findings;
+pub mod orders;
 pub mod pieces;
 pub mod table;
 pub mod timeline;

@@ -13,7 +13,7 @@ use super::pictures::{self, pictures};
 use super::problem::Problem;
 use super::subject::JOB;
 use super::summary::Summary;
-use super::{Done, Exit, Failure, Said, files, json};
+use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::{OwnedPlan, parse};
 use crate::diagnostic::{Source, any_error};
@@ -31,6 +31,14 @@ pub(super) const OUTPUT: Opt = Opt {
     short: Some('o'),
     value: Some("DIR"),
     about: "the folder that the results go to; named after the log if left out",
+};
+
+/// Keep to the rule of thumb.
+pub(super) const HABIT: Opt = Opt {
+    long: "by-habit",
+    short: None,
+    value: None,
+    about: "cut in the order of the rule of thumb, without looking for the least time",
 };
 
 /// What an earlier run may have left that belongs to another sequence.
@@ -81,12 +89,18 @@ pub(super) fn make(
     plan: &OwnedPlan,
     plan_text: &str,
     mut folder: Folder,
-    as_json: bool,
+    arguments: &Arguments,
 ) -> Done {
+    let as_json = arguments.has(&JSON);
     folder.clear(&MADE)?;
     folder.clear(pictures::OLD)?;
     folder.write("plan.cut", plan_text.as_bytes())?;
-    let planned = match Planned::new(job, setup, plan) {
+    let planned = if arguments.has(&HABIT) {
+        Planned::new(job, setup, plan)
+    } else {
+        Planned::in_least_time(job, setup, plan)
+    };
+    let planned = match planned {
         Ok(planned) => planned,
         Err(error) => {
             let mut failure = Problem::sequence(&error, plan, job).failure(job, as_json);

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::making::{OUTPUT, folder, make, setup};
+use super::making::{HABIT, OUTPUT, folder, make, setup};
 use super::problem::Problem;
 use super::{Done, JSON, Said, files};
 use crate::cli::{Arguments, Verb};
@@ -15,7 +15,7 @@ pub const VERB: Verb = Verb {
     name: "plan",
     summary: "a log and an order in; a cut plan and a checked sequence out",
     operands: &["JOB"],
-    options: &[OUTPUT, JSON],
+    options: &[OUTPUT, HABIT, JSON],
     about: "\
 Reads a job (`bunkside help job`), lays the log out, puts the cuts in order and lets the auditor judge the
 moves, which sees nothing of the plan. The results go to a folder:
@@ -50,5 +50,5 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
     let text = cut_plan::write_for(&plan, &names, &job.name, System::of(job.inches));
     let folder = folder(arguments.path(&OUTPUT), &job)?;
-    make(&job, &setup, &plan, &text, folder, as_json)
+    make(&job, &setup, &plan, &text, folder, arguments)
 }

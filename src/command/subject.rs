@@ -193,7 +193,7 @@ impl Subject {
     }
 
     fn planned(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Self, Failure> {
-        let planned = Planned::new(job, setup, plan)
+        let planned = Planned::in_least_time(job, setup, plan)
             .map_err(|error| Problem::sequence(&error, plan, job).failure(job, false))?;
         let regions = regions(setup, plan);
         let names = named(&planned.trace, &regions).into_iter().filter_map(|one| {

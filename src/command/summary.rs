@@ -11,6 +11,7 @@ use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
 use crate::account::cuts::times;
 use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
+use crate::account::orders::OrderEntry;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::caution::{CAUTION, CAUTION_LINES};
@@ -39,6 +40,7 @@ pub(super) struct Summary {
     #[serde(flatten)]
     boards: Boards,
     totals: Totals,
+    order: OrderEntry,
     stress: Option<Care>,
     findings: Vec<FindingEntry>,
     folder: String,
@@ -124,6 +126,7 @@ impl Summary {
             .layers
             .iter()
             .filter(|layer| layer.columns.is_empty());
+        let totals = Totals::of(planned.setup, &planned.trace);
         Self {
             format: FORMAT,
             version: VERSION,
@@ -133,7 +136,8 @@ impl Summary {
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             boards: Boards::of(planned),
-            totals: Totals::of(planned.setup, &planned.trace),
+            order: OrderEntry::of(planned, totals.strokes),
+            totals,
             stress: Care::of(planned.job, planned.setup, &planned.trace),
             findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
             folder: folder.path().to_string_lossy().into_owned(),
@@ -164,6 +168,7 @@ impl Summary {
         line("waste", waste_words(&self.boards.volume, system));
         line("cuts", self.totals.ways_words(system));
         line("time", self.time_words());
+        line("order", self.order.words(planned.setup.mill.drive));
         line("holds", self.totals.holds_words());
         for (number, words) in self.stress.iter().flat_map(Care::told).enumerate() {
             line(if number == 0 { "stress" } else { "" }, words);

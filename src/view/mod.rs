@@ -62,6 +62,8 @@ pub struct Subject<'a> {
     pub job: Option<&'a Job>,
     /// The cut plan that the sequence carries out.
     pub plan: Option<&'a OwnedPlan>,
+    /// What tells how the order of cuts was chosen.
+    pub order: Option<&'a Planned<'a>>,
 }
 
 impl<'a> Subject<'a> {
@@ -76,6 +78,7 @@ impl<'a> Subject<'a> {
             system: System::of(planned.job.inches),
             job: Some(planned.job),
             plan: Some(planned.plan),
+            order: Some(planned),
         }
     }
 }

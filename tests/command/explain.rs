@@ -214,12 +214,12 @@ fn numbers_that_there_are_not_are_told() {
     let folder = planned("explain-numbers", "g-04");
     let job = example("g-04");
     for (line, message, there) in [
-        (format!("{job} 75"), "there is no move 75", "moves 0 to 74"),
+        (format!("{job} 75"), "there is no move 75", "moves 0 to 73"),
         (format!("{job} -3"), "has no option -3", ""),
         (
             format!("{job} first"),
             "`first` is not the number of a move",
-            "moves 0 to 74",
+            "moves 0 to 73",
         ),
         (format!("{job} 0 --cut"), "there is no cut 0", "cuts 1 to 24"),
         (format!("{job} 25 --cut"), "there is no cut 25", "cuts 1 to 24"),

@@ -22,6 +22,7 @@ fn drawn(job: &Job, name: &str) -> String {
         system: System::of(job.inches),
         job: None,
         plan: None,
+        order: None,
     };
     let files = pictures(&subject);
     files.into_iter().find(|(known, _)| *known == name).unwrap().1

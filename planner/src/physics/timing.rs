@@ -1,10 +1,11 @@
 //! How long each move of a sequence takes.
 
 use bunkside_protocol::mill::HeightSetting;
-use bunkside_protocol::{Act, Length, Millis, Move, Position};
+use bunkside_protocol::{Act, Acts, Angle, Length, MillRecord, Millis, Move, Position, Speed};
 
 use super::motion::{rapid, stroke};
-use crate::machine::chord;
+use crate::geometry::Interval;
+use crate::machine::{Pose, chord};
 use crate::replay::{Setup, Step};
 use crate::stock::Stock;
 
@@ -16,60 +17,86 @@ use crate::stock::Stock;
 #[must_use]
 pub fn duration(setup: &Setup<'_>, step: &Step, before: &Stock) -> f64 {
     let mill = setup.mill;
-    let far = |a: Position, b: Position| (a - b).abs();
     match step.told {
-        Move::Go(_) => {
-            let height = match mill.height_setting {
-                HeightSetting::Driven => rapid(&mill.height, far(step.before.height, step.after.height)),
-                HeightSetting::ByHand(walk) if step.before.height != step.after.height => seconds(walk),
-                HeightSetting::ByHand(_) => 0.0,
-            };
-            rapid(&mill.travel, far(step.before.travel, step.after.travel))
-                .max(rapid(&mill.across, far(step.before.across, step.after.across)))
-                .max(height)
-        }
+        Move::Go(_) => go(mill, &step.before, &step.after),
         Move::Cut(cut) => {
-            let whole = far(step.before.travel, step.after.travel);
-            let Some((facts, met)) = step.cut.and_then(|facts| Some((facts, facts.met?))) else {
-                return rapid(&mill.travel, whole);
-            };
-            let reach = chord(mill.blade.radius, facts.cover.max(facts.bite));
-            let (low, high) = (met.travel.lo - reach, met.travel.hi + reach);
-            let (start, end) = (
-                step.before.travel.min(step.after.travel),
-                step.before.travel.max(step.after.travel),
-            );
-            let air_before = (low - start).max(Length::ZERO);
-            let air_after = (end - high).max(Length::ZERO);
-            stroke(
-                &mill.travel,
-                air_before,
-                whole - air_before - air_after,
-                air_after,
-                cut.speed,
-            )
+            let met = step.cut.and_then(|facts| Some((facts, facts.met?)));
+            let met = met.map(|(facts, wood)| (wood.travel, facts.cover.max(facts.bite)));
+            through(mill, step.before.travel, step.after.travel, met, cut.speed)
         }
-        Move::Swing(angle) if angle != step.before.angle => seconds(mill.swing.time),
-        Move::Spin(true) if !step.before.spinning => seconds(mill.blade.spin_up),
-        Move::Spin(false) if step.before.spinning => seconds(mill.blade.run_down),
-        Move::Swing(_) | Move::Spin(_) => 0.0,
+        Move::Swing(angle) => swing(mill, step.before.angle, angle),
+        Move::Spin(on) => spin(mill, step.before.spinning, on),
         Move::Hold(hold) => {
-            let acts: u32 = hold
-                .acts
-                .iter()
-                .filter(|act| *act != Act::Unload)
-                .map(|_| 1)
-                .sum();
             let pieces = if hold.acts.contains(Act::Unload) {
                 before.pieces().iter().map(|_| 1).sum()
             } else {
                 0u32
             };
-            seconds(mill.hold_times.walk)
-                + f64::from(pieces) * seconds(mill.hold_times.unload)
-                + f64::from(acts) * seconds(mill.hold_times.act)
+            walk_and_acts(mill, hold.acts) + f64::from(pieces) * seconds(mill.hold_times.unload)
         }
     }
+}
+
+/// Seconds from pose to pose in clear air.
+#[must_use]
+pub fn go(mill: &MillRecord, from: &Pose, to: &Pose) -> f64 {
+    let height = match mill.height_setting {
+        HeightSetting::Driven => rapid(&mill.height, from.height - to.height),
+        HeightSetting::ByHand(walk) if from.height != to.height => seconds(walk),
+        HeightSetting::ByHand(_) => 0.0,
+    };
+    rapid(&mill.travel, from.travel - to.travel)
+        .max(rapid(&mill.across, from.across - to.across))
+        .max(height)
+}
+
+/// Seconds for a stroke; `met` is the stretch of travel over which it meets wood, and the depth at which the rim stands
+/// in it.
+#[must_use]
+pub fn through(
+    mill: &MillRecord,
+    from: Position,
+    to: Position,
+    met: Option<(Interval, Length)>,
+    feed: Speed,
+) -> f64 {
+    let whole = (from - to).abs();
+    let Some((wood, depth)) = met else {
+        return rapid(&mill.travel, whole);
+    };
+    let reach = chord(mill.blade.radius, depth);
+    let air_before = (wood.lo - reach - from.min(to)).max(Length::ZERO);
+    let air_after = (from.max(to) - wood.hi - reach).max(Length::ZERO);
+    stroke(
+        &mill.travel,
+        air_before,
+        whole - air_before - air_after,
+        air_after,
+        feed,
+    )
+}
+
+/// Seconds for a swing to an angle.
+#[must_use]
+pub fn swing(mill: &MillRecord, from: Angle, to: Angle) -> f64 {
+    if from == to { 0.0 } else { seconds(mill.swing.time) }
+}
+
+/// Seconds for the blade to come up to speed, or to run down.
+#[must_use]
+pub fn spin(mill: &MillRecord, spinning: bool, on: bool) -> f64 {
+    match (spinning, on) {
+        (false, true) => seconds(mill.blade.spin_up),
+        (true, false) => seconds(mill.blade.run_down),
+        (true, true) | (false, false) => 0.0,
+    }
+}
+
+/// Seconds for a hold, what is carried away not counted.
+#[must_use]
+pub fn walk_and_acts(mill: &MillRecord, acts: Acts) -> f64 {
+    let acts: u32 = acts.iter().filter(|act| *act != Act::Unload).map(|_| 1).sum();
+    seconds(mill.hold_times.walk) + f64::from(acts) * seconds(mill.hold_times.act)
 }
 
 fn seconds(time: Millis) -> f64 {

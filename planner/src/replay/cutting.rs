@@ -71,7 +71,8 @@ pub(super) struct Settled {
 
 /// Where wood counts as standing over the kerf: in it, and just beside it where the head is: above a flat kerf, on
 /// both sides of an upright one.
-pub(crate) fn beside(pose: &Pose, kerf: Block) -> Block {
+#[must_use]
+pub fn beside(pose: &Pose, kerf: Block) -> Block {
     match pose.angle {
         Angle::Flat => Block {
             height: Interval::new(kerf.height.lo, kerf.height.hi + BESIDE),

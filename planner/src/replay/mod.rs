@@ -7,8 +7,7 @@ mod tests;
 
 use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Position, Speed, Stroke};
 
-pub use cutting::CutFacts;
-pub(crate) use cutting::beside;
+pub use cutting::{CutFacts, beside};
 
 use crate::geometry::{Block, Shape, ShapeError};
 use crate::machine::{Pose, swept};
@@ -147,9 +146,16 @@ impl<'a> Replay<'a> {
         self.body
     }
 
+    /// The same wood with carriage and blade elsewhere: for what would follow from there.
+    #[must_use]
+    pub const fn posed(mut self, pose: Pose) -> Self {
+        self.pose = pose;
+        self
+    }
+
     /// What stood before the last step.
     #[must_use]
-    pub(crate) const fn previous(&self) -> &Stock {
+    pub const fn previous(&self) -> &Stock {
         &self.previous
     }
 

@@ -1,16 +1,46 @@
 //! Getting the carriage where the next stroke begins.
 
 use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
+use heapless::Vec;
 
-use super::{Done, PlanErrorKind, Sequencer};
+use super::PlanErrorKind;
 use crate::geometry::{Interval, scale};
 use crate::limits::APPROACH;
-use crate::machine::{run_out, swing_boxes};
+use crate::machine::{Pose, run_out, swing_boxes};
 use crate::replay::Setup;
+
+/// Most moves between two strokes: up and along, up and around, aside and down, to the corner.
+pub const MOVES_BETWEEN: usize = 6;
+
+/// Moves between two strokes.
+pub type Between = Vec<Move, MOVES_BETWEEN>;
+
+/// Where a stroke begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Start {
+    /// Which way it runs.
+    pub stroke: Stroke,
+    /// How the blade stands.
+    pub angle: Angle,
+    /// The corner across the bed.
+    pub across: Position,
+    /// The corner above the bed.
+    pub height: Position,
+}
+
+/// How the carriage gets from stroke to stroke.
+#[derive(Clone, Copy, Debug)]
+pub struct Carriage<'a> {
+    setup: &'a Setup<'a>,
+    /// Where strokes start and end at the operator's end.
+    pub near: Position,
+    /// Where they start and end at the other.
+    pub far: Position,
+}
 
 /// Where strokes start and end: a blade's radius and the clearance past the log's ends, so that swings and
 /// positioning there are clear of the log; where the rails are too short for that, the blade's chord at full cover.
-pub(super) fn ends(setup: &Setup<'_>) -> Result<(Position, Position), PlanErrorKind> {
+pub(crate) fn ends(setup: &Setup<'_>) -> Result<(Position, Position), PlanErrorKind> {
     let mill = setup.mill;
     let log = setup.shape.travel();
     let heads = mill.head.iter().flatten().map(|head| {
@@ -53,39 +83,93 @@ pub(crate) fn outward(place: Position, grid: Length, up: bool) -> Position {
     }
 }
 
-impl Sequencer<'_, '_> {
+impl<'a> Carriage<'a> {
+    /// The carriage of a mill beside a log.
+    ///
+    /// # Errors
+    ///
+    /// [`PlanErrorKind::BeyondRails`] where the rails are too short for the log.
+    pub fn new(setup: &'a Setup<'a>) -> Result<Self, PlanErrorKind> {
+        let (near, far) = ends(setup)?;
+        Ok(Self { setup, near, far })
+    }
+
+    /// Where a stroke starts along the rails, and where it ends.
+    #[must_use]
+    pub const fn course(&self, stroke: Stroke) -> (Position, Position) {
+        match stroke {
+            Stroke::Outbound => (self.near, self.far),
+            Stroke::Homebound => (self.far, self.near),
+        }
+    }
+
+    /// The moves from a pose to where a stroke begins: along the rails, raised over what stands if need be; the swing; the
+    /// corner. `top` tells how high the wood stands, bark included.
+    ///
+    /// # Errors
+    ///
+    /// [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::NoRoomToSwing`].
+    pub fn approach(
+        &self,
+        pose: &Pose,
+        start: &Start,
+        top: impl FnOnce() -> Option<Position>,
+    ) -> Result<Between, PlanErrorKind> {
+        let mut way = Way::from(pose);
+        self.ready(&mut way, start.stroke, top)?;
+        self.swing(&mut way, start.angle)?;
+        self.corner(&mut way, start.across, start.height);
+        Ok(way.moves)
+    }
+
+    /// The moves that bring the carriage home at the end of a job.
+    ///
+    /// # Errors
+    ///
+    /// [`PlanErrorKind::NoWayOver`].
+    pub fn home(
+        &self,
+        pose: &Pose,
+        top: impl FnOnce() -> Option<Position>,
+    ) -> Result<Between, PlanErrorKind> {
+        let mut way = Way::from(pose);
+        self.ready(&mut way, Stroke::Outbound, top)?;
+        Ok(way.moves)
+    }
+
     /// Brings the carriage, empty, to the end where a stroke starts.
-    pub(super) fn ready(&mut self, stroke: Stroke) -> Done {
-        let start = match stroke {
-            Stroke::Outbound => self.near,
-            Stroke::Homebound => self.far,
-        };
-        let pose = self.pose();
-        if pose.travel == start {
+    fn ready(
+        &self,
+        way: &mut Way,
+        stroke: Stroke,
+        top: impl FnOnce() -> Option<Position>,
+    ) -> Result<(), PlanErrorKind> {
+        let (start, _) = self.course(stroke);
+        if way.pose.travel == start {
             return Ok(());
         }
-        if Interval::between(pose.travel, start).overlaps(self.setup.shape.travel()) {
-            let over = self.over_log()?;
-            if over > pose.height {
-                self.emit(&Move::Go(Targets {
+        if Interval::between(way.pose.travel, start).overlaps(self.setup.shape.travel()) {
+            let over = self.over(top())?;
+            if over > way.pose.height {
+                way.go(Targets {
                     height: Some(over),
                     ..Targets::default()
-                }))?;
+                });
             }
         }
-        self.emit(&Move::Go(Targets::travel(start))).map(|_| ())
+        way.go(Targets::travel(start));
+        Ok(())
     }
 
     /// The lowest height at which everything passes over what stands.
-    fn over_log(&self) -> Result<Position, PlanErrorKind> {
+    fn over(&self, top: Option<Position>) -> Result<Position, PlanErrorKind> {
         let mill = self.setup.mill;
-        let top = self
-            .replay
-            .stock()
-            .top(&self.setup.shape)
-            .unwrap_or(Position::ZERO);
         let margin = self.setup.shape.between() + mill.clearances.body;
-        let needed = outward(top + margin + mill.grid, mill.grid, true);
+        let needed = outward(
+            top.unwrap_or(Position::ZERO) + margin + mill.grid,
+            mill.grid,
+            true,
+        );
         if needed <= mill.height.max {
             Ok(needed)
         } else {
@@ -94,32 +178,33 @@ impl Sequencer<'_, '_> {
     }
 
     /// Swings the blade, raised first where the sweep would go below the bed.
-    pub(super) fn swing(&mut self, angle: Angle) -> Done {
-        let pose = self.pose();
-        if pose.angle == angle {
+    fn swing(&self, way: &mut Way, angle: Angle) -> Result<(), PlanErrorKind> {
+        if way.pose.angle == angle {
             return Ok(());
         }
         let mill = self.setup.mill;
-        let lowest = swing_boxes(mill, &pose)
+        let lowest = swing_boxes(mill, &way.pose)
             .map(|block| block.height.lo)
             .min()
-            .unwrap_or(pose.height);
+            .unwrap_or(way.pose.height);
         if lowest < Position::ZERO {
-            let raised = outward(pose.height + (Position::ZERO - lowest), mill.grid, true);
+            let raised = outward(way.pose.height + (Position::ZERO - lowest), mill.grid, true);
             if raised > mill.height.max {
                 return Err(PlanErrorKind::NoRoomToSwing);
             }
-            self.emit(&Move::Go(Targets {
+            way.go(Targets {
                 height: Some(raised),
                 ..Targets::default()
-            }))?;
+            });
         }
-        self.emit(&Move::Swing(angle)).map(|_| ())
+        way.pose.angle = angle;
+        way.push(Move::Swing(angle));
+        Ok(())
     }
 
     /// Sets the corner, always coming from the entry side and from above, so that play in the drives lies one way.
-    pub(super) fn corner(&mut self, across: Position, height: Position) -> Done {
-        let pose = self.pose();
+    fn corner(&self, way: &mut Way, across: Position, height: Position) {
+        let pose = way.pose;
         let from_entry = across >= pose.across;
         let from_above = height <= pose.height;
         if !from_entry || !from_above {
@@ -133,31 +218,44 @@ impl Sequencer<'_, '_> {
             } else {
                 (height + APPROACH).min(self.setup.mill.height.max)
             };
-            self.go_corner(via_across, via_height)?;
+            way.go_corner(via_across, via_height);
         }
-        self.go_corner(across, height)
+        way.go_corner(across, height);
+    }
+}
+
+/// Moves in the making, and where they lead.
+struct Way {
+    pose: Pose,
+    moves: Between,
+}
+
+impl Way {
+    const fn from(pose: &Pose) -> Self {
+        Self {
+            pose: *pose,
+            moves: Vec::new(),
+        }
     }
 
-    fn go_corner(&mut self, across: Position, height: Position) -> Done {
-        let pose = self.pose();
+    fn go(&mut self, targets: Targets) {
+        self.pose = self.pose.at(&targets);
+        self.push(Move::Go(targets));
+    }
+
+    fn go_corner(&mut self, across: Position, height: Position) {
         let targets = Targets {
             travel: None,
-            across: (across != pose.across).then_some(across),
-            height: (height != pose.height).then_some(height),
+            across: (across != self.pose.across).then_some(across),
+            height: (height != self.pose.height).then_some(height),
         };
-        if targets.is_empty() {
-            Ok(())
-        } else {
-            self.emit(&Move::Go(targets)).map(|_| ())
+        if !targets.is_empty() {
+            self.go(targets);
         }
     }
 
-    /// Brings the carriage home at the end of a job.
-    pub(super) fn park(&mut self) -> Done {
-        if self.pose().travel == self.near {
-            Ok(())
-        } else {
-            self.ready(Stroke::Outbound)
-        }
+    /// There are never more: two to the start, two to the swing, two to the corner.
+    fn push(&mut self, told: Move) {
+        let _ = self.moves.push(told);
     }
 }

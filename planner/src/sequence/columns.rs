@@ -2,15 +2,12 @@
 
 use bunkside_protocol::{Angle, Drive, Feed, Length, Position, Stroke};
 
-use heapless::Vec;
-
-use super::carriage::outward;
+use super::faces::Faces;
 use super::feed::deepest;
 use super::passes::Kerf;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::{FIN, LIGAMENT, SLAB_COLUMNS_MAX};
-use crate::machine::room_over_kerf;
+use crate::limits::LIGAMENT;
 use crate::plan::{Column, Freeing, Layer, Use};
 use crate::stock::Pick;
 
@@ -47,40 +44,15 @@ impl FreeFlat {
     }
 }
 
-impl Sequencer<'_, '_> {
+impl<'a> Sequencer<'a, '_> {
     /// Frees a layer that is one slab: whole where the blade reaches across, else in columns of even width.
     pub(super) fn slab(&mut self, layer: &Layer<'_>, floor: Position, bed: bool) -> Done {
-        let Some(face) = self.face(floor) else {
-            return Ok(());
-        };
-        let rim = self.rim(face.hi);
-        let over = Interval::new(floor, Position::MAX);
-        // The housing has to stay clear of the bark on the entry side.
-        let sections = self.setup.shape.rough().iter();
-        let bark = sections
-            .filter_map(|section| section.width_within(over))
-            .map(|width| width.lo)
-            .min();
-        let entry = bark.unwrap_or(face.lo).min(face.lo);
-        let in_hand = self.setup.shape.between() + self.setup.mill.grid + Length::mm(1);
-        let room = room_over_kerf(self.setup.mill, Angle::Flat, Length::ZERO) - in_hand;
-        let count = (rim - entry).wide().div_euclid(room.wide().max(1)) + 1;
-        if bed && count == 1 {
+        let columns = self.faces().slab(floor)?;
+        if bed && columns.len() == 1 {
             return Err(PlanErrorKind::NoEdge);
         }
-        let mut columns: Vec<Column, SLAB_COLUMNS_MAX> = Vec::new();
-        for column in 1..=count {
-            let to = entry + Length::um((rim - entry).wide() * column / count);
-            let to = (column < count).then_some(to);
-            let column = Column {
-                to,
-                freeing: Freeing::Take,
-                use_: Use::Waste,
-            };
-            columns.push(column).map_err(|_| PlanErrorKind::TooWide {
-                cover: rim - entry,
-                limit: room,
-            })?;
+        if columns.is_empty() {
+            return Ok(());
         }
         self.columns(
             &Layer {
@@ -134,7 +106,7 @@ impl Sequencer<'_, '_> {
                 before = across.or(before);
             }
             self.frees_board = now.iter().any(|column| column.use_ != Use::Waste);
-            let closing = before.is_some_and(|corner| !self.held_beyond(corner, floor));
+            let closing = before.is_some_and(|corner| !self.faces().held_beyond(corner, floor));
             let last = later.is_empty() || closing;
             self.group(
                 now,
@@ -156,10 +128,10 @@ impl Sequencer<'_, '_> {
     /// Whether the rest of the lowest layer is its last board with waste beyond, and narrow enough to be freed as one.
     fn fits_as_one(&self, rest: &[Column], before: Option<Position>, floor: Position) -> bool {
         let boards = rest.iter().skip(1).any(|column| column.use_ != Use::Waste);
-        let (Some(before), Some(face)) = (before, self.face(floor)) else {
+        let (Some(before), Some(face)) = (before, self.faces().face(floor)) else {
             return false;
         };
-        let rim = self.rim(face.hi);
+        let rim = self.faces().rim(face.hi);
         let in_hand = self.setup.shape.between() + LIGAMENT;
         // The last stroke takes all that a shallow pass, which frees nothing, leaves of it.
         let first = rest.first().and_then(|column| column.to).unwrap_or(rim);
@@ -177,11 +149,11 @@ impl Sequencer<'_, '_> {
         before: Option<Position>,
         floor: Position,
     ) -> Result<bool, PlanErrorKind> {
-        let (Some(across), Some(before), Some(face)) = (column.to, before, self.face(floor)) else {
+        let (Some(across), Some(before), Some(face)) = (column.to, before, self.faces().face(floor)) else {
             return Ok(false);
         };
         let in_hand = self.setup.shape.between() + LIGAMENT;
-        if self.rim(face.hi) - before + in_hand > self.cover(Angle::Flat) {
+        if self.faces().rim(face.hi) - before + in_hand > self.cover(Angle::Flat) {
             return Ok(false);
         }
         Ok(!self.rests_without(across.snapped(self.setup.mill.grid), floor)?)
@@ -217,12 +189,12 @@ impl Sequencer<'_, '_> {
                 self.edge(across.snapped(grid), floor)?;
             }
         }
-        let Some(face) = self.face(floor) else {
+        let Some(face) = self.faces().face(floor) else {
             return Ok(());
         };
         let rim = match end.to {
             Some(across) if !closing && across.snapped(grid) < face.hi => across.snapped(grid),
-            _ => self.rim(face.hi),
+            _ => self.faces().rim(face.hi),
         };
         let release = released || (closing && first);
         self.free_flat(FreeFlat {
@@ -236,7 +208,7 @@ impl Sequencer<'_, '_> {
     /// Takes one column: flat, then upright. Where the kerf itself takes all there is on its entry side, it is only
     /// edged.
     fn take(&mut self, across: Position, floor: Position) -> Done {
-        if !self.wood_before(across, floor) {
+        if !self.faces().wood_before(across, floor) {
             return self.edge(across, floor);
         }
         let mill = self.setup.mill;
@@ -258,10 +230,10 @@ impl Sequencer<'_, '_> {
 
     /// Takes what is left of a layer, up to the wood's own edge, with flat strokes.
     fn take_to_edge(&mut self, floor: Position, passes: Option<u8>) -> Done {
-        match self.face(floor) {
+        match self.faces().face(floor) {
             Some(face) => self.free_flat(FreeFlat {
                 passes,
-                ..FreeFlat::at(self.rim(face.hi), floor)
+                ..FreeFlat::at(self.faces().rim(face.hi), floor)
             }),
             None => Ok(()),
         }
@@ -274,7 +246,7 @@ impl Sequencer<'_, '_> {
             Drive::Powered { .. } if self.is_light(across, floor) => {
                 self.setup.mill.stroke(Angle::Upright, Feed::Climb)
             }
-            Drive::Powered { .. } if self.pose().travel == self.far => Stroke::Homebound,
+            Drive::Powered { .. } if self.pose().travel == self.carriage.far => Stroke::Homebound,
             Drive::Powered { .. } => Stroke::Outbound,
             Drive::Hand => self.setup.mill.stroke(Angle::Upright, Feed::Forward),
         };
@@ -321,46 +293,6 @@ impl Sequencer<'_, '_> {
         self.pose().aid && self.setup.mill.aid.is_some_and(|aid| bears(aid.widest))
     }
 
-    /// From the entry-most to the exit-most wood on a floor, in the height of its kerf.
-    pub(super) fn face(&self, floor: Position) -> Option<Interval> {
-        let kerf = self.setup.mill.blade.kerf;
-        let block = Block {
-            travel: Interval::ALL,
-            across: Interval::ALL,
-            height: Interval::new(floor, floor + kerf),
-        };
-        // Only where something stands on it is it a face.
-        let over = Block {
-            height: Interval::new(floor + kerf, Position::MAX),
-            ..block
-        };
-        self.met(over)?;
-        self.met(block).map(|wood| wood.across)
-    }
-
-    /// Where the rim of a flat stroke that runs through stands: just beyond the outermost wood.
-    pub(super) fn rim(&self, outermost: Position) -> Position {
-        let mill = self.setup.mill;
-        // What may hide between samples, as far as the rule on overhang lets the rim follow it.
-        let between = self
-            .setup
-            .shape
-            .between()
-            .min(mill.clearances.rim_overhang - FIN - FIN - mill.grid);
-        outward(outermost + between.max(Length::ZERO) + FIN + FIN, mill.grid, true)
-    }
-
-    /// Whether there is wood on the floor on the entry side of a kerf.
-    fn wood_before(&self, across: Position, floor: Position) -> bool {
-        let kerf = self.setup.mill.blade.kerf;
-        let block = Block {
-            travel: Interval::ALL,
-            across: Interval::new(Position::MIN, across - kerf),
-            height: Interval::new(floor, Position::MAX),
-        };
-        self.met(block).is_some()
-    }
-
     /// The deepest bite of the stroke that frees a group flat.
     fn deepest_freeing(&self) -> Length {
         let mill = self.setup.mill;
@@ -378,22 +310,6 @@ impl Sequencer<'_, '_> {
         .depth
     }
 
-    /// Whether wood on the exit side of a kerf, at the floor, still holds what is cut there: if not, the flat stroke
-    /// runs through and frees all at once.
-    fn held_beyond(&self, across: Position, floor: Position) -> bool {
-        let kerf = self.setup.mill.blade.kerf;
-        let shape = &self.setup.shape;
-        shape.any_within(shape.travel(), false, |section| {
-            // It holds through the bottom and the top of the kerf's height alike. Beyond the last column nothing has
-            // been cut at this floor yet, so the log's own outline tells.
-            [floor, floor + kerf].into_iter().all(|edge| {
-                section
-                    .chord(edge)
-                    .is_some_and(|chord| chord.hi > across + LIGAMENT)
-            })
-        })
-    }
-
     /// Whether the outermost wood on the entry side still has its own surface there: no upright kerf has edged it.
     fn has_natural_entry(&self) -> bool {
         self.setup.log.form == bunkside_protocol::Form::Round
@@ -401,14 +317,16 @@ impl Sequencer<'_, '_> {
 
     /// Refuses to leave wood on a finished layer.
     pub(super) fn nothing_left_on(&mut self, floor: Position) -> Done {
-        let block = Block {
-            travel: Interval::ALL,
-            across: Interval::ALL,
-            height: Interval::new(floor + self.setup.mill.blade.kerf, Position::MAX),
-        };
-        match self.met(block) {
-            Some(wood) => Err(PlanErrorKind::WoodLeft { from: wood.across.lo }),
+        match self.faces().left_on(floor) {
+            Some(from) => Err(PlanErrorKind::WoodLeft { from }),
             None => Ok(()),
+        }
+    }
+
+    pub(super) const fn faces(&self) -> Faces<'_, 'a> {
+        Faces {
+            setup: self.setup,
+            stock: self.replay.stock(),
         }
     }
 

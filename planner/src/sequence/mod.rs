@@ -13,6 +13,7 @@
 mod carriage;
 mod columns;
 mod error;
+mod faces;
 mod feed;
 #[cfg(test)]
 mod habits;
@@ -25,9 +26,11 @@ mod tests;
 use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
 
 pub(crate) use carriage::outward;
+pub use carriage::{Between, Carriage, MOVES_BETWEEN, Start};
 pub use error::{PlanError, PlanErrorKind, Shortfall};
+pub use faces::Faces;
 pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
-pub use steady::{fastest_steady, holds};
+pub use steady::{fastest_steady, feed_of, holds};
 pub use stress::Growth;
 
 use crate::machine::Pose;
@@ -64,7 +67,7 @@ pub fn sequence_in(
         column: None,
         kind,
     };
-    let ends = carriage::ends(setup).map_err(whole)?;
+    let carriage = Carriage::new(setup).map_err(whole)?;
     let mut flaw = None;
     flaws(setup.mill, setup.log, &setup.shape, &mut |found| {
         flaw = flaw.or(Some(found));
@@ -72,7 +75,7 @@ pub fn sequence_in(
     if let Some(flaw) = flaw {
         return Err(whole(PlanErrorKind::Support(flaw)));
     }
-    let mut sequencer = Sequencer::new(setup, ends, sink);
+    let mut sequencer = Sequencer::new(setup, carriage, sink);
     sequencer.growth = growth;
     sequencer.run(plan).map_err(|kind| PlanError {
         layer: sequencer.layer,
@@ -86,10 +89,7 @@ struct Sequencer<'a, 's> {
     setup: &'a Setup<'a>,
     replay: Replay<'a>,
     sink: Sink<'s>,
-    /// Where strokes start and end at the operator's end.
-    near: Position,
-    /// Where they start and end at the other.
-    far: Position,
+    carriage: Carriage<'a>,
     layer: usize,
     column: Option<usize>,
     growth: Growth,
@@ -103,13 +103,12 @@ type Done = Result<(), PlanErrorKind>;
 
 impl<'a, 's> Sequencer<'a, 's> {
     /// Not a result: it is large, and would be kept twice on the way out of one.
-    fn new(setup: &'a Setup<'a>, (near, far): (Position, Position), sink: Sink<'s>) -> Self {
+    fn new(setup: &'a Setup<'a>, carriage: Carriage<'a>, sink: Sink<'s>) -> Self {
         Self {
             setup,
             replay: Replay::new(setup, 0),
             sink,
-            near,
-            far,
+            carriage,
             layer: 0,
             column: None,
             growth: Growth::Calm,
@@ -133,7 +132,11 @@ impl<'a, 's> Sequencer<'a, 's> {
             self.layer(layer, floor, number + 1 == plan.layers.len())?;
         }
         self.column = None;
-        self.park()?;
+        let stock = self.replay.stock();
+        let home = self
+            .carriage
+            .home(self.replay.pose(), || stock.top(&self.setup.shape))?;
+        self.emit_all(&home)?;
         self.emit(&Move::Spin(false)).map(|_| ())
     }
 
@@ -164,6 +167,10 @@ impl<'a, 's> Sequencer<'a, 's> {
             Some(reason) => Err(PlanErrorKind::NotJudged(reason)),
             None => Ok(step),
         }
+    }
+
+    fn emit_all(&mut self, moves: &[Move]) -> Done {
+        moves.iter().try_for_each(|told| self.emit(told).map(|_| ()))
     }
 
     /// A hold, with the blade stopped where hands go near it.

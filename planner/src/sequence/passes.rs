@@ -5,7 +5,7 @@ use bunkside_protocol::{
 };
 use heapless::Vec;
 
-use super::carriage::outward;
+use super::carriage::{Start, outward};
 use super::feed::deepest;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
@@ -79,9 +79,7 @@ impl Sequencer<'_, '_> {
                         pose.knife = false;
                     }
                     self.possible(&pose, stroke)?;
-                    self.ready(stroke)?;
-                    self.swing(kerf.angle)?;
-                    self.corner(pose.across, pose.height)?;
+                    self.begin(&pose, stroke)?;
                     // An edged column may come off before the last pass.
                     let release = kerf.release && (left == Length::ZERO || self.frees(&kerf, pose.across)?);
                     self.stroke(stroke, speed, release)?;
@@ -324,12 +322,24 @@ impl Sequencer<'_, '_> {
         Ok(passes)
     }
 
+    /// Brings the carriage to where a stroke begins.
+    pub(super) fn begin(&mut self, pose: &Pose, stroke: Stroke) -> Done {
+        let start = Start {
+            stroke,
+            angle: pose.angle,
+            across: pose.across,
+            height: pose.height,
+        };
+        let (stock, shape) = (self.replay.stock(), &self.setup.shape);
+        let moves = self
+            .carriage
+            .approach(self.replay.pose(), &start, || stock.top(shape))?;
+        self.emit_all(&moves)
+    }
+
     /// One cut through the whole log.
     fn stroke(&mut self, stroke: Stroke, speed: Speed, release: bool) -> Done {
-        let to = match stroke {
-            Stroke::Outbound => self.far,
-            Stroke::Homebound => self.near,
-        };
+        let (_, to) = self.carriage.course(stroke);
         let pose = self.pose();
         let feed = self.setup.mill.feed(pose.angle, stroke);
         self.bears(&pose, feed, speed)?;

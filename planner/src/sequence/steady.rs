@@ -10,8 +10,8 @@ use crate::machine::{Pose, kerf_box};
 use crate::physics::margins::{Margins, calm_lift, demanded, thousandths};
 use crate::physics::sag::sags_too_far;
 use crate::physics::strain::{Pass, at_rest};
-use crate::replay::{CutFacts, Setup, Step};
-use crate::stock::Pick;
+use crate::replay::{CutFacts, Replay, Setup, Step};
+use crate::stock::{Pick, Stock};
 
 /// A hair more than the rules demand: numbers that are kept from cut to cut are rounded.
 const HAIR: f64 = 1.0 + 1e-9;
@@ -61,6 +61,45 @@ pub fn fastest_steady(setup: &Setup<'_>, bite: &Bite, pass: &Pass) -> Result<Fed
     }
 }
 
+/// The feed of a stroke through the whole log with the corner where a pose has it; none where it meets no wood.
+///
+/// # Errors
+///
+/// What even the slowest feed breaks.
+#[must_use]
+pub fn feed_of(
+    setup: &Setup<'_>,
+    replay: &Replay<'_>,
+    pose: &Pose,
+    stroke: Stroke,
+) -> Option<Result<Fed, PlanErrorKind>> {
+    let stock = replay.stock();
+    let kerf = kerf_box(setup.mill, pose, Interval::ALL);
+    let met = stock.met(&setup.shape, kerf, Pick::Body)?;
+    let bite = Bite {
+        feed: setup.mill.feed(pose.angle, stroke),
+        depth: CutFacts::depth(pose.angle, pose, &met) + setup.shape.between(),
+    };
+    let body = replay.body();
+    let pass = Pass::engaged(setup, stock, &body, pose, stroke, kerf, met.travel);
+    let fed = fastest_steady(setup, &bite, &pass).and_then(|fed| borne(setup, stock, pose.angle, &bite, fed));
+    Some(fed.map_err(|limit| would(setup, limit, &pass.along(setup, slowest(setup)))))
+}
+
+/// The same feed, or the fastest one at which what stands does not sag too far: only upright, climbing, does a pass press it
+/// down.
+fn borne(setup: &Setup<'_>, stock: &Stock, angle: Angle, bite: &Bite, fed: Fed) -> Result<Fed, Limit> {
+    let bears = |speed: Speed| match sags_too_far(setup, stock, angle, bite.feed, (bite.depth, speed)) {
+        Some(_) => Err(Limit::Sag),
+        None => Ok(()),
+    };
+    if angle == Angle::Upright && bite.feed == Feed::Climb && bears(fed.speed).is_err() {
+        fastest_that(setup, bite, bears)
+    } else {
+        Ok(fed)
+    }
+}
+
 impl Limit {
     /// Whether it is the log that would move.
     #[must_use]
@@ -70,34 +109,8 @@ impl Limit {
 }
 
 impl Sequencer<'_, '_> {
-    /// The feed of a stroke through the whole log with the corner where a pose has it; none where it meets no wood.
     fn fed(&self, pose: &Pose, stroke: Stroke) -> Option<Result<Fed, PlanErrorKind>> {
-        let (setup, stock) = (self.setup, self.replay.stock());
-        let kerf = kerf_box(setup.mill, pose, Interval::ALL);
-        let met = stock.met(&setup.shape, kerf, Pick::Body)?;
-        let bite = Bite {
-            feed: setup.mill.feed(pose.angle, stroke),
-            depth: CutFacts::depth(pose.angle, pose, &met) + setup.shape.between(),
-        };
-        let body = self.replay.body();
-        let pass = Pass::engaged(setup, stock, &body, pose, stroke, kerf, met.travel);
-        let fed = fastest_steady(setup, &bite, &pass).and_then(|fed| self.borne(pose.angle, &bite, fed));
-        Some(fed.map_err(|limit| would(setup, limit, &pass.along(setup, slowest(setup)))))
-    }
-
-    /// The same feed, or the fastest one at which what stands does not sag too far: only upright, climbing, does a pass
-    /// press it down.
-    fn borne(&self, angle: Angle, bite: &Bite, fed: Fed) -> Result<Fed, Limit> {
-        let (setup, stock) = (self.setup, self.replay.stock());
-        let bears = |speed: Speed| match sags_too_far(setup, stock, angle, bite.feed, (bite.depth, speed)) {
-            Some(_) => Err(Limit::Sag),
-            None => Ok(()),
-        };
-        if angle == Angle::Upright && bite.feed == Feed::Climb && bears(fed.speed).is_err() {
-            fastest_that(setup, bite, bears)
-        } else {
-            Ok(fed)
-        }
+        feed_of(self.setup, &self.replay, pose, stroke)
     }
 
     /// On which stroke a pass is cut, and how fast: on the usual one, unless the log would hold it back or even move, and

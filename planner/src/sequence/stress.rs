@@ -96,13 +96,15 @@ impl Sequencer<'_, '_> {
 
     /// How many of the next columns the flat blade reaches under at once: one at least.
     pub(super) fn within_reach(&self, rest: &[Column], before: Option<Position>, floor: Position) -> usize {
-        let Some(face) = self.face(floor) else { return 1 };
+        let Some(face) = self.faces().face(floor) else {
+            return 1;
+        };
         // The housing has to stay clear of the bark on the entry side.
         let start = before.unwrap_or_else(|| face.lo.min(self.bark_above(floor)));
         let in_hand = self.setup.shape.between() + self.setup.mill.grid + LIGAMENT;
         let room = room_over_kerf(self.setup.mill, Angle::Flat, Length::ZERO).min(self.cover(Angle::Flat));
         let reached = |column: &&Column| {
-            let end = column.to.unwrap_or_else(|| self.rim(face.hi));
+            let end = column.to.unwrap_or_else(|| self.faces().rim(face.hi));
             end - start + in_hand <= room
         };
         rest.iter().take_while(reached).count().max(1)
@@ -123,7 +125,7 @@ impl Sequencer<'_, '_> {
             return Ok(());
         };
         self.hold(Acts::one(Act::Measure))?;
-        let outermost = self.rim(face.hi);
+        let outermost = self.faces().rim(face.hi);
         let mut rim = face.lo;
         while rim < outermost {
             let (stroke, deepest) = self.straightening_stroke();
@@ -167,7 +169,7 @@ impl Sequencer<'_, '_> {
         if mill.drive == Drive::Hand {
             return reach(mill.stroke(Angle::Flat, Feed::Forward));
         }
-        let ready = if self.pose().travel == self.far {
+        let ready = if self.pose().travel == self.carriage.far {
             Stroke::Homebound
         } else {
             Stroke::Outbound
@@ -182,9 +184,13 @@ impl Sequencer<'_, '_> {
 
     /// One flat stroke through what may have risen, no faster than through as much wood just under the face.
     fn skim(&mut self, rim: Position, floor: Position, stroke: Stroke, reach: Length) -> Done {
-        self.ready(stroke)?;
-        self.swing(Angle::Flat)?;
-        self.corner(rim, floor)?;
+        let over = Pose {
+            across: rim,
+            height: floor,
+            angle: Angle::Flat,
+            ..self.pose()
+        };
+        self.begin(&over, stroke)?;
         self.possible(&self.pose(), stroke)?;
         let setup = self.setup;
         let feed = setup.mill.feed(Angle::Flat, stroke);
@@ -203,10 +209,7 @@ impl Sequencer<'_, '_> {
             let pass = Pass::engaged(setup, stock, &body, &pose, stroke, under, wood.travel);
             fastest_steady(setup, &bite, &pass).ok().map(|fed| fed.speed)
         });
-        let to = match stroke {
-            Stroke::Outbound => self.far,
-            Stroke::Homebound => self.near,
-        };
+        let (_, to) = self.carriage.course(stroke);
         self.emit(&Move::Cut(Cut {
             to: Targets::travel(to),
             speed: speed.unwrap_or_else(|| slowest(setup)),

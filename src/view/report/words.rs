@@ -9,6 +9,7 @@ use super::super::scene::Scene;
 use super::super::steps::{Doing, Step, capital};
 use super::super::svg::escape;
 use crate::account::findings::{self, verdict_words};
+use crate::account::orders::OrderEntry;
 use crate::account::table::count;
 use crate::measure::{System, clock};
 
@@ -26,8 +27,12 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
     let log = scene.bounds;
     let system = scene.subject.system;
     let verdict = capital(&verdict_words(trace.verdict, &trace.findings)) + ".";
+    let order = scene.subject.order.map_or_else(String::new, |planned| {
+        let words = OrderEntry::of(planned, 0).words(planned.setup.mill.drive);
+        format!(" {}.", capital(&words))
+    });
     let rest = format!(
-        "{} long on mill {}. {}, {}, {}; about {}.",
+        "{} long on mill {}. {}, {}, {}; about {}.{order}",
         system.run_both(log.travel.length()),
         scene.subject.mill,
         count(number(Doing::Cut), "cut"),

@@ -1,0 +1,144 @@
+//! From a way through all layers to moves, judged as a whole.
+
+use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::sequence::{Carriage, Start};
+use bunkside_protocol::{Act, Acts, Hold, Move, Stroke};
+
+use super::course::Course;
+use super::search::{Bar, knife_act};
+use super::state::{Deed, Placed};
+use super::wood::stroke_from;
+use super::{Asked, Ordered};
+use crate::trace::Trace;
+
+impl Course {
+    /// The moves; or, where a rule refuses, the approach or stroke where it does, if it is one.
+    pub(super) fn carried_out(self, setup: &Setup<'_>, asked: &Asked<'_>) -> Result<Ordered, Option<Bar>> {
+        let mut made = Made::new(setup);
+        made.tell(Move::Spin(true));
+        let mut bars: Vec<(usize, Bar)> = Vec::new();
+        for number in self.way() {
+            let Some(label) = self.labels.get(number) else {
+                continue;
+            };
+            match label.deed {
+                Deed::Begin => {
+                    let hold = self.holds.iter().find(|(begin, _)| *begin == number);
+                    made.hold(hold.map_or(Acts::NONE, |(_, acts)| *acts));
+                }
+                Deed::Unload => made.hold(Acts::one(Act::Unload)),
+                Deed::Knife => {
+                    let knife = knife_act(made.replay.pose());
+                    let unload = !made.replay.stock().pieces().is_empty();
+                    made.hold(if unload {
+                        Acts::one(knife).and(Act::Unload)
+                    } else {
+                        Acts::one(knife)
+                    });
+                }
+                Deed::Cut(placed, stroke) => {
+                    if let Some(parent) = self.labels.get(label.parent) {
+                        bars.push((made.moves.len(), (parent.state.key(), placed, stroke)));
+                    }
+                    made.cut(&placed, stroke);
+                }
+            }
+        }
+        made.home();
+        made.tell(Move::Spin(false));
+        let trace = Trace::run(setup, &made.moves);
+        let against = trace.findings.iter().find(|finding| {
+            let warns = finding.objection.severity == bunkside_planner::rules::Severity::Warn;
+            !(warns && asked.tolerated.contains(&finding.rule))
+        });
+        if let Some(finding) = against {
+            let before = |(first, _): &&(usize, Bar)| *first <= usize::from(finding.index);
+            return Err(bars.iter().rev().find(before).map(|(_, bar)| *bar));
+        }
+        Ok(Ordered {
+            moves: made.moves,
+            seconds: self.seconds,
+            bound: self.bound,
+            proven: self.proven,
+            effort: self.effort,
+        })
+    }
+
+    /// The labels from the first to the last.
+    fn way(&self) -> Vec<usize> {
+        let mut way = vec![self.end];
+        let mut at = self.end;
+        while let Some(label) = self.labels.get(at).filter(|label| label.parent != at) {
+            at = label.parent;
+            way.push(at);
+        }
+        way.reverse();
+        way
+    }
+}
+
+/// Moves in the making.
+struct Made<'a> {
+    setup: &'a Setup<'a>,
+    carriage: Option<Carriage<'a>>,
+    replay: Replay<'a>,
+    moves: Vec<Move>,
+}
+
+impl<'a> Made<'a> {
+    fn new(setup: &'a Setup<'a>) -> Self {
+        Self {
+            setup,
+            carriage: Carriage::new(setup).ok(),
+            replay: Replay::new(setup, 0),
+            moves: Vec::new(),
+        }
+    }
+
+    fn tell(&mut self, told: Move) {
+        self.replay.step(&told);
+        self.moves.push(told);
+    }
+
+    fn hold(&mut self, acts: Acts) {
+        if acts.is_empty() {
+            return;
+        }
+        let stop = acts.iter().any(Act::needs_standing_blade);
+        if stop {
+            self.tell(Move::Spin(false));
+        }
+        self.tell(Move::Hold(Hold { acts }));
+        if stop {
+            self.tell(Move::Spin(true));
+        }
+    }
+
+    fn cut(&mut self, placed: &Placed, stroke: Stroke) {
+        let Some(carriage) = self.carriage else { return };
+        let start = Start {
+            stroke,
+            angle: placed.angle,
+            across: placed.across,
+            height: placed.height,
+        };
+        let stock = self.replay.stock();
+        let between = carriage.approach(self.replay.pose(), &start, || stock.top(&self.setup.shape));
+        for told in between.unwrap_or_default() {
+            self.tell(told);
+        }
+        let (_, to) = carriage.course(stroke);
+        if let Ok(cut) = stroke_from(self.setup, &self.replay, stroke, to, placed.release) {
+            self.tell(Move::Cut(cut));
+        }
+    }
+
+    fn home(&mut self) {
+        let Some(carriage) = self.carriage else { return };
+        let stock = self.replay.stock();
+        let home = carriage.home(self.replay.pose(), || stock.top(&self.setup.shape));
+        for told in home.unwrap_or_default() {
+            self.tell(told);
+        }
+    }
+}

@@ -1,0 +1,244 @@
+//! A way through all layers.
+
+use bunkside_planner::plan::{CutPlan, Layer};
+use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::rules::History;
+use bunkside_planner::sequence::{Carriage, PlanError, PlanErrorKind};
+use bunkside_protocol::{Acts, Move, Position};
+
+use super::Asked;
+use super::ends::{descent, first_chain, hold_time, homed, last_stop, needs_standing_blade, turned, worth};
+use super::guess::{Guess, seconds, walk};
+use super::level::Level;
+use super::relaxed::Worth;
+use super::search::{Bar, Effort, Label, Search, time_of};
+use super::state::{Deed, State, Wood};
+use super::wood::{Node, Woods};
+
+/// A way through all layers.
+pub(super) struct Course {
+    pub(super) labels: Vec<Label>,
+    /// The last label.
+    pub(super) end: usize,
+    /// Holds before layers, by the label that begins the layer.
+    pub(super) holds: Vec<(usize, Acts)>,
+    pub(super) seconds: f64,
+    pub(super) bound: f64,
+    pub(super) proven: bool,
+    pub(super) effort: Effort,
+}
+
+/// A course in the making.
+struct Finder<'a> {
+    setup: &'a Setup<'a>,
+    asked: &'a Asked<'a>,
+    barred: &'a [Bar],
+    carriage: Carriage<'a>,
+    labels: Vec<Label>,
+    /// Every place where the last layer may end that is worth it, as labels.
+    ends: Vec<usize>,
+    holds: Vec<(usize, Acts)>,
+    /// The wood when the last layer is done.
+    node: Node<'a>,
+    /// The least that holds and descents take.
+    bound: f64,
+    /// The least until the last layer is done, by where it ends.
+    chain: Worth,
+    /// The floor before.
+    above: Option<Position>,
+    proven: bool,
+    effort: Effort,
+}
+
+impl Course {
+    /// Finds the way that takes the least time.
+    ///
+    /// # Errors
+    ///
+    /// The layer at which there is none.
+    pub(super) fn find(
+        setup: &Setup<'_>,
+        plan: &CutPlan<'_>,
+        asked: &Asked<'_>,
+        barred: &[Bar],
+    ) -> Result<Self, PlanError> {
+        let fail = |layer, kind| PlanError {
+            layer,
+            column: None,
+            kind,
+        };
+        let carriage = Carriage::new(setup).map_err(|kind| fail(0, kind))?;
+        let mut finder = Finder::new(setup, plan, asked, barred, carriage);
+        for (number, layer) in plan.layers.iter().enumerate() {
+            let next = plan.layers.get(number + 1);
+            finder
+                .layer(number, layer, next)
+                .map_err(|kind| fail(number, kind))?;
+        }
+        finder
+            .home()
+            .ok_or_else(|| fail(plan.layers.len().saturating_sub(1), PlanErrorKind::NoShallowPass))
+    }
+}
+
+impl<'a> Finder<'a> {
+    fn new(
+        setup: &'a Setup<'a>,
+        plan: &CutPlan<'_>,
+        asked: &'a Asked<'a>,
+        barred: &'a [Bar],
+        carriage: Carriage<'a>,
+    ) -> Self {
+        let mill = setup.mill;
+        let floors = plan.layers.iter().map(|layer| layer.floor.snapped(mill.grid));
+        let mut replay = Replay::new(setup, 0);
+        replay.step(&Move::Spin(true));
+        let node = Node::new(setup, replay, History::new(floors.min()));
+        let state = State {
+            wood: Wood::UNTOUCHED,
+            pose: *node.replay.pose(),
+        };
+        Self {
+            setup,
+            asked,
+            barred,
+            carriage,
+            labels: vec![Label::begin(0, state, seconds(mill.blade.spin_up))],
+            ends: vec![0],
+            holds: Vec::new(),
+            chain: first_chain(node.replay.pose()),
+            node,
+            bound: seconds(mill.blade.spin_up) + seconds(mill.blade.run_down),
+            above: None,
+            proven: true,
+            effort: Effort::default(),
+        }
+    }
+
+    /// Goes on through a layer, with the hold before it.
+    fn layer(
+        &mut self,
+        number: usize,
+        layer: &Layer<'_>,
+        next: Option<&Layer<'_>>,
+    ) -> Result<(), PlanErrorKind> {
+        let mill = self.setup.mill;
+        let floor = layer.floor.snapped(mill.grid);
+        if self.above.is_some_and(|above| floor + mill.blade.kerf >= above) {
+            return Err(PlanErrorKind::NotBelow);
+        }
+        let above = self.above.replace(floor).unwrap_or(mill.height.max);
+        let starts = self.hold(layer.hold);
+        let Some(level) = Level::new(self.setup, &self.node.replay, number, layer)? else {
+            self.ends = starts;
+            return Ok(());
+        };
+        self.bound += descent(self.setup, above, floor);
+        self.search(&level, &starts, next)
+    }
+
+    /// The hold before a layer, from every place where the one before may end.
+    fn hold(&mut self, acts: Acts) -> Vec<usize> {
+        // The blade stands already where it was stopped for the last unloading.
+        let stands = if needs_standing_blade(acts) {
+            last_stop(self.setup, self.asked)
+        } else {
+            0.0
+        };
+        let time = hold_time(self.setup, acts);
+        self.bound += time - stands;
+        self.chain = turned(&self.chain, acts);
+        let mut starts = Vec::with_capacity(self.ends.len());
+        for end in core::mem::take(&mut self.ends) {
+            let Some(label) = self.labels.get(end).copied() else {
+                continue;
+            };
+            let state = State {
+                wood: Wood::UNTOUCHED,
+                pose: label.state.pose.after(acts, self.setup.mill),
+            };
+            let stands = if label.deed == Deed::Unload { stands } else { 0.0 };
+            starts.push(self.labels.len());
+            self.holds.push((self.labels.len(), acts));
+            self.labels.push(Label {
+                may_end: label.may_end,
+                ..Label::begin(end, state, label.so_far + time - stands)
+            });
+        }
+        starts
+    }
+
+    fn search(
+        &mut self,
+        level: &Level,
+        starts: &[usize],
+        next: Option<&Layer<'_>>,
+    ) -> Result<(), PlanErrorKind> {
+        let (setup, asked, carriage) = (self.setup, self.asked, self.carriage);
+        let walk = walk(setup, asked.stop_to_unload);
+        let (stock, node) = (self.node.replay.stock().clone(), self.node.clone());
+        let aided = starts
+            .iter()
+            .any(|start| self.labels.get(*start).is_some_and(|label| label.state.pose.aid));
+        let lowest = next.is_none();
+        let bare = asked.tolerated.contains(&"knife");
+        let mut guess = Guess::new(setup, carriage, level, &stock, walk, [lowest, aided, bare]);
+        self.chain = guess.chained(&self.chain);
+        let mut woods = Woods::new(setup, carriage, level.near_bed, asked.tolerated, node);
+        let stop = last_stop(setup, asked);
+        let begun = self.labels.len();
+        for ascending in [false, true] {
+            self.labels.truncate(begun);
+            guess.value(&[0.0; 8]);
+            let mut search = Search::new(level, &mut woods, &mut guess, &mut self.labels);
+            (search.barred, search.lowest, search.walk) = (self.barred, lowest, walk);
+            search.ascending = ascending;
+            let complete;
+            (self.ends, complete) = search.run(starts, &|pose, top| {
+                worth(setup, &carriage, pose, top, next).map(|worth| worth + stop)
+            });
+            self.effort.states += search.effort.states;
+            self.proven &= complete && !ascending;
+            if complete {
+                break;
+            }
+        }
+        self.effort.strokes += woods.run();
+        let best = self.ends.first().and_then(|best| self.labels.get(*best));
+        let best = best.ok_or(PlanErrorKind::NoShallowPass)?;
+        let node = woods.node(&best.state.wood).cloned();
+        self.node = node.ok_or(PlanErrorKind::Full)?;
+        Ok(())
+    }
+
+    /// Brings the carriage home from the place where that takes the least time altogether.
+    fn home(self) -> Option<Course> {
+        let mill = self.setup.mill;
+        let home = |label: &Label| {
+            let moves = self.carriage.home(&label.state.pose, || self.node.top).ok()?;
+            let stopped = self.asked.stop_to_unload && label.deed == Deed::Unload && moves.is_empty();
+            // Where the last unloading ends the job, the blade stands already, and stays so.
+            let spin = if stopped {
+                -seconds(mill.blade.spin_up)
+            } else {
+                seconds(mill.blade.run_down)
+            };
+            Some(label.so_far + time_of(mill, &label.state.pose, &moves) + spin)
+        };
+        let ways = self
+            .ends
+            .iter()
+            .filter_map(|end| Some((*end, home(self.labels.get(*end)?)?)));
+        let (end, seconds) = ways.min_by(|a, b| a.1.total_cmp(&b.1))?;
+        let homed = homed(self.setup, &self.carriage, &self.chain);
+        Some(Course {
+            end,
+            seconds,
+            bound: self.bound + homed - last_stop(self.setup, self.asked),
+            labels: self.labels,
+            holds: self.holds,
+            proven: self.proven,
+            effort: self.effort,
+        })
+    }
+}

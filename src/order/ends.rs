@@ -1,0 +1,154 @@
+//! Where a layer may end, what that is worth, and what holds take.
+
+use bunkside_planner::limits::APPROACH;
+use bunkside_planner::machine::Pose;
+use bunkside_planner::physics::motion::rapid;
+use bunkside_planner::physics::timing::{go, walk_and_acts};
+use bunkside_planner::plan::Layer;
+use bunkside_planner::replay::Setup;
+use bunkside_planner::sequence::{Carriage, Start};
+use bunkside_protocol::{Act, Acts, Angle, Position, Stroke};
+
+use super::Asked;
+use super::guess::{STROKES, seconds};
+use super::relaxed::{FAR, KNIFE, UPRIGHT, Worth};
+use super::search::time_of;
+
+/// The least before the first layer: parked at the near end, upright.
+pub(super) fn first_chain(parked: &Pose) -> Worth {
+    let mut chain = [f64::INFINITY; 8];
+    let knife = if parked.knife { KNIFE } else { 0 };
+    if let Some(start) = chain.get_mut(UPRIGHT | knife) {
+        *start = 0.0;
+    }
+    chain
+}
+
+/// Seconds of the hold before a layer, the blade stopped where hands go near it.
+pub(super) fn hold_time(setup: &Setup<'_>, acts: Acts) -> f64 {
+    if acts.is_empty() {
+        return 0.0;
+    }
+    let mill = setup.mill;
+    let stop = if needs_standing_blade(acts) {
+        seconds(mill.blade.run_down) + seconds(mill.blade.spin_up)
+    } else {
+        0.0
+    };
+    stop + walk_and_acts(mill, acts)
+}
+
+pub(super) fn needs_standing_blade(acts: Acts) -> bool {
+    acts.iter().any(Act::needs_standing_blade)
+}
+
+/// What is saved where the blade is stopped for an unloading and need not be stopped again.
+pub(super) fn last_stop(setup: &Setup<'_>, asked: &Asked<'_>) -> f64 {
+    if asked.stop_to_unload {
+        seconds(setup.mill.blade.run_down) + seconds(setup.mill.blade.spin_up)
+    } else {
+        0.0
+    }
+}
+
+/// The same after a hold that may fit the knife or take it off.
+pub(super) fn turned(chain: &Worth, acts: Acts) -> Worth {
+    let (on, off) = (acts.contains(Act::KnifeOn), acts.contains(Act::KnifeOff));
+    let mut after = [f64::INFINITY; 8];
+    for (from, least) in chain.iter().enumerate() {
+        let to = match (on, off) {
+            (_, true) => from & !KNIFE,
+            (true, false) => from | KNIFE,
+            (false, false) => from,
+        };
+        if let Some(place) = after.get_mut(to) {
+            *place = place.min(*least);
+        }
+    }
+    after
+}
+
+/// The least until the carriage is home.
+pub(super) fn homed(setup: &Setup<'_>, carriage: &Carriage<'_>, chain: &Worth) -> f64 {
+    let back = rapid(&setup.mill.travel, carriage.far - carriage.near);
+    let ways = chain.iter().enumerate();
+    let ways = ways.map(|(end, least)| least + if end & FAR == 0 { 0.0 } else { back });
+    ways.fold(f64::INFINITY, f64::min)
+}
+
+/// Seconds that the blade takes at least from one floor to the next.
+pub(super) fn descent(setup: &Setup<'_>, from: Position, to: Position) -> f64 {
+    let pose = |height| Pose {
+        height,
+        ..Pose::parked(setup.mill)
+    };
+    go(setup.mill, &pose(from), &pose(to))
+}
+
+/// How much later than at the best place a layer may end elsewhere, by end and angle, and still be worth it: as much
+/// as the carriage could take longer from the best place to any stroke of the next layer, or home.
+pub(super) fn worth(
+    setup: &Setup<'_>,
+    carriage: &Carriage<'_>,
+    best: &Pose,
+    top: Option<Position>,
+    next: Option<&Layer<'_>>,
+) -> Worth {
+    let mill = setup.mill;
+    let back = rapid(&mill.travel, carriage.far - carriage.near);
+    let swings = seconds(mill.swing.time);
+    let mut worth = [0.0; 8];
+    for (to, most) in worth.iter_mut().enumerate() {
+        let far = to & FAR != 0;
+        if let Some(next) = next {
+            for (start, moves) in starts(setup, next) {
+                let from_best = carriage.approach(best, &start, || top);
+                let from_best = from_best.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
+                let elsewhere = (start.stroke == Stroke::Homebound) != far;
+                let turned = (start.angle == Angle::Upright) != (to & UPRIGHT != 0);
+                let least = if elsewhere { back } else { 0.0 } + if turned { swings } else { 0.0 };
+                *most = f64::max(*most, from_best + moves - least);
+            }
+        } else {
+            let home = carriage.home(best, || top);
+            let home = home.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
+            *most = home - if far { back } else { 0.0 };
+            continue;
+        }
+        if mill.knife.is_some() && (to & KNIFE != 0) != best.knife {
+            *most += hold_time(setup, Acts::one(Act::KnifeOn));
+        }
+    }
+    worth
+}
+
+/// The outermost places where strokes of a layer may start, and what it may take more to come to one between them.
+fn starts(setup: &Setup<'_>, layer: &Layer<'_>) -> Vec<(Start, f64)> {
+    let (mill, log) = (setup.mill, setup.shape.bounds());
+    let floor = layer.floor.snapped(mill.grid);
+    let here = Pose::parked(mill);
+    let aside = go(
+        mill,
+        &here,
+        &Pose {
+            across: here.across + APPROACH,
+            height: here.height - APPROACH,
+            ..here
+        },
+    );
+    let mut starts = Vec::new();
+    for stroke in STROKES {
+        for angle in Angle::ALL {
+            for across in [log.across.lo, log.across.hi] {
+                let start = Start {
+                    stroke,
+                    angle,
+                    across,
+                    height: floor,
+                };
+                starts.push((start, aside));
+            }
+        }
+    }
+    starts
+}

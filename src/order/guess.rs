@@ -1,0 +1,356 @@
+//! The least that strokes, and what is left of a layer, can take.
+//!
+//! Nothing here may be more than what really happens: the search is exact only because of that. A stroke is guessed at
+//! the fastest feed that blade, engine and drive allow, as if the log could not move; what is left of a layer at the
+//! kerfs that are left, the fewest swings, the shortest shifts and the fewest holds.
+
+use rustc_hash::FxHashMap as HashMap;
+use std::cell::RefCell;
+
+use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::machine::{Pose, kerf_box};
+use bunkside_planner::physics::motion::rapid;
+use bunkside_planner::physics::timing::{through, walk_and_acts};
+use bunkside_planner::replay::{Setup, beside};
+use bunkside_planner::sequence::{Bite, Carriage, deepest, fastest};
+use bunkside_planner::stock::{Pick, Stock};
+use bunkside_protocol::mill::HeightSetting;
+use bunkside_protocol::{Acts, Angle, Drive, Feed, Length, Millis, Position, Stroke};
+
+use super::level::Level;
+use super::relaxed::{Relaxed, pass_of};
+use super::state::{Kerf, Placed, Wood};
+
+pub(super) const STROKES: [Stroke; 2] = [Stroke::Outbound, Stroke::Homebound];
+
+type Key = ((u8, usize), Kerf, Stroke, bool);
+
+/// A way to cut an edge: from the far end, to the far end, seconds.
+pub(super) type EdgeWay = (bool, bool, f64);
+
+/// The least that strokes, and what is left of a layer, can take.
+#[derive(Debug)]
+pub(super) struct Guess<'a> {
+    pub(super) setup: &'a Setup<'a>,
+    pub(super) carriage: Carriage<'a>,
+    pub(super) level: &'a Level,
+    /// What stood when the layer was begun.
+    pub(super) stock: &'a Stock,
+    known: RefCell<HashMap<Key, Option<f64>>>,
+    /// For every edge, without the knife and with it, every way to cut it.
+    ways: Vec<[Vec<EdgeWay>; 2]>,
+    /// For every edge the least that its kerf takes.
+    pub(super) upright: Vec<f64>,
+    /// For every rim the least that the flat kerf takes from there on, holds included.
+    pub(super) flat: Vec<f64>,
+    pub(super) walk: f64,
+    /// Whether it is the last layer.
+    pub(super) lowest: bool,
+    /// Whether the pull-back aid may bear.
+    pub(super) aided: bool,
+    /// Whether the knife may be off where it would trail.
+    bare: bool,
+    pub(super) unload: f64,
+    /// The least from every state on; none where there are too many.
+    pub(super) relaxed: Option<Relaxed>,
+    /// The most that an end is worth.
+    pub(super) simple: f64,
+}
+
+impl<'a> Guess<'a> {
+    pub(super) fn new(
+        setup: &'a Setup<'a>,
+        carriage: Carriage<'a>,
+        level: &'a Level,
+        stock: &'a Stock,
+        walk: f64,
+        [lowest, aided, bare]: [bool; 3],
+    ) -> Self {
+        let mut guess = Self {
+            lowest,
+            aided,
+            bare,
+            setup,
+            carriage,
+            level,
+            stock,
+            known: RefCell::default(),
+            ways: Vec::new(),
+            upright: Vec::new(),
+            flat: vec![f64::INFINITY; level.through() + 1],
+            walk,
+            unload: seconds(setup.mill.hold_times.unload),
+            relaxed: None,
+            simple: 0.0,
+        };
+        guess.upright = (0..level.edges.len())
+            .map(|edge| guess.whole_edge(edge))
+            .collect();
+        guess.ways = (0..level.edges.len())
+            .map(|edge| [false, true].map(|knife| guess.edge_ways(edge, knife)))
+            .collect();
+        guess.whole_flat();
+        guess.value(&[0.0; 8]);
+        guess
+    }
+
+    /// Whether a flat stroke is in forward feed.
+    pub(super) fn is_forward(&self, stroke: Stroke) -> bool {
+        self.setup.mill.feed(Angle::Flat, stroke) == Feed::Forward
+    }
+
+    pub(super) fn is_hand(&self) -> bool {
+        self.setup.mill.drive == Drive::Hand
+    }
+
+    /// Whether somebody walks to set the height: that takes longer than any shift, and is counted instead of them.
+    pub(super) fn is_set_by_hand(&self) -> bool {
+        matches!(self.setup.mill.height_setting, HeightSetting::ByHand(_))
+    }
+
+    /// The highest place of a column, bark included.
+    pub(super) fn top_of(&self, column: usize) -> Option<Position> {
+        let edge = |edge: usize| self.level.edges.get(edge).map(|edge| edge.across);
+        let from = column.checked_sub(1).and_then(edge).unwrap_or(Position::MIN);
+        let to = edge(column).map_or(Position::MAX, |to| to - self.setup.mill.blade.kerf);
+        let block = Block {
+            travel: Interval::ALL,
+            across: Interval::new(from, to),
+            height: Interval::new(self.level.floor, Position::MAX),
+        };
+        let met = self.stock.met(&self.setup.shape, block, Pick::Body);
+        met.map(|wood| wood.height.hi)
+    }
+
+    /// Every way to cut an edge.
+    pub(super) fn ways(&self, edge: usize, knife: bool) -> &[EdgeWay] {
+        let ways = self.ways.get(edge);
+        ways.and_then(|ways| ways.get(usize::from(knife)))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    fn edge_ways(&self, edge: usize, knife: bool) -> Vec<EdgeWay> {
+        let mut ways = Vec::new();
+        for of in self.counts(edge) {
+            if of == 1 {
+                let placed = self.placed(&Wood::UNTOUCHED, pass_of(edge, 1, 1), false);
+                ways.extend(STROKES.into_iter().filter_map(|stroke| {
+                    let seconds = self.stroke(&Wood::UNTOUCHED, &placed, stroke, knife)?;
+                    let out = stroke == Stroke::Outbound;
+                    Some((!out, out, seconds))
+                }));
+                continue;
+            }
+            let passes = (1..=of).map(|pass| self.either_way(&Wood::UNTOUCHED, pass_of(edge, of, pass)));
+            let seconds: f64 = passes.sum();
+            for (from, to) in [(false, false), (false, true), (true, false), (true, true)] {
+                ways.push((from, to, seconds));
+            }
+        }
+        ways
+    }
+
+    pub(super) fn flat_kerf(&self, to: usize, made: u8) -> Kerf {
+        Kerf::Flat {
+            to: u8::try_from(to).unwrap_or(u8::MAX),
+            made,
+        }
+    }
+
+    pub(super) fn either_way(&self, wood: &Wood, kerf: Kerf) -> f64 {
+        let placed = self.placed(wood, kerf, false);
+        let ways = STROKES.into_iter().flat_map(|stroke| {
+            [false, true].map(|knife| self.stroke(wood, &placed, stroke, knife).unwrap_or(f64::INFINITY))
+        });
+        ways.fold(f64::INFINITY, f64::min)
+    }
+
+    /// In how many passes an edge may be cut: as few as can be, or one more.
+    pub(super) fn counts(&self, edge: usize) -> core::ops::RangeInclusive<u8> {
+        let Some(edge) = self.level.edges.get(edge) else {
+            return 1..=1;
+        };
+        let reach = |stroke| deepest(self.setup, Angle::Upright, stroke, false).depth;
+        let limit = STROKES.map(reach).into_iter().fold(Length::ZERO, Length::max);
+        let limit = (limit - self.setup.mill.grid).max(Length::mm(1));
+        let fewest = (edge.depth.wide() - 1).max(0) / limit.wide() + 1;
+        let fewest = u8::try_from(fewest).unwrap_or(u8::MAX - 1);
+        fewest..=fewest.saturating_add(1)
+    }
+
+    /// Whether the knife is off where it would trail.
+    fn is_warned_of(&self, stroke: Stroke, knife: bool) -> bool {
+        let fitted = self.setup.mill.knife.filter(|_| !knife && !self.bare);
+        fitted.is_some_and(|fitted| !(fitted.leads_homebound && stroke == Stroke::Homebound))
+    }
+
+    /// How far the wood in and over a flat kerf reaches from its rim: cut as far as a rim already, the first columns gone.
+    fn flat_cover(&self, pose: &Pose, rim: u8, off: usize) -> Length {
+        let level = self.level;
+        let mut still = (off..)
+            .zip(level.comes_off.iter().skip(off))
+            .filter(|(_, comes)| !comes.loose);
+        let from = still
+            .next()
+            .and_then(|(column, _)| column.checked_sub(1))
+            .and_then(|edge| level.edges.get(edge))
+            .map_or(Position::MIN, |edge| edge.across);
+        let kerf = kerf_box(self.setup.mill, pose, Interval::ALL);
+        let over = beside(pose, kerf);
+        let cut = level
+            .rim(usize::from(rim))
+            .map_or(Position::MIN, |rim| rim.across);
+        let fresh = Block {
+            across: Interval::new(over.across.lo.max(from).max(cut), over.across.hi),
+            ..over
+        };
+        let above = Block {
+            across: Interval::new(over.across.lo.max(from), over.across.hi.min(cut)),
+            height: Interval::new(kerf.height.hi, over.height.hi),
+            ..over
+        };
+        let met = |block| self.stock.met(&self.setup.shape, block, Pick::Body);
+        let reach = |block| met(block).map_or(Length::ZERO, |wood: Block| pose.across - wood.across.lo);
+        reach(fresh).max(reach(above))
+    }
+
+    /// Where the corner stands in a pass.
+    pub(super) fn placed(&self, _: &Wood, kerf: Kerf, release: bool) -> Placed {
+        let level = self.level;
+        let (angle, across, height) = match kerf {
+            Kerf::Upright { edge, of, pass } => {
+                let left = self.left(edge, of, pass);
+                let across = level.edges.get(usize::from(edge)).map(|edge| edge.across);
+                let height = if left == Length::ZERO {
+                    level.floor
+                } else {
+                    (level.floor + left).snapped(self.setup.mill.grid)
+                };
+                (Angle::Upright, across.unwrap_or(Position::ZERO), height)
+            }
+            Kerf::Flat { to, .. } => {
+                let rim = level.rim(usize::from(to));
+                let across = rim.map_or(Position::ZERO, |rim| rim.across);
+                (Angle::Flat, across, level.floor)
+            }
+        };
+        Placed {
+            kerf,
+            angle,
+            across,
+            height,
+            release,
+        }
+    }
+
+    /// How much of an edge is left after a pass.
+    fn left(&self, edge: u8, of: u8, pass: u8) -> Length {
+        let depth = self
+            .level
+            .edges
+            .get(usize::from(edge))
+            .map_or(Length::ZERO, |edge| edge.depth);
+        Length::um(depth.wide() * i64::from(of.saturating_sub(pass)) / i64::from(of.max(1)))
+    }
+
+    /// The least that a stroke takes; none where it cannot be made.
+    pub(super) fn stroke(&self, wood: &Wood, placed: &Placed, stroke: Stroke, knife: bool) -> Option<f64> {
+        let from = match placed.kerf {
+            Kerf::Flat { .. } => (wood.rim, self.level.freed(usize::from(wood.rim), wood.cut)),
+            Kerf::Upright { .. } => (0, 0),
+        };
+        let kerf = match placed.kerf {
+            Kerf::Flat { to, .. } => Kerf::Flat { to, made: 0 },
+            upright @ Kerf::Upright { .. } => upright,
+        };
+        let key = (from, kerf, stroke, knife);
+        if let Some(known) = self.known.borrow().get(&key) {
+            return *known;
+        }
+        let found = self.work_out(from, placed, stroke, knife);
+        self.known.borrow_mut().insert(key, found);
+        found
+    }
+
+    fn work_out(
+        &self,
+        (from, off): (u8, usize),
+        placed: &Placed,
+        stroke: Stroke,
+        knife: bool,
+    ) -> Option<f64> {
+        let (setup, mill) = (self.setup, self.setup.mill);
+        let feed = mill.feed(placed.angle, stroke);
+        if mill.drive == Drive::Hand && feed == Feed::Climb {
+            return None;
+        }
+        if self.is_warned_of(stroke, knife) {
+            return None;
+        }
+        let (start, end) = self.carriage.course(stroke);
+        let pose = Pose {
+            travel: start,
+            across: placed.across,
+            height: placed.height,
+            angle: placed.angle,
+            ..Pose::parked(mill)
+        };
+        let mut fresh = kerf_box(mill, &pose, Interval::ALL);
+        match placed.kerf {
+            Kerf::Flat { .. } => {
+                if let Some(rim) = self.level.rim(usize::from(from)) {
+                    fresh.across.lo = fresh.across.lo.max(rim.across);
+                }
+            }
+            Kerf::Upright { edge, of, pass } if pass > 1 => {
+                let above = self.left(edge, of, pass - 1) - mill.grid;
+                fresh.height.hi = fresh.height.hi.min(self.level.floor + above);
+            }
+            Kerf::Upright { .. } => {}
+        }
+        let Some(met) = self.stock.met(&setup.shape, fresh, Pick::Body) else {
+            return Some(rapid(&mill.travel, start - end));
+        };
+        let depth = match placed.angle {
+            Angle::Flat => placed.across - met.across.lo,
+            Angle::Upright => met.height.hi - placed.height,
+        };
+        let depth = (depth - mill.grid).max(Length::ZERO);
+        let cover = match placed.angle {
+            Angle::Flat => self.flat_cover(&pose, from, off).max(depth),
+            Angle::Upright => depth,
+        };
+        let [flat, _] = mill.reach.cover;
+        if placed.angle == Angle::Flat && cover > flat {
+            return None;
+        }
+        if depth > deepest(setup, placed.angle, stroke, knife).depth {
+            return None;
+        }
+        let fed = fastest(setup, &Bite { feed, depth }).ok()?;
+        Some(through(mill, start, end, Some((met.travel, cover)), fed.speed))
+    }
+
+    pub(super) fn pieces(&self, freed: usize) -> f64 {
+        self.unload * count(freed)
+    }
+}
+
+/// What a hold takes at which nothing but unloading is done, the pieces themselves not counted.
+pub(super) fn walk(setup: &Setup<'_>, stopped: bool) -> f64 {
+    let mill = setup.mill;
+    let stop = if stopped {
+        seconds(mill.blade.run_down) + seconds(mill.blade.spin_up)
+    } else {
+        0.0
+    };
+    stop + walk_and_acts(mill, Acts::NONE)
+}
+
+pub(super) fn seconds(time: Millis) -> f64 {
+    f64::from(time.as_ms()) / 1e3
+}
+
+pub(super) fn count(number: usize) -> f64 {
+    f64::from(u32::try_from(number).unwrap_or(u32::MAX))
+}

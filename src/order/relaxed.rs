@@ -1,0 +1,355 @@
+//! A layer as if no rule but the blade's reach held: the least that any order of its cuts takes from each state on.
+//!
+//! Every kerf that is left, at the fastest feed of blade, engine and drive, with its run-outs; swings; the carriage brought
+//! back where two strokes run the same way; walks to take pieces away before the blade goes under them. Where the corner
+//! stands is left out: shifts are counted apart.
+
+use bunkside_planner::machine::Pose;
+use bunkside_planner::physics::motion::rapid;
+use bunkside_planner::physics::timing::{go, walk_and_acts};
+use bunkside_protocol::mill::HeightSetting;
+use bunkside_protocol::{Act, Acts, Angle, Position, Stroke};
+
+use super::guess::{Guess, STROKES, seconds};
+use super::level::{Level, bit, first};
+use super::state::{Kerf, Wood};
+
+/// Most entries of a table: above this a layer is guessed more simply.
+const ENTRIES_MAX: usize = 8_000_000;
+
+/// How many ways there are to stand.
+const STANDS: usize = 32;
+
+/// Ends and angles at which a layer may begin or end, knife on or off: which bit is which.
+pub(super) const FAR: usize = 1;
+pub(super) const UPRIGHT: usize = 2;
+pub(super) const KNIFE: usize = 4;
+
+/// Seconds for every end, angle and knife, by the bits.
+pub(super) type Worth = [f64; 8];
+
+/// Where carriage, blade and knife are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Stand {
+    pub(super) far: bool,
+    pub(super) upright: bool,
+    pub(super) knife: bool,
+    /// Whether pieces lie free.
+    pub(super) waits: bool,
+    /// Whether a shallow pass has gone before over the bunks.
+    pub(super) shallow: bool,
+}
+
+impl Stand {
+    const fn number(self) -> usize {
+        let mut number = 0;
+        if self.far {
+            number += FAR;
+        }
+        if self.upright {
+            number += UPRIGHT;
+        }
+        if self.knife {
+            number += KNIFE;
+        }
+        if self.waits {
+            number += 8;
+        }
+        if self.shallow {
+            number += 16;
+        }
+        number
+    }
+
+    fn all() -> impl Iterator<Item = Self> {
+        (0..STANDS).map(|bits| Self {
+            far: bits & FAR != 0,
+            upright: bits & UPRIGHT != 0,
+            knife: bits & KNIFE != 0,
+            waits: bits & 8 != 0,
+            shallow: bits & 16 != 0,
+        })
+    }
+}
+
+/// The least from each state on.
+#[derive(Clone, Debug)]
+pub(super) struct Relaxed {
+    rims: usize,
+    table: Vec<f64>,
+}
+
+/// What moving between strokes takes at least.
+#[derive(Clone, Copy)]
+struct Moving {
+    back: f64,
+    /// To raise the blade over what stands, from the layer's floor.
+    up: f64,
+    /// The same from the floor before.
+    first_up: f64,
+    swing: f64,
+    walk: f64,
+    /// To turn the knife, where the mill has one.
+    knife: Option<f64>,
+}
+
+impl Relaxed {
+    /// None where the layer has too many states.
+    pub(super) fn new(guess: &Guess<'_>, top: Option<Position>, worth: &Worth) -> Option<Self> {
+        let level = guess.level;
+        let rims = level.through() + 1;
+        let states = 1usize
+            .checked_shl(u32::try_from(level.edges.len()).ok()?)?
+            .checked_mul(rims)?
+            .checked_mul(STANDS)?;
+        if level.edges.len() > 16 || states > ENTRIES_MAX {
+            return None;
+        }
+        let moving = Moving::new(guess, top);
+        let mut relaxed = Self {
+            rims,
+            table: vec![f64::INFINITY; states],
+        };
+        for cut in (0..=level.all()).rev() {
+            for rim in (0..rims).rev() {
+                let needed = level.rim(rim).map_or(0, |rim| first(rim.after));
+                let up = if cut == 0 && rim == 0 {
+                    moving.first_up
+                } else {
+                    moving.up
+                };
+                let moving = Moving { up, ..moving };
+                if cut & needed == needed {
+                    relaxed.fill(guess, &moving, worth, cut, rim);
+                }
+            }
+        }
+        Some(relaxed)
+    }
+
+    fn fill(&mut self, guess: &Guess<'_>, moving: &Moving, worth: &Worth, cut: u64, rim: usize) {
+        let level = guess.level;
+        let done = rim == level.through() && cut == level.all();
+        for stand in Stand::all() {
+            if (stand.knife && moving.knife.is_none()) || (stand.shallow && !level.near_bed) {
+                continue;
+            }
+            let ended = worth.get(stand.number() % worth.len());
+            let waits = if stand.waits { moving.walk } else { 0.0 };
+            let least = if done {
+                waits - ended.copied().unwrap_or(0.0)
+            } else {
+                let edged = self.edged(guess, moving, cut, rim, stand);
+                edged.min(waits + self.flattened(guess, moving, cut, rim, stand))
+            };
+            self.set(cut, rim, stand, least);
+        }
+        // Whoever turns the knife takes away what lies free.
+        let Some(turn) = moving.knife else { return };
+        let bare: Vec<Stand> = Stand::all().filter(|stand| !stand.waits).collect();
+        for pass in [bare, Stand::all().filter(|stand| stand.waits).collect()] {
+            for stand in pass {
+                let turned = Stand {
+                    knife: !stand.knife,
+                    waits: false,
+                    ..stand
+                };
+                let least = self.get(cut, rim, stand).min(turn + self.get(cut, rim, turned));
+                self.set(cut, rim, stand, least);
+            }
+        }
+    }
+
+    /// An upright kerf next.
+    fn edged(&self, guess: &Guess<'_>, moving: &Moving, cut: u64, rim: usize, stand: Stand) -> f64 {
+        let level = guess.level;
+        let off = level.freed(rim, cut);
+        let mut least = f64::INFINITY;
+        for edge in (0..level.edges.len()).filter(|edge| cut & bit(*edge) == 0) {
+            let after = cut | bit(edge);
+            let frees = level.pieces(off..level.freed(rim, after).max(off)) > 0;
+            // The last group over the bunks is freed flat.
+            if guess.lowest && level.near_bed && frees && after == level.all() && rim == level.through() {
+                continue;
+            }
+            for (from, to, seconds) in guess.ways(edge, stand.knife).iter().copied() {
+                let next = Stand {
+                    far: to,
+                    upright: true,
+                    waits: stand.waits || frees,
+                    shallow: stand.shallow && !frees,
+                    ..stand
+                };
+                let way = moving.to(stand, from, true) + seconds;
+                least = least.min(way + self.get(after, rim, next));
+            }
+        }
+        least
+    }
+
+    /// A flat stroke next; what lies free has been taken away.
+    fn flattened(&self, guess: &Guess<'_>, moving: &Moving, cut: u64, rim: usize, stand: Stand) -> f64 {
+        let level = guess.level;
+        let off = level.freed(rim, cut);
+        let wood = Wood {
+            rim: u8::try_from(rim).unwrap_or(u8::MAX),
+            cut,
+            ..Wood::UNTOUCHED
+        };
+        let mut least = f64::INFINITY;
+        for to in rim + 1..=level.through() {
+            let Some(needed) = level.rim(to).map(|rim| first(rim.after)) else {
+                continue;
+            };
+            if cut & needed != needed {
+                break;
+            }
+            let placed = guess.placed(&wood, guess.flat_kerf(to, 0), false);
+            let columns = off..level.freed(to, cut).max(off);
+            let frees = level.pieces(columns.clone()) > 0;
+            for stroke in STROKES {
+                if !guess.may_free(to, &columns, stroke, stand) {
+                    continue;
+                }
+                let Some(seconds) = guess.stroke(&wood, &placed, stroke, stand.knife) else {
+                    continue;
+                };
+                let next = Stand {
+                    far: stroke == Stroke::Outbound,
+                    upright: false,
+                    waits: frees,
+                    shallow: level.near_bed && !frees && (stand.shallow || guess.is_forward(stroke)),
+                    ..stand
+                };
+                let way = moving.to(stand, stroke == Stroke::Homebound, false) + seconds;
+                least = least.min(way + self.get(cut, to, next));
+            }
+        }
+        least
+    }
+
+    fn at(&self, cut: u64, rim: usize, stand: Stand) -> usize {
+        let cut = usize::try_from(cut).unwrap_or(usize::MAX);
+        cut.saturating_mul(self.rims)
+            .saturating_add(rim)
+            .saturating_mul(STANDS)
+            .saturating_add(stand.number())
+    }
+
+    /// The least from a state on.
+    pub(super) fn get(&self, cut: u64, rim: usize, stand: Stand) -> f64 {
+        self.table
+            .get(self.at(cut, rim, stand))
+            .copied()
+            .unwrap_or(f64::INFINITY)
+    }
+
+    fn set(&mut self, cut: u64, rim: usize, stand: Stand, least: f64) {
+        let at = self.at(cut, rim, stand);
+        if let Some(place) = self.table.get_mut(at) {
+            *place = least;
+        }
+    }
+}
+
+impl Moving {
+    fn new(guess: &Guess<'_>, top: Option<Position>) -> Self {
+        let (setup, mill) = (guess.setup, guess.setup.mill);
+        let margin = setup.shape.between() + mill.clearances.body;
+        let floor = guess.level.floor;
+        let over = top.map_or(floor, |top| (top + margin).max(floor));
+        let pose = |height| Pose {
+            height,
+            ..Pose::parked(mill)
+        };
+        let stop = seconds(mill.blade.run_down) + seconds(mill.blade.spin_up);
+        let knife = mill
+            .knife
+            .map(|_| stop + walk_and_acts(mill, Acts::one(Act::KnifeOn)));
+        Self {
+            back: rapid(&mill.travel, guess.carriage.far - guess.carriage.near),
+            up: if over > floor {
+                let up = go(mill, &pose(floor), &pose(over));
+                if guess.is_set_by_hand() { up + up } else { up }
+            } else {
+                0.0
+            },
+            first_up: match mill.height_setting {
+                HeightSetting::ByHand(walk) if guess.level.number > 0 => seconds(walk),
+                HeightSetting::ByHand(_) | HeightSetting::Driven => 0.0,
+            },
+            swing: seconds(mill.swing.time),
+            walk: guess.walk,
+            knife,
+        }
+    }
+
+    /// To where a stroke starts, and its angle.
+    fn to(&self, stand: Stand, far: bool, upright: bool) -> f64 {
+        let back = if stand.far == far {
+            0.0
+        } else {
+            self.back + self.up
+        };
+        let swing = if stand.upright == upright { 0.0 } else { self.swing };
+        back + swing
+    }
+}
+
+impl Guess<'_> {
+    /// Whether a flat stroke may free these columns, as far as that is told by what they are: no bark in forward feed, not
+    /// a first column that has been edged, over the bunks as the last group wants it.
+    pub(super) fn may_free(
+        &self,
+        to: usize,
+        columns: &core::ops::Range<usize>,
+        stroke: Stroke,
+        stand: Stand,
+    ) -> bool {
+        let level = self.level;
+        let mut freed = level.flat_off(columns.clone()).filter(|comes| comes.pieces > 0);
+        let Some(one) = freed.next().filter(|_| !self.aided) else {
+            return true;
+        };
+        let (forward, hand) = (self.is_forward(stroke), self.is_hand());
+        if forward && !hand && (one.bark || freed.any(|comes| comes.bark)) {
+            return false;
+        }
+        let lowest = self.lowest && level.near_bed;
+        let alone = columns.len() == 1 && !level.is_release(to, columns) && !level.edges.is_empty();
+        if alone && one.pieces == 1 && one.natural && !lowest {
+            return false;
+        }
+        !(lowest && to == level.through()) || (stand.shallow && forward == hand)
+    }
+}
+
+/// The lowest of the tops of a layer's columns: as long as one stands, nothing passes lower.
+pub(super) fn lowest_top(guess: &Guess<'_>, level: &Level) -> Option<Position> {
+    let mut lowest: Option<Position> = None;
+    for column in 0..=level.edges.len() {
+        let top = guess.top_of(column)?;
+        lowest = Some(lowest.map_or(top, |lowest| lowest.min(top)));
+    }
+    lowest
+}
+
+/// How a pose stands.
+pub(super) fn stand(pose: &Pose, near: Position, level: &Level, wood: &Wood) -> Stand {
+    Stand {
+        far: pose.travel > near,
+        upright: pose.angle == Angle::Upright,
+        knife: pose.knife,
+        waits: level.lies_over(wood),
+        shallow: wood.shallow,
+    }
+}
+
+/// The kerf of a pass of an edge.
+pub(super) fn pass_of(edge: usize, of: u8, pass: u8) -> Kerf {
+    Kerf::Upright {
+        edge: u8::try_from(edge).unwrap_or(u8::MAX),
+        of,
+        pass,
+    }
+}

@@ -1,0 +1,248 @@
+//! The least that is still to come in a layer, from a state on.
+//!
+//! Strokes, swings and walks come from the table of [`Relaxed`]; where a layer has too many states for one, kerf by kerf.
+//! Shifts across and pieces to be taken away are added to both.
+
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::machine::Pose;
+use bunkside_planner::physics::motion::rapid;
+use bunkside_protocol::mill::Axis;
+use bunkside_protocol::{Angle, Length, Position};
+
+use super::guess::{Guess, count, seconds};
+use super::level::bit;
+use super::relaxed::{FAR, KNIFE, Relaxed, Stand, UPRIGHT, Worth, lowest_top, pass_of, stand};
+use super::state::{Kerf, State, Wood};
+
+impl Guess<'_> {
+    /// Values the places at which the layer may end.
+    pub(super) fn value(&mut self, worth: &Worth) {
+        self.relaxed = Relaxed::new(self, lowest_top(self, self.level), worth);
+        self.simple = worth.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    }
+
+    /// The least that the strokes of an upright kerf take.
+    pub(super) fn whole_edge(&self, edge: usize) -> f64 {
+        let number = u8::try_from(edge).unwrap_or(u8::MAX);
+        let mut least = f64::INFINITY;
+        for of in self.counts(edge) {
+            let passes = (1..=of).map(|pass| {
+                let kerf = Kerf::Upright {
+                    edge: number,
+                    of,
+                    pass,
+                };
+                self.either_way(&Wood::UNTOUCHED, kerf)
+            });
+            least = least.min(passes.sum());
+        }
+        least
+    }
+
+    /// Backwards from the rim that runs through.
+    pub(super) fn whole_flat(&mut self) {
+        let through = self.level.through();
+        self.set_flat(through, 0.0);
+        for from in (0..through).rev() {
+            let mut least = f64::INFINITY;
+            for to in from + 1..=through {
+                let kerf = self.flat_kerf(to, 0);
+                let wood = Wood {
+                    rim: u8::try_from(from).unwrap_or(u8::MAX),
+                    cut: self.level.all(),
+                    ..Wood::UNTOUCHED
+                };
+                let rest = self.flat.get(to).copied().unwrap_or(f64::INFINITY);
+                let frees = self.columns(to) > self.columns(from);
+                let hold = if frees { self.walk } else { 0.0 };
+                least = least.min(self.either_way(&wood, kerf) + hold + rest);
+            }
+            self.set_flat(from, least);
+        }
+    }
+
+    fn set_flat(&mut self, rim: usize, value: f64) {
+        if let Some(place) = self.flat.get_mut(rim) {
+            *place = value;
+        }
+    }
+
+    fn columns(&self, rim: usize) -> usize {
+        self.level.rim(rim).map_or(0, |rim| rim.columns)
+    }
+
+    /// The least that is still to come in a layer, less what its end is worth.
+    pub(super) fn rest(&self, state: &State) -> f64 {
+        let wood = &state.wood;
+        let (rim, cut) = (usize::from(wood.rim), wood.cut);
+        let level = self.level;
+        let pieces = self.unload * count(level.pieces_left(rim, cut));
+        let strokes = self
+            .related(state)
+            .unwrap_or_else(|| self.simply(state) - self.simple);
+        strokes + pieces + self.shifts(wood, state.pose.across)
+    }
+
+    /// The least that strokes, swings and walks take, by the table.
+    fn related(&self, state: &State) -> Option<f64> {
+        let relaxed = self.relaxed.as_ref()?;
+        let wood = &state.wood;
+        let rim = usize::from(wood.rim);
+        let here = stand(&state.pose, self.carriage.near, self.level, wood);
+        if let Some((edge, of, made)) = wood.part {
+            let left =
+                (made + 1..=of).map(|pass| self.either_way(wood, pass_of(usize::from(edge), of, pass)));
+            let after = [false, true].map(|far| {
+                let next = Stand {
+                    far,
+                    upright: true,
+                    ..here
+                };
+                relaxed.get(wood.cut | bit(usize::from(edge)), rim, next)
+            });
+            let [near, far] = after;
+            return Some(left.sum::<f64>() + near.min(far));
+        }
+        Some(relaxed.get(wood.cut, rim, here))
+    }
+
+    /// The least that shifts across take: the corner has to come to every edge that is left, and to where the flat kerf
+    /// runs through.
+    ///
+    /// However the places are gone through from where the corner stands, the gaps between neighbours can be dealt out one to
+    /// each shift that crosses it; and what lies to the one side or to the other is gone over twice.
+    fn shifts(&self, wood: &Wood, across: Position) -> f64 {
+        if self.is_set_by_hand() {
+            return 0.0;
+        }
+        let axis = &self.setup.mill.across;
+        let edges = self.level.edges.iter().enumerate();
+        let left = edges
+            .filter(|(edge, _)| wood.cut & bit(*edge) == 0)
+            .map(|(_, edge)| edge.across);
+        let runs_through = usize::from(wood.rim) < self.level.through();
+        let through = self
+            .level
+            .rims
+            .last()
+            .filter(|_| runs_through)
+            .map(|rim| rim.across);
+        let mut shifts = 0.0;
+        let mut last: Option<Position> = None;
+        let mut ends: Option<Interval> = None;
+        for place in left.chain(through) {
+            // Where the corner stands is one of the places.
+            if let Some(last) = last {
+                shifts += if last < across && across < place {
+                    rapid(axis, across - last) + rapid(axis, place - across)
+                } else {
+                    rapid(axis, place - last)
+                };
+            }
+            last = Some(place);
+            ends = Some(Interval::new(ends.map_or(place, |ends| ends.lo), place));
+        }
+        let Some(ends) = ends else { return 0.0 };
+        if across < ends.lo {
+            shifts + rapid(axis, ends.lo - across)
+        } else if across > ends.hi {
+            shifts + rapid(axis, across - ends.hi)
+        } else {
+            let twice = (across - ends.lo).min(ends.hi - across);
+            shifts + at_rapid(axis, twice)
+        }
+    }
+
+    /// The least that strokes, swings and walks take, kerf by kerf.
+    fn simply(&self, state: &State) -> f64 {
+        let wood = &state.wood;
+        let (rim, cut) = (usize::from(wood.rim), wood.cut);
+        let level = self.level;
+        let mut least = self.flat.get(rim).copied().unwrap_or(f64::INFINITY);
+        for (edge, seconds) in self.upright.iter().enumerate() {
+            if cut & bit(edge) == 0 {
+                least += match wood.part {
+                    Some((begun, of, made)) if usize::from(begun) == edge => (made + 1..=of)
+                        .map(|pass| self.either_way(wood, pass_of(edge, of, pass)))
+                        .sum(),
+                    _ => *seconds,
+                };
+            }
+        }
+        least += self.swings(state.pose.angle, cut != level.all(), rim < level.through());
+        let off = level.freed(rim, cut);
+        let due = level.rim(rim).is_some_and(|rim| off < rim.columns);
+        if self.level.lies_over(wood) || due {
+            least + self.walk
+        } else {
+            least
+        }
+    }
+
+    fn swings(&self, angle: Angle, upright: bool, flat: bool) -> f64 {
+        let turned = match (angle, upright, flat) {
+            (_, true, true) | (Angle::Flat, true, false) | (Angle::Upright, false, true) => true,
+            (_, false, false) | (Angle::Flat, false, true) | (Angle::Upright, true, false) => false,
+        };
+        if turned {
+            seconds(self.setup.mill.swing.time)
+        } else {
+            0.0
+        }
+    }
+
+    /// The least that the whole layer takes from an end, an angle and a knife, by their bits.
+    fn whole(&self, from: usize) -> f64 {
+        let far = from & FAR != 0;
+        let pose = Pose {
+            travel: if far {
+                self.carriage.far
+            } else {
+                self.carriage.near
+            },
+            angle: if from & UPRIGHT == 0 {
+                Angle::Flat
+            } else {
+                Angle::Upright
+            },
+            knife: from & KNIFE != 0,
+            ..Pose::parked(self.setup.mill)
+        };
+        // From the entry-most place there is least to shift.
+        let first = self.level.edges.first().map(|edge| edge.across);
+        let through = self.level.rims.last().map(|rim| rim.across);
+        let across = first.or(through).unwrap_or(pose.across);
+        self.rest(&State {
+            wood: Wood::UNTOUCHED,
+            pose: Pose { across, ..pose },
+        })
+    }
+
+    /// From the least until the layer is begun to the least until it is done, by end, angle and knife.
+    pub(super) fn chained(&mut self, before: &Worth) -> Worth {
+        let mut after = [f64::INFINITY; 8];
+        for (to, least) in after.iter_mut().enumerate() {
+            if to & KNIFE != 0 && self.setup.mill.knife.is_none() {
+                continue;
+            }
+            let mut only = [f64::NEG_INFINITY; 8];
+            if let Some(place) = only.get_mut(to) {
+                *place = 0.0;
+            }
+            self.value(&only);
+            for (from, so_far) in before.iter().enumerate() {
+                if so_far.is_finite() {
+                    *least = least.min(so_far + self.whole(from));
+                }
+            }
+        }
+        self.value(&[0.0; 8]);
+        after
+    }
+}
+
+/// Seconds for a distance at rapid, speeding up and slowing down not counted.
+fn at_rapid(axis: &Axis, distance: Length) -> f64 {
+    let speed = f64::from(axis.rapid.as_um_per_s().max(1));
+    f64::from(distance.abs().as_um()) / speed
+}

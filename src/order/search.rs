@@ -1,0 +1,489 @@
+//! The shortest way through one layer, from every place where the carriage may come from to every one where it may end.
+
+use std::cell::RefCell;
+use std::cmp::Ordering;
+use std::collections::BinaryHeap;
+
+use bunkside_planner::limits::APPROACH;
+use bunkside_planner::machine::Pose;
+use bunkside_planner::physics::motion::rapid;
+use bunkside_planner::physics::timing::{go, swing};
+use bunkside_planner::sequence::{Between, Start};
+use bunkside_protocol::{Act, Acts, Angle, Feed, Move, Position, Stroke};
+use rustc_hash::FxHashMap as HashMap;
+
+use super::guess::{Guess, STROKES, seconds};
+use super::level::{Level, bit, first};
+use super::relaxed::{Worth, stand};
+use super::state::{Deed, Kerf, Placed, State, StateKey};
+use super::wood::{Outcome, Woods};
+
+/// Most strokes that are run to order one layer, all orders allowed: some tens of seconds.
+const STROKES_MAX: usize = 150_000;
+
+/// Sums of the same seconds in another order may differ by so much.
+const HAIR: f64 = 1e-9;
+
+/// One way to a state.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Label {
+    /// The label before it; its own number where there is none.
+    pub(super) parent: usize,
+    pub(super) deed: Deed,
+    pub(super) state: State,
+    /// Seconds so far.
+    pub(super) so_far: f64,
+    /// Whether the last stroke has been run: its time is then known, not guessed.
+    pub(super) sure: bool,
+    /// Whether the last stroke in wood may be the last of the job.
+    pub(super) may_end: bool,
+}
+
+impl Label {
+    /// Where a search starts.
+    pub(super) const fn begin(parent: usize, state: State, so_far: f64) -> Self {
+        Self {
+            parent,
+            deed: Deed::Begin,
+            state,
+            so_far,
+            sure: true,
+            may_end: false,
+        }
+    }
+}
+
+/// What a search has cost.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Effort {
+    /// States looked at.
+    pub states: usize,
+    /// Strokes run through the replay and judged.
+    pub strokes: usize,
+}
+
+/// An approach that a rule refuses.
+pub(super) type Bar = (StateKey, Placed, Stroke);
+
+/// From where, to where, over what.
+type Way = (((i32, i32, i32), Angle), Start, Option<Position>);
+
+/// A label that waits, the one first that may lead to the shortest way.
+struct Waiting {
+    least: f64,
+    so_far: f64,
+    label: usize,
+}
+
+impl Ord for Waiting {
+    fn cmp(&self, other: &Self) -> Ordering {
+        let least = other.least.total_cmp(&self.least);
+        least
+            .then(self.so_far.total_cmp(&other.so_far))
+            .then(other.label.cmp(&self.label))
+    }
+}
+
+impl PartialOrd for Waiting {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Waiting {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Waiting {}
+
+/// A search of one layer.
+pub(super) struct Search<'s, 'g, 'a> {
+    pub(super) level: &'s Level,
+    pub(super) woods: &'s mut Woods<'a>,
+    pub(super) guess: &'s mut Guess<'g>,
+    pub(super) labels: &'s mut Vec<Label>,
+    /// Approaches that a rule refuses, found out when a whole sequence was judged.
+    pub(super) barred: &'s [Bar],
+    /// Whether it is the last layer.
+    pub(super) lowest: bool,
+    /// What an unloading hold takes, pieces not counted.
+    pub(super) walk: f64,
+    /// Whether upright kerfs are only cut from the entry side on: where there are too many orders for a proof.
+    pub(super) ascending: bool,
+    waiting: BinaryHeap<Waiting>,
+    /// How soon each state has been reached, by where the corner stands across.
+    reached: HashMap<StateKey, Vec<(Position, f64)>>,
+    approaches: RefCell<HashMap<Way, Option<f64>>>,
+    pub(super) effort: Effort,
+}
+
+impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
+    pub(super) fn new(
+        level: &'s Level,
+        woods: &'s mut Woods<'a>,
+        guess: &'s mut Guess<'g>,
+        labels: &'s mut Vec<Label>,
+    ) -> Self {
+        Self {
+            level,
+            woods,
+            guess,
+            labels,
+            barred: &[],
+            lowest: false,
+            walk: 0.0,
+            ascending: false,
+            waiting: BinaryHeap::new(),
+            reached: HashMap::default(),
+            approaches: RefCell::default(),
+            effort: Effort::default(),
+        }
+    }
+
+    /// Every way worth taking: for each place where the carriage may end the shortest, as labels; whether the search came
+    /// to its end.
+    ///
+    /// `worth` tells, once it is known where the best way ends, what it is worth to end elsewhere.
+    pub(super) fn run(
+        &mut self,
+        starts: &[usize],
+        worth: &dyn Fn(&Pose, Option<Position>) -> Worth,
+    ) -> (Vec<usize>, bool) {
+        for start in starts {
+            self.wait(*start);
+        }
+        let mut ends = Vec::new();
+        let mut limit = f64::INFINITY;
+        while let Some(next) = self.waiting.pop() {
+            if next.least > limit {
+                break;
+            }
+            let Some(label) = self.sure(next.label) else {
+                continue;
+            };
+            if self.is_late(&label.1) {
+                continue;
+            }
+            let reached = self.reached.entry(label.1.state.key_along()).or_default();
+            reached.push((label.1.state.pose.across, label.1.so_far));
+            self.effort.states += 1;
+            if self.is_done(&label.1) {
+                if ends.is_empty() {
+                    limit = label.1.so_far + HAIR;
+                    self.look_elsewhere(&label.1.state, worth);
+                }
+                ends.push(label.0);
+                continue;
+            }
+            self.expand(label.0, &label.1);
+            if !self.ascending && self.woods.run() > STROKES_MAX {
+                return (ends, false);
+            }
+        }
+        (ends, true)
+    }
+
+    /// From now on only ways to other ends are looked for, and only those that are worth it.
+    fn look_elsewhere(&mut self, best: &State, worth: &dyn Fn(&Pose, Option<Position>) -> Worth) {
+        let top = self.woods.node(&best.wood).and_then(|node| node.top);
+        self.guess.value(&worth(&best.pose, top));
+        let waiting = core::mem::take(&mut self.waiting);
+        for waits in waiting {
+            self.wait(waits.label);
+        }
+    }
+
+    fn is_done(&self, label: &Label) -> bool {
+        let wood = &label.state.wood;
+        usize::from(wood.rim) == self.level.through()
+            && wood.cut == self.level.all()
+            && wood.part.is_none()
+            && wood.since.is_none()
+    }
+
+    /// Whether its state has been reached as soon already, be it with the corner elsewhere across and then shifted: whatever
+    /// follows can be begun from there with two short moves more at most.
+    fn is_late(&self, label: &Label) -> bool {
+        let axis = &self.woods.setup.mill.across;
+        let reached = self.reached.get(&label.state.key_along());
+        reached.is_some_and(|reached| {
+            reached.iter().any(|(across, so_far)| {
+                let shift = if *across == label.state.pose.across {
+                    0.0
+                } else {
+                    rapid(axis, *across - label.state.pose.across) + 2.0 * rapid(axis, APPROACH)
+                };
+                so_far + shift <= label.so_far
+            })
+        })
+    }
+
+    fn wait(&mut self, label: usize) {
+        if let Some(waits) = self.labels.get(label) {
+            let least = waits.so_far + self.guess.rest(&waits.state);
+            if least.is_finite() {
+                self.waiting.push(Waiting {
+                    least,
+                    so_far: waits.so_far,
+                    label,
+                });
+            }
+        }
+    }
+
+    fn push(&mut self, label: Label) {
+        if label.sure && self.is_late(&label) {
+            return;
+        }
+        self.labels.push(label);
+        self.wait(self.labels.len() - 1);
+    }
+
+    /// The label, if its last stroke has been run; else it is run now, and the label put back where it turns out to be
+    /// another than was guessed.
+    fn sure(&mut self, number: usize) -> Option<(usize, Label)> {
+        let label = *self.labels.get(number)?;
+        if label.sure {
+            return Some((number, label));
+        }
+        let Deed::Cut(placed, stroke) = label.deed else {
+            return None;
+        };
+        let parent = *self.labels.get(label.parent)?;
+        self.woods.outcome(&parent.state, &placed, stroke);
+        let known = self.cut(label.parent, &parent, &placed, stroke)?;
+        let same = known.state == label.state && known.so_far <= label.so_far;
+        if same {
+            if let Some(place) = self.labels.get_mut(number) {
+                *place = known;
+            }
+            return Some((number, known));
+        }
+        self.push(known);
+        None
+    }
+
+    fn expand(&mut self, number: usize, label: &Label) {
+        let wood = label.state.wood;
+        if wood.since.is_some() {
+            self.unload(number, label);
+        }
+        if let Some((edge, of, made)) = wood.part {
+            let pass = made + 1;
+            self.try_edge(number, label, Kerf::Upright { edge, of, pass });
+            return;
+        }
+        for edge in 0..self.level.edges.len() {
+            if wood.cut & bit(edge) == 0 {
+                for of in self.guess.counts(edge) {
+                    let edge = u8::try_from(edge).unwrap_or(u8::MAX);
+                    self.try_edge(number, label, Kerf::Upright { edge, of, pass: 1 });
+                }
+                if self.ascending {
+                    break;
+                }
+            }
+        }
+        // What has come off is taken away before the blade goes under it.
+        if !self.level.lies_over(&wood) {
+            self.flats(number, label);
+        }
+        if self.woods.setup.mill.knife.is_some() {
+            self.turn_knife(number, label);
+        }
+    }
+
+    fn flats(&mut self, number: usize, label: &Label) {
+        let (level, wood) = (self.level, label.state.wood);
+        let off = level.freed(usize::from(wood.rim), wood.cut);
+        for to in usize::from(wood.rim) + 1..=level.through() {
+            let Some(rim) = level.rim(to) else { continue };
+            let needed = first(rim.after);
+            if wood.cut & needed != needed {
+                break;
+            }
+            let comes_off = level.freed(to, wood.cut) - off;
+            let made = wood.made.saturating_add(1);
+            if comes_off > 0 && made < level.asked {
+                continue;
+            }
+            let columns = off..off + comes_off;
+            let release = level.is_release(to, &columns);
+            let made = if comes_off > 0 || level.asked < 2 { 0 } else { made };
+            let kerf = self.guess.flat_kerf(to, made.min(level.asked));
+            let placed = self.guess.placed(&wood, kerf, release);
+            let here = stand(&label.state.pose, self.woods.carriage.near, level, &wood);
+            for stroke in STROKES {
+                if self.guess.may_free(to, &columns, stroke, here) {
+                    self.try_stroke(number, label, &placed, stroke);
+                }
+            }
+        }
+    }
+
+    fn try_edge(&mut self, number: usize, label: &Label, kerf: Kerf) {
+        let placed = self.guess.placed(&label.state.wood, kerf, false);
+        for stroke in STROKES {
+            self.try_stroke(number, label, &placed, stroke);
+        }
+    }
+
+    fn try_stroke(&mut self, number: usize, label: &Label, placed: &Placed, stroke: Stroke) {
+        if let Some(next) = self.cut(number, label, placed, stroke) {
+            self.push(next);
+        }
+    }
+
+    /// The label after a stroke; none where it cannot be made.
+    fn cut(&self, number: usize, label: &Label, placed: &Placed, stroke: Stroke) -> Option<Label> {
+        let state = &label.state;
+        let between = self.approach(state, placed, stroke)?;
+        let known = self.woods.known(state, placed, stroke);
+        let (seconds, freed, may_end, wood) = match known {
+            Some(Outcome::Refused(_)) => return None,
+            Some(Outcome::Made {
+                seconds,
+                freed,
+                may_end,
+                next,
+            }) => (seconds, usize::from(freed), may_end, next),
+            None => {
+                let seconds = self.guess.stroke(&state.wood, placed, stroke, state.pose.knife)?;
+                let (wood, pieces) = self.expected(state, placed, stroke);
+                (seconds, pieces, true, wood)
+            }
+        };
+        let gone = usize::from(wood.rim) == self.level.through() && wood.cut == self.level.all();
+        if self.lowest && gone && !may_end {
+            return None;
+        }
+        let (_, travel) = self.woods.carriage.course(stroke);
+        Some(Label {
+            parent: number,
+            deed: Deed::Cut(*placed, stroke),
+            state: State {
+                wood,
+                pose: Pose {
+                    travel,
+                    across: placed.across,
+                    height: placed.height,
+                    angle: placed.angle,
+                    ..state.pose
+                },
+            },
+            so_far: label.so_far + between + seconds + self.guess.pieces(freed),
+            sure: known.is_some(),
+            may_end,
+        })
+    }
+
+    /// The wood after a stroke, and what comes off with it, before it has been run.
+    fn expected(&self, state: &State, placed: &Placed, stroke: Stroke) -> (super::state::Wood, usize) {
+        let (level, before) = (self.level, &state.wood);
+        let mut wood = placed.kerf.applied(before);
+        let off = level.freed(usize::from(before.rim), before.cut);
+        let gone = level.freed(usize::from(wood.rim), wood.cut);
+        let pieces = level.pieces(off..gone.max(off));
+        if pieces > 0 {
+            wood.since = before.since.or(Some((before.rim, before.cut)));
+            wood.shallow = false;
+        } else {
+            let feed = self.woods.setup.mill.feed(placed.angle, stroke);
+            let forward = placed.angle == Angle::Flat && feed == Feed::Forward;
+            wood.shallow = level.near_bed && (before.shallow || forward);
+        }
+        // Whatever was called a piece may still come off as more than one: never fewer.
+        (wood, pieces)
+    }
+
+    /// Seconds between two strokes.
+    fn approach(&self, state: &State, placed: &Placed, stroke: Stroke) -> Option<f64> {
+        let key = state.key();
+        let barred = self
+            .barred
+            .iter()
+            .any(|(barred, place, way)| *barred == key && place == placed && *way == stroke);
+        if barred {
+            return None;
+        }
+        let start = Start {
+            stroke,
+            angle: placed.angle,
+            across: placed.across,
+            height: placed.height,
+        };
+        let top = self.woods.node(&state.wood)?.top;
+        let (_, places, (angle, ..)) = key;
+        let way = ((places, angle), start, top);
+        if let Some(known) = self.approaches.borrow().get(&way) {
+            return *known;
+        }
+        let between = self.woods.carriage.approach(&state.pose, &start, || top);
+        let time = between
+            .ok()
+            .map(|moves| time_of(self.woods.setup.mill, &state.pose, &moves));
+        self.approaches.borrow_mut().insert(way, time);
+        time
+    }
+
+    fn unload(&mut self, number: usize, label: &Label) {
+        if let Some(wood) = self.woods.unloaded(&label.state) {
+            self.push(Label {
+                parent: number,
+                deed: Deed::Unload,
+                state: State { wood, ..label.state },
+                so_far: label.so_far + self.walk,
+                ..*label
+            });
+        }
+    }
+
+    /// Fits the knife or takes it off, the blade stopped for it.
+    fn turn_knife(&mut self, number: usize, label: &Label) {
+        let mill = self.woods.setup.mill;
+        let acts = Acts::one(knife_act(&label.state.pose));
+        let stop = seconds(mill.blade.run_down) + seconds(mill.blade.spin_up);
+        let hold = bunkside_planner::physics::timing::walk_and_acts(mill, acts);
+        let Some(wood) = self.woods.unloaded(&label.state) else {
+            return;
+        };
+        self.push(Label {
+            parent: number,
+            deed: Deed::Knife,
+            state: State {
+                wood,
+                pose: label.state.pose.after(acts, mill),
+            },
+            so_far: label.so_far + stop + hold,
+            ..*label
+        });
+    }
+}
+
+/// What a hold does to the knife as it is.
+pub(super) const fn knife_act(pose: &Pose) -> Act {
+    if pose.knife { Act::KnifeOff } else { Act::KnifeOn }
+}
+
+/// Seconds that moves between two strokes take.
+pub(super) fn time_of(mill: &bunkside_protocol::MillRecord, pose: &Pose, between: &Between) -> f64 {
+    let mut pose = *pose;
+    let mut time = 0.0;
+    for told in between {
+        match told {
+            Move::Go(targets) => {
+                let to = pose.at(targets);
+                time += go(mill, &pose, &to);
+                pose = to;
+            }
+            Move::Swing(angle) => {
+                time += swing(mill, pose.angle, *angle);
+                pose.angle = *angle;
+            }
+            Move::Cut(_) | Move::Spin(_) | Move::Hold(_) => {}
+        }
+    }
+    time
+}

@@ -1,0 +1,307 @@
+//! Every order there is, tried out: no guess, no bound, no table. Only states in which the same wood stands with the same
+//! carriage are merged, and what has taken longer already than the answer to be checked is not followed further.
+
+use std::cmp::Ordering;
+use std::collections::{BinaryHeap, HashSet};
+
+use bunkside_planner::machine::Pose;
+use bunkside_planner::physics::timing::duration;
+use bunkside_planner::plan::CutPlan;
+use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::rules::{End, History, Moment, RULES, Severity, Situation, judge};
+use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
+
+use super::super::level::Level;
+
+/// Wood, carriage and clock, and how far the kerfs of the layer have come.
+#[derive(Clone)]
+struct At<'a> {
+    replay: Replay<'a>,
+    history: History,
+    time: f64,
+    layer: usize,
+    /// The edges that are cut, and the corner height of one that is begun.
+    edges: Vec<bool>,
+    begun: Option<(usize, u8, u8)>,
+    rim: Option<Position>,
+    /// Flat passes since something last came free.
+    passes: u8,
+}
+
+impl At<'_> {
+    fn key(&self) -> String {
+        let pose = self.replay.pose();
+        format!(
+            "{:?} {pose:?} {:?} {} {:?} {:?} {:?} {}",
+            self.replay.stock(),
+            self.history,
+            self.layer,
+            self.edges,
+            self.begun,
+            self.rim,
+            self.passes
+        )
+    }
+}
+
+impl PartialEq for At<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        self.time == other.time
+    }
+}
+impl Eq for At<'_> {}
+impl PartialOrd for At<'_> {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for At<'_> {
+    fn cmp(&self, other: &Self) -> Ordering {
+        other.time.total_cmp(&self.time)
+    }
+}
+
+pub(super) struct Brute<'a> {
+    pub(super) setup: &'a Setup<'a>,
+    pub(super) tolerated: &'a [&'static str],
+    pub(super) limit: f64,
+}
+
+impl<'a> Brute<'a> {
+    /// The least time of all orders, if any order takes no longer than the limit.
+    pub(super) fn least(&self, plan: &CutPlan<'_>) -> Option<f64> {
+        let carriage = Carriage::new(self.setup).unwrap();
+        let grid = self.setup.mill.grid;
+        let lowest = plan.layers.iter().map(|layer| layer.floor.snapped(grid)).min();
+        let mut start = At {
+            replay: Replay::new(self.setup, 0),
+            history: History::new(lowest),
+            time: 0.0,
+            layer: 0,
+            edges: Vec::new(),
+            begun: None,
+            rim: None,
+            passes: 0,
+        };
+        assert!(self.tell(&mut start, &Move::Spin(true)));
+        let mut queue = BinaryHeap::from([start]);
+        let mut seen: HashSet<String> = HashSet::new();
+        let mut level: Vec<Option<Option<Level>>> = vec![None; plan.layers.len()];
+        let mut best: Option<f64> = None;
+        while let Some(mut at) = queue.pop() {
+            if best.is_some_and(|best| at.time >= best) {
+                break;
+            }
+            if !seen.insert(at.key()) {
+                continue;
+            }
+            let Some(layer) = plan.layers.get(at.layer) else {
+                let home = carriage.home(at.replay.pose(), || at.replay.stock().top(&self.setup.shape));
+                let told = home.unwrap().iter().all(|told| self.tell(&mut at, told));
+                if told && self.tell(&mut at, &Move::Spin(false)) && self.may_end(&at) {
+                    best = Some(best.map_or(at.time, |best: f64| best.min(at.time)));
+                }
+                continue;
+            };
+            if level[at.layer].is_none() {
+                let Ok(read) = Level::new(self.setup, &at.replay, at.layer, layer) else {
+                    return None;
+                };
+                level[at.layer] = Some(read);
+            }
+            let here = level[at.layer].as_ref().unwrap();
+            let Some(here) = here.clone() else {
+                at.layer += 1;
+                queue.push(at);
+                continue;
+            };
+            at.edges.resize(here.edges.len(), false);
+            let done = at.rim == here.rims.last().map(|rim| rim.across) && at.edges.iter().all(|cut| *cut);
+            if done && at.begun.is_none() && at.replay.stock().pieces().is_empty() {
+                let mut next = at;
+                (next.layer, next.edges, next.rim, next.passes) = (next.layer + 1, Vec::new(), None, 0);
+                queue.push(next);
+                continue;
+            }
+            for next in self.follow(&carriage, &here, &at) {
+                if next.time <= self.limit {
+                    queue.push(next);
+                }
+            }
+        }
+        best
+    }
+
+    fn follow(&self, carriage: &Carriage<'_>, level: &Level, at: &At<'a>) -> Vec<At<'a>> {
+        let mut all = Vec::new();
+        if !at.replay.stock().pieces().is_empty() {
+            let mut next = at.clone();
+            if self.tell(
+                &mut next,
+                &Move::Hold(Hold {
+                    acts: Acts::one(Act::Unload),
+                }),
+            ) {
+                all.push(next);
+            }
+        }
+        if self.setup.mill.knife.is_some() && at.begun.is_none() {
+            let pose = at.replay.pose();
+            let act = if pose.knife { Act::KnifeOff } else { Act::KnifeOn };
+            let acts = if at.replay.stock().pieces().is_empty() {
+                Acts::one(act)
+            } else {
+                Acts::one(act).and(Act::Unload)
+            };
+            let mut next = at.clone();
+            if [Move::Spin(false), Move::Hold(Hold { acts }), Move::Spin(true)]
+                .iter()
+                .all(|told| self.tell(&mut next, told))
+            {
+                all.push(next);
+            }
+        }
+        for (number, edge) in level.edges.iter().enumerate() {
+            if at.edges[number] || at.begun.is_some_and(|(begun, _, _)| begun != number) {
+                continue;
+            }
+            let passes = match at.begun {
+                Some((_, of, made)) => vec![(of, made + 1)],
+                None => self.counts(edge.depth).map(|of| (of, 1)).collect(),
+            };
+            for (of, pass) in passes {
+                let left = Length::um(edge.depth.wide() * i64::from(of - pass) / i64::from(of));
+                let height = if of == pass {
+                    level.floor
+                } else {
+                    (level.floor + left).snapped(self.setup.mill.grid)
+                };
+                for stroke in [Stroke::Outbound, Stroke::Homebound] {
+                    let start = Start {
+                        stroke,
+                        angle: Angle::Upright,
+                        across: edge.across,
+                        height,
+                    };
+                    if let Some(mut next) = self.cut(carriage, at, &start, false) {
+                        next.begun = (of != pass).then_some((number, of, pass));
+                        next.edges[number] = of == pass;
+                        all.push(next);
+                    }
+                }
+            }
+        }
+        if at.begun.is_some() {
+            return all;
+        }
+        for (number, rim) in level.rims.iter().enumerate() {
+            if at.rim.is_some_and(|now| rim.across <= now) || at.edges[..rim.after].contains(&false) {
+                continue;
+            }
+            for stroke in [Stroke::Outbound, Stroke::Homebound] {
+                let start = Start {
+                    stroke,
+                    angle: Angle::Flat,
+                    across: rim.across,
+                    height: level.floor,
+                };
+                // A release is a stroke that frees more than one column, or all of a layer that was edged.
+                let off = |rim: usize, edges: &[bool]| {
+                    let bits = edges.iter().enumerate().filter(|(_, cut)| **cut);
+                    level.freed(rim, bits.map(|(edge, _)| 1u64 << edge).sum())
+                };
+                let now = level.rims.iter().position(|rim| Some(rim.across) == at.rim);
+                let columns = off(now.map_or(0, |now| now + 1), &at.edges)..off(number + 1, &at.edges);
+                let release = level.is_release(number + 1, &columns);
+                if let Some(mut next) = self.cut(carriage, at, &start, release) {
+                    next.rim = Some(rim.across);
+                    if columns.is_empty() {
+                        next.passes = at.passes.saturating_add(1).min(level.asked);
+                    } else if at.passes + 1 < level.asked {
+                        continue;
+                    } else {
+                        next.passes = 0;
+                    }
+                    all.push(next);
+                }
+            }
+        }
+        all
+    }
+
+    fn counts(&self, depth: Length) -> core::ops::RangeInclusive<u8> {
+        let limit = [Stroke::Outbound, Stroke::Homebound]
+            .map(|stroke| deepest(self.setup, Angle::Upright, stroke, false).depth)
+            .into_iter()
+            .fold(Length::ZERO, Length::max)
+            - self.setup.mill.grid;
+        let fewest = u8::try_from((depth.wide() - 1).max(0) / limit.wide() + 1).unwrap();
+        fewest..=fewest + 1
+    }
+
+    fn cut(&self, carriage: &Carriage<'_>, at: &At<'a>, start: &Start, release: bool) -> Option<At<'a>> {
+        let mut next = at.clone();
+        let top = next.replay.stock().top(&self.setup.shape);
+        let moves = carriage.approach(next.replay.pose(), start, || top).ok()?;
+        if !moves.iter().all(|told| self.tell(&mut next, told)) {
+            return None;
+        }
+        let pose: Pose = *next.replay.pose();
+        let speed = match feed_of(self.setup, &next.replay, &pose, start.stroke) {
+            None => self.setup.mill.power.feed_max,
+            Some(fed) => fed.ok()?.speed,
+        };
+        let (_, to) = carriage.course(start.stroke);
+        let cut = Cut {
+            to: Targets::travel(to),
+            speed,
+            feed: Some(self.setup.mill.feed(pose.angle, start.stroke)),
+            release,
+        };
+        self.tell(&mut next, &Move::Cut(cut)).then_some(next)
+    }
+
+    /// Makes a move; whether no rule objects.
+    fn tell(&self, at: &mut At<'a>, told: &Move) -> bool {
+        let step = at.replay.step(told);
+        let past = at.history;
+        let situation = Situation {
+            setup: self.setup,
+            moment: Moment::Move(&step),
+            before: at.replay.previous(),
+            after: at.replay.stock(),
+            history: &past,
+        };
+        // Wood that has come off already cannot be edged.
+        let edges = step.before.angle == Angle::Upright;
+        let in_air = edges && step.cut.is_some_and(|facts| facts.met.is_none());
+        let mut fine = step.not_judged.is_none() && !in_air;
+        judge(RULES, &situation, &mut |finding| {
+            let warns = finding.objection.severity == Severity::Warn;
+            fine &= warns && self.tolerated.contains(&finding.rule);
+        });
+        at.time += duration(self.setup, &step, at.replay.previous());
+        at.history.note(&situation);
+        fine
+    }
+
+    fn may_end(&self, at: &At<'_>) -> bool {
+        let end = End {
+            index: 0,
+            pose: *at.replay.pose(),
+        };
+        let situation = Situation {
+            setup: self.setup,
+            moment: Moment::End(&end),
+            before: at.replay.stock(),
+            after: at.replay.stock(),
+            history: &at.history,
+        };
+        let mut fine = true;
+        judge(RULES, &situation, &mut |finding| {
+            fine &= finding.objection.severity == Severity::Warn;
+        });
+        fine
+    }
+}

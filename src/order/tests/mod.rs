@@ -1,0 +1,189 @@
+//! Orders held against every order there is, and against their bound.
+//!
+//! `BUNKSIDE_RUNS` asks for more cases than the few of an ordinary run, `BUNKSIDE_FROM` for others. A case is a mill of the
+//! examples with an engine of 7 to 20 kW and its knife on or off, one in four a hand carriage, and a round log with a
+//! taper of 0 to 12 mm/m, bark of 0 to 15 mm and any timber, all uniform.
+
+mod brute;
+mod random;
+
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::sequence::sequence;
+use bunkside_protocol::{Act, Acts, LogRecord, MillRecord};
+
+use super::*;
+use crate::cut_plan::OwnedPlan;
+use crate::trace::Trace;
+use brute::Brute;
+use random::Chance;
+
+/// The job of an example.
+fn job(name: &str) -> crate::job::Job {
+    let path = format!("{}/examples/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(&path).unwrap();
+    let source = crate::diagnostic::Source::new(path, text);
+    let read = |path: &std::path::Path| std::fs::read_to_string(path);
+    crate::job::read(&source, &read).job.unwrap()
+}
+
+/// The seeds of a run.
+fn seeds(usual: u64) -> std::ops::Range<u64> {
+    let asked = |name: &str| std::env::var(name).ok().and_then(|number| number.parse().ok());
+    let from = asked("BUNKSIDE_FROM").unwrap_or(0);
+    from..from + asked("BUNKSIDE_RUNS").unwrap_or(usual)
+}
+
+fn case(chance: &mut Chance, small: (i64, i64), length: (i64, i64)) -> (MillRecord, LogRecord) {
+    let mut mill = random::mill(chance);
+    let log = random::log(chance, &mut mill, small, length);
+    (mill, log)
+}
+
+/// One or two layers of one to four columns in logs of 140 to 260 mm: the same time as the best of all orders, or neither
+/// finds any.
+#[test]
+fn no_order_is_faster_than_the_one_found() {
+    let (mut same, mut none) = (0, 0);
+    for seed in seeds(24) {
+        let mut chance = Chance::new(seed);
+        let (mill, log) = case(&mut chance, (140, 260), (1_200, 3_000));
+        let setup = Setup::new(&mill, &log).unwrap();
+        let plan = random::plan(&mut chance, &setup);
+        let asked = Asked {
+            tolerated: &["release-climb"],
+            ..Asked::default()
+        };
+        let found = plan.with_plan(|plan| least_time(&setup, &plan, &asked));
+        // What takes longer than the answer need not be followed.
+        let limit = found.as_ref().map_or(600.0, |found| found.seconds + 1e-6);
+        let brute = Brute {
+            setup: &setup,
+            tolerated: asked.tolerated,
+            limit,
+        };
+        let least = plan.with_plan(|plan| brute.least(&plan));
+        match (found, least) {
+            (Ok(found), Some(least)) => {
+                let seconds = found.seconds;
+                assert!((seconds - least).abs() < 1e-6, "seed {seed}: {seconds} {least}");
+                assert!(found.proven && found.bound <= least + 1e-6, "seed {seed}");
+                same += 1;
+            }
+            (Err(_), None) => none += 1,
+            (found, least) => panic!("seed {seed}: {:?} {least:?}", found.map(|found| found.seconds)),
+        }
+    }
+    println!("{same} equal, {none} without any order");
+    assert!(same > none, "{same} {none}");
+}
+
+/// One ordered log: times by rule of thumb, found, and at least.
+struct Outcome {
+    habit: Option<f64>,
+    found: Ordered,
+}
+
+fn order(setup: &Setup<'_>, plan: &OwnedPlan, seed: u64) -> Option<Outcome> {
+    let mut habit = Vec::new();
+    let planned = plan.with_plan(|plan| {
+        sequence(setup, &plan, &mut |told| {
+            habit.push(*told);
+            true
+        })
+    });
+    let habit = planned.ok().map(|()| Trace::run(setup, &habit));
+    let findings = habit.iter().flat_map(|habit| &habit.findings);
+    let tolerated: Vec<&'static str> = findings.map(|finding| finding.rule).collect();
+    let asked = Asked {
+        tolerated: &tolerated,
+        ..Asked::default()
+    };
+    let found = plan.with_plan(|plan| least_time(setup, &plan, &asked));
+    if found.is_err() {
+        assert!(habit.is_none(), "seed {seed}: {:?}", found.err());
+        return None;
+    }
+    let found = found.ok()?;
+    let trace = Trace::run(setup, &found.moves);
+    assert_ne!(trace.verdict, Verdict::Refused, "seed {seed}");
+    let told = trace.seconds();
+    assert!(
+        (told - found.seconds).abs() < 1e-6,
+        "seed {seed}: {told} {}",
+        found.seconds
+    );
+    assert!(found.bound <= told + 1e-6, "seed {seed}: {}", found.bound);
+    let habit = habit.map(|habit| habit.seconds());
+    if let Some(habit) = habit.filter(|_| found.proven) {
+        assert!(told <= habit + 1e-6, "seed {seed}: {told} {habit}");
+    }
+    Some(Outcome { habit, found })
+}
+
+/// Logs of 160 to 700 mm, 1.8 to 6 m, laid out the plain way for one to three products.
+#[test]
+fn random_logs_are_ordered_near_the_bound() {
+    let (mut over, mut saved) = (Vec::new(), Vec::new());
+    let (mut proven, mut without) = (0, 0);
+    for seed in seeds(6) {
+        let mut chance = Chance::new(seed);
+        let (mill, log) = case(&mut chance, (160, 700), (1_800, 6_000));
+        let setup = Setup::new(&mill, &log).unwrap();
+        let plan = random::laid_out(&mut chance, &setup);
+        let Some(outcome) = plan.and_then(|plan| order(&setup, &plan, seed)) else {
+            without += 1;
+            continue;
+        };
+        let found = &outcome.found;
+        proven += usize::from(found.proven);
+        over.push(found.seconds / found.bound);
+        saved.extend(outcome.habit.map(|habit| found.seconds / habit));
+        println!(
+            "{seed}: {:.1} s, bound {:.1} s, by habit {:.1?}, {:?}",
+            found.seconds, found.bound, outcome.habit, found.effort
+        );
+    }
+    let median = |of: &mut Vec<f64>| {
+        of.sort_by(f64::total_cmp);
+        of.get(of.len() / 2).copied().unwrap_or(1.0)
+    };
+    let (over_median, saved_median) = (median(&mut over), median(&mut saved));
+    println!(
+        "{} ordered, {proven} proven, {without} without an order; over the bound {over_median:.3} in the median, {:.3} at worst; \
+         {saved_median:.3} of the time by habit",
+        over.len(),
+        over.last().copied().unwrap_or(1.0)
+    );
+    assert!(over_median <= 1.10 && proven * 10 >= over.len() * 9);
+}
+
+/// What a plan with a hold before every layer and two flat passes takes is told to the last move.
+#[test]
+fn holds_and_passes_that_the_author_asks_for_are_kept() {
+    let job = job("g-04");
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let mut plan = crate::planned::lay_out(&job, &setup).unwrap();
+    for layer in &mut plan.layers {
+        layer.hold = Acts::one(Act::Measure).and(Act::Sharpen);
+        layer.passes = Some(2);
+    }
+    let asked = Asked {
+        stop_to_unload: true,
+        ..Asked::default()
+    };
+    let found = plan.with_plan(|plan| least_time(&setup, &plan, &asked)).unwrap();
+    let stopped = crate::planned::stopped_to_unload(&found.moves);
+    let trace = Trace::run(&setup, &stopped);
+    assert!(
+        (trace.seconds() - found.seconds).abs() < 1e-6,
+        "{} {}",
+        trace.seconds(),
+        found.seconds
+    );
+    assert_eq!(trace.verdict, Verdict::Pass);
+    let holds = found
+        .moves
+        .iter()
+        .filter(|told| matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Sharpen)));
+    assert_eq!(holds.count(), plan.layers.len());
+}

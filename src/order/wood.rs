@@ -1,0 +1,280 @@
+//! What strokes really do: each is run once on the wood that it meets and judged by every rule.
+
+use rustc_hash::FxHashMap as HashMap;
+
+use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::machine::{Pose, kerf_box};
+use bunkside_planner::physics::timing::duration;
+use bunkside_planner::replay::{CutFacts, Replay, Setup, Step};
+use bunkside_planner::rules::{End, History, Moment, RULES, Severity, Situation, judge};
+use bunkside_planner::sequence::{Carriage, feed_of};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Stroke, Targets};
+
+use super::state::{Kerf, Placed, State, Wood};
+
+/// What a stroke in some wood comes to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Outcome {
+    /// Not to be had: by which rule.
+    Refused(&'static str),
+    /// What it takes and does.
+    Made {
+        /// Seconds from end to end.
+        seconds: f64,
+        /// Pieces that it frees.
+        freed: u8,
+        /// Whether it may be the last stroke of the job.
+        may_end: bool,
+        /// The wood after it.
+        next: Wood,
+    },
+}
+
+/// The wood in one state, and what has been done to it.
+#[derive(Clone, Debug)]
+pub(super) struct Node<'a> {
+    pub(super) replay: Replay<'a>,
+    pub(super) history: History,
+    /// The highest place of all that stands or lies.
+    pub(super) top: Option<Position>,
+}
+
+impl<'a> Node<'a> {
+    pub(super) fn new(setup: &Setup<'_>, replay: Replay<'a>, history: History) -> Self {
+        let top = replay.stock().top(&setup.shape);
+        Self { replay, history, top }
+    }
+}
+
+/// A stroke in some wood, knife and aid as they are.
+type Key = (Wood, Placed, Stroke, bool, bool);
+
+/// The wood of one layer in all its states that have been looked at.
+#[derive(Debug)]
+pub(super) struct Woods<'a> {
+    pub(super) setup: &'a Setup<'a>,
+    pub(super) carriage: Carriage<'a>,
+    nodes: HashMap<Wood, Node<'a>>,
+    made: HashMap<Key, Outcome>,
+    near_bed: bool,
+    /// Rules that may warn: they warn whatever the order.
+    tolerated: &'a [&'static str],
+}
+
+impl<'a> Woods<'a> {
+    pub(super) fn new(
+        setup: &'a Setup<'a>,
+        carriage: Carriage<'a>,
+        near_bed: bool,
+        tolerated: &'a [&'static str],
+        node: Node<'a>,
+    ) -> Self {
+        Self {
+            setup,
+            carriage,
+            nodes: std::iter::once((Wood::UNTOUCHED, node)).collect(),
+            made: HashMap::default(),
+            near_bed,
+            tolerated,
+        }
+    }
+
+    /// How many strokes have been run.
+    pub(super) fn run(&self) -> usize {
+        self.made.len()
+    }
+
+    pub(super) fn node(&self, wood: &Wood) -> Option<&Node<'a>> {
+        self.nodes.get(wood)
+    }
+
+    /// What is known of a stroke, if it has been run.
+    pub(super) fn known(&self, state: &State, placed: &Placed, stroke: Stroke) -> Option<Outcome> {
+        let pose = &state.pose;
+        let key = (state.wood, *placed, stroke, pose.knife, pose.aid);
+        self.made.get(&key).copied()
+    }
+
+    /// Runs a stroke from a state, unless that has been done before.
+    pub(super) fn outcome(&mut self, state: &State, placed: &Placed, stroke: Stroke) -> Outcome {
+        let pose = &state.pose;
+        let key = (state.wood, *placed, stroke, pose.knife, pose.aid);
+        if let Some(known) = self.made.get(&key) {
+            return *known;
+        }
+        let outcome = self.make(state, placed, stroke);
+        self.made.insert(key, outcome);
+        outcome
+    }
+
+    fn make(&mut self, state: &State, placed: &Placed, stroke: Stroke) -> Outcome {
+        let (setup, carriage) = (self.setup, self.carriage);
+        let Some(node) = self.nodes.get(&state.wood) else {
+            return Outcome::Refused("no such wood");
+        };
+        let (from, to) = carriage.course(stroke);
+        let pose = Pose {
+            travel: from,
+            across: placed.across,
+            height: placed.height,
+            angle: placed.angle,
+            spinning: true,
+            ..state.pose
+        };
+        let kerf = kerf_box(setup.mill, &pose, Interval::ALL);
+        if meets_metal(setup, kerf) {
+            return Outcome::Refused("metal");
+        }
+        let mut replay = node.replay.clone().posed(pose);
+        let cut = match stroke_from(setup, &replay, stroke, to, placed.release) {
+            Ok(cut) => cut,
+            Err(rule) => return Outcome::Refused(rule),
+        };
+        let step = replay.step(&Move::Cut(cut));
+        let mut history = node.history;
+        let situation = Situation {
+            setup,
+            moment: Moment::Move(&step),
+            before: replay.previous(),
+            after: replay.stock(),
+            history: &node.history,
+        };
+        if let Some(rule) = self.objection(&situation) {
+            return Outcome::Refused(rule);
+        }
+        history.note(&situation);
+        let Some(facts) = step.cut else {
+            return Outcome::Refused("no cut");
+        };
+        // Whose wood has come off already cannot be edged any more: that would be another plan.
+        if placed.angle == Angle::Upright && facts.met.is_none() {
+            return Outcome::Refused("not edged");
+        }
+        let seconds = duration(setup, &step, replay.previous());
+        let next = self.next(&state.wood, placed, &step, facts);
+        let may_end = self.may_end(&replay, &history);
+        self.nodes
+            .entry(next)
+            .or_insert_with(|| Node::new(setup, replay, history));
+        Outcome::Made {
+            seconds,
+            freed: facts.freed,
+            may_end,
+            next,
+        }
+    }
+
+    /// The wood after a stroke, by what it freed.
+    fn next(&self, before: &Wood, placed: &Placed, step: &Step, facts: CutFacts) -> Wood {
+        let forward = placed.angle == Angle::Flat && step.feed == Some(Feed::Forward);
+        let mut next = placed.kerf.applied(before);
+        if facts.freed > 0 {
+            next.since = before.since.or(Some((before.rim, before.cut)));
+            next.shallow = false;
+        } else {
+            next.since = before.since;
+            next.shallow = self.near_bed && (before.shallow || (forward && facts.met.is_some()));
+        }
+        next
+    }
+
+    fn may_end(&self, replay: &Replay<'_>, history: &History) -> bool {
+        let end = End {
+            index: 0,
+            pose: Pose {
+                travel: self.carriage.near,
+                ..*replay.pose()
+            },
+        };
+        let situation = Situation {
+            setup: self.setup,
+            moment: Moment::End(&end),
+            before: replay.stock(),
+            after: replay.stock(),
+            history,
+        };
+        let mut fine = true;
+        judge(RULES, &situation, &mut |finding| {
+            // What lies free is taken away before the carriage goes home.
+            fine &= finding.objection.severity != Severity::Refuse || finding.rule == "hold-parked";
+        });
+        fine
+    }
+
+    /// Takes the freed pieces away.
+    pub(super) fn unloaded(&mut self, state: &State) -> Option<Wood> {
+        let bare = state.wood.unloaded();
+        if !self.nodes.contains_key(&bare) {
+            let node = self.nodes.get(&state.wood)?;
+            let mut replay = node.replay.clone().posed(state.pose);
+            replay.step(&Move::Hold(Hold {
+                acts: Acts::one(Act::Unload),
+            }));
+            let bared = Node::new(self.setup, replay, node.history);
+            self.nodes.insert(bare, bared);
+        }
+        Some(bare)
+    }
+
+    fn objection(&self, situation: &Situation<'_>) -> Option<&'static str> {
+        let mut against = None;
+        judge(RULES, situation, &mut |finding| {
+            let warns = finding.objection.severity == Severity::Warn;
+            if !(warns && self.tolerated.contains(&finding.rule)) {
+                against = against.or(Some(finding.rule));
+            }
+        });
+        against
+    }
+}
+
+/// Whether a kerf meets metal in the log.
+fn meets_metal(setup: &Setup<'_>, kerf: Block) -> bool {
+    let metal = setup.log.metal.iter().map(Block::from_record);
+    metal.into_iter().any(|metal| metal.overlaps(kerf))
+}
+
+/// The cut from where the carriage stands, at the fastest feed that the rules have nothing against; otherwise what stands
+/// in its way.
+pub(super) fn stroke_from(
+    setup: &Setup<'_>,
+    replay: &Replay<'_>,
+    stroke: Stroke,
+    to: Position,
+    release: bool,
+) -> Result<Cut, &'static str> {
+    let pose = replay.pose();
+    let speed: Speed = match feed_of(setup, replay, pose, stroke) {
+        None => setup.mill.power.feed_max,
+        Some(Ok(fed)) => fed.speed,
+        Some(Err(_)) => return Err("no feed"),
+    };
+    Ok(Cut {
+        to: Targets::travel(to),
+        speed,
+        feed: Some(setup.mill.feed(pose.angle, stroke)),
+        release,
+    })
+}
+
+impl Kerf {
+    /// The wood after a kerf.
+    pub(super) fn applied(self, wood: &Wood) -> Wood {
+        let mut next = *wood;
+        match self {
+            Self::Upright { edge, of, pass } => {
+                if pass == of {
+                    next.cut |= super::level::bit(usize::from(edge));
+                    next.part = None;
+                } else {
+                    next.part = Some((edge, of, pass));
+                }
+            }
+            Self::Flat { to, made } => {
+                next.rim = to;
+                next.made = made;
+            }
+        }
+        next
+    }
+}
