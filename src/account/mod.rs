@@ -3,6 +3,7 @@
 //! | module | tells |
 //! |---|---|
 //! | [`cuts`] | every cut: stroke, angle, feed, depth, what it freed |
+//! | [`energy`] | how hard the timber saws, and how sure that is |
 //! | [`feeds`] | forces and margins of every cut, and what decided its stroke and feed |
 //! | [`findings`] | what the rules object to, each alone or those alike together |
 //! | [`pieces`] | which piece is which column of the cut plan |
@@ -18,6 +19,7 @@
 pub mod boards;
 pub mod care;
 pub mod cuts;
+pub mod energy;
 pub mod feeds;
 pub mod findings;
 pub mod orders;

@@ -10,17 +10,18 @@ use super::files::Folder;
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
 use crate::account::cuts::times;
+use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
 use crate::account::orders::OrderEntry;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::caution::{CAUTION, CAUTION_LINES};
-use crate::job::{EnergySource, Job, Level};
+use crate::job::{Job, Level};
 use crate::measure::{System, clock};
 use crate::planned::Planned;
 use crate::setting::Sheet;
 use crate::setting::words::{Words, rolled};
-use crate::species::{CUTTING_ENERGY_UNCERTAINTY, State};
+use crate::species::State;
 
 /// What `format` says of it.
 pub(super) const FORMAT: &str = "bunkside-plan";
@@ -58,46 +59,6 @@ struct LogEntry {
     far_width_um: Length,
     mass_kg: f64,
     cutting_energy: EnergyEntry,
-}
-
-/// What it takes to saw it.
-#[derive(Clone, Debug, Serialize)]
-struct EnergyEntry {
-    n_per_mm2: u16,
-    from: &'static str,
-    uncertainty_percent: Option<u16>,
-}
-
-impl EnergyEntry {
-    fn of(job: &Job) -> Self {
-        let (from, estimated) = match job.energy_from {
-            EnergySource::Job => ("job", false),
-            EnergySource::Mill => ("mill", false),
-            EnergySource::Species => ("species", true),
-            EnergySource::Class => ("class", true),
-        };
-        Self {
-            n_per_mm2: job.log.cutting_energy,
-            from,
-            uncertainty_percent: estimated.then_some(CUTTING_ENERGY_UNCERTAINTY),
-        }
-    }
-
-    fn words(&self) -> String {
-        let from = match self.from {
-            "job" => "as the job says",
-            "mill" => "as measured on the mill in such timber",
-            "species" => "estimate from the species",
-            _ => "guess from how hard it saws",
-        };
-        let spread = self
-            .uncertainty_percent
-            .map_or_else(String::new, |percent| format!(", give or take {percent} %"));
-        format!(
-            "{} N/mm2 to cut: {from}{spread}; feeds and forces rest on it",
-            self.n_per_mm2
-        )
-    }
 }
 
 impl LogEntry {

@@ -9,7 +9,7 @@ mod random;
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::sequence::sequence;
-use bunkside_protocol::{Act, Acts, LogRecord, MillRecord};
+use bunkside_protocol::{Act, Acts, Drive, LogRecord, MillRecord};
 
 use super::*;
 use crate::cut_plan::OwnedPlan;
@@ -80,7 +80,35 @@ fn no_order_is_faster_than_the_one_found() {
 /// One ordered log: times by rule of thumb, found, and at least.
 struct Outcome {
     habit: Option<f64>,
+    /// Seconds and strokes of the same plan on a carriage pushed by hand, where it is not one.
+    hand: Option<(f64, usize)>,
+    /// Strokes of the order found.
+    strokes: usize,
     found: Ordered,
+}
+
+fn strokes(trace: &Trace) -> usize {
+    let moves = trace.moves.iter();
+    moves.filter(|traced| traced.step.stroke.is_some()).count()
+}
+
+/// By rule of thumb, never climbing.
+fn by_hand(setup: &Setup<'_>, plan: &OwnedPlan) -> Option<(f64, usize)> {
+    let mill = MillRecord {
+        drive: Drive::Hand,
+        ..setup.mill.clone()
+    };
+    let hand = Setup::new(&mill, setup.log).ok()?;
+    let mut moves = Vec::new();
+    plan.with_plan(|plan| {
+        sequence(&hand, &plan, &mut |told| {
+            moves.push(*told);
+            true
+        })
+    })
+    .ok()?;
+    let trace = Trace::run(&hand, &moves);
+    Some((trace.seconds(), strokes(&trace)))
 }
 
 fn order(setup: &Setup<'_>, plan: &OwnedPlan, seed: u64) -> Option<Outcome> {
@@ -117,13 +145,20 @@ fn order(setup: &Setup<'_>, plan: &OwnedPlan, seed: u64) -> Option<Outcome> {
     if let Some(habit) = habit.filter(|_| found.proven) {
         assert!(told <= habit + 1e-6, "seed {seed}: {told} {habit}");
     }
-    Some(Outcome { habit, found })
+    let powered = setup.mill.drive != Drive::Hand;
+    Some(Outcome {
+        habit,
+        hand: by_hand(setup, plan).filter(|_| powered),
+        strokes: strokes(&trace),
+        found,
+    })
 }
 
 /// Logs of 160 to 700 mm, 1.8 to 6 m, laid out the plain way for one to three products.
 #[test]
 fn random_logs_are_ordered_near_the_bound() {
     let (mut over, mut saved) = (Vec::new(), Vec::new());
+    let (mut time, mut ways) = (Vec::new(), Vec::new());
     let (mut proven, mut without) = (0, 0);
     for seed in seeds(6) {
         let mut chance = Chance::new(seed);
@@ -137,6 +172,10 @@ fn random_logs_are_ordered_near_the_bound() {
         let found = &outcome.found;
         proven += usize::from(found.proven);
         over.push(found.seconds / found.bound);
+        if let Some((seconds, strokes)) = outcome.hand {
+            time.push(found.seconds / seconds);
+            ways.push(outcome.strokes as f64 / strokes as f64);
+        }
         saved.extend(outcome.habit.map(|habit| found.seconds / habit));
         println!(
             "{seed}: {:.1} s, bound {:.1} s, by habit {:.1?}, {:?}",
@@ -148,6 +187,12 @@ fn random_logs_are_ordered_near_the_bound() {
         of.get(of.len() / 2).copied().unwrap_or(1.0)
     };
     let (over_median, saved_median) = (median(&mut over), median(&mut saved));
+    println!(
+        "of what a carriage pushed by hand takes, {} logs: {:.3} of the time, {:.3} of the strokes, in the median",
+        time.len(),
+        median(&mut time),
+        median(&mut ways)
+    );
     println!(
         "{} ordered, {proven} proven, {without} without an order; over the bound {over_median:.3} in the median, {:.3} at worst; \
          {saved_median:.3} of the time by habit",

@@ -8,6 +8,7 @@ use super::super::parts::Kind;
 use super::super::scene::Scene;
 use super::super::steps::{Doing, Step, capital};
 use super::super::svg::escape;
+use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, verdict_words};
 use crate::account::orders::OrderEntry;
 use crate::account::table::count;
@@ -31,8 +32,12 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
         let words = OrderEntry::of(planned, 0).words(planned.setup.mill.drive);
         format!(" {}.", capital(&words))
     });
+    let energy = scene
+        .subject
+        .job
+        .map_or_else(String::new, |job| format!(" {}.", EnergyEntry::of(job).words()));
     let rest = format!(
-        "{} long on mill {}. {}, {}, {}; about {}.{order}",
+        "{} long on mill {}. {}, {}, {}; about {}.{order}{energy}",
         system.run_both(log.travel.length()),
         scene.subject.mill,
         count(number(Doing::Cut), "cut"),
