@@ -10,7 +10,7 @@ use super::Asked;
 use super::ends::{descent, first_chain, hold_time, homed, last_stop, needs_standing_blade, turned, worth};
 use super::guess::{Guess, seconds, walk};
 use super::level::Level;
-use super::relaxed::Worth;
+use super::relaxed::{EDGES_TO_PROVE, Worth};
 use super::search::{Bar, Effort, Label, Search, time_of};
 use super::state::{Deed, State, Wood};
 use super::wood::{Node, Woods};
@@ -188,7 +188,11 @@ impl<'a> Finder<'a> {
         let stop = last_stop(setup, asked);
         let begun = self.labels.len();
         for ascending in [false, true] {
+            if !ascending && level.edges.len() > EDGES_TO_PROVE {
+                continue;
+            }
             self.labels.truncate(begun);
+            guess.ascending = ascending;
             guess.value(&[0.0; 8]);
             let mut search = Search::new(level, &mut woods, &mut guess, &mut self.labels);
             (search.barred, search.lowest, search.walk) = (self.barred, lowest, walk);

@@ -53,6 +53,8 @@ pub(super) struct Guess<'a> {
     pub(super) unload: f64,
     /// The least from every state on; none where there are too many.
     pub(super) relaxed: Option<Relaxed>,
+    /// Whether edges are only cut from the entry side on.
+    pub(super) ascending: bool,
     /// The most that an end is worth.
     pub(super) simple: f64,
 }
@@ -81,6 +83,7 @@ impl<'a> Guess<'a> {
             walk,
             unload: seconds(setup.mill.hold_times.unload),
             relaxed: None,
+            ascending: false,
             simple: 0.0,
         };
         guess.upright = (0..level.edges.len())

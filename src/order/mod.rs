@@ -15,8 +15,12 @@
 //! | unloading | at once or later, but before the blade goes under what has come off, and before the next layer |
 //! | knife | fitted or taken off at any hold |
 //!
-//! What is not chosen: the way between two strokes is always that of [`Carriage`]; layers come in the order of the plan;
+//! What is not chosen: the way between two strokes is always that of
+//! [`bunkside_planner::sequence::Carriage`]; layers come in the order of the plan;
 //! a kerf that is begun is finished before another.
+//!
+//! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in some seconds, edges are only cut
+//! from the entry side on, and nothing is proven.
 //!
 //! The search is exact because what it guesses beforehand is never more than what really happens, and because a place
 //! where a layer ends is only left out where the best one reaches every next stroke as soon.

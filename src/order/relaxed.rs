@@ -17,6 +17,9 @@ use super::state::{Kerf, Wood};
 /// Most entries of a table: above this a layer is guessed more simply.
 const ENTRIES_MAX: usize = 8_000_000;
 
+/// Most edges of a layer of which all orders are looked at.
+pub(super) const EDGES_TO_PROVE: usize = 16;
+
 /// How many ways there are to stand.
 const STANDS: usize = 32;
 
@@ -77,6 +80,8 @@ impl Stand {
 pub(super) struct Relaxed {
     rims: usize,
     table: Vec<f64>,
+    /// Whether edges are only cut from the entry side on.
+    ascending: bool,
 }
 
 /// What moving between strokes takes at least.
@@ -98,19 +103,29 @@ impl Relaxed {
     pub(super) fn new(guess: &Guess<'_>, top: Option<Position>, worth: &Worth) -> Option<Self> {
         let level = guess.level;
         let rims = level.through() + 1;
-        let states = 1usize
-            .checked_shl(u32::try_from(level.edges.len()).ok()?)?
-            .checked_mul(rims)?
-            .checked_mul(STANDS)?;
-        if level.edges.len() > 16 || states > ENTRIES_MAX {
+        let edges = level.edges.len();
+        let cuts = if guess.ascending {
+            edges + 1
+        } else {
+            1usize.checked_shl(u32::try_from(edges).ok()?)?
+        };
+        let states = cuts.checked_mul(rims)?.checked_mul(STANDS)?;
+        if (edges > EDGES_TO_PROVE && !guess.ascending) || states > ENTRIES_MAX {
             return None;
         }
         let moving = Moving::new(guess, top);
         let mut relaxed = Self {
             rims,
             table: vec![f64::INFINITY; states],
+            ascending: guess.ascending,
         };
-        for cut in (0..=level.all()).rev() {
+        let from_entry = (0..=edges).rev().map(first);
+        let all: Vec<u64> = if guess.ascending {
+            from_entry.collect()
+        } else {
+            (0..=level.all()).rev().collect()
+        };
+        for cut in all {
             for rim in (0..rims).rev() {
                 let needed = level.rim(rim).map_or(0, |rim| first(rim.after));
                 let up = if cut == 0 && rim == 0 {
@@ -165,7 +180,8 @@ impl Relaxed {
         let level = guess.level;
         let off = level.freed(rim, cut);
         let mut least = f64::INFINITY;
-        for edge in (0..level.edges.len()).filter(|edge| cut & bit(*edge) == 0) {
+        let left = (0..level.edges.len()).filter(|edge| cut & bit(*edge) == 0);
+        for edge in left.take(if self.ascending { 1 } else { usize::MAX }) {
             let after = cut | bit(edge);
             let frees = level.pieces(off..level.freed(rim, after).max(off)) > 0;
             // The last group over the bunks is freed flat.
@@ -229,6 +245,11 @@ impl Relaxed {
     }
 
     fn at(&self, cut: u64, rim: usize, stand: Stand) -> usize {
+        let cut = if self.ascending {
+            u64::from(cut.count_ones())
+        } else {
+            cut
+        };
         let cut = usize::try_from(cut).unwrap_or(usize::MAX);
         cut.saturating_mul(self.rims)
             .saturating_add(rim)

@@ -18,8 +18,12 @@ use super::relaxed::{Worth, stand};
 use super::state::{Deed, Kerf, Placed, State, StateKey};
 use super::wood::{Outcome, Woods};
 
-/// Most strokes that are run to order one layer, all orders allowed: some tens of seconds.
-const STROKES_MAX: usize = 150_000;
+/// Most strokes that are run to order one layer, all orders allowed: some seconds, and about a gigabyte of wood in all its
+/// states.
+const STROKES_MAX: usize = 30_000;
+
+/// Most ways to states that wait at one time, in whatever order: some hundred megabytes.
+const LABELS_MAX: usize = 1_500_000;
 
 /// Sums of the same seconds in another order may differ by so much.
 const HAIR: f64 = 1e-9;
@@ -151,6 +155,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
         starts: &[usize],
         worth: &dyn Fn(&Pose, Option<Position>) -> Worth,
     ) -> (Vec<usize>, bool) {
+        let begun = self.labels.len();
         for start in starts {
             self.wait(*start);
         }
@@ -178,7 +183,8 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
                 continue;
             }
             self.expand(label.0, &label.1);
-            if !self.ascending && self.woods.run() > STROKES_MAX {
+            let strokes = !self.ascending && self.woods.run() > STROKES_MAX;
+            if strokes || self.labels.len() - begun > LABELS_MAX {
                 return (ends, false);
             }
         }
