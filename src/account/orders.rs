@@ -83,7 +83,9 @@ impl OrderEntry {
     #[must_use]
     pub fn words(&self, drive: Drive) -> String {
         let mut words = match (self.chosen, self.proven) {
-            ("least_time", true) => "least time: no order that the rules allow is faster (proven)".to_owned(),
+            ("least_time", true) => {
+                "least time: no order of these kerfs that the rules allow is faster (proven)".to_owned()
+            }
             ("least_time", false) => {
                 "the best order found before the search gave up; a faster one may exist".to_owned()
             }
