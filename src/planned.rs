@@ -33,6 +33,8 @@ pub struct Planned<'a> {
 pub enum Order {
     /// By rule of thumb.
     Habit,
+    /// By rule of thumb, because a search found no order that every rule allows.
+    NoneFound,
     /// By rule of thumb, because growth stress is let out first.
     Stress,
     /// The least time of all orders that were looked at.
@@ -107,27 +109,31 @@ impl<'a> Planned<'a> {
             tolerated: &tolerated,
         };
         let Ok(found) = plan.with_plan(|plan| least_time(setup, &plan, &asked)) else {
-            return habit;
+            return habit.map(|habit| Self {
+                order: Order::NoneFound,
+                ..habit
+            });
         };
         let seconds = habit.as_ref().ok().map(|habit| habit.trace.seconds());
-        let searched = |proven| {
+        let searched = |proven, bound| {
             Order::Least(Searched {
-                bound: found.bound,
+                bound,
                 proven,
                 habit: seconds,
                 effort: found.effort,
             })
         };
-        let least = Self::run(job, setup, plan, found.moves, searched(found.proven));
+        let least = Self::run(job, setup, plan, found.moves, searched(found.proven, found.bound));
         let told = (least.trace.seconds() - found.seconds).abs() < SAME;
         match habit {
-            // Only where the search gave up before its end.
+            // Where the search gave up before its end, or the rule of thumb parts a kerf at a place that is not looked at.
             Ok(habit) if habit.trace.seconds() < least.trace.seconds() => Ok(Self {
-                order: searched(false),
+                // Its kerfs are parted elsewhere, so that it may lie below the bound of the others.
+                order: searched(false, found.bound.min(habit.trace.seconds())),
                 ..habit
             }),
             _ => Ok(Self {
-                order: searched(found.proven && told),
+                order: searched(found.proven && told, found.bound),
                 ..least
             }),
         }

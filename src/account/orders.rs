@@ -9,7 +9,7 @@ use crate::planned::{Order, Planned, Searched};
 /// How an order of cuts was chosen, and what it is worth.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct OrderEntry {
-    /// `least_time`, `habit` or `stress`.
+    /// `least_time`, `habit`, `none_found` or `stress`.
     pub chosen: &'static str,
     /// Seconds of the whole sequence.
     pub seconds: f64,
@@ -49,7 +49,7 @@ impl OrderEntry {
         let kerfs: f64 = in_wood.map(|traced| traced.duration).sum();
         let searched: Option<&Searched> = match &planned.order {
             Order::Least(searched) => Some(searched),
-            Order::Habit | Order::Stress => None,
+            Order::Habit | Order::NoneFound | Order::Stress => None,
         };
         let hand = planned.by_hand();
         let over = searched.map(|searched| (seconds / searched.bound - 1.0) * 100.0);
@@ -58,6 +58,7 @@ impl OrderEntry {
             chosen: match planned.order {
                 Order::Least(_) => "least_time",
                 Order::Habit => "habit",
+                Order::NoneFound => "none_found",
                 Order::Stress => "stress",
             },
             seconds,
@@ -86,10 +87,11 @@ impl OrderEntry {
             ("least_time", true) => {
                 "least time: no order of these kerfs that the rules allow is faster (proven)".to_owned()
             }
-            ("least_time", false) => {
-                "the best order found before the search gave up; a faster one may exist".to_owned()
-            }
+            ("least_time", false) => "the best order that was found; a faster one may exist".to_owned(),
             ("stress", _) => "as stressed timber wants it, whatever time that takes".to_owned(),
+            ("none_found", _) => {
+                "by rule of thumb: the search found no order that every rule allows".to_owned()
+            }
             _ => "by rule of thumb; other orders were not looked at".to_owned(),
         };
         if let (Some(bound), Some(over)) = (self.bound_s, self.over_bound_percent) {

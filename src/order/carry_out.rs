@@ -11,10 +11,10 @@ use super::wood::stroke_from;
 use super::{Asked, Ordered};
 use crate::trace::Trace;
 
-impl Course {
+impl Course<'_> {
     /// The moves; or, where a rule refuses, the approach or stroke where it does, if it is one.
     pub(super) fn carried_out(self, setup: &Setup<'_>, asked: &Asked<'_>) -> Result<Ordered, Option<Bar>> {
-        let mut made = Made::new(setup);
+        let mut made = Made::new(setup, self.carriage);
         made.tell(Move::Spin(true));
         let mut bars: Vec<(usize, Bar)> = Vec::new();
         for number in self.way() {
@@ -80,16 +80,16 @@ impl Course {
 /// Moves in the making.
 struct Made<'a> {
     setup: &'a Setup<'a>,
-    carriage: Option<Carriage<'a>>,
+    carriage: Carriage<'a>,
     replay: Replay<'a>,
     moves: Vec<Move>,
 }
 
 impl<'a> Made<'a> {
-    fn new(setup: &'a Setup<'a>) -> Self {
+    fn new(setup: &'a Setup<'a>, carriage: Carriage<'a>) -> Self {
         Self {
             setup,
-            carriage: Carriage::new(setup).ok(),
+            carriage,
             replay: Replay::new(setup, 0),
             moves: Vec::new(),
         }
@@ -115,7 +115,6 @@ impl<'a> Made<'a> {
     }
 
     fn cut(&mut self, placed: &Placed, stroke: Stroke) {
-        let Some(carriage) = self.carriage else { return };
         let start = Start {
             stroke,
             angle: placed.angle,
@@ -123,20 +122,23 @@ impl<'a> Made<'a> {
             height: placed.height,
         };
         let stock = self.replay.stock();
-        let between = carriage.approach(self.replay.pose(), &start, || stock.top(&self.setup.shape));
+        let between = self
+            .carriage
+            .approach(self.replay.pose(), &start, || stock.top(&self.setup.shape));
         for told in between.unwrap_or_default() {
             self.tell(told);
         }
-        let (_, to) = carriage.course(stroke);
+        let (_, to) = self.carriage.course(stroke);
         if let Ok(cut) = stroke_from(self.setup, &self.replay, stroke, to, placed.release) {
             self.tell(Move::Cut(cut));
         }
     }
 
     fn home(&mut self) {
-        let Some(carriage) = self.carriage else { return };
         let stock = self.replay.stock();
-        let home = carriage.home(self.replay.pose(), || stock.top(&self.setup.shape));
+        let home = self
+            .carriage
+            .home(self.replay.pose(), || stock.top(&self.setup.shape));
         for told in home.unwrap_or_default() {
             self.tell(told);
         }

@@ -7,7 +7,9 @@ use bunkside_planner::sequence::{Carriage, PlanError, PlanErrorKind};
 use bunkside_protocol::{Acts, Move, Position};
 
 use super::Asked;
-use super::ends::{descent, first_chain, hold_time, homed, last_stop, needs_standing_blade, turned, worth};
+use super::ends::{
+    descent, first_chain, hold_time, homed, last_stop, needs_standing_blade, stopping, turned, worth,
+};
 use super::guess::{Guess, seconds, walk};
 use super::level::Level;
 use super::relaxed::{EDGES_TO_PROVE, Worth};
@@ -16,8 +18,9 @@ use super::state::{Deed, State, Wood};
 use super::wood::{Node, Woods};
 
 /// A way through all layers.
-pub(super) struct Course {
+pub(super) struct Course<'a> {
     pub(super) labels: Vec<Label>,
+    pub(super) carriage: Carriage<'a>,
     /// The last label.
     pub(super) end: usize,
     /// Holds before layers, by the label that begins the layer.
@@ -50,17 +53,17 @@ struct Finder<'a> {
     effort: Effort,
 }
 
-impl Course {
+impl<'a> Course<'a> {
     /// Finds the way that takes the least time.
     ///
     /// # Errors
     ///
     /// The layer at which there is none.
     pub(super) fn find(
-        setup: &Setup<'_>,
+        setup: &'a Setup<'a>,
         plan: &CutPlan<'_>,
-        asked: &Asked<'_>,
-        barred: &[Bar],
+        asked: &'a Asked<'a>,
+        barred: &'a [Bar],
     ) -> Result<Self, PlanError> {
         let fail = |layer, kind| PlanError {
             layer,
@@ -108,7 +111,7 @@ impl<'a> Finder<'a> {
             holds: Vec::new(),
             chain: first_chain(node.replay.pose()),
             node,
-            bound: seconds(mill.blade.spin_up) + seconds(mill.blade.run_down),
+            bound: stopping(mill),
             above: None,
             proven: true,
             effort: Effort::default(),
@@ -216,7 +219,7 @@ impl<'a> Finder<'a> {
     }
 
     /// Brings the carriage home from the place where that takes the least time altogether.
-    fn home(self) -> Option<Course> {
+    fn home(self) -> Option<Course<'a>> {
         let mill = self.setup.mill;
         let home = |label: &Label| {
             let moves = self.carriage.home(&label.state.pose, || self.node.top).ok()?;
@@ -240,6 +243,7 @@ impl<'a> Finder<'a> {
             seconds,
             bound: self.bound + homed - last_stop(self.setup, self.asked),
             labels: self.labels,
+            carriage: self.carriage,
             holds: self.holds,
             proven: self.proven,
             effort: self.effort,

@@ -7,7 +7,7 @@ use bunkside_planner::physics::timing::{go, walk_and_acts};
 use bunkside_planner::plan::Layer;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Carriage, Start};
-use bunkside_protocol::{Act, Acts, Angle, Position, Stroke};
+use bunkside_protocol::{Act, Acts, Angle, MillRecord, Position, Stroke};
 
 use super::Asked;
 use super::guess::{STROKES, seconds};
@@ -24,18 +24,22 @@ pub(super) fn first_chain(parked: &Pose) -> Worth {
     chain
 }
 
-/// Seconds of the hold before a layer, the blade stopped where hands go near it.
+/// Seconds to let the blade run down and bring it up to speed again.
+pub(super) fn stopping(mill: &MillRecord) -> f64 {
+    seconds(mill.blade.run_down) + seconds(mill.blade.spin_up)
+}
+
+/// Seconds of a hold at which nothing is unloaded, the blade stopped where hands go near it.
 pub(super) fn hold_time(setup: &Setup<'_>, acts: Acts) -> f64 {
     if acts.is_empty() {
         return 0.0;
     }
-    let mill = setup.mill;
     let stop = if needs_standing_blade(acts) {
-        seconds(mill.blade.run_down) + seconds(mill.blade.spin_up)
+        stopping(setup.mill)
     } else {
         0.0
     };
-    stop + walk_and_acts(mill, acts)
+    stop + walk_and_acts(setup.mill, acts)
 }
 
 pub(super) fn needs_standing_blade(acts: Acts) -> bool {
@@ -45,7 +49,7 @@ pub(super) fn needs_standing_blade(acts: Acts) -> bool {
 /// What is saved where the blade is stopped for an unloading and need not be stopped again.
 pub(super) fn last_stop(setup: &Setup<'_>, asked: &Asked<'_>) -> f64 {
     if asked.stop_to_unload {
-        seconds(setup.mill.blade.run_down) + seconds(setup.mill.blade.spin_up)
+        stopping(setup.mill)
     } else {
         0.0
     }
@@ -100,20 +104,19 @@ pub(super) fn worth(
     let mut worth = [0.0; 8];
     for (to, most) in worth.iter_mut().enumerate() {
         let far = to & FAR != 0;
-        if let Some(next) = next {
-            for (start, moves) in starts(setup, next) {
-                let from_best = carriage.approach(best, &start, || top);
-                let from_best = from_best.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
-                let elsewhere = (start.stroke == Stroke::Homebound) != far;
-                let turned = (start.angle == Angle::Upright) != (to & UPRIGHT != 0);
-                let least = if elsewhere { back } else { 0.0 } + if turned { swings } else { 0.0 };
-                *most = f64::max(*most, from_best + moves - least);
-            }
-        } else {
+        let Some(next) = next else {
             let home = carriage.home(best, || top);
             let home = home.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
             *most = home - if far { back } else { 0.0 };
             continue;
+        };
+        for (start, moves) in starts(setup, next) {
+            let from_best = carriage.approach(best, &start, || top);
+            let from_best = from_best.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
+            let elsewhere = (start.stroke == Stroke::Homebound) != far;
+            let turned = (start.angle == Angle::Upright) != (to & UPRIGHT != 0);
+            let least = if elsewhere { back } else { 0.0 } + if turned { swings } else { 0.0 };
+            *most = f64::max(*most, from_best + moves - least);
         }
         if mill.knife.is_some() && (to & KNIFE != 0) != best.knife {
             *most += hold_time(setup, Acts::one(Act::KnifeOn));

@@ -4,7 +4,6 @@
 //! the fastest feed that blade, engine and drive allow, as if the log could not move; what is left of a layer at the
 //! kerfs that are left, the fewest swings, the shortest shifts and the fewest holds.
 
-use rustc_hash::FxHashMap as HashMap;
 use std::cell::RefCell;
 
 use bunkside_planner::geometry::{Block, Interval};
@@ -16,7 +15,9 @@ use bunkside_planner::sequence::{Bite, Carriage, deepest, fastest};
 use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Acts, Angle, Drive, Feed, Length, Millis, Position, Stroke};
+use rustc_hash::FxHashMap as HashMap;
 
+use super::ends::stopping;
 use super::level::Level;
 use super::relaxed::{Relaxed, pass_of};
 use super::state::{Kerf, Placed, Wood};
@@ -111,7 +112,7 @@ impl<'a> Guess<'a> {
         matches!(self.setup.mill.height_setting, HeightSetting::ByHand(_))
     }
 
-    /// The highest place of a column, bark included.
+    /// The highest wood of a column; bark is left out, as it may be thinner than told.
     pub(super) fn top_of(&self, column: usize) -> Option<Position> {
         let edge = |edge: usize| self.level.edges.get(edge).map(|edge| edge.across);
         let from = column.checked_sub(1).and_then(edge).unwrap_or(Position::MIN);
@@ -136,7 +137,7 @@ impl<'a> Guess<'a> {
         let mut ways = Vec::new();
         for of in self.counts(edge) {
             if of == 1 {
-                let placed = self.placed(&Wood::UNTOUCHED, pass_of(edge, 1, 1), false);
+                let placed = self.placed(pass_of(edge, 1, 1), false);
                 ways.extend(STROKES.into_iter().filter_map(|stroke| {
                     let seconds = self.stroke(&Wood::UNTOUCHED, &placed, stroke, knife)?;
                     let out = stroke == Stroke::Outbound;
@@ -161,7 +162,7 @@ impl<'a> Guess<'a> {
     }
 
     pub(super) fn either_way(&self, wood: &Wood, kerf: Kerf) -> f64 {
-        let placed = self.placed(wood, kerf, false);
+        let placed = self.placed(kerf, false);
         let ways = STROKES.into_iter().flat_map(|stroke| {
             [false, true].map(|knife| self.stroke(wood, &placed, stroke, knife).unwrap_or(f64::INFINITY))
         });
@@ -218,7 +219,7 @@ impl<'a> Guess<'a> {
     }
 
     /// Where the corner stands in a pass.
-    pub(super) fn placed(&self, _: &Wood, kerf: Kerf, release: bool) -> Placed {
+    pub(super) fn placed(&self, kerf: Kerf, release: bool) -> Placed {
         let level = self.level;
         let (angle, across, height) = match kerf {
             Kerf::Upright { edge, of, pass } => {
@@ -341,13 +342,8 @@ impl<'a> Guess<'a> {
 
 /// What a hold takes at which nothing but unloading is done, the pieces themselves not counted.
 pub(super) fn walk(setup: &Setup<'_>, stopped: bool) -> f64 {
-    let mill = setup.mill;
-    let stop = if stopped {
-        seconds(mill.blade.run_down) + seconds(mill.blade.spin_up)
-    } else {
-        0.0
-    };
-    stop + walk_and_acts(mill, Acts::NONE)
+    let stop = if stopped { stopping(setup.mill) } else { 0.0 };
+    stop + walk_and_acts(setup.mill, Acts::NONE)
 }
 
 pub(super) fn seconds(time: Millis) -> f64 {

@@ -1,7 +1,7 @@
 //! The order of cuts that takes the least time.
 //!
-//! The habit order of [`bunkside_planner::sequence`] is what a sawyer does by rule of thumb. Here every order is looked
-//! at: which upright kerf is cut when, how far each flat stroke goes, on which stroke and in how many passes, when what
+//! The habit order of [`bunkside_planner::sequence`] is what a sawyer does by rule of thumb. Here every order is looked at
+//! of the kerfs in the table: which upright kerf is cut when, how far each flat stroke goes, on which stroke and in how many passes, when what
 //! has come off is taken away, when the knife is taken off. It is a shortest path, layer by layer, over the wood that
 //! stands and the place where carriage and blade stand; what a stroke takes and whether it may be made is told by the same
 //! replay and the same rules that judge every sequence.
@@ -68,7 +68,7 @@ pub struct Ordered {
     pub moves: Vec<Move>,
     /// Seconds that they take, as the search has it.
     pub seconds: f64,
-    /// Seconds that no order can do without: every kerf at the fastest feed of blade, engine and drive with its
+    /// Seconds that no order of these kerfs can do without: every kerf at the fastest feed of blade, engine and drive with its
     /// run-outs, the fewest swings, the shortest shifts, the fewest holds.
     pub bound: f64,
     /// Whether no order that is looked at can be faster.

@@ -6,10 +6,11 @@
 
 use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::motion::rapid;
-use bunkside_planner::physics::timing::{go, walk_and_acts};
+use bunkside_planner::physics::timing::go;
 use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Acts, Angle, Position, Stroke};
 
+use super::ends::hold_time;
 use super::guess::{Guess, STROKES, seconds};
 use super::level::{Level, bit, first};
 use super::state::{Kerf, Wood};
@@ -220,7 +221,7 @@ impl Relaxed {
             if cut & needed != needed {
                 break;
             }
-            let placed = guess.placed(&wood, guess.flat_kerf(to, 0), false);
+            let placed = guess.placed(guess.flat_kerf(to, 0), false);
             let columns = off..level.freed(to, cut).max(off);
             let frees = level.pieces(columns.clone()) > 0;
             for stroke in STROKES {
@@ -283,10 +284,7 @@ impl Moving {
             height,
             ..Pose::parked(mill)
         };
-        let stop = seconds(mill.blade.run_down) + seconds(mill.blade.spin_up);
-        let knife = mill
-            .knife
-            .map(|_| stop + walk_and_acts(mill, Acts::one(Act::KnifeOn)));
+        let knife = mill.knife.map(|_| hold_time(setup, Acts::one(Act::KnifeOn)));
         Self {
             back: rapid(&mill.travel, guess.carriage.far - guess.carriage.near),
             up: if over > floor {

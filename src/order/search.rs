@@ -9,13 +9,14 @@ use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::motion::rapid;
 use bunkside_planner::physics::timing::{go, swing};
 use bunkside_planner::sequence::{Between, Start};
-use bunkside_protocol::{Act, Acts, Angle, Feed, Move, Position, Stroke};
+use bunkside_protocol::{Act, Acts, Angle, Feed, MillRecord, Move, Position, Stroke};
 use rustc_hash::FxHashMap as HashMap;
 
-use super::guess::{Guess, STROKES, seconds};
+use super::ends::hold_time;
+use super::guess::{Guess, STROKES};
 use super::level::{Level, bit, first};
 use super::relaxed::{Worth, stand};
-use super::state::{Deed, Kerf, Placed, State, StateKey};
+use super::state::{Deed, Kerf, Placed, State, StateKey, Wood};
 use super::wood::{Outcome, Woods};
 
 /// Most strokes that are run to order one layer, all orders allowed: some seconds, and about a gigabyte of wood in all its
@@ -319,7 +320,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             let release = level.is_release(to, &columns);
             let made = if comes_off > 0 || level.asked < 2 { 0 } else { made };
             let kerf = self.guess.flat_kerf(to, made.min(level.asked));
-            let placed = self.guess.placed(&wood, kerf, release);
+            let placed = self.guess.placed(kerf, release);
             let here = stand(&label.state.pose, self.woods.carriage.near, level, &wood);
             for stroke in STROKES {
                 if self.guess.may_free(to, &columns, stroke, here) {
@@ -330,7 +331,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     }
 
     fn try_edge(&mut self, number: usize, label: &Label, kerf: Kerf) {
-        let placed = self.guess.placed(&label.state.wood, kerf, false);
+        let placed = self.guess.placed(kerf, false);
         for stroke in STROKES {
             self.try_stroke(number, label, &placed, stroke);
         }
@@ -386,7 +387,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     }
 
     /// The wood after a stroke, and what comes off with it, before it has been run.
-    fn expected(&self, state: &State, placed: &Placed, stroke: Stroke) -> (super::state::Wood, usize) {
+    fn expected(&self, state: &State, placed: &Placed, stroke: Stroke) -> (Wood, usize) {
         let (level, before) = (self.level, &state.wood);
         let mut wood = placed.kerf.applied(before);
         let off = level.freed(usize::from(before.rim), before.cut);
@@ -400,7 +401,6 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             let forward = placed.angle == Angle::Flat && feed == Feed::Forward;
             wood.shallow = level.near_bed && (before.shallow || forward);
         }
-        // Whatever was called a piece may still come off as more than one: never fewer.
         (wood, pieces)
     }
 
@@ -450,8 +450,6 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     fn turn_knife(&mut self, number: usize, label: &Label) {
         let mill = self.woods.setup.mill;
         let acts = Acts::one(knife_act(&label.state.pose));
-        let stop = seconds(mill.blade.run_down) + seconds(mill.blade.spin_up);
-        let hold = bunkside_planner::physics::timing::walk_and_acts(mill, acts);
         let Some(wood) = self.woods.unloaded(&label.state) else {
             return;
         };
@@ -462,7 +460,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
                 wood,
                 pose: label.state.pose.after(acts, mill),
             },
-            so_far: label.so_far + stop + hold,
+            so_far: label.so_far + hold_time(self.woods.setup, acts),
             ..*label
         });
     }
@@ -474,7 +472,7 @@ pub(super) const fn knife_act(pose: &Pose) -> Act {
 }
 
 /// Seconds that moves between two strokes take.
-pub(super) fn time_of(mill: &bunkside_protocol::MillRecord, pose: &Pose, between: &Between) -> f64 {
+pub(super) fn time_of(mill: &MillRecord, pose: &Pose, between: &Between) -> f64 {
     let mut pose = *pose;
     let mut time = 0.0;
     for told in between {
