@@ -93,10 +93,10 @@ pub(super) mod tests {
         assert_eq!(on_timber(script).refusals(), [""; 0]);
     }
 
-    /// A hand carriage makes both passes outbound, in forward feed. Common practice, no source.
-    #[test]
-    fn permits_both_passes_outbound_on_a_hand_carriage() {
-        let script = Script::new()
+    /// On a hand carriage the entry edge is cut and the shallow pass made, in forward feed; the blade then lies flat
+    /// at the far end. Common practice, no source.
+    fn shallow_by_hand() -> Script {
+        Script::new()
             .swing(Angle::Flat)
             .travel(270)
             .corner(-60.0, 31.0)
@@ -110,12 +110,28 @@ pub(super) mod tests {
             .swing(Angle::Flat)
             .corner(0.0, 31.0)
             .cut(4_530)
+    }
+
+    /// A hand carriage makes both passes outbound, in forward feed. Common practice, no source.
+    #[test]
+    fn permits_both_passes_outbound_on_a_hand_carriage() {
+        let script = shallow_by_hand()
             .travel_over(270)
             .corner(91.0, 31.0)
             .cut(4_530)
             .unload();
         let case = Case::new(hand_mill(), timber(180, 160, 3_600), script);
         assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    /// Homebound the flat blade climbs, and that by hand neither frees the board nor is done at all.
+    #[test]
+    fn refuses_a_climbing_stroke_that_frees_it_on_a_hand_carriage() {
+        let script = shallow_by_hand().corner(91.0, 31.0).cut(270).unload();
+        let case = Case::new(hand_mill(), timber(180, 160, 3_600), script);
+        assert_eq!(case.refusals(), ["climb-powered", "bed-board"]);
+        let figures = case.figures("bed-board").unwrap();
+        assert_eq!(figures, ("climbing".into(), "forward feed".into()));
     }
 
     #[test]

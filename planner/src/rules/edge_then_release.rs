@@ -71,6 +71,27 @@ pub(super) mod tests {
         );
     }
 
+    /// The wood beyond an edge ends where the log's own surface does. Over a kerf whose top lies 90 mm under the middle
+    /// of a log of 150 mm radius that is at 120 mm: 90, 120 and 150 make a right triangle.
+    #[test]
+    fn permits_a_millimetre_up_to_the_logs_own_surface() {
+        let refused = |across: f64| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(130.0, 54.5)
+                .cut(2_000)
+                .height(320.0)
+                .travel(270)
+                .swing(Angle::Upright)
+                .corner(across, 100.0)
+                .cut(4_530);
+            Case::usual(script).refusals().contains(&"edge-then-release")
+        };
+        assert!(!refused(119.0));
+        assert!(refused(118.999));
+    }
+
     /// Edges first, then one flat stroke under them all. Common practice, no source.
     #[test]
     fn permits_edges_before_the_release() {

@@ -136,6 +136,21 @@ pub(super) mod tests {
         assert_eq!(beside(339.4), ["free-piece"]);
     }
 
+    /// On the entry side it ends at -150 - 183.932 mm; the flat blade runs beyond it from its corner.
+    #[test]
+    fn the_zone_is_as_wide_on_the_entry_side() {
+        let beside = |across: f64| {
+            let script = slab_lies()
+                .height(320.0)
+                .corner(across, 320.0)
+                .height(100.0)
+                .travel(4_530);
+            Case::usual(script).refusals()
+        };
+        assert_eq!(beside(-334.0), [""; 0]);
+        assert_eq!(beside(-333.9), ["free-piece"]);
+    }
+
     /// The second column has a sawn entry edge, but nothing stands beside it any more: it may fall to that side.
     #[test]
     fn refuses_the_side_where_nothing_stands_beside_the_piece() {
@@ -187,6 +202,45 @@ pub(super) mod tests {
         script.moves.pop();
         assert_eq!(Case::usual(script.clone().cut(4_530)).refusals(), ["free-piece"]);
         assert_eq!(Case::usual(script.unload().cut(4_530)).refusals(), [""; 0]);
+    }
+
+    /// The kerf that freed the first column ends at 0; beside it the next one touches nothing. A piece that sagged by one
+    /// kerf could.
+    #[test]
+    fn a_piece_may_move_by_the_width_of_its_kerf() {
+        let mut first = Script::opened().first_column();
+        first.moves.pop();
+        let met = |corner: f64| {
+            let script = first.clone().corner(corner, 250.0).cut(4_530);
+            Case::usual(script).refusals().contains(&"free-piece")
+        };
+        assert!(!met(5.5));
+        assert!(met(5.498));
+    }
+
+    /// Two columns are released together and stay where they are, the second with one beside it on either side. Back in
+    /// the kerf under them the blade meets both: they have come down on it.
+    #[test]
+    fn refuses_to_run_back_under_each_piece_that_lies_on_the_kerf() {
+        let script = Script::opened()
+            .swing(Angle::Upright)
+            .corner(-30.0, 206.5)
+            .cut(4_530)
+            .corner(30.0, 206.5)
+            .cut(270)
+            .travel_by_air(4_530)
+            .swing(Angle::Flat)
+            .corner(30.0, 206.5)
+            .release(270)
+            .cut(4_530);
+        let case = Case::usual(script);
+        let found = case.script.findings(&case.mill, &case.log);
+        let pieces: std::vec::Vec<_> = found
+            .iter()
+            .filter(|finding| finding.rule == "free-piece")
+            .map(|finding| std::format!("{}", finding.objection.measured))
+            .collect();
+        assert_eq!(pieces, ["piece 2", "piece 3"]);
     }
 
     /// The upright blade passes outside the fall zone; its head stands from 211 mm over the corner on, on the exit
