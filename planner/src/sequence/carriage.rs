@@ -407,6 +407,24 @@ mod tests {
         assert!(matches!(beyond, Err(PlanErrorKind::NoWayOver { needed }) if needed > height));
     }
 
+    /// What a swing sweeps may touch the bed.
+    #[test]
+    fn the_blade_swings_where_it_stands_down_to_the_bed() {
+        let mill = powered_mill();
+        let at = |height: Position| Pose {
+            height,
+            ..near_end(0, 0, Angle::Upright)
+        };
+        let lowest = |height: Position| swing_boxes(&mill, &at(height)).map(|block| block.height.lo).min();
+        let height = mm(300) - (lowest(mm(300)).unwrap() - Position::ZERO);
+        assert_eq!(lowest(height), Some(Position::ZERO));
+        let to = Start {
+            height,
+            ..start(Stroke::Outbound, Angle::Flat, 0, 0)
+        };
+        assert_eq!(between(at(height), to), [Move::Swing(Angle::Flat)]);
+    }
+
     #[test]
     fn the_blade_is_raised_to_swing_only_where_it_would_go_below_the_bed() {
         let mill = powered_mill();

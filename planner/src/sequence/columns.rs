@@ -79,7 +79,7 @@ impl<'a> Sequencer<'a, '_> {
             self.column = Some(number);
             let mut released = false;
             let group = match column.freeing {
-                Freeing::Take if bed && number > 0 && self.fits_as_one(rest, before, floor) => rest.len(),
+                Freeing::Take if bed && self.fits_as_one(rest, before, floor) => rest.len(),
                 Freeing::Take if !by_turns && self.has_to_release(column, before, floor)? => {
                     released = true;
                     rest.len()

@@ -18,6 +18,8 @@ mod feed;
 #[cfg(test)]
 mod habits;
 mod passes;
+#[cfg(test)]
+mod refused;
 mod steady;
 mod stress;
 #[cfg(test)]

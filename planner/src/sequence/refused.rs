@@ -1,0 +1,114 @@
+//! Plans that cannot be cut, and the last ones that can.
+
+use std::vec::Vec;
+
+use bunkside_protocol::{Acts, Angle, Length, LogRecord, Move, Position};
+
+use super::{Carriage, PlanErrorKind, Sequencer, sequence};
+use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
+use crate::replay::Setup;
+use crate::testing::{mm, powered_mill, round_log, timber};
+
+fn column(to: Option<f64>) -> Column {
+    Column {
+        to: to.map(mm),
+        freeing: Freeing::Take,
+        use_: Use::Waste,
+    }
+}
+
+fn layer(floor: f64, columns: &[Column]) -> Layer<'_> {
+    Layer {
+        floor: mm(floor),
+        columns,
+        passes: None,
+        hold: Acts::NONE,
+    }
+}
+
+/// What stands in the way of a plan on the powered mill, with the numbers of layer and column.
+fn told(log: &LogRecord, layers: &[Layer<'_>]) -> Option<(usize, Option<usize>, PlanErrorKind)> {
+    let mill = powered_mill();
+    let setup = Setup::new(&mill, log).unwrap();
+    let made = sequence(&setup, &CutPlan { layers }, &mut |_: &Move| true);
+    made.err().map(|error| (error.layer, error.column, error.kind))
+}
+
+/// A kerf of 5.5 mm lies on the floor: what is above has to be thicker than nothing.
+#[test]
+fn a_floor_lies_by_more_than_a_kerf_below_the_one_before() {
+    let second = |floor: f64| told(&round_log(300, 3_600), &[layer(265.0, &[]), layer(floor, &[])]);
+    assert_eq!(second(265.0), Some((1, None, PlanErrorKind::NotBelow)));
+    assert_eq!(second(259.5), Some((1, None, PlanErrorKind::NotBelow)));
+    assert_eq!(second(259.4), None);
+}
+
+#[test]
+fn a_column_ends_by_more_than_a_kerf_beyond_the_one_before() {
+    let second = |to: f64| {
+        let columns = [column(Some(0.0)), column(Some(to)), column(None)];
+        told(
+            &round_log(300, 3_600),
+            &[layer(265.0, &[]), layer(210.0, &columns)],
+        )
+    };
+    assert_eq!(second(-10.0), Some((1, Some(1), PlanErrorKind::NotFurther)));
+    assert_eq!(second(5.5), Some((1, Some(1), PlanErrorKind::NotFurther)));
+    assert_eq!(second(5.6), None);
+}
+
+/// A quarter of a log of 160 mm is 40 mm: below that the lowest layer has to be edged on its entry side.
+#[test]
+fn the_lowest_layer_needs_an_edge_below_a_quarter_of_the_log() {
+    let lowest = |floor: f64, columns: &[Column]| {
+        told(
+            &round_log(160, 3_600),
+            &[layer(120.0, &[]), layer(floor, columns)],
+        )
+    };
+    let whole = [column(None)];
+    assert_eq!(lowest(40.0, &whole), None);
+    assert_eq!(lowest(39.9, &whole), Some((1, Some(0), PlanErrorKind::NoEdge)));
+    assert_eq!(lowest(40.0, &[]), None);
+    assert_eq!(lowest(39.9, &[]), Some((1, None, PlanErrorKind::NoEdge)));
+    // What is sawn on its entry side already has its edge.
+    assert_eq!(
+        told(&timber(160, 160, 3_600), &[layer(39.9, &whole)]).map(|(_, _, kind)| kind),
+        None
+    );
+}
+
+/// On a log of 300 mm the floor at 210 mm has wood from -137.5 to 137.5 mm.
+#[test]
+fn a_layer_ends_where_its_wood_does() {
+    let log = round_log(300, 3_600);
+    let left = |columns: &[Column]| told(&log, &[layer(265.0, &[]), layer(210.0, columns)]);
+    let found = left(&[column(Some(0.0))]);
+    let Some((1, None, PlanErrorKind::WoodLeft { from })) = found else {
+        panic!("{found:?}");
+    };
+    assert_eq!(from, Position::ZERO);
+    assert_eq!(left(&[column(Some(0.0)), column(None)]), None);
+}
+
+/// As much plate as the profile says, and never so much that the hub would touch.
+#[test]
+fn a_blade_covers_what_its_profile_and_its_hub_allow() {
+    let mut mill = powered_mill();
+    let log = round_log(300, 3_600);
+    let mut cover = |flat: i32, upright: i32, hub: i32| {
+        mill.reach.cover = [Length::mm(flat), Length::mm(upright)];
+        mill.blade.hub = Length::mm(hub);
+        let setup = Setup::new(&mill, &log).unwrap();
+        let carriage = Carriage::new(&setup).unwrap();
+        let mut nowhere = |_: &Move| true;
+        let sequencer = Sequencer::new(&setup, carriage, &mut nowhere);
+        let covers: Vec<Length> = [Angle::Flat, Angle::Upright]
+            .map(|angle| sequencer.cover(angle))
+            .into();
+        covers
+    };
+    assert_eq!(cover(200, 150, 70), [Length::mm(200), Length::mm(150)]);
+    assert_eq!(cover(200, 150, 120), [Length::mm(160), Length::mm(150)]);
+    assert_eq!(cover(200, 150, 140), [Length::mm(140); 2]);
+}
