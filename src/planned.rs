@@ -79,11 +79,11 @@ impl<'a> Planned<'a> {
     /// # Errors
     /// [`PlanError`], as of [`sequence_in()`].
     pub fn new(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
-        let (growth, order) = match job.growth_stress {
-            GrowthStress::High => (Growth::Stressed, Order::Stress),
-            GrowthStress::Medium | GrowthStress::Low => (Growth::Calm, Order::Habit),
+        let order = match job.growth_stress {
+            GrowthStress::High => Order::Stress,
+            GrowthStress::Medium | GrowthStress::Low => Order::Habit,
         };
-        let moves = moves(setup, plan, growth)?;
+        let moves = moves(setup, plan, growth(job))?;
         Ok(Self::run(job, setup, plan, moves, order))
     }
 
@@ -161,7 +161,7 @@ impl<'a> Planned<'a> {
     }
 
     /// Seconds and strokes of the same plan by rule of thumb on a carriage that is pushed by hand, and so never climbs;
-    /// none where it cannot be sawn that way.
+    /// none where it cannot be sawn that way. Stressed timber is sawn as such there too.
     #[must_use]
     pub fn by_hand(&self) -> Option<(f64, u32)> {
         let mill = MillRecord {
@@ -169,13 +169,21 @@ impl<'a> Planned<'a> {
             ..self.setup.mill.clone()
         };
         let setup = Setup::new(&mill, self.setup.log).ok()?;
-        let mut moves = moves(&setup, self.plan, Growth::Calm).ok()?;
+        let mut moves = moves(&setup, self.plan, growth(self.job)).ok()?;
         if self.job.setting.stop_to_unload {
             moves = stopped_to_unload(&moves);
         }
         let trace = Trace::run(&setup, &moves);
         let totals = Totals::of(&setup, &trace);
         Some((trace.seconds(), totals.strokes))
+    }
+}
+
+/// What is done about the growth stress of a job's log.
+const fn growth(job: &Job) -> Growth {
+    match job.growth_stress {
+        GrowthStress::High => Growth::Stressed,
+        GrowthStress::Medium | GrowthStress::Low => Growth::Calm,
     }
 }
 

@@ -3,10 +3,12 @@
 //! Snapshots show what a sawyer reads; figures in them come from the examples.
 
 mod explain;
+mod exported;
 mod help;
 mod input;
 mod json;
 mod making;
+mod people;
 mod process;
 mod strangers;
 mod stressed;

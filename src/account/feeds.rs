@@ -21,6 +21,32 @@ pub struct Feeds {
     pub shock: f64,
     /// Every cut that meets wood.
     pub cuts: Vec<FeedEntry>,
+    /// The other cuts.
+    pub not_shown: Vec<NotShown>,
+}
+
+/// A cut without forces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct NotShown {
+    /// Its number among the cuts, from 1.
+    pub cut: u32,
+    /// Its number among the moves, from 0.
+    #[serde(rename = "move")]
+    pub index: u16,
+    /// Why it has none.
+    pub why: Forceless,
+}
+
+/// Why a cut has no forces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Forceless {
+    /// It runs through air.
+    NoWood,
+    /// The carriage does not move along the rails.
+    StandsStill,
+    /// What it does cannot be told.
+    NotJudged,
 }
 
 /// A factor for each of three ways in which wood gives way.
@@ -206,7 +232,8 @@ impl Feeds {
         let decided = decisions(&course);
         let cuts = trace.moves.iter().map(|traced| &traced.step);
         let cuts = cuts.filter(|step| matches!(step.told, Move::Cut(_)));
-        let entries = (1..).zip(cuts).filter_map(|(cut, step)| {
+        let cuts: Vec<(u32, &Step)> = (1..).zip(cuts).collect();
+        let entries = cuts.iter().filter_map(|&(cut, step)| {
             let decision = decided.iter().find(|one| one.at == usize::from(step.index))?;
             let Move::Cut(told) = step.told else { return None };
             Some(FeedEntry {
@@ -222,10 +249,20 @@ impl Feeds {
                 feed_by: DecidedEntry::from(&decision.feed),
             })
         });
+        let entries: Vec<FeedEntry> = entries.collect();
+        let others = cuts
+            .iter()
+            .filter(|(cut, _)| entries.iter().all(|entry| entry.cut != *cut));
+        let not_shown = others.map(|&(cut, step)| NotShown {
+            cut,
+            index: step.index,
+            why: Forceless::of(step),
+        });
         Self {
             demanded: Factors::demanded(setup),
             shock: demanded(setup.mill.factors.shock.max(1_000)),
-            cuts: entries.collect(),
+            not_shown: not_shown.collect(),
+            cuts: entries,
         }
     }
 
@@ -241,11 +278,27 @@ impl Feeds {
             self.shock
         );
         format!(
-            "{}\n{}{}",
+            "{}{}\n{}{}",
             table(self, system).text(0),
+            self.not_shown_words(),
             wrapped("", &key, 100),
             self.least_words()
         )
+    }
+
+    /// The cuts that the table leaves out, by why: `not shown: cuts 6 to 8: no wood`; empty where there are none.
+    fn not_shown_words(&self) -> String {
+        let of = |why: Forceless| {
+            let cuts = self.not_shown.iter().filter(|one| one.why == why);
+            let cuts: Vec<u32> = cuts.map(|one| one.cut).collect();
+            (!cuts.is_empty()).then(|| format!("{}: {}", cuts_words(&cuts), why.words()))
+        };
+        let said: Vec<String> = Forceless::ALL.into_iter().filter_map(of).collect();
+        if said.is_empty() {
+            String::new()
+        } else {
+            wrapped("not shown: ", &said.join("; "), 100)
+        }
     }
 
     /// Which cuts come nearest to what is demanded.
@@ -275,6 +328,40 @@ impl Feeds {
             format!("least: {}\n", said.join(", "))
         }
     }
+}
+
+impl Forceless {
+    const ALL: [Self; 3] = [Self::NoWood, Self::StandsStill, Self::NotJudged];
+
+    fn of(step: &Step) -> Self {
+        match (step.cut, step.stroke) {
+            (None, _) => Self::NotJudged,
+            (Some(_), None) => Self::StandsStill,
+            (Some(facts), Some(_)) if facts.met.is_none() => Self::NoWood,
+            (Some(_), Some(_)) => Self::NotJudged,
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::NoWood => "no wood",
+            Self::StandsStill => "stands still",
+            Self::NotJudged => "cannot be judged",
+        }
+    }
+}
+
+/// Cuts by number, those that follow each other as one: `cut 3`, `cuts 3, 6 to 8`.
+fn cuts_words(cuts: &[u32]) -> String {
+    let runs = cuts.chunk_by(|one, next| one + 1 == *next);
+    let runs: Vec<String> = runs
+        .map(|run| match run {
+            [first, .., last] if run.len() > 2 => format!("{first} to {last}"),
+            _ => run.iter().map(u32::to_string).collect::<Vec<_>>().join(", "),
+        })
+        .collect();
+    let word = if cuts.len() == 1 { "cut" } else { "cuts" };
+    format!("{word} {}", runs.join(", "))
 }
 
 fn table(feeds: &Feeds, system: System) -> Table {
@@ -363,5 +450,17 @@ pub fn across_words(angle: Angle, newtons: f64) -> String {
         "0 N".to_owned()
     } else {
         format!("{:.0} N {way}", newtons.abs())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cuts_that_follow_each_other_are_told_as_one() {
+        assert_eq!(cuts_words(&[3]), "cut 3");
+        assert_eq!(cuts_words(&[3, 4]), "cuts 3, 4");
+        assert_eq!(cuts_words(&[1, 3, 6, 7, 8]), "cuts 1, 3, 6 to 8");
     }
 }

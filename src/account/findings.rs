@@ -122,6 +122,27 @@ impl From<&Finding> for FindingEntry {
     }
 }
 
+/// Cuts that a hand carriage can only make with somebody at the far end, who holds down what comes free.
+#[must_use]
+pub fn second_person_cuts(findings: &[Finding]) -> usize {
+    let warned = |one: &&Finding| one.rule == "release-climb" && one.objection.severity == Severity::Warn;
+    let mut moves: Vec<u16> = findings.iter().filter(warned).map(|one| one.index).collect();
+    moves.sort_unstable();
+    moves.dedup();
+    moves.len()
+}
+
+/// The same in a sentence; none where nobody is needed.
+#[must_use]
+pub fn second_person_words(cuts: usize) -> Option<String> {
+    (cuts > 0).then(|| {
+        format!(
+            "needs a second person at the far end ({}), who holds down with a pole what comes free",
+            count(cuts as u64, "cut")
+        )
+    })
+}
+
 /// The word for a verdict.
 #[must_use]
 pub const fn verdict_word(verdict: Verdict) -> &'static str {

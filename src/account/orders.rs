@@ -6,6 +6,9 @@ use serde::Serialize;
 use crate::measure::clock;
 use crate::planned::{Order, Planned, Searched};
 
+/// A gain of fewer seconds is none: no figure of a mill is that exact.
+const NO_GAIN: f64 = 1.0;
+
 /// How an order of cuts was chosen, and what it is worth.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct OrderEntry {
@@ -83,25 +86,12 @@ impl OrderEntry {
     /// In words: how it was chosen, and what it is held against.
     #[must_use]
     pub fn words(&self, drive: Drive) -> String {
-        let mut words = match (self.chosen, self.proven) {
-            ("least_time", true) => {
-                "least time: no order of these kerfs that the rules allow is faster (proven)".to_owned()
-            }
-            ("least_time", false) => "the best order that was found; a faster one may exist".to_owned(),
-            ("stress", _) => "as stressed timber wants it, whatever time that takes".to_owned(),
-            ("none_found", _) => {
-                "by rule of thumb: the search found no order that every rule allows".to_owned()
-            }
-            _ => "by rule of thumb; other orders were not looked at".to_owned(),
-        };
-        if let (Some(bound), Some(over)) = (self.bound_s, self.over_bound_percent) {
-            words.push_str(&format!(
-                "; {over:.1} % over what kerfs, swings, shifts and holds take at least, {}",
-                clock(bound)
-            ));
-        }
+        let mut words = self.chosen_words();
         if let Some(habit) = self.habit_s.filter(|_| self.bound_s.is_some()) {
-            words.push_str(&format!("; by rule of thumb {}", clock(habit)));
+            words.push_str(&match habit - self.seconds {
+                gain if gain < NO_GAIN => "; no gain over the rule of thumb".to_owned(),
+                gain => format!("; by rule of thumb {}, {} more", clock(habit), clock(gain)),
+            });
         }
         if let (Drive::Powered { .. }, Some(hand)) = (drive, self.hand_s) {
             words.push_str(&format!("; pushed by hand, never climbing, {}", clock(hand)));
@@ -111,5 +101,78 @@ impl OrderEntry {
             100.0 / self.over_kerfs.max(1.0)
         ));
         words
+    }
+
+    /// How it was chosen, and how sure it is that nothing is faster.
+    fn chosen_words(&self) -> String {
+        let least = self.bound_s.map(clock).unwrap_or_default();
+        match (self.chosen, self.proven) {
+            ("least_time", true) => format!(
+                "least time: no order of these kerfs that the rules allow is faster (proven); of it, kerfs, swings, \
+                 shifts and holds take at least {least} in any order"
+            ),
+            ("least_time", false) => format!(
+                "the best order that was found; a faster one may exist, but none below the {least} that kerfs, swings, \
+                 shifts and holds take in any order"
+            ),
+            ("stress", _) => "as stressed timber wants it, whatever time that takes".to_owned(),
+            ("none_found", _) => {
+                "by rule of thumb: the search found no order that every rule allows".to_owned()
+            }
+            _ => "by rule of thumb; other orders were not looked at".to_owned(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn entry(habit: f64, proven: bool) -> OrderEntry {
+        OrderEntry {
+            chosen: "least_time",
+            seconds: 600.0,
+            bound_s: Some(570.0),
+            gap_percent: None,
+            over_bound_percent: Some(5.3),
+            proven,
+            kerfs_s: 150.0,
+            over_kerfs: 4.0,
+            strokes: 20,
+            habit_s: Some(habit),
+            hand_s: None,
+            hand_strokes: None,
+            states: 0,
+            judged: 0,
+        }
+    }
+
+    #[test]
+    fn the_gain_over_the_rule_of_thumb_is_told_where_there_is_one() {
+        let words = |habit| entry(habit, true).words(Drive::Hand);
+        assert!(words(620.0).contains("; by rule of thumb 10 min 20 s, 20 s more; "));
+        assert!(words(601.0).contains("; by rule of thumb 10 min 1 s, 1 s more; "));
+        for habit in [599.0, 600.0, 600.9] {
+            assert!(
+                words(habit).contains("; no gain over the rule of thumb; "),
+                "{habit}"
+            );
+        }
+    }
+
+    /// What is proven is not put beside a percentage that seems to deny it.
+    #[test]
+    fn the_bound_is_a_time_that_no_order_does_without() {
+        let proven = entry(620.0, true).words(Drive::Hand);
+        assert!(
+            proven.contains("is faster (proven)") && proven.contains("take at least 9 min 30 s in any order")
+        );
+        assert!(!proven.contains("5.3 %"), "{proven}");
+        let open = entry(620.0, false).words(Drive::Hand);
+        assert!(
+            open.contains("a faster one may exist, but none below the 9 min 30 s"),
+            "{open}"
+        );
+        assert!(open.ends_with("strokes in wood are 25 % of the time"));
     }
 }

@@ -2,9 +2,9 @@
 
 use super::arguments::Opt;
 use super::{VERBS, Verb};
-use crate::account::table::{Side, Table};
+use crate::account::table::{Side, Table, wrapped};
 use crate::caution::CAUTION_LINES;
-use crate::{input, job, mill};
+use crate::{input, job, mill, species};
 
 /// The option that every verb has.
 pub const HELP_OPTION: Opt = Opt {
@@ -29,7 +29,7 @@ pub static TOPICS: &[Topic] = &[
     Topic {
         name: "job",
         summary: "every key of a job: log, setting, products",
-        text: || JOB.to_owned() + &input::describe(job::KEYS),
+        text: || JOB.to_owned() + &input::describe(job::KEYS) + &species_words(),
     },
     Topic {
         name: "mill",
@@ -53,6 +53,24 @@ A job is a TOML file: one log, how it lies, the mill and the boards that are wan
 with their unit: 3.6 m, 228 mm, 5 1/2 in, 12'6\". Start from one in examples/jobs/.
 
 ";
+
+/// The species that have data, whence it comes, and what to give of another.
+fn species_words() -> String {
+    let names: Vec<&str> = species::ALL.iter().map(|one| one.name).collect();
+    format!(
+        "\nspecies\n{}\n{}",
+        wrapped("  ", &names.join("; "), 100),
+        wrapped("  ", SPECIES, 100)
+    )
+}
+
+const SPECIES: &str = "\
+These have data, all of North America: shrinkage, basic density and stiffness from the Wood Handbook of the USDA Forest \
+Service (FPL-GTR-190, FPL-GTR-282), moisture of green logs, bark and some densities from the reference table of its \
+forest inventory (Miles and Smith 2009, NRS-38); stiffness and the shrinkage of ponderosa pine are quoted from memory. A kind of the same name from elsewhere is another \
+species. Of one that is not listed give density as it lies, weighed or looked up; if it is known also stiffness \
+(bending modulus, green) and cutting_energy, else the least stiffness of the list counts, and a cutting energy by \
+timber: say it where the wood saws harder than its density tells.";
 
 const MILL: &str = "\
 A mill profile is a TOML file: what the machine is, can and may do. Measure your own mill and write what

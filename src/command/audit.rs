@@ -8,7 +8,9 @@ use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::{CutEntry, cuts, table};
 use crate::account::feeds::Feeds;
-use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
+use crate::account::findings::{
+    self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
+};
 use crate::account::table::count;
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
@@ -30,8 +32,9 @@ pub const VERB: Verb = Verb {
     options: &[FEEDS, JOB, MILL, LOG, JSON],
     about: "\
 Runs a move sequence on the log and lets every rule judge every move; `bunkside rules` lists them. MOVES is a
-sequence as JSON (`bunkside help moves`) or a stored job, whoever made it. Mill and log come from --job, or
-from --mill and --log. A stored job brings its own log, and is only taken for the mill it was planned for.
+sequence as JSON (`bunkside help moves`) or a stored job in any form of `bunkside export`, whoever made it. Mill
+and log come from --job, or from --mill and --log. A stored job brings its own log, and is only taken for the mill
+it was planned for.
 
 Every cut is listed with its stroke and feed, how deep it bites and what it frees; then every finding with
 the moves it is about, what was found, the limit, what would happen and what would free it. Moves are
@@ -54,6 +57,7 @@ pub struct Report {
     format: &'static str,
     version: u32,
     verdict: &'static str,
+    second_person_cuts: usize,
     findings: Vec<FindingEntry>,
     cuts: Vec<CutEntry>,
     feeds: Feeds,
@@ -67,6 +71,7 @@ pub fn report(setup: &Setup<'_>, trace: &Trace) -> Report {
         format: "bunkside-audit",
         version: 1,
         verdict: verdict_word(trace.verdict),
+        second_person_cuts: second_person_cuts(&trace.findings),
         findings: trace.findings.iter().map(FindingEntry::from).collect(),
         cuts: cuts(trace),
         feeds: Feeds::of(setup, trace),
@@ -107,8 +112,11 @@ fn text(subject: &Subject, trace: &Trace, report: &Report, feeds: bool) -> Strin
     } else {
         table(&report.cuts, subject.system).text(0)
     };
+    let people = second_person_words(report.second_person_cuts)
+        .map(|words| format!("{words}\n"))
+        .unwrap_or_default();
     format!(
-        "{} on {}: {}, {}\n\n{}\n{rest}{}\n{}\n{}\n",
+        "{} on {}: {}, {}\n{people}\n{}\n{rest}{}\n{}\n{}\n",
         subject.name,
         subject.mill_name,
         count(subject.moves.len() as u64, "move"),

@@ -1,11 +1,15 @@
 //! `export`: a move sequence as a stored job, as Intel HEX, or as JSON.
 
+use std::path::Path;
+
 use bunkside_planner::audit::Verdict;
 use bunkside_protocol::job::{JobParts, JobReader, mill_digest};
+use serde::Serialize;
 
 use super::subject::{JOB, LOG, MILL, Subject};
-use super::{Done, Exit, Failure, Said, files};
-use crate::account::findings::{self, verdict_words};
+use super::{Done, Exit, Failure, JSON, Said, files, json as json_of};
+use crate::account::findings::{self, verdict_word, verdict_words};
+use crate::caution::CAUTION;
 use crate::cli::{Arguments, Opt, Verb};
 use crate::diagnostic::nearest;
 use crate::export::{Figures, binary, hex, json};
@@ -32,11 +36,13 @@ pub const VERB: Verb = Verb {
     name: "export",
     summary: "a move sequence as a stored job, Intel HEX or JSON",
     operands: &["MOVES"],
-    options: &[JOB, MILL, LOG, AS, FILE],
+    options: &[JOB, MILL, LOG, AS, FILE, JSON],
     about: "\
 Writes a move sequence in the form a controller or a programmer takes. It is audited first: what the rules
 refuse is not handed to a machine, and can only be looked at, as json. MOVES, --job, --mill and --log are
-those of `bunkside audit`. Tells how many bytes it took, for each move, cut and freed piece.",
+those of `bunkside audit`. Tells how many bytes it took, for each move, cut and freed piece; with --json to
+programs, which needs a file to write. What was exported, in any form, is read again by audit, dry-run, explain
+and export.",
     examples: &["bunkside export out/moves.json --job examples/jobs/g-04.toml --as hex -o out/moves.hex"],
     run,
 };
@@ -57,6 +63,12 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         return Err(Failure::wrong(
             "a stored job is no text to print",
             "name a file: -o FILE",
+        ));
+    }
+    if arguments.has(&JSON) && output.is_none() {
+        return Err(Failure::wrong(
+            "--json tells what was written, and no file is named",
+            "name a file: -o FILE; --as json shows the moves themselves",
         ));
     }
     let subject = Subject::read(arguments, said)?;
@@ -82,24 +94,88 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
             .into_bytes(),
     };
     let figures = Figures::of(&job).map_err(|error| our_fault(&error.to_string()))?;
-    let pieces: u32 = trace
-        .moves
-        .iter()
-        .map(|traced| traced.freed.iter().map(|_| 1).sum::<u32>())
-        .sum();
-    let per_piece = figures.code_bytes_per(pieces);
-    let per_piece = per_piece
-        .map(|each| format!(", {each:.2} a freed piece"))
-        .unwrap_or_default();
-    let figures = format!("{figures}{per_piece}\n");
-    match output {
-        Some(path) => {
-            files::write(path, &written)?;
-            Ok((Exit::Good, format!("{}: {figures}", path.display())))
+    let pieces: usize = trace.moves.iter().map(|traced| traced.freed.len()).sum();
+    let made = Made {
+        form,
+        figures,
+        pieces: u32::try_from(pieces).unwrap_or(u32::MAX),
+        bytes: written.len(),
+    };
+    let Some(path) = output else {
+        said.aside(&format!("{}\n", made.words()));
+        return Ok((Exit::Good, String::from_utf8_lossy(&written).into_owned()));
+    };
+    files::write(path, &written)?;
+    let out = if arguments.has(&JSON) {
+        json_of(&made.report(path, trace.verdict))
+    } else {
+        format!("{}: {}\n", path.display(), made.words())
+    };
+    Ok((Exit::Good, out))
+}
+
+/// What was made.
+struct Made {
+    form: Form,
+    figures: Figures,
+    pieces: u32,
+    bytes: usize,
+}
+
+/// What was written, for programs.
+#[derive(Serialize)]
+struct Report {
+    format: &'static str,
+    version: u32,
+    verdict: &'static str,
+    #[serde(rename = "as")]
+    form: &'static str,
+    file: String,
+    bytes: usize,
+    job_bytes: usize,
+    code_bytes: u32,
+    moves: u32,
+    cuts: u32,
+    pieces: u32,
+    code_bytes_per_move: Option<f64>,
+    code_bytes_per_cut: Option<f64>,
+    code_bytes_per_piece: Option<f64>,
+    caution: &'static str,
+}
+
+impl Made {
+    /// How long it is, and what the stored job takes.
+    fn words(&self) -> String {
+        let per_piece = self.figures.code_bytes_per(self.pieces);
+        let per_piece = per_piece
+            .map(|each| format!(", {each:.2} a freed piece"))
+            .unwrap_or_default();
+        let figures = format!("{}{per_piece}", self.figures);
+        match self.form {
+            Form::Binary => figures,
+            Form::Hex | Form::Json => format!("{} bytes; the stored job has {figures}", self.bytes),
         }
-        None => {
-            said.aside(&figures);
-            Ok((Exit::Good, String::from_utf8_lossy(&written).into_owned()))
+    }
+
+    fn report(&self, path: &Path, verdict: Verdict) -> Report {
+        let figures = &self.figures;
+        let named = FORMS.iter().find(|(_, form)| *form == self.form);
+        Report {
+            format: "bunkside-export",
+            version: 1,
+            verdict: verdict_word(verdict),
+            form: named.map_or("", |(name, _)| name),
+            file: path.to_string_lossy().into_owned(),
+            bytes: self.bytes,
+            job_bytes: figures.bytes,
+            code_bytes: figures.code_bytes,
+            moves: figures.moves,
+            cuts: figures.cuts,
+            pieces: self.pieces,
+            code_bytes_per_move: figures.code_bytes_per(figures.moves),
+            code_bytes_per_cut: figures.code_bytes_per(figures.cuts),
+            code_bytes_per_piece: figures.code_bytes_per(self.pieces),
+            caution: CAUTION,
         }
     }
 }

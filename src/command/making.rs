@@ -103,13 +103,15 @@ pub(super) fn make(
     let planned = match planned {
         Ok(planned) => planned,
         Err(error) => {
-            let mut failure = Problem::sequence(&error, plan, job).failure(job, as_json);
+            let path = folder.path().join("plan.cut");
+            let problem = Problem::sequence(&error, plan, job).in_plan(&path);
+            let mut failure = problem.failure(job, as_json);
             if let PlanErrorKind::Support(_) = error.kind {
                 failure.text.push_str(&bunk_lines(setup, System::of(job.inches)));
             }
             failure.text.push_str(&format!(
                 "    the cut plan lies in {}; mend it and hand it to `bunkside sequence`\n",
-                folder.path().join("plan.cut").display()
+                path.display()
             ));
             return Err(failure);
         }

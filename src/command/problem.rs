@@ -1,5 +1,7 @@
 //! Why a log cannot be planned, in words, and what would free it.
 
+use std::path::Path;
+
 use bunkside_planner::layout::LayoutError;
 use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
@@ -22,6 +24,8 @@ pub(super) struct Problem {
     message: String,
     /// What would free it.
     help: String,
+    /// Where the cut plan lies, to be mended.
+    cut_plan: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -46,6 +50,7 @@ impl Problem {
             column: None,
             message: error.to_string(),
             help: help.to_owned(),
+            cut_plan: None,
         }
     }
 
@@ -57,6 +62,7 @@ impl Problem {
                 column: None,
                 message: obstacle(error.kind, System::of(job.inches)),
                 help: help(error.kind).to_owned(),
+                cut_plan: None,
             };
         }
         Self {
@@ -68,6 +74,15 @@ impl Problem {
                 obstacle(error.kind, System::of(job.inches))
             ),
             help: help(error.kind).to_owned(),
+            cut_plan: None,
+        }
+    }
+
+    /// The same, with where its cut plan lies.
+    pub(super) fn in_plan(self, path: &Path) -> Self {
+        Self {
+            cut_plan: Some(path.to_string_lossy().into_owned()),
+            ..self
         }
     }
 
@@ -182,7 +197,9 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::NoRoomToSwing => {
             "look at the height range and at the swing's pivot in the mill profile"
         }
-        PlanErrorKind::TooWide { .. } => "plan a narrower column there, or release fewer of them together",
+        PlanErrorKind::TooWide { .. } => {
+            "plan a narrower column there, release fewer of them together, or order fewer or narrower boards (most, width). Where releasing fewer lets the wood roll, plan thinner layers, or set the wedges further out ([wedges] of the mill)"
+        }
         PlanErrorKind::TooDeep { .. } => "end the layer higher, with another one below it",
         PlanErrorKind::HousingInWood => {
             "plan a narrower column or a thinner layer there, so that the wood beside it is gone first"
@@ -194,7 +211,7 @@ const fn help(kind: PlanErrorKind) -> &'static str {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"
         }
         PlanErrorKind::WouldRoll(_) => {
-            "release the rest of the layer from here, plan thinner layers, or set the wedges further out ([wedges])"
+            "release the rest of the layer from here, plan thinner layers or narrower columns, order fewer boards (most), or set the wedges further out ([wedges]); what is released together may be no wider than the blade reaches: where that stands against it, only the others help"
         }
         PlanErrorKind::WouldSlip(_) => {
             "dog what is left and say so in the mill profile (dog_hold), or plan narrower columns"

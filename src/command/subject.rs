@@ -13,6 +13,7 @@ use crate::account::pieces::{named, regions};
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::OwnedPlan;
 use crate::explain::Names;
+use crate::export::{StoredAsJson, read_hex, read_json};
 use crate::job::Job;
 use crate::measure::System;
 use crate::mill::Profile;
@@ -69,7 +70,8 @@ struct Handed {
 /// What a stored job says beside its moves.
 struct Stored {
     log: LogRecord,
-    mill: bunkside_protocol::job::Digest,
+    /// The digest of its mill, as it is shown.
+    mill: String,
 }
 
 /// What a file is, by what its name ends in.
@@ -254,17 +256,67 @@ impl Place {
 
 /// The log of a job or of a stored job.
 fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
-    let bytes = files::bytes(path)?;
+    let bytes = handed(path)?;
+    let of_stored = |record: LogRecord| Log {
+        name: format!("the log of {}", path.display()),
+        named: false,
+        record,
+        system: System::Metric,
+    };
     if bytes.starts_with(&MAGIC) {
-        return Ok(Log {
-            name: format!("the log of {}", path.display()),
-            named: false,
-            record: open(path, &bytes)?.log().clone(),
-            system: System::Metric,
-        });
+        return Ok(of_stored(open(path, &bytes)?.log().clone()));
+    }
+    if bytes.trim_ascii_start().starts_with(b"{") {
+        return match shown(path, &files::source(path, bytes)?.text)? {
+            Some(stored) => Ok(of_stored(stored.log)),
+            None => Err(Failure::wrong(
+                &format!("{} holds no log", path.display()),
+                "name a job, a stored job, or one exported as json",
+            )),
+        };
     }
     let job = files::log(&files::short_text(path, bytes)?, mill, said)?;
     Ok(Log::of(job))
+}
+
+/// The bytes of a file; of Intel HEX those that it tells of.
+fn handed(path: &Path) -> Result<Vec<u8>, Failure> {
+    let bytes = files::bytes(path)?;
+    if !bytes.starts_with(b":") {
+        return Ok(bytes);
+    }
+    let text = files::source(path, bytes)?.text;
+    let bytes = read_hex(&text).map_err(|fault| {
+        Failure::wrong(
+            &format!(
+                "{} begins as Intel HEX, and cannot be read as such: {fault}",
+                path.display()
+            ),
+            "copy it again, or export the moves anew",
+        )
+    })?;
+    if bytes.starts_with(&MAGIC) {
+        Ok(bytes)
+    } else {
+        Err(Failure::wrong(
+            &format!("{} is Intel HEX, but of no stored job", path.display()),
+            "name what `bunkside export --as hex` wrote, or the moves as JSON",
+        ))
+    }
+}
+
+/// What a stored job that is shown as JSON says beside its moves; none of another text.
+fn shown(path: &Path, text: &str) -> Result<Option<Stored>, Failure> {
+    let read = read_json(text).transpose().map_err(|error| {
+        Failure::wrong(
+            &format!(
+                "the stored job {}, shown as JSON, cannot be used: {error}",
+                path.display()
+            ),
+            "export it anew; moves alone need no more than {\"moves\": [...]}",
+        )
+    })?;
+    Ok(read.map(|StoredAsJson { log, mill }| Stored { log, mill }))
 }
 
 fn open<'a>(path: &Path, bytes: &'a [u8]) -> Result<JobReader<'a>, Failure> {
@@ -278,7 +330,7 @@ fn open<'a>(path: &Path, bytes: &'a [u8]) -> Result<JobReader<'a>, Failure> {
 
 impl Handed {
     fn read(path: &Path, said: &mut Said) -> Result<Self, Failure> {
-        let bytes = files::bytes(path)?;
+        let bytes = handed(path)?;
         if bytes.starts_with(&MAGIC) {
             let job = open(path, &bytes)?;
             let moves = job.moves().collect::<Result<Vec<_>, _>>();
@@ -290,7 +342,7 @@ impl Handed {
             })?;
             let stored = Stored {
                 log: job.log().clone(),
-                mill: job.header().mill,
+                mill: job.header().mill.to_string(),
             };
             return Ok(Self {
                 moves,
@@ -305,7 +357,7 @@ impl Handed {
         let sequence = sequence.ok_or_else(files::told)?;
         Ok(Self {
             moves: sequence.moves.into_iter().map(|(next, _)| next).collect(),
-            stored: None,
+            stored: shown(path, &source.text)?,
             made_for: [sequence.log, sequence.mill],
         })
     }
@@ -347,7 +399,7 @@ fn no_plan(path: &Path, text: &str) -> Result<(), Failure> {
 
 impl Stored {
     fn must_be_for(&self, place: &Place, path: &Path) -> Result<(), Failure> {
-        let digest = mill_digest(&place.mill);
+        let digest = mill_digest(&place.mill).to_string();
         if self.mill == digest {
             return Ok(());
         }

@@ -11,7 +11,9 @@ use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
 use crate::account::cuts::times;
 use crate::account::energy::EnergyEntry;
-use crate::account::findings::{self, FindingEntry, verdict_word, verdict_words};
+use crate::account::findings::{
+    self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
+};
 use crate::account::orders::OrderEntry;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
@@ -43,6 +45,7 @@ pub(super) struct Summary {
     totals: Totals,
     order: OrderEntry,
     stress: Option<Care>,
+    second_person_cuts: usize,
     findings: Vec<FindingEntry>,
     folder: String,
     files: Vec<String>,
@@ -56,7 +59,9 @@ struct LogEntry {
     mill: String,
     length_um: Length,
     near_width_um: Length,
+    near_height_um: Length,
     far_width_um: Length,
+    far_height_um: Length,
     mass_kg: f64,
     cutting_energy: EnergyEntry,
 }
@@ -64,15 +69,21 @@ struct LogEntry {
 impl LogEntry {
     fn of(planned: &Planned<'_>) -> Self {
         let (job, setup) = (planned.job, planned.setup);
-        let width = |section: Option<&bunkside_planner::geometry::Section>| {
-            section.map_or(Length::ZERO, |section| section.width().length())
+        let size = |section: Option<&bunkside_planner::geometry::Section>| {
+            section.map_or([Length::ZERO; 2], |section| {
+                [section.width().length(), section.height().length()]
+            })
         };
+        let [near_width_um, near_height_um] = size(setup.shape.wood().first());
+        let [far_width_um, far_height_um] = size(setup.shape.wood().last());
         Self {
             name: job.name.clone(),
             mill: job.mill_name.clone(),
             length_um: job.length,
-            near_width_um: width(setup.shape.wood().first()),
-            far_width_um: width(setup.shape.wood().last()),
+            near_width_um,
+            near_height_um,
+            far_width_um,
+            far_height_um,
             mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(job.log.density),
             cutting_energy: EnergyEntry::of(job),
         }
@@ -100,6 +111,7 @@ impl Summary {
             order: OrderEntry::of(planned, totals.strokes),
             totals,
             stress: Care::of(planned.job, planned.setup, &planned.trace),
+            second_person_cuts: second_person_cuts(&planned.trace.findings),
             findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
             folder: folder.path().to_string_lossy().into_owned(),
             files: folder.written().to_vec(),
@@ -112,6 +124,9 @@ impl Summary {
         let system = System::of(planned.job.inches);
         let mut text = format!("{} on {}\n\n", self.log.name, self.log.mill);
         let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
+        if let Some(words) = second_person_words(self.second_person_cuts) {
+            line("people", words);
+        }
         line(
             "log",
             log_words(planned.job, &self.log, &self.boards.volume, system),
@@ -254,13 +269,23 @@ fn log_words(job: &Job, log: &LogEntry, volume: &Volume, system: System) -> Stri
         Timber::Hard => "saws hard",
     };
     format!(
-        "{species}, {state}, {timber}; {} long; under bark {} at the near end, {} at the far end, {}, {}",
+        "{species}, {state}, {timber}; {} long; under bark {} at the near end, {} at the far end, {}, {} without bark",
         system.run_both(log.length_um),
-        system.size(log.near_width_um),
-        system.size(log.far_width_um),
+        end_words(log.near_width_um, log.near_height_um, system),
+        end_words(log.far_width_um, log.far_height_um, system),
         system.volume(volume.log_m3),
         system.mass(log.mass_kg)
     )
+}
+
+/// How thick an end is: `215 mm`, or of an oval one `290 mm wide, 305 mm high`.
+fn end_words(width: Length, height: Length, system: System) -> String {
+    let (wide, high) = (system.size(width), system.size(height));
+    if (width - height).abs() < Length::mm(1) {
+        wide
+    } else {
+        format!("{wide} wide and {high} high")
+    }
 }
 
 fn setting_words(planned: &Planned<'_>, system: System) -> String {

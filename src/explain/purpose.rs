@@ -40,7 +40,7 @@ fn cut(course: &Course<'_>, at: usize, ran: &Traced, names: &Names, system: Syst
         return format!("does what cannot be told: {reason}");
     }
     if straightens(course.setup, ran) {
-        return "straightens a finished face: it takes what has risen of it since it was sawn, and meets no wood that is known of".to_owned();
+        return "straightens a finished face: it takes what has risen of it since it was sawn, so that the boards below come out of even thickness, and meets no wood that is known of".to_owned();
     }
     if course.cut_in_wood(at).is_none() {
         return "runs through air and meets no wood".to_owned();
@@ -68,6 +68,15 @@ fn cut(course: &Course<'_>, at: usize, ran: &Traced, names: &Names, system: Syst
         Some(later) => format!("edges what cut {} frees", course.number(later)),
         None => "cuts a kerf that frees nothing yet".to_owned(),
     }
+}
+
+/// Whether a move is there because timber under growth stress moves as it is sawn.
+pub(super) fn guards_against_stress(course: &Course<'_>, at: usize) -> bool {
+    course.ran(at).is_some_and(|ran| match ran.step.told {
+        Move::Cut(_) => straightens(course.setup, ran),
+        Move::Hold(hold) => hold.acts.contains(Act::Measure) || hold.acts.contains(Act::WedgeKerf),
+        Move::Go(_) | Move::Swing(_) | Move::Spin(_) => false,
+    })
 }
 
 /// Pieces by number; one alone also by name and size.

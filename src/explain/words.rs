@@ -5,9 +5,10 @@ use bunkside_planner::rules::{Finding, Severity, by_id};
 use super::Names;
 use super::alternative::{Alternative, Kind};
 use super::course::Course;
-use super::purpose::purpose;
+use super::purpose::{guards_against_stress, purpose};
 use super::trial::{Allowed, Objected, Outcome};
 use crate::account::cuts::stroke_words;
+use crate::account::findings::figures;
 use crate::measure::{System, clock};
 
 /// Less than this is no difference.
@@ -44,7 +45,7 @@ pub(super) fn answer(
     if let Some((ran, cut)) = course.cut_in_wood(at) {
         let mut words = does;
         if let Some(alternative) = of(Kind::OnePass) {
-            words.push_str(&passes(&alternative.outcome));
+            words.push_str(&passes(&alternative.outcome, system));
         }
         if let Some(alternative) = of(Kind::OtherStroke) {
             words.push_str(&format!(
@@ -69,6 +70,13 @@ pub(super) fn answer(
             "{does}; without it cut {} would cut elsewhere.",
             course.number(*stray)
         ),
+        // The rules see a log that lies still: that it takes less without would be no advice.
+        Some(Alternative {
+            outcome: Outcome::Allowed(allowed),
+            ..
+        }) if allowed.same_pieces && guards_against_stress(course, at) => {
+            format!("{does}; no rule asks for it, because none can see what stress does to the log.")
+        }
         Some(alternative) => format!("{does}; {}.", without(course, &alternative.outcome)),
         None => does + ".",
     }
@@ -82,11 +90,9 @@ fn called(course: &Course<'_>, at: usize) -> String {
     }
 }
 
-fn passes(outcome: &Outcome) -> String {
+fn passes(outcome: &Outcome, system: System) -> String {
     match outcome {
-        Outcome::Refused(refusal) => {
-            format!(", in two passes because {}", title(&refusal.finding))
-        }
+        Outcome::Refused(refusal) => format!(", in two passes, because {}", reason(&refusal.finding, system)),
         Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
             ", though one pass is allowed and takes {} less",
             clock(-allowed.seconds)
@@ -172,6 +178,17 @@ fn because(course: &Course<'_>, refusal: &Objected) -> String {
             called(course, later),
             title(&refusal.finding)
         ),
+    }
+}
+
+/// What would happen in one pass, by which figures, and the rule that says so.
+fn reason(finding: &Finding, system: System) -> String {
+    let objection = &finding.objection;
+    let figures = figures(&objection.measured, &objection.limit, system);
+    // A note says what would happen, then behind a semicolon what to do; some only what to do.
+    match objection.note.split_once("; ") {
+        Some((happens, _)) => format!("in one {happens}: {figures} ({})", finding.rule),
+        None => format!("one is refused: {figures} ({})", finding.rule),
     }
 }
 

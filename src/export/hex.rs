@@ -1,7 +1,8 @@
 //! Intel HEX, the open text form that device programmers read.
 //!
 //! Each line is `:`, the count of data bytes, a 16-bit address, a type, the data and a sum that makes all bytes of the
-//! line add up to 0 modulo 256. Type 00 is data, 01 the end, 04 the upper half of the addresses that follow.
+//! line add up to 0 modulo 256. Type 00 is data, 01 the end, 04 the upper half of the addresses that follow; 02 the
+//! same in sixteens, as older programmers write it.
 
 use std::fmt::Write;
 
@@ -43,6 +44,101 @@ pub fn hex(bytes: &[u8], at: u32) -> Result<String, BeyondAddresses> {
     }
     line(&mut text, 0, 1, &[]);
     Ok(text)
+}
+
+/// Why a text is not the Intel HEX of one stretch of bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct HexFault {
+    /// The line, from 1.
+    pub line: usize,
+    /// What is wrong with it.
+    pub what: &'static str,
+}
+
+impl std::fmt::Display for HexFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "line {}: {}", self.line, self.what)
+    }
+}
+
+impl std::error::Error for HexFault {}
+
+/// The bytes that Intel HEX tells of, wherever they begin; they must follow each other without a gap.
+///
+/// # Errors
+/// [`HexFault`]: the first line that is no such line, whose sum is wrong, or that does not go on where the one before
+/// it ended; or that there is no end.
+pub fn read_hex(text: &str) -> Result<Vec<u8>, HexFault> {
+    let mut bytes = Vec::new();
+    let (mut upper, mut next) = (0_u64, None);
+    let mut ended = false;
+    let mut last = 0;
+    for (number, written) in (1..).zip(text.lines()) {
+        let fault = |what| HexFault { line: number, what };
+        last = number;
+        if written.trim().is_empty() {
+            continue;
+        }
+        if ended {
+            return Err(fault("something stands behind the end"));
+        }
+        let record = record(written.trim()).map_err(fault)?;
+        let (address, data) = (upper + u64::from(record.address), record.data);
+        match (record.kind, data.as_slice()) {
+            (0, data) => {
+                if next.is_some_and(|next| next != address) {
+                    return Err(fault("its bytes do not follow those of the line before"));
+                }
+                next = Some(address + data.len() as u64);
+                bytes.extend_from_slice(data);
+            }
+            (1, []) => ended = true,
+            (2, [high, low]) => upper = u64::from(u16::from_be_bytes([*high, *low])) << 4,
+            (4, [high, low]) => upper = u64::from(u16::from_be_bytes([*high, *low])) << 16,
+            // Where a program starts is of no matter here.
+            (3 | 5, [_, _, _, _]) => {}
+            _ => return Err(fault("no such kind of line is read here")),
+        }
+    }
+    if ended {
+        Ok(bytes)
+    } else {
+        Err(HexFault {
+            line: last.max(1),
+            what: "the text ends without the line that ends it",
+        })
+    }
+}
+
+/// A line of Intel HEX, its sum checked.
+struct Record {
+    address: u16,
+    kind: u8,
+    data: Vec<u8>,
+}
+
+fn record(written: &str) -> Result<Record, &'static str> {
+    let digits = written.strip_prefix(':').ok_or("a line begins with `:`")?;
+    if digits.len() % 2 != 0 || !digits.bytes().all(|digit| digit.is_ascii_hexdigit()) {
+        return Err("what stands behind `:` is not pairs of hexadecimal digits");
+    }
+    let value = |digit: u8| (digit as char).to_digit(16).unwrap_or(0) as u8;
+    let pairs = digits.as_bytes().chunks_exact(2);
+    let bytes: Vec<u8> = pairs.map(|pair| value(pair[0]) << 4 | value(pair[1])).collect();
+    let [count, high, low, kind, data @ .., _] = bytes.as_slice() else {
+        return Err("the line is cut short");
+    };
+    if usize::from(*count) != data.len() {
+        return Err("it holds another number of bytes than it says");
+    }
+    if bytes.iter().fold(0_u8, |sum, byte| sum.wrapping_add(*byte)) != 0 {
+        return Err("its check sum does not fit");
+    }
+    Ok(Record {
+        address: u16::from_be_bytes([*high, *low]),
+        kind: *kind,
+        data: data.to_vec(),
+    })
 }
 
 fn line(text: &mut String, address: u16, kind: u8, data: &[u8]) {
@@ -126,6 +222,45 @@ mod tests {
         for at in [0, 3, 0xFFF8, 0x0800_4001] {
             let expected: Vec<_> = (at..).zip(bytes.iter().copied()).collect();
             assert_eq!(back(&hex(&bytes, at).unwrap()), expected);
+        }
+    }
+
+    #[test]
+    fn what_was_written_is_read() {
+        let bytes: Vec<u8> = (0..70_000_u32).map(|place| (place * 7 % 251) as u8).collect();
+        for at in [0, 3, 0xFFF8, 0x0800_4001] {
+            let text = hex(&bytes, at).unwrap();
+            assert_eq!(read_hex(&text).as_deref(), Ok(&*bytes));
+            assert_eq!(
+                read_hex(&text.replace('\n', "\r\n").to_lowercase()).as_deref(),
+                Ok(&*bytes)
+            );
+        }
+        assert_eq!(read_hex(":00000001FF\n"), Ok(vec![]));
+        // 02+00+00+02+10+00 = 14, so EC: a segment, as older programmers write it; and where a program starts.
+        let old = ":020000021000EC\n:0400000300003800C1\n:0400000042554E4BCC\n:00000001FF\n";
+        assert_eq!(read_hex(old).as_deref(), Ok(&b"BUNK"[..]));
+    }
+
+    #[test]
+    fn what_is_no_such_text_is_told_by_its_line() {
+        for (text, line, what) in [
+            ("", 1, "ends without"),
+            (":0400000042554E4BCC\n", 1, "ends without"),
+            ("0400000042554E4BCC\n", 1, "begins with"),
+            (":0400000042554E4BC\n", 1, "pairs"),
+            (":04000000é2554E4BCC\n", 1, "pairs"),
+            (":00FF01\n", 1, "cut short"),
+            (":0500000042554E4BCB\n", 1, "another number"),
+            (":0400000042554E4BCD\n", 1, "check sum"),
+            (":0400000042554E4ACC\n", 1, "check sum"),
+            (":0400000042554E4BCC\n:0400050042554E4BC7\n", 2, "do not follow"),
+            (":00000001FF\n:00000001FF\n", 2, "behind the end"),
+            (":00000006FA\n", 1, "no such kind"),
+        ] {
+            let fault = read_hex(text).unwrap_err();
+            assert_eq!(fault.line, line, "{text}");
+            assert!(fault.what.contains(what), "{text}: {fault}");
         }
     }
 

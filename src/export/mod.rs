@@ -7,8 +7,8 @@ mod json;
 use bunkside_protocol::job::{EncodeError, JobParts, encode, encoded_max};
 
 pub use figures::Figures;
-pub use hex::{BeyondAddresses, hex};
-pub use json::json;
+pub use hex::{BeyondAddresses, HexFault, hex, read_hex};
+pub use json::{StoredAsJson, json, read_json};
 
 /// The bytes of a stored job.
 ///

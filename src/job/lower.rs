@@ -6,6 +6,7 @@ use bunkside_protocol::{Length, LogRecord, Position, Timber};
 
 use super::shape::{Level, Measured, stations};
 use super::{BoardSpec, EnergySource, GrowthStress, Job, Setting, check};
+use crate::account::table::wrapped;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
 use crate::mill::Profile;
@@ -104,38 +105,72 @@ fn species(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Option<&'static Sp
     let found = species::find(name);
     if found.is_none() && !has_density {
         let message = format!("no data for a species called \"{name}\"");
-        let known: Vec<&str> = species::ALL.iter().map(|species| species.name).collect();
-        let alike: Vec<String> = alike(name, &known)
-            .iter()
-            .map(|one| format!("\"{one}\""))
-            .collect();
-        let help = if alike.is_empty() {
-            format!(
-                "add its density as it lies, such as density = \"820 kg/m3\", to use it all the same; known are\n{}",
-                known.join("; ")
-            )
-        } else {
-            format!("did you mean {}?", alike.join(" or "))
-        };
+        let help = no_such_species(name);
         said.push(Diagnostic::error(node.span, message).with_help(help));
         return None;
     }
     Some(found)
 }
 
-/// The names that hold all letters of what was written, in their order: `oak` in `white oak`; or the one nearest to it.
-fn alike<'a>(name: &str, known: &[&'a str]) -> Vec<&'a str> {
+/// What to do about a species that has no data: a name that was meant, or its own figures.
+fn no_such_species(name: &str) -> String {
+    const OWN: &str = "give its density as it lies, such as density = \"820 kg/m3\", and what else is known of it: \
+                       `bunkside help job`";
+    let quoted = |names: &[&str]| -> String {
+        let quoted: Vec<String> = names.iter().map(|one| format!("\"{one}\"")).collect();
+        quoted.join(", ")
+    };
+    let known: Vec<&str> = species::ALL.iter().map(|species| species.name).collect();
+    match alike(name, &known) {
+        Alike::Meant(meant) => format!("did you mean \"{meant}\"?"),
+        Alike::Kin(kin) if kin.len() == 1 => format!(
+            "the only one of the kind that is known is {}; if yours is another, {OWN}",
+            quoted(&kin)
+        ),
+        Alike::Kin(kin) => format!(
+            "several of the kind are known: {}; if yours is another, {OWN}",
+            quoted(&kin)
+        ),
+        Alike::None => {
+            let list = wrapped("", &known.join("; "), 90);
+            format!("{OWN}; known are\n{}", list.trim_end())
+        }
+    }
+}
+
+/// What is known that is like a name.
+#[derive(Debug, PartialEq, Eq)]
+enum Alike<'a> {
+    /// The one that was meant, but for its spelling.
+    Meant(&'a str),
+    /// Those of the same kind: `oak` in `white oak`, or `Norway spruce` beside `Engelmann spruce`.
+    Kin(Vec<&'a str>),
+    /// Nothing.
+    None,
+}
+
+fn alike<'a>(name: &str, known: &[&'a str]) -> Alike<'a> {
     let letters = |text: &str| -> String {
         let letters = text.chars().filter(|letter| letter.is_alphanumeric());
         letters.flat_map(char::to_lowercase).collect()
     };
-    let written = letters(name);
-    let held = |one: &&&str| written.len() > 2 && letters(one).contains(&written);
-    let held: Vec<&str> = known.iter().filter(held).copied().collect();
-    if held.is_empty() {
-        nearest(name, known.iter().copied()).into_iter().collect()
+    let holding = |part: &str| -> Vec<&'a str> {
+        let part = letters(part);
+        let held = |one: &&&str| part.len() > 2 && letters(one).contains(&part);
+        known.iter().filter(held).copied().collect()
+    };
+    let held = holding(name);
+    if !held.is_empty() {
+        return Alike::Kin(held);
+    }
+    if let Some(meant) = nearest(name, known.iter().copied()) {
+        return Alike::Meant(meant);
+    }
+    let kin = holding(name.split_whitespace().next_back().unwrap_or_default());
+    if kin.is_empty() {
+        Alike::None
     } else {
-        held
+        Alike::Kin(kin)
     }
 }
 
@@ -321,10 +356,44 @@ mod tests {
     #[test]
     fn a_species_is_found_by_part_of_its_name() {
         let known: Vec<&str> = species::ALL.iter().map(|species| species.name).collect();
-        assert_eq!(alike("douglas fir", &known), ["Douglas-fir, coast"]);
-        assert_eq!(alike("oak", &known), ["white oak", "northern red oak"]);
-        assert_eq!(alike("sugar mapel", &known), ["sugar maple"]);
-        assert!(alike("", &known).is_empty());
-        assert!(alike("rosewood", &known).is_empty());
+        let kin =
+            |name: &str, expected: &[&str]| assert_eq!(alike(name, &known), Alike::Kin(expected.to_vec()));
+        kin("douglas fir", &["Douglas-fir, coast"]);
+        kin("oak", &["white oak", "northern red oak"]);
+        kin("spruce", &["Engelmann spruce"]);
+        kin("Norway spruce", &["Engelmann spruce"]);
+        kin("European larch", &["western larch"]);
+        kin(
+            "Scots pine",
+            &[
+                "loblolly pine",
+                "longleaf pine",
+                "lodgepole pine",
+                "ponderosa pine",
+            ],
+        );
+        assert_eq!(alike("sugar mapel", &known), Alike::Meant("sugar maple"));
+        for stranger in ["", "rosewood", "of"] {
+            assert_eq!(alike(stranger, &known), Alike::None, "{stranger}");
+        }
+    }
+
+    /// One of the kind is no proof that it is the one that lies on the bed.
+    #[test]
+    fn a_kind_is_not_taken_for_a_species() {
+        let help = no_such_species("spruce");
+        assert!(
+            help.contains("\"Engelmann spruce\"; if yours is another, give its density"),
+            "{help}"
+        );
+        assert!(!help.contains("did you mean"), "{help}");
+        let help = no_such_species("rosewood");
+        assert!(help.lines().all(|line| line.chars().count() <= 140), "{help}");
+        assert!(
+            species::ALL
+                .iter()
+                .all(|one| help.replace('\n', " ").contains(one.name)),
+            "{help}"
+        );
     }
 }

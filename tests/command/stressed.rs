@@ -13,7 +13,7 @@ use bunkside_planner::audit::Verdict;
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Pick;
-use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
+use bunkside_protocol::{Act, Acts, Angle, Drive, Hold, Length, Move, Position};
 
 use super::json::parsed;
 use super::{example, folder, planned, quiet};
@@ -287,5 +287,41 @@ fn explain_tells_what_such_moves_are_for() {
             Looked::Face => "holds to measure what is left, along its face from end to end",
         };
         starts(look.at, words);
+    }
+}
+
+/// The comparison is of the same work: on the hand carriage too the faces are straightened and the kerfs wedged.
+#[test]
+fn it_is_sawn_as_stressed_timber_by_hand_as_well() {
+    with_beech(|planned| {
+        let mut job = read("e-09");
+        job.mill.drive = Drive::Hand;
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let hand = Planned::new(&job, &setup, planned.plan).unwrap();
+        let care = Care::of(&job, &setup, &hand.trace).unwrap();
+        assert!(!care.straighten.is_empty() && !care.wedge_kerf.is_empty());
+        let (seconds, _) = planned.by_hand().unwrap();
+        assert!((seconds - hand.trace.seconds()).abs() < 1e-6, "{seconds}");
+        job.growth_stress = GrowthStress::Medium;
+        let calm = Planned::new(&job, &setup, planned.plan).unwrap();
+        assert!(calm.trace.seconds() < seconds - 60.0, "{}", calm.trace.seconds());
+    });
+}
+
+/// That the log takes less without it would be no advice.
+#[test]
+fn explain_does_not_advise_to_leave_such_moves_out() {
+    let folder = folder("stressed-advice");
+    let care = with_beech(|planned| Care::of(planned.job, planned.setup, &planned.trace).unwrap());
+    let face = care.measure.iter().find(|look| look.of == Looked::Face).unwrap();
+    for at in [care.straighten[0], care.wedge_kerf[0], face.at] {
+        let line = format!("explain {} {at} --json", example("e-09"));
+        let told = parsed(&quiet(&folder, &line, Exit::Good), "bunkside-explain");
+        let answer = told["answer"].as_str().unwrap();
+        assert!(
+            answer.ends_with("none can see what stress does to the log."),
+            "{answer}"
+        );
+        assert!(!answer.contains("the log takes"), "{answer}");
     }
 }

@@ -55,7 +55,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
     if facts.cover > cover.min(plate) {
         object(Objection::refuse(
-            Measure::Length(facts.cover),
+            Measure::Told(facts.cover, "of cover"),
             Measure::Length(cover.min(plate)),
             COVER,
         ));
@@ -69,7 +69,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     );
     if facts.bite > bite && facts.bite > Length::ZERO {
         object(Objection::refuse(
-            Measure::Length(facts.bite),
+            Measure::Told(facts.bite, "of bite"),
             Measure::Length(bite),
             BITE,
         ));
@@ -119,7 +119,7 @@ pub(super) mod tests {
         assert_eq!(example().refusals(), ["reach"]);
         assert_eq!(
             example().figures("reach").unwrap(),
-            ("205.1 mm".into(), "205 mm".into())
+            ("205.1 mm of cover".into(), "205 mm".into())
         );
         assert_eq!(flat(210, &[-50.0, 0.0, 50.0, 100.1]).refusals(), ["reach"]);
     }
@@ -130,7 +130,7 @@ pub(super) mod tests {
         assert_eq!(flat(210, &[95.1]).refusals(), ["reach"]);
         assert_eq!(
             flat(210, &[95.1]).figures("reach").unwrap(),
-            ("200.1 mm".into(), "200 mm".into())
+            ("200.1 mm of bite".into(), "200 mm".into())
         );
         assert_eq!(flat(210, &[0.0, 95.1]).refusals(), [""; 0]);
     }

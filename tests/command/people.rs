@@ -1,0 +1,180 @@
+//! What is said to whoever stands at the mill, and to whoever has to mend a plan.
+
+use std::fs;
+
+use bunkside::command::Exit;
+use serde_json::Value;
+
+use super::json::parsed;
+use super::{call, example, folder, planned, quiet};
+
+/// A hand carriage cannot climb: each slab that it frees with bark needs somebody at the far end.
+#[test]
+fn that_a_second_person_is_needed_stands_near_the_top() {
+    let folder = planned("people", "p-07");
+    let job = example("p-07");
+    let audit = format!("audit {{}}/moves.json --job {job}");
+    let told = parsed(
+        &quiet(&folder, &format!("{audit} --json"), Exit::Good),
+        "bunkside-audit",
+    );
+    let warned = told["findings"].as_array().unwrap().iter();
+    let moves: Vec<&Value> = warned
+        .filter(|one| one["rule"] == "release-climb")
+        .map(|one| &one["move"])
+        .collect();
+    assert!(!moves.is_empty());
+    assert_eq!(told["second_person_cuts"], moves.len());
+    let words = format!("needs a second person at the far end ({} cuts)", moves.len());
+    let line = quiet(&folder, &audit, Exit::Good)
+        .lines()
+        .nth(1)
+        .unwrap()
+        .to_owned();
+    assert!(line.starts_with(&words), "{line}");
+    let summary = fs::read_to_string(folder.join("audit.json")).unwrap();
+    assert_eq!(
+        serde_json::from_str::<Value>(&summary).unwrap()["second_person_cuts"],
+        moves.len()
+    );
+    let plan = quiet(&folder, &format!("plan {job} -o {{}}"), Exit::Good);
+    let line = plan.lines().nth(2).unwrap();
+    assert!(line.starts_with(&format!("people    {words}")), "{line}");
+
+    let alone = planned("people", "g-04");
+    let plan = format!("plan {} -o {{}}", example("g-04"));
+    assert!(!quiet(&alone, &plan, Exit::Good).contains("second person"));
+    let told = quiet(&alone, &format!("{plan} --json"), Exit::Good);
+    assert_eq!(parsed(&told, "bunkside-plan")["second_person_cuts"], 0);
+}
+
+/// A cut in air and one that stands still have no forces; they are not passed over in silence.
+#[test]
+fn cuts_without_forces_are_named() {
+    let folder = folder("forceless");
+    let moves = r#"[{"swing": "flat"}, {"spin": "up"},
+        {"go": {"travel_um": 200000}}, {"go": {"across_um": -300000, "height_um": 260000}},
+        {"cut": {"travel_um": 4700000, "speed_um_per_s": 300000}},
+        {"cut": {"travel_um": 4700000, "speed_um_per_s": 300000}},
+        {"cut": {"travel_um": 200000, "speed_um_per_s": 300000}}]"#;
+    fs::write(folder.join("air.json"), moves).unwrap();
+    let line = format!("audit {{}}/air.json --job {} --feeds", example("g-04"));
+    let answer = call(&folder, &line);
+    let words = "not shown: cuts 1, 3: no wood; cut 2: stands still\n";
+    assert!(answer.out.contains(words), "{}", answer.out);
+    let told = parsed(&call(&folder, &format!("{line} --json")).out, "bunkside-audit");
+    let why: Vec<&Value> = told["feeds"]["not_shown"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| &one["why"])
+        .collect();
+    assert_eq!(why, ["no-wood", "stands-still", "no-wood"]);
+    let whole = planned("forceless", "g-04");
+    let line = format!("audit {{}}/moves.json --job {} --feeds", example("g-04"));
+    assert!(!quiet(&whole, &line, Exit::Good).contains("not shown"));
+}
+
+/// The two findings of one rule on one move are about two things.
+#[test]
+fn cover_and_bite_are_told_apart() {
+    let folder = folder("cover-and-bite");
+    let moves = r#"[{"swing": "flat"}, {"spin": "up"},
+        {"go": {"travel_um": 200000}}, {"go": {"across_um": 200000, "height_um": 150000}},
+        {"cut": {"travel_um": 4700000, "speed_um_per_s": 100000}}]"#;
+    fs::write(folder.join("deep.json"), moves).unwrap();
+    let line = format!("audit {{}}/deep.json --job {}", example("oak-14"));
+    let out = call(&folder, &line).out;
+    let reach = |what: &str| {
+        let named = |line: &&str| line.contains("refused: reach") && line.contains(what);
+        assert_eq!(out.lines().filter(named).count(), 1, "{what}: {out}");
+    };
+    reach(" of cover, the limit is ");
+    reach(" of bite, the limit is ");
+}
+
+/// An oval end has two figures, a round one has one; the mass says whose it is.
+#[test]
+fn both_figures_of_an_oval_end_are_told() {
+    let folder = folder("oval");
+    let text = fs::read_to_string(example("g-04")).unwrap();
+    let text = text.replace("butt = \"290 mm\"", "butt = [\"290 mm\", \"305 mm\"]");
+    let mill = std::env::current_dir()
+        .unwrap()
+        .join("examples/mills/powered-165.toml");
+    let text = text.replace("../mills/powered-165.toml", mill.to_str().unwrap());
+    assert!(text.contains("305 mm"));
+    fs::write(folder.join("oval.toml"), text).unwrap();
+    let line = "plan {}/oval.toml -o {}/out --by-habit";
+    let plan = call(&folder, line);
+    assert_eq!(plan.exit, Exit::Good, "{}", plan.said);
+    let plan = plan.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(plan.contains("215 mm at the near end, "), "{plan}");
+    assert!(
+        plan.contains(" wide and ") && plan.contains(" high at the far end, "),
+        "{plan}"
+    );
+    assert!(plan.contains(" kg without bark"), "{plan}");
+}
+
+/// Where the sequencer finds no way, the help names every way out, and programs learn where the plan lies.
+#[test]
+fn a_plan_without_a_way_says_what_would_free_it() {
+    let folder = folder("no-way");
+    let text = r#"mill = "MILL"
+[log]
+name = "Larch 3"
+density = "850 kg/m3"
+timber = "medium"
+length = "3.2 m"
+small_end = "280 mm"
+butt = ["320 mm", "335 mm"]
+butt_at = "far"
+bark = "15 mm"
+over_bark = true
+sweep = { bow = "20 mm", toward = "exit" }
+[setting]
+near_end_at = "0.6 m"
+bed_clearance = "30 mm"
+[[board]]
+name = "post"
+thickness = "100 mm"
+width = "100 mm"
+lengths = ["3 m"]
+price = { each = 15 }
+most = 2
+[[board]]
+name = "board"
+thickness = "28 mm"
+width = "140 mm"
+lengths = ["3 m", "1.5 m"]
+price = { per_m = 1.5 }
+"#;
+    let mill = std::env::current_dir()
+        .unwrap()
+        .join("examples/mills/hand-150.toml");
+    fs::write(
+        folder.join("larch.toml"),
+        text.replace("MILL", mill.to_str().unwrap()),
+    )
+    .unwrap();
+    let answer = call(&folder, "plan {}/larch.toml -o {}/out --json");
+    assert_eq!(answer.exit, Exit::Refused);
+    let told = parsed(&answer.out, "bunkside-plan");
+    let problem = &told["problem"];
+    assert_eq!(problem["cut_plan"], "DIR/out/plan.cut");
+    assert!(folder.join("out/plan.cut").exists());
+    let help = problem["help"].as_str().unwrap();
+    assert!(problem["message"].as_str().unwrap().contains("would roll"));
+    for way in [
+        "release the rest",
+        "thinner layers",
+        "narrower columns",
+        "(most)",
+        "[wedges]",
+        "the blade reaches",
+    ] {
+        assert!(help.contains(way), "{way}: {help}");
+    }
+    assert!(answer.said.contains(help), "people read the same");
+}
