@@ -1,5 +1,6 @@
 //! From a job to a cut plan, and from a cut plan to moves and what they do.
 
+use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_in};
@@ -107,6 +108,7 @@ impl<'a> Planned<'a> {
         let asked = Asked {
             stop_to_unload: job.setting.stop_to_unload,
             tolerated: &tolerated,
+            known: habit.as_ref().map_or(&[], |habit| &habit.moves),
         };
         let Ok(found) = plan.with_plan(|plan| least_time(setup, &plan, &asked)) else {
             return habit.map(|habit| Self {
@@ -114,7 +116,13 @@ impl<'a> Planned<'a> {
                 ..habit
             });
         };
-        let seconds = habit.as_ref().ok().map(|habit| habit.trace.seconds());
+        // What is refused is no order to be compared with.
+        let stands = |habit: &&Self| habit.trace.verdict != Verdict::Refused;
+        let seconds = habit
+            .as_ref()
+            .ok()
+            .filter(stands)
+            .map(|habit| habit.trace.seconds());
         let searched = |proven, bound| {
             Order::Least(Searched {
                 bound,
@@ -127,7 +135,7 @@ impl<'a> Planned<'a> {
         let told = (least.trace.seconds() - found.seconds).abs() < SAME;
         match habit {
             // Where the search gave up before its end, or the rule of thumb parts a kerf at a place that is not looked at.
-            Ok(habit) if habit.trace.seconds() < least.trace.seconds() => Ok(Self {
+            Ok(habit) if stands(&&habit) && habit.trace.seconds() < least.trace.seconds() => Ok(Self {
                 // Its kerfs are parted elsewhere, so that it may lie below the bound of the others.
                 order: searched(false, found.bound.min(habit.trace.seconds())),
                 ..habit

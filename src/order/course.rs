@@ -11,9 +11,11 @@ use super::ends::{
     descent, first_chain, hold_time, homed, last_stop, needs_standing_blade, stopping, turned, worth,
 };
 use super::guess::{Guess, seconds, walk};
+use super::label::Label;
 use super::level::Level;
 use super::relaxed::{EDGES_TO_PROVE, Worth};
-use super::search::{Bar, Effort, Label, Search, time_of};
+use super::rims::Known;
+use super::search::{Bar, Effort, Search, time_of};
 use super::state::{Deed, State, Wood};
 use super::wood::{Node, Woods};
 
@@ -36,6 +38,7 @@ struct Finder<'a> {
     setup: &'a Setup<'a>,
     asked: &'a Asked<'a>,
     barred: &'a [Bar],
+    known: Vec<Known>,
     carriage: Carriage<'a>,
     labels: Vec<Label>,
     /// Every place where the last layer may end that is worth it, as labels.
@@ -43,14 +46,18 @@ struct Finder<'a> {
     holds: Vec<(usize, Acts)>,
     /// The wood when the last layer is done.
     node: Node<'a>,
-    /// The least that holds and descents take.
+    /// The least that holds take.
     bound: f64,
     /// The least until the last layer is done, by where it ends.
     chain: Worth,
     /// The floor before.
     above: Option<Position>,
+    /// The last floor on which something was cut, and how high the wood stands under it.
+    last: Option<(Position, Position)>,
     proven: bool,
     effort: Effort,
+    /// Strokes that may still be run.
+    strokes: usize,
 }
 
 impl<'a> Course<'a> {
@@ -64,6 +71,7 @@ impl<'a> Course<'a> {
         plan: &CutPlan<'_>,
         asked: &'a Asked<'a>,
         barred: &'a [Bar],
+        strokes: usize,
     ) -> Result<Self, PlanError> {
         let fail = |layer, kind| PlanError {
             layer,
@@ -72,6 +80,7 @@ impl<'a> Course<'a> {
         };
         let carriage = Carriage::new(setup).map_err(|kind| fail(0, kind))?;
         let mut finder = Finder::new(setup, plan, asked, barred, carriage);
+        finder.strokes = strokes;
         for (number, layer) in plan.layers.iter().enumerate() {
             let next = plan.layers.get(number + 1);
             finder
@@ -105,6 +114,7 @@ impl<'a> Finder<'a> {
             setup,
             asked,
             barred,
+            known: Known::of(mill, asked.known),
             carriage,
             labels: vec![Label::begin(0, state, seconds(mill.blade.spin_up))],
             ends: vec![0],
@@ -113,8 +123,10 @@ impl<'a> Finder<'a> {
             node,
             bound: stopping(mill),
             above: None,
+            last: None,
             proven: true,
             effort: Effort::default(),
+            strokes: usize::MAX,
         }
     }
 
@@ -132,12 +144,11 @@ impl<'a> Finder<'a> {
         }
         let above = self.above.replace(floor).unwrap_or(mill.height.max);
         let starts = self.hold(layer.hold);
-        let Some(level) = Level::new(self.setup, &self.node.replay, number, layer)? else {
+        let Some(level) = Level::new(self.setup, &self.node.replay, number, layer, &self.known)? else {
             self.ends = starts;
             return Ok(());
         };
-        self.bound += descent(self.setup, above, floor);
-        self.search(&level, &starts, next)
+        self.search(&level, &starts, next, descent(self.setup, above, floor))
     }
 
     /// The hold before a layer, from every place where the one before may end.
@@ -176,6 +187,7 @@ impl<'a> Finder<'a> {
         level: &Level,
         starts: &[usize],
         next: Option<&Layer<'_>>,
+        descent: f64,
     ) -> Result<(), PlanErrorKind> {
         let (setup, asked, carriage) = (self.setup, self.asked, self.carriage);
         let walk = walk(setup, asked.stop_to_unload);
@@ -186,8 +198,13 @@ impl<'a> Finder<'a> {
         let lowest = next.is_none();
         let bare = asked.tolerated.contains(&"knife");
         let mut guess = Guess::new(setup, carriage, level, &stock, walk, [lowest, aided, bare]);
-        self.chain = guess.chained(&self.chain);
-        let mut woods = Woods::new(setup, carriage, level.near_bed, asked.tolerated, node);
+        let begin = starts.iter().filter_map(|start| self.labels.get(*start));
+        let mut across: Vec<Position> = begin.map(|label| label.state.pose.across).collect();
+        across.sort();
+        across.dedup();
+        self.chain = guess.chained(&self.chain, &across, descent);
+        self.last = guess.top_under().map(|top| (level.floor, top));
+        let mut woods = Woods::new(setup, carriage, level, asked.tolerated, node);
         let stop = last_stop(setup, asked);
         let begun = self.labels.len();
         for ascending in [false, true] {
@@ -200,6 +217,7 @@ impl<'a> Finder<'a> {
             let mut search = Search::new(level, &mut woods, &mut guess, &mut self.labels);
             (search.barred, search.lowest, search.walk) = (self.barred, lowest, walk);
             search.ascending = ascending;
+            search.strokes = self.strokes;
             let complete;
             (self.ends, complete) = search.run(starts, &|pose, top| {
                 worth(setup, &carriage, pose, top, next).map(|worth| worth + stop)
@@ -211,6 +229,7 @@ impl<'a> Finder<'a> {
             }
         }
         self.effort.strokes += woods.run();
+        self.strokes = self.strokes.saturating_sub(woods.run());
         let best = self.ends.first().and_then(|best| self.labels.get(*best));
         let best = best.ok_or(PlanErrorKind::NoShallowPass)?;
         let node = woods.node(&best.state.wood).cloned();
@@ -237,7 +256,7 @@ impl<'a> Finder<'a> {
             .iter()
             .filter_map(|end| Some((*end, home(self.labels.get(*end)?)?)));
         let (end, seconds) = ways.min_by(|a, b| a.1.total_cmp(&b.1))?;
-        let homed = homed(self.setup, &self.carriage, &self.chain);
+        let homed = homed(self.setup, &self.carriage, &self.chain, self.last);
         Some(Course {
             end,
             seconds,

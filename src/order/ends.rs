@@ -72,15 +72,24 @@ pub(super) fn turned(chain: &Worth, acts: Acts) -> Worth {
     after
 }
 
-/// The least until the carriage is home.
-pub(super) fn homed(setup: &Setup<'_>, carriage: &Carriage<'_>, chain: &Worth) -> f64 {
-    let back = rapid(&setup.mill.travel, carriage.far - carriage.near);
+/// The least until the carriage is home, the last layer's floor and what stands under it told.
+pub(super) fn homed(
+    setup: &Setup<'_>,
+    carriage: &Carriage<'_>,
+    chain: &Worth,
+    last: Option<(Position, Position)>,
+) -> f64 {
+    let margin = setup.shape.between() + setup.mill.clearances.body;
+    let up = last.map_or(0.0, |(floor, top)| {
+        descent(setup, floor, (top + margin).max(floor))
+    });
+    let back = rapid(&setup.mill.travel, carriage.far - carriage.near) + up;
     let ways = chain.iter().enumerate();
     let ways = ways.map(|(end, least)| least + if end & FAR == 0 { 0.0 } else { back });
     ways.fold(f64::INFINITY, f64::min)
 }
 
-/// Seconds that the blade takes at least from one floor to the next.
+/// Seconds that the blade takes at least from one height to another.
 pub(super) fn descent(setup: &Setup<'_>, from: Position, to: Position) -> f64 {
     let pose = |height| Pose {
         height,

@@ -19,15 +19,13 @@ use rustc_hash::FxHashMap as HashMap;
 
 use super::ends::stopping;
 use super::level::Level;
-use super::relaxed::{Relaxed, pass_of};
+use super::passes::Passes;
+use super::relaxed::Relaxed;
 use super::state::{Kerf, Placed, Wood};
 
 pub(super) const STROKES: [Stroke; 2] = [Stroke::Outbound, Stroke::Homebound];
 
 type Key = ((u8, usize), Kerf, Stroke, bool);
-
-/// A way to cut an edge: from the far end, to the far end, seconds.
-pub(super) type EdgeWay = (bool, bool, f64);
 
 /// The least that strokes, and what is left of a layer, can take.
 #[derive(Debug)]
@@ -38,8 +36,15 @@ pub(super) struct Guess<'a> {
     /// What stood when the layer was begun.
     pub(super) stock: &'a Stock,
     known: RefCell<HashMap<Key, Option<f64>>>,
-    /// For every edge, without the knife and with it, every way to cut it.
-    ways: Vec<[Vec<EdgeWay>; 2]>,
+    /// Where the carriage at least has to rise to, to pass over what stands.
+    pub(super) over: Position,
+    /// For every edge, without the knife and with it, every number of passes.
+    ways: Vec<[Vec<Passes>; 2]>,
+    /// For every rim how far the next flat stroke reaches at most.
+    pub(super) farthest: Vec<Position>,
+    /// For every edge, and for every rim, the least that it takes to start from an upright kerf and to stop there.
+    pub(super) edge_stops: Vec<f64>,
+    pub(super) rim_stops: Vec<f64>,
     /// For every edge the least that its kerf takes.
     pub(super) upright: Vec<f64>,
     /// For every rim the least that the flat kerf takes from there on, holds included.
@@ -78,6 +83,10 @@ impl<'a> Guess<'a> {
             level,
             stock,
             known: RefCell::default(),
+            over: level.floor,
+            farthest: Vec::new(),
+            edge_stops: Vec::new(),
+            rim_stops: Vec::new(),
             ways: Vec::new(),
             upright: Vec::new(),
             flat: vec![f64::INFINITY; level.through() + 1],
@@ -90,10 +99,18 @@ impl<'a> Guess<'a> {
         guess.upright = (0..level.edges.len())
             .map(|edge| guess.whole_edge(edge))
             .collect();
+        guess.over = guess.passes_over();
         guess.ways = (0..level.edges.len())
-            .map(|edge| [false, true].map(|knife| guess.edge_ways(edge, knife)))
+            .map(|edge| {
+                [false, true].map(|knife| {
+                    let counts = guess.counts(edge);
+                    counts.map(|of| Passes::new(&guess, edge, of, knife)).collect()
+                })
+            })
             .collect();
         guess.whole_flat();
+        guess.farthest = (0..level.through()).map(|rim| guess.farthest(rim)).collect();
+        guess.note_stops();
         guess.value(&[0.0; 8]);
         guess
     }
@@ -126,32 +143,35 @@ impl<'a> Guess<'a> {
         met.map(|wood| wood.height.hi)
     }
 
-    /// Every way to cut an edge.
-    pub(super) fn ways(&self, edge: usize, knife: bool) -> &[EdgeWay] {
+    /// The highest wood under the layer.
+    pub(super) fn top_under(&self) -> Option<Position> {
+        let block = Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height: Interval::new(Position::MIN, self.level.floor),
+        };
+        let met = self.stock.met(&self.setup.shape, block, Pick::Body);
+        met.map(|wood| wood.height.hi)
+    }
+
+    /// Every number of passes in which an edge may be cut.
+    pub(super) fn ways(&self, edge: usize, knife: bool) -> &[Passes] {
         let ways = self.ways.get(edge);
         ways.and_then(|ways| ways.get(usize::from(knife)))
             .map_or(&[], Vec::as_slice)
     }
 
-    fn edge_ways(&self, edge: usize, knife: bool) -> Vec<EdgeWay> {
-        let mut ways = Vec::new();
-        for of in self.counts(edge) {
-            if of == 1 {
-                let placed = self.placed(pass_of(edge, 1, 1), false);
-                ways.extend(STROKES.into_iter().filter_map(|stroke| {
-                    let seconds = self.stroke(&Wood::UNTOUCHED, &placed, stroke, knife)?;
-                    let out = stroke == Stroke::Outbound;
-                    Some((!out, out, seconds))
-                }));
-                continue;
-            }
-            let passes = (1..=of).map(|pass| self.either_way(&Wood::UNTOUCHED, pass_of(edge, of, pass)));
-            let seconds: f64 = passes.sum();
-            for (from, to) in [(false, false), (false, true), (true, false), (true, true)] {
-                ways.push((from, to, seconds));
-            }
-        }
-        ways
+    /// How far a flat stroke reaches from a rim, whatever has come off before.
+    fn farthest(&self, from: usize) -> Position {
+        let wood = Wood {
+            rim: u8::try_from(from).unwrap_or(u8::MAX),
+            cut: self.level.all(),
+            ..Wood::UNTOUCHED
+        };
+        let reached = (from + 1..=self.level.through()).rev();
+        let mut reached = reached.filter(|to| self.either_way(&wood, self.flat_kerf(*to, 0)).is_finite());
+        let rim = reached.next().and_then(|to| self.level.rim(to));
+        rim.map_or(Position::MAX, |rim| rim.across)
     }
 
     pub(super) fn flat_kerf(&self, to: usize, made: u8) -> Kerf {
@@ -188,17 +208,24 @@ impl<'a> Guess<'a> {
         fitted.is_some_and(|fitted| !(fitted.leads_homebound && stroke == Stroke::Homebound))
     }
 
-    /// How far the wood in and over a flat kerf reaches from its rim: cut as far as a rim already, the first columns gone.
-    fn flat_cover(&self, pose: &Pose, rim: u8, off: usize) -> Length {
+    /// From where on wood stands for certain, the first columns gone: one that hangs over the log's side, or is no wider
+    /// than the kerf beside it, goes with that.
+    fn stands_from(&self, off: usize) -> Position {
         let level = self.level;
         let mut still = (off..)
             .zip(level.comes_off.iter().skip(off))
-            .filter(|(_, comes)| !comes.loose);
-        let from = still
+            .filter(|(_, comes)| !comes.loose && comes.pieces > 0);
+        still
             .next()
             .and_then(|(column, _)| column.checked_sub(1))
             .and_then(|edge| level.edges.get(edge))
-            .map_or(Position::MIN, |edge| edge.across);
+            .map_or(Position::MIN, |edge| edge.across)
+    }
+
+    /// How far the wood in and over a flat kerf reaches from its rim: cut as far as a rim already, the first columns gone.
+    fn flat_cover(&self, pose: &Pose, rim: u8, off: usize) -> Length {
+        let level = self.level;
+        let from = self.stands_from(off);
         let kerf = kerf_box(self.setup.mill, pose, Interval::ALL);
         let over = beside(pose, kerf);
         let cut = level
@@ -302,9 +329,11 @@ impl<'a> Guess<'a> {
         let mut fresh = kerf_box(mill, &pose, Interval::ALL);
         match placed.kerf {
             Kerf::Flat { .. } => {
-                if let Some(rim) = self.level.rim(usize::from(from)) {
-                    fresh.across.lo = fresh.across.lo.max(rim.across);
-                }
+                let cut = self
+                    .level
+                    .rim(usize::from(from))
+                    .map_or(Position::MIN, |rim| rim.across);
+                fresh.across.lo = fresh.across.lo.max(cut).max(self.stands_from(off));
             }
             Kerf::Upright { edge, of, pass } if pass > 1 => {
                 let above = self.left(edge, of, pass - 1) - mill.grid;

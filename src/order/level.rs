@@ -1,14 +1,14 @@
 //! One layer as the search sees it: where it may be cut, and what stands on it.
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::limits::{LEAST_PASS, LIGAMENT};
-use bunkside_planner::machine::{Pose, kerf_box};
+use bunkside_planner::machine::{Pose, blade_boxes, head_boxes, kerf_box};
 use bunkside_planner::plan::Layer;
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::sequence::{Faces, PlanErrorKind, deepest};
+use bunkside_planner::sequence::{Faces, PlanErrorKind};
 use bunkside_planner::stock::{Edge as Side, NotJudged, Pick, Piece, Stock};
-use bunkside_protocol::{Angle, Length, Position, Stroke};
+use bunkside_protocol::{Angle, Length, Position};
 
+use super::rims::Known;
 use super::state::Wood;
 
 /// Most upright kerfs in one layer: each has a bit in a state.
@@ -67,6 +67,8 @@ pub(super) struct Level {
     pub(super) comes_off: Vec<ComesOff>,
     /// How many flat passes the author asks for before something comes free.
     pub(super) asked: u8,
+    /// Whether what hangs over the entry side, and comes off with the first edge, lies in the way of every flat stroke.
+    pub(super) hangs: bool,
 }
 
 impl Level {
@@ -80,6 +82,7 @@ impl Level {
         replay: &Replay<'_>,
         number: usize,
         layer: &Layer<'_>,
+        known: &[Known],
     ) -> Result<Option<Self>, PlanErrorKind> {
         let floor = layer.floor.snapped(setup.mill.grid);
         let stock = replay.stock();
@@ -104,6 +107,7 @@ impl Level {
             rims: Vec::new(),
             comes_off: Vec::new(),
             asked: layer.passes.unwrap_or(1),
+            hangs: false,
         };
         let mut before: Option<Position> = None;
         for across in columns.iter().filter_map(|column| column.to) {
@@ -113,11 +117,11 @@ impl Level {
             }
             before = Some(across);
             let kerf = level.upright(setup, replay, across);
-            if let Some(met) = stock.met(&setup.shape, kerf, Pick::Body) {
-                level.edges.push(Edge {
-                    across,
-                    depth: met.height.hi - floor,
-                });
+            let met = stock.met(&setup.shape, kerf, Pick::Body);
+            // What is no higher than the flat kerf goes with that.
+            let depth = met.map_or(Length::ZERO, |met| met.height.hi - floor);
+            if depth > setup.mill.blade.kerf {
+                level.edges.push(Edge { across, depth });
             }
         }
         let open_ended = columns.last().is_none_or(|column| column.to.is_none());
@@ -131,18 +135,22 @@ impl Level {
         }
         let mut edged = stock.clone();
         edged.unload();
-        level
+        let hanging = level
             .edge_all(setup, replay, &mut edged)
             .map_err(PlanErrorKind::NotJudged)?;
         // What hangs over the log's sides is gone once it has been edged.
         let left = Faces { setup, stock: &edged };
         if let Some(face) = left.face(floor) {
             level.face = face;
-            level.place_rims(setup, &faces);
+            level.place_rims(setup, &faces, known);
+            level
+                .keep_held(setup, replay, &edged)
+                .map_err(PlanErrorKind::NotJudged)?;
         }
         level
             .flatten_all(setup, replay, &mut edged)
             .map_err(PlanErrorKind::NotJudged)?;
+        level.hangs = level.in_the_way(setup, replay, &hanging);
         Ok(Some(level))
     }
 
@@ -156,93 +164,81 @@ impl Level {
         kerf_box(setup.mill, &pose, Interval::ALL)
     }
 
-    /// Every edge that wood beyond still holds has a rim of its own. Where passes may be needed, there are rims between:
-    /// just short of freeing a column, and in even shares.
-    fn place_rims(&mut self, setup: &Setup<'_>, faces: &Faces<'_, '_>) {
-        let mill = setup.mill;
-        let through = faces.rim(self.face.hi);
-        let mut rims: Vec<Rim> = Vec::new();
-        let mut from = self.face.lo;
-        for (number, edge) in self.edges.iter().enumerate() {
-            let between = self.between(setup, from, edge.across, number);
-            rims.extend(between.into_iter().filter(|rim| rim.across < through));
-            if edge.across < self.face.hi && faces.held_beyond(edge.across, self.floor) {
-                rims.push(Rim {
-                    across: edge.across,
-                    after: number,
-                    columns: number + 1,
-                    own: Some(number),
-                });
-            }
-            from = edge.across.max(self.face.lo);
-        }
-        rims.extend(self.between(setup, from, through, self.edges.len()));
-        rims.retain(|rim| {
-            let inside = rim.across > self.face.lo + mill.grid;
-            inside && (rim.own.is_some() || rim.across < through)
-        });
-        rims.sort_by_key(|rim| (rim.across, rim.own.is_none()));
-        rims.dedup_by_key(|rim| rim.across);
-        rims.push(Rim {
-            across: through,
-            after: self.edges.len(),
-            columns: self.edges.len() + 1,
-            own: None,
-        });
-        self.rims = rims;
-    }
-
-    /// Rims in the column that ends at an edge, none of which frees it.
-    fn between(&self, setup: &Setup<'_>, from: Position, to: Position, column: usize) -> Vec<Rim> {
-        let (mill, width) = (setup.mill, to - from);
-        let rim = |across: Position| Rim {
-            across: across.snapped(mill.grid),
-            after: column,
-            columns: column,
-            own: None,
+    pub(super) fn flat(&self, setup: &Setup<'_>, replay: &Replay<'_>, across: Position) -> Block {
+        let pose = Pose {
+            across,
+            height: self.floor,
+            angle: Angle::Flat,
+            ..*replay.pose()
         };
-        let mut rims = Vec::new();
-        let short = to - mill.blade.kerf - LIGAMENT - mill.grid;
-        if width <= mill.blade.kerf + LIGAMENT + LIGAMENT {
-            return rims;
-        }
-        if column < self.edges.len() {
-            rims.push(rim(short));
-        }
-        let limits = limits(setup);
-        let most = limits.into_iter().fold(Length::mm(10), Length::max);
-        for limit in limits.into_iter().filter(|limit| *limit < width) {
-            let short_of = (to - limit).min(short);
-            rims.push(rim(short_of));
-        }
-        let fewest = width.wide() / most.wide() + 1;
-        for shares in fewest..=fewest + 1 {
-            for share in 1..shares {
-                let across = from + Length::um(width.wide() * share / shares);
-                if across < short {
-                    rims.push(rim(across));
-                }
-            }
-        }
-        // Nobody skims a hair off before the pass that counts.
-        rims.retain(|rim| rim.across - from >= LEAST_PASS);
-        rims
+        kerf_box(setup.mill, &pose, Interval::ALL)
     }
 
-    /// Cuts every upright kerf of the layer, to see what comes off by them alone.
+    /// Cuts every upright kerf of the layer, to see what comes off by them alone; what does with the first, from its entry
+    /// side.
     fn edge_all(
         &mut self,
         setup: &Setup<'_>,
         replay: &Replay<'_>,
         stock: &mut Stock,
-    ) -> Result<(), NotJudged> {
+    ) -> Result<Vec<Block>, NotJudged> {
         self.comes_off = vec![ComesOff::default(); self.edges.len() + 1];
-        for edge in self.edges.clone() {
+        let mut hanging = Vec::new();
+        for (number, edge) in self.edges.clone().into_iter().enumerate() {
             stock.carve(&setup.shape, self.upright(setup, replay, edge.across))?;
             self.note(stock.pieces(), true);
+            if number == 0 {
+                let pieces = stock.pieces().iter().map(|piece| piece.bounds);
+                hanging = pieces.filter(|piece| piece.across.hi <= edge.across).collect();
+            }
             stock.unload();
         }
-        Ok(())
+        Ok(hanging)
+    }
+
+    /// Whether blade or head would come, on any flat stroke that may be the next, where one of these pieces lies or may fall to
+    /// the entry side: with nothing beside it there, as the rule on free pieces has it.
+    fn in_the_way(&self, setup: &Setup<'_>, replay: &Replay<'_>, hanging: &[Block]) -> bool {
+        let (mill, stock, log) = (setup.mill, replay.stock(), setup.shape.bounds());
+        let falls = |piece: &Block| {
+            let beside = Block {
+                across: Interval::new(Position::MIN, piece.across.lo),
+                ..*piece
+            };
+            let zone = Block {
+                across: Interval::new(log.across.lo - piece.across.length(), piece.across.lo),
+                height: Interval::new(Position::ZERO, piece.height.hi),
+                ..*piece
+            };
+            let held = stock.touched(&setup.shape, beside, Pick::Any, false);
+            if held.is_some() { *piece } else { zone }
+        };
+        let zones: Vec<Block> = hanging.iter().map(falls).collect();
+        let meets = |block: Block| zones.iter().any(|zone| zone.overlaps(block));
+        let swept = |rim: &Rim| {
+            let from = Pose {
+                travel: log.travel.lo,
+                across: rim.across,
+                height: self.floor,
+                angle: Angle::Flat,
+                ..*replay.pose()
+            };
+            let to = Pose {
+                travel: log.travel.hi,
+                ..from
+            };
+            blade_boxes(mill, &from, &to).any(meets) || head_boxes(mill, &from, &to).any(meets)
+        };
+        // No flat stroke but to the first edge has gone before, and the next covers the second column.
+        let stands = self
+            .comes_off
+            .get(1)
+            .is_some_and(|comes| !comes.loose && comes.pieces > 0);
+        let [cover, _] = mill.reach.cover;
+        let first = self.edges.first().filter(|_| stands);
+        let reached = first.map_or(Position::MAX, |edge| edge.across + cover + mill.grid);
+        let mut next = self.rims.iter().filter(|rim| rim.across <= reached);
+        !zones.is_empty() && next.all(swept)
     }
 
     /// Cuts the flat kerf from rim to rim, to see what comes off by it.
@@ -253,13 +249,7 @@ impl Level {
         stock: &mut Stock,
     ) -> Result<(), NotJudged> {
         for rim in self.rims.clone() {
-            let pose = Pose {
-                across: rim.across,
-                height: self.floor,
-                angle: Angle::Flat,
-                ..*replay.pose()
-            };
-            stock.carve(&setup.shape, kerf_box(setup.mill, &pose, Interval::ALL))?;
+            stock.carve(&setup.shape, self.flat(setup, replay, rim.across))?;
             self.note(stock.pieces(), false);
             stock.unload();
         }
@@ -326,11 +316,27 @@ impl Level {
         self.pieces(off..self.edges.len() + 1) + loose.map(|(_, comes)| comes.pieces).sum::<usize>()
     }
 
+    /// What tells which pieces wait, before the first of them comes free.
+    pub(super) fn since(&self, wood: &Wood) -> (u8, u64) {
+        let off = self.freed(usize::from(wood.rim), wood.cut);
+        let loose = self.comes_off.iter().enumerate().filter(|(_, comes)| comes.loose);
+        let beside = loose.fold(0, |edges, (column, _)| {
+            let before = column.checked_sub(1).map_or(0, bit);
+            edges | before | if column < self.edges.len() { bit(column) } else { 0 }
+        });
+        (u8::try_from(off).unwrap_or(u8::MAX), wood.cut & beside)
+    }
+
     /// Whether pieces lie free that a flat kerf would go under: what an upright one alone has freed lies beside the log.
     pub(super) fn lies_over(&self, wood: &Wood) -> bool {
         let now = self.freed(usize::from(wood.rim), wood.cut);
-        let before = |(rim, cut)| self.freed(usize::from(rim), cut);
-        wood.since.map(before).is_some_and(|before| before < now)
+        wood.since.is_some_and(|(before, _)| usize::from(before) < now)
+    }
+
+    /// Whether what hung over the entry side lies in the way of every flat stroke.
+    pub(super) fn lies_beside(&self, wood: &Wood) -> bool {
+        let first = bit(0);
+        self.hangs && wood.cut & first != 0 && wood.since.is_some_and(|(_, cut)| cut & first == 0)
     }
 
     /// Whether a flat stroke that frees these columns is called a release.
@@ -339,18 +345,6 @@ impl Level {
         let first = self.flat_off(0..columns.start).next().is_none();
         self.flat_off(columns.clone()).count() > 1 || (through && first && !self.edges.is_empty())
     }
-}
-
-/// How deep flat strokes may bite, out and home, with the knife and without; a grid step and what hides between samples
-/// kept in hand.
-fn limits(setup: &Setup<'_>) -> [Length; 4] {
-    let in_hand = setup.mill.grid + setup.shape.between();
-    let strokes = [Stroke::Outbound, Stroke::Homebound];
-    let [[a, b], [c, d]] = [false, true].map(|knife| {
-        let knife = knife && setup.mill.knife.is_some();
-        strokes.map(|stroke| deepest(setup, Angle::Flat, stroke, knife).depth - in_hand)
-    });
-    [a, b, c, d]
 }
 
 /// The bit of an edge.

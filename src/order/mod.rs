@@ -9,7 +9,7 @@
 //! | what is chosen | from what |
 //! |---|---|
 //! | upright kerfs | any that is not undercut, in as few passes as the depth allows or one more, evenly shared |
-//! | flat kerf | to any edge whose earlier edges are cut, or through; where passes may be needed also to just short of an edge and in even shares |
+//! | flat kerf | to any edge whose earlier edges are cut, or through; where passes may be needed also to just short of an edge, in even shares, and where the habit order has its passes |
 //! | stroke | outbound or homebound, for each pass |
 //! | feed | the fastest that the rules have nothing against |
 //! | unloading | at once or later, but before the blade goes under what has come off, and before the next layer |
@@ -19,8 +19,8 @@
 //! [`bunkside_planner::sequence::Carriage`]; layers come in the order of the plan;
 //! a kerf that is begun is finished before another.
 //!
-//! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in some seconds, edges are only cut
-//! from the entry side on, and nothing is proven.
+//! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in ten seconds, or the whole log took
+//! half a minute already, edges are only cut from the entry side on, and nothing is proven.
 //!
 //! The search is exact because what it guesses beforehand is never more than what really happens, and because a place
 //! where a layer ends is only left out where the best one reaches every next stroke as soon.
@@ -29,10 +29,14 @@ mod carry_out;
 mod course;
 mod ends;
 mod guess;
+mod label;
 mod level;
+mod passes;
 mod relaxed;
 mod rest;
+mod rims;
 mod search;
+mod shifts;
 mod state;
 #[cfg(test)]
 mod tests;
@@ -52,6 +56,10 @@ use search::Bar;
 /// How often a whole sequence may turn out to be refused between two strokes.
 const TRIALS_MAX: usize = 24;
 
+/// Strokes that may be run for one job before its layers are only looked at as far as that is cheap: less than half a
+/// minute.
+const STROKES_OF_A_JOB: usize = 300_000;
+
 /// What is asked of an order.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Asked<'a> {
@@ -59,6 +67,8 @@ pub struct Asked<'a> {
     pub stop_to_unload: bool,
     /// Rules that may warn, because they warn in the habit order too.
     pub tolerated: &'a [&'static str],
+    /// The moves of an order that is known already: where its passes stand is looked at too.
+    pub known: &'a [Move],
 }
 
 /// An order of cuts, and what is known of it.
@@ -95,12 +105,15 @@ pub fn least_time(setup: &Setup<'_>, plan: &CutPlan<'_>, asked: &Asked<'_>) -> R
         });
     }
     let mut barred: Vec<Bar> = Vec::new();
+    let mut spent = 0;
     for _ in 0..TRIALS_MAX {
-        let found = Course::find(setup, plan, asked, &barred)?;
+        let left = STROKES_OF_A_JOB.saturating_sub(spent);
+        let found = Course::find(setup, plan, asked, &barred, left)?;
+        spent += found.effort.strokes;
         match found.carried_out(setup, asked) {
             Ok(ordered) => return Ok(ordered),
-            Err(Some(bar)) => barred.push(bar),
-            Err(None) => break,
+            Err(Some(bar)) if spent < STROKES_OF_A_JOB => barred.push(bar),
+            Err(_) => break,
         }
     }
     Err(PlanError {

@@ -1,8 +1,8 @@
 //! A layer as if no rule but the blade's reach held: the least that any order of its cuts takes from each state on.
 //!
 //! Every kerf that is left, at the fastest feed of blade, engine and drive, with its run-outs; swings; the carriage brought
-//! back where two strokes run the same way; walks to take pieces away before the blade goes under them. Where the corner
-//! stands is left out: shifts are counted apart.
+//! back where two strokes run the same way; walks to take pieces away before the blade goes under them; that a shift
+//! across starts and stops. The way across itself is counted apart.
 
 use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::motion::rapid;
@@ -38,7 +38,7 @@ pub(super) struct Stand {
     pub(super) far: bool,
     pub(super) upright: bool,
     pub(super) knife: bool,
-    /// Whether pieces lie free.
+    /// Whether pieces lie free where a flat stroke would go.
     pub(super) waits: bool,
     /// Whether a shallow pass has gone before over the bunks.
     pub(super) shallow: bool,
@@ -91,17 +91,23 @@ struct Moving {
     back: f64,
     /// To raise the blade over what stands, from the layer's floor.
     up: f64,
-    /// The same from the floor before.
-    first_up: f64,
+    /// To raise it as high as a swing needs over the bed.
+    raise: f64,
+    /// Seconds to set the height, where somebody walks to do it.
+    by_hand: Option<f64>,
     swing: f64,
     walk: f64,
     /// To turn the knife, where the mill has one.
     knife: Option<f64>,
+    /// Whether it is to the first stroke of the layer, from the floor before; that the height is set once is counted apart.
+    first: bool,
+    /// Whether that is where the blade was parked.
+    parked: bool,
 }
 
 impl Relaxed {
     /// None where the layer has too many states.
-    pub(super) fn new(guess: &Guess<'_>, top: Option<Position>, worth: &Worth) -> Option<Self> {
+    pub(super) fn new(guess: &Guess<'_>, worth: &Worth) -> Option<Self> {
         let level = guess.level;
         let rims = level.through() + 1;
         let edges = level.edges.len();
@@ -114,7 +120,7 @@ impl Relaxed {
         if (edges > EDGES_TO_PROVE && !guess.ascending) || states > ENTRIES_MAX {
             return None;
         }
-        let moving = Moving::new(guess, top);
+        let moving = Moving::new(guess);
         let mut relaxed = Self {
             rims,
             table: vec![f64::INFINITY; states],
@@ -129,12 +135,8 @@ impl Relaxed {
         for cut in all {
             for rim in (0..rims).rev() {
                 let needed = level.rim(rim).map_or(0, |rim| first(rim.after));
-                let up = if cut == 0 && rim == 0 {
-                    moving.first_up
-                } else {
-                    moving.up
-                };
-                let moving = Moving { up, ..moving };
+                let first = cut == 0 && rim == 0;
+                let moving = Moving { first, ..moving };
                 if cut & needed == needed {
                     relaxed.fill(guess, &moving, worth, cut, rim);
                 }
@@ -185,20 +187,26 @@ impl Relaxed {
         for edge in left.take(if self.ascending { 1 } else { usize::MAX }) {
             let after = cut | bit(edge);
             let frees = level.pieces(off..level.freed(rim, after).max(off)) > 0;
+            let stop = guess.stop_at_edge(edge, (cut, rim), stand.upright);
             // The last group over the bunks is freed flat.
             if guess.lowest && level.near_bed && frees && after == level.all() && rim == level.through() {
                 continue;
             }
-            for (from, to, seconds) in guess.ways(edge, stand.knife).iter().copied() {
+            for far in [false, true] {
                 let next = Stand {
-                    far: to,
+                    far,
                     upright: true,
-                    waits: stand.waits || frees,
+                    waits: stand.waits || frees || (edge == 0 && level.hangs),
                     shallow: stand.shallow && !frees,
                     ..stand
                 };
-                let way = moving.to(stand, from, true) + seconds;
-                least = least.min(way + self.get(after, rim, next));
+                let rest = self.get(after, rim, next);
+                for passes in guess.ways(edge, stand.knife) {
+                    for from in [false, true] {
+                        let way = moving.to(stand, from, true, passes.of == 1);
+                        least = least.min(way + stop + passes.whole(from, far) + rest);
+                    }
+                }
             }
         }
         least
@@ -224,6 +232,7 @@ impl Relaxed {
             let placed = guess.placed(guess.flat_kerf(to, 0), false);
             let columns = off..level.freed(to, cut).max(off);
             let frees = level.pieces(columns.clone()) > 0;
+            let stop = guess.stop_at_rim(to, (cut, rim), stand.upright);
             for stroke in STROKES {
                 if !guess.may_free(to, &columns, stroke, stand) {
                     continue;
@@ -238,7 +247,7 @@ impl Relaxed {
                     shallow: level.near_bed && !frees && (stand.shallow || guess.is_forward(stroke)),
                     ..stand
                 };
-                let way = moving.to(stand, stroke == Stroke::Homebound, false) + seconds;
+                let way = moving.to(stand, stroke == Stroke::Homebound, false, true) + stop + seconds;
                 least = least.min(way + self.get(cut, to, next));
             }
         }
@@ -275,43 +284,58 @@ impl Relaxed {
 }
 
 impl Moving {
-    fn new(guess: &Guess<'_>, top: Option<Position>) -> Self {
+    fn new(guess: &Guess<'_>) -> Self {
         let (setup, mill) = (guess.setup, guess.setup.mill);
-        let margin = setup.shape.between() + mill.clearances.body;
         let floor = guess.level.floor;
-        let over = top.map_or(floor, |top| (top + margin).max(floor));
         let pose = |height| Pose {
             height,
             ..Pose::parked(mill)
         };
-        let knife = mill.knife.map(|_| hold_time(setup, Acts::one(Act::KnifeOn)));
+        let raised = guess.carriage.raised_to_swing(&pose(floor));
+        let by_hand = match mill.height_setting {
+            HeightSetting::ByHand(walk) => Some(seconds(walk)),
+            HeightSetting::Driven => None,
+        };
         Self {
             back: rapid(&mill.travel, guess.carriage.far - guess.carriage.near),
-            up: if over > floor {
-                let up = go(mill, &pose(floor), &pose(over));
-                if guess.is_set_by_hand() { up + up } else { up }
-            } else {
-                0.0
-            },
-            first_up: match mill.height_setting {
-                HeightSetting::ByHand(walk) if guess.level.number > 0 => seconds(walk),
-                HeightSetting::ByHand(_) | HeightSetting::Driven => 0.0,
-            },
+            up: go(mill, &pose(floor), &pose(guess.over)),
+            raise: raised.map_or(0.0, |raised| go(mill, &pose(floor), &pose(raised))),
+            by_hand,
             swing: seconds(mill.swing.time),
             walk: guess.walk,
-            knife,
+            knife: mill.knife.map(|_| hold_time(setup, Acts::one(Act::KnifeOn))),
+            first: false,
+            parked: guess.level.number == 0,
         }
     }
 
-    /// To where a stroke starts, and its angle.
-    fn to(&self, stand: Stand, far: bool, upright: bool) -> f64 {
-        let back = if stand.far == far {
-            0.0
+    /// To where a stroke starts, and its angle; at the floor, or above it.
+    fn to(&self, stand: Stand, far: bool, upright: bool, at_floor: bool) -> f64 {
+        let back = stand.far != far;
+        let swings = stand.upright != upright;
+        let along = if back { self.back } else { 0.0 };
+        let swing = if swings { self.swing } else { 0.0 };
+        along + swing + self.height(back, swings, at_floor)
+    }
+
+    /// To raise the blade and, where that is done by hand, to lower it again; a shift may go with what a drive lowers.
+    fn height(&self, back: bool, swings: bool, at_floor: bool) -> f64 {
+        if self.first {
+            let raised = back && !self.parked;
+            return self.by_hand.filter(|_| raised).unwrap_or(0.0);
+        }
+        let raised = if back && self.up > 0.0 {
+            self.up
+        } else if swings {
+            self.raise
         } else {
-            self.back + self.up
+            0.0
         };
-        let swing = if stand.upright == upright { 0.0 } else { self.swing };
-        back + swing
+        match self.by_hand {
+            Some(walk) if raised > 0.0 && at_floor => raised + walk,
+            Some(walk) if raised == 0.0 && !at_floor => walk,
+            _ => raised,
+        }
     }
 }
 
@@ -343,23 +367,13 @@ impl Guess<'_> {
     }
 }
 
-/// The lowest of the tops of a layer's columns: as long as one stands, nothing passes lower.
-pub(super) fn lowest_top(guess: &Guess<'_>, level: &Level) -> Option<Position> {
-    let mut lowest: Option<Position> = None;
-    for column in 0..=level.edges.len() {
-        let top = guess.top_of(column)?;
-        lowest = Some(lowest.map_or(top, |lowest| lowest.min(top)));
-    }
-    lowest
-}
-
 /// How a pose stands.
 pub(super) fn stand(pose: &Pose, near: Position, level: &Level, wood: &Wood) -> Stand {
     Stand {
         far: pose.travel > near,
         upright: pose.angle == Angle::Upright,
         knife: pose.knife,
-        waits: level.lies_over(wood),
+        waits: level.lies_over(wood) || level.lies_beside(wood),
         shallow: wood.shallow,
     }
 }

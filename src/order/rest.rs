@@ -1,23 +1,20 @@
 //! The least that is still to come in a layer, from a state on.
 //!
 //! Strokes, swings and walks come from the table of [`Relaxed`]; where a layer has too many states for one, kerf by kerf.
-//! Shifts across and pieces to be taken away are added to both.
+//! Pieces to be taken away and the way across are added to both.
 
-use bunkside_planner::geometry::Interval;
 use bunkside_planner::machine::Pose;
-use bunkside_planner::physics::motion::rapid;
-use bunkside_protocol::mill::Axis;
-use bunkside_protocol::{Angle, Length, Position};
+use bunkside_protocol::{Angle, Position};
 
 use super::guess::{Guess, count, seconds};
 use super::level::bit;
-use super::relaxed::{FAR, KNIFE, Relaxed, Stand, UPRIGHT, Worth, lowest_top, pass_of, stand};
+use super::relaxed::{FAR, KNIFE, Relaxed, Stand, UPRIGHT, Worth, pass_of, stand};
 use super::state::{Kerf, State, Wood};
 
 impl Guess<'_> {
     /// Values the places at which the layer may end.
     pub(super) fn value(&mut self, worth: &Worth) {
-        self.relaxed = Relaxed::new(self, lowest_top(self, self.level), worth);
+        self.relaxed = Relaxed::new(self, worth);
         self.simple = worth.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     }
 
@@ -77,10 +74,12 @@ impl Guess<'_> {
         let (rim, cut) = (usize::from(wood.rim), wood.cut);
         let level = self.level;
         let pieces = self.unload * count(level.pieces_left(rim, cut));
-        let strokes = self
-            .related(state)
-            .unwrap_or_else(|| self.simply(state) - self.simple);
-        strokes + pieces + self.shifts(wood, state.pose.across)
+        let across = state.pose.across;
+        let strokes = match self.related(state) {
+            Some(strokes) => strokes + self.way_across(wood, across),
+            None => self.simply(state) - self.simple + self.gaps(wood, across),
+        };
+        strokes + pieces
     }
 
     /// The least that strokes, swings and walks take, by the table.
@@ -90,67 +89,23 @@ impl Guess<'_> {
         let rim = usize::from(wood.rim);
         let here = stand(&state.pose, self.carriage.near, self.level, wood);
         if let Some((edge, of, made)) = wood.part {
-            let left =
-                (made + 1..=of).map(|pass| self.either_way(wood, pass_of(usize::from(edge), of, pass)));
-            let after = [false, true].map(|far| {
+            let edge = usize::from(edge);
+            let passes = self
+                .ways(edge, here.knife)
+                .iter()
+                .find(|passes| passes.of == of)?;
+            let ways = [false, true].map(|far| {
                 let next = Stand {
                     far,
                     upright: true,
                     ..here
                 };
-                relaxed.get(wood.cut | bit(usize::from(edge)), rim, next)
+                passes.left(made, here.far, far) + relaxed.get(wood.cut | bit(edge), rim, next)
             });
-            let [near, far] = after;
-            return Some(left.sum::<f64>() + near.min(far));
+            let [near, far] = ways;
+            return Some(near.min(far));
         }
         Some(relaxed.get(wood.cut, rim, here))
-    }
-
-    /// The least that shifts across take: the corner has to come to every edge that is left, and to where the flat kerf
-    /// runs through.
-    ///
-    /// However the places are gone through from where the corner stands, the gaps between neighbours can be dealt out one to
-    /// each shift that crosses it; and what lies to the one side or to the other is gone over twice.
-    fn shifts(&self, wood: &Wood, across: Position) -> f64 {
-        if self.is_set_by_hand() {
-            return 0.0;
-        }
-        let axis = &self.setup.mill.across;
-        let edges = self.level.edges.iter().enumerate();
-        let left = edges
-            .filter(|(edge, _)| wood.cut & bit(*edge) == 0)
-            .map(|(_, edge)| edge.across);
-        let runs_through = usize::from(wood.rim) < self.level.through();
-        let through = self
-            .level
-            .rims
-            .last()
-            .filter(|_| runs_through)
-            .map(|rim| rim.across);
-        let mut shifts = 0.0;
-        let mut last: Option<Position> = None;
-        let mut ends: Option<Interval> = None;
-        for place in left.chain(through) {
-            // Where the corner stands is one of the places.
-            if let Some(last) = last {
-                shifts += if last < across && across < place {
-                    rapid(axis, across - last) + rapid(axis, place - across)
-                } else {
-                    rapid(axis, place - last)
-                };
-            }
-            last = Some(place);
-            ends = Some(Interval::new(ends.map_or(place, |ends| ends.lo), place));
-        }
-        let Some(ends) = ends else { return 0.0 };
-        if across < ends.lo {
-            shifts + rapid(axis, ends.lo - across)
-        } else if across > ends.hi {
-            shifts + rapid(axis, across - ends.hi)
-        } else {
-            let twice = (across - ends.lo).min(ends.hi - across);
-            shifts + at_rapid(axis, twice)
-        }
     }
 
     /// The least that strokes, swings and walks take, kerf by kerf.
@@ -191,8 +146,8 @@ impl Guess<'_> {
         }
     }
 
-    /// The least that the whole layer takes from an end, an angle and a knife, by their bits.
-    fn whole(&self, from: usize) -> f64 {
+    /// The least that the whole layer takes from an end, an angle and a knife, by their bits, and a place across.
+    fn whole(&self, from: usize, across: Position) -> f64 {
         let far = from & FAR != 0;
         let pose = Pose {
             travel: if far {
@@ -208,21 +163,20 @@ impl Guess<'_> {
             knife: from & KNIFE != 0,
             ..Pose::parked(self.setup.mill)
         };
-        // From the entry-most place there is least to shift.
-        let first = self.level.edges.first().map(|edge| edge.across);
-        let through = self.level.rims.last().map(|rim| rim.across);
-        let across = first.or(through).unwrap_or(pose.across);
         self.rest(&State {
             wood: Wood::UNTOUCHED,
             pose: Pose { across, ..pose },
         })
     }
 
-    /// From the least until the layer is begun to the least until it is done, by end, angle and knife.
-    pub(super) fn chained(&mut self, before: &Worth) -> Worth {
+    /// From the least until the layer is begun to the least until it is done, by end, angle and knife; from these places
+    /// across, and so many seconds down to the floor. A first shift may go with the descent.
+    pub(super) fn chained(&mut self, before: &Worth, across: &[Position], descent: f64) -> Worth {
+        let entry = self.entry_most();
         let mut after = [f64::INFINITY; 8];
         for (to, least) in after.iter_mut().enumerate() {
-            if to & KNIFE != 0 && self.setup.mill.knife.is_none() {
+            // The last stroke is flat.
+            if to & UPRIGHT != 0 || (to & KNIFE != 0 && self.setup.mill.knife.is_none()) {
                 continue;
             }
             let mut only = [f64::NEG_INFINITY; 8];
@@ -231,18 +185,13 @@ impl Guess<'_> {
             }
             self.value(&only);
             for (from, so_far) in before.iter().enumerate() {
-                if so_far.is_finite() {
-                    *least = least.min(so_far + self.whole(from));
+                for across in across.iter().filter(|_| so_far.is_finite()) {
+                    let whole = self.whole(from, *across).max(self.whole(from, entry) + descent);
+                    *least = least.min(so_far + whole);
                 }
             }
         }
         self.value(&[0.0; 8]);
         after
     }
-}
-
-/// Seconds for a distance at rapid, speeding up and slowing down not counted.
-fn at_rapid(axis: &Axis, distance: Length) -> f64 {
-    let speed = f64::from(axis.rapid.as_um_per_s().max(1));
-    f64::from(distance.abs().as_um()) / speed
 }

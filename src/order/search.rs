@@ -1,7 +1,6 @@
 //! The shortest way through one layer, from every place where the carriage may come from to every one where it may end.
 
 use std::cell::RefCell;
-use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use bunkside_planner::limits::APPROACH;
@@ -14,49 +13,24 @@ use rustc_hash::FxHashMap as HashMap;
 
 use super::ends::hold_time;
 use super::guess::{Guess, STROKES};
+use super::label::{Label, Waiting};
 use super::level::{Level, bit, first};
 use super::relaxed::{Worth, stand};
 use super::state::{Deed, Kerf, Placed, State, StateKey, Wood};
 use super::wood::{Outcome, Woods};
 
-/// Most strokes that are run to order one layer, all orders allowed: some seconds, and about a gigabyte of wood in all its
-/// states.
-const STROKES_MAX: usize = 30_000;
+/// Most strokes that are run to order one layer, all orders allowed: some ten seconds, and about a gigabyte of wood in all
+/// its states.
+const STROKES_MAX: usize = 100_000;
+
+/// So many are run for a layer whatever has been spent on those before it.
+const STROKES_AT_LEAST: usize = 3_000;
 
 /// Most ways to states that wait at one time, in whatever order: some hundred megabytes.
 const LABELS_MAX: usize = 1_500_000;
 
 /// Sums of the same seconds in another order may differ by so much.
 const HAIR: f64 = 1e-9;
-
-/// One way to a state.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Label {
-    /// The label before it; its own number where there is none.
-    pub(super) parent: usize,
-    pub(super) deed: Deed,
-    pub(super) state: State,
-    /// Seconds so far.
-    pub(super) so_far: f64,
-    /// Whether the last stroke has been run: its time is then known, not guessed.
-    pub(super) sure: bool,
-    /// Whether the last stroke in wood may be the last of the job.
-    pub(super) may_end: bool,
-}
-
-impl Label {
-    /// Where a search starts.
-    pub(super) const fn begin(parent: usize, state: State, so_far: f64) -> Self {
-        Self {
-            parent,
-            deed: Deed::Begin,
-            state,
-            so_far,
-            sure: true,
-            may_end: false,
-        }
-    }
-}
 
 /// What a search has cost.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -73,36 +47,6 @@ pub(super) type Bar = (StateKey, Placed, Stroke);
 /// From where, to where, over what.
 type Way = (((i32, i32, i32), Angle), Start, Option<Position>);
 
-/// A label that waits, the one first that may lead to the shortest way.
-struct Waiting {
-    least: f64,
-    so_far: f64,
-    label: usize,
-}
-
-impl Ord for Waiting {
-    fn cmp(&self, other: &Self) -> Ordering {
-        let least = other.least.total_cmp(&self.least);
-        least
-            .then(self.so_far.total_cmp(&other.so_far))
-            .then(other.label.cmp(&self.label))
-    }
-}
-
-impl PartialOrd for Waiting {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl PartialEq for Waiting {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Waiting {}
-
 /// A search of one layer.
 pub(super) struct Search<'s, 'g, 'a> {
     pub(super) level: &'s Level,
@@ -117,6 +61,8 @@ pub(super) struct Search<'s, 'g, 'a> {
     pub(super) walk: f64,
     /// Whether upright kerfs are only cut from the entry side on: where there are too many orders for a proof.
     pub(super) ascending: bool,
+    /// Strokes that the job has left.
+    pub(super) strokes: usize,
     waiting: BinaryHeap<Waiting>,
     /// How soon each state has been reached, by where the corner stands across.
     reached: HashMap<StateKey, Vec<(Position, f64)>>,
@@ -140,6 +86,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             lowest: false,
             walk: 0.0,
             ascending: false,
+            strokes: usize::MAX,
             waiting: BinaryHeap::new(),
             reached: HashMap::default(),
             approaches: RefCell::default(),
@@ -184,7 +131,8 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
                 continue;
             }
             self.expand(label.0, &label.1);
-            let strokes = !self.ascending && self.woods.run() > STROKES_MAX;
+            let most = STROKES_MAX.min(self.strokes).max(STROKES_AT_LEAST);
+            let strokes = !self.ascending && self.woods.run() > most;
             if strokes || self.labels.len() - begun > LABELS_MAX {
                 return (ends, false);
             }
@@ -322,10 +270,14 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             let kerf = self.guess.flat_kerf(to, made.min(level.asked));
             let placed = self.guess.placed(kerf, release);
             let here = stand(&label.state.pose, self.woods.carriage.near, level, &wood);
+            let in_the_way = level.lies_beside(&wood);
             for stroke in STROKES {
-                if self.guess.may_free(to, &columns, stroke, here) {
+                if !in_the_way && self.guess.may_free(to, &columns, stroke, here) {
                     self.try_stroke(number, label, &placed, stroke);
+                    continue;
                 }
+                #[cfg(test)]
+                self.doubt(label, &placed, stroke);
             }
         }
     }
@@ -338,8 +290,33 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     }
 
     fn try_stroke(&mut self, number: usize, label: &Label, placed: &Placed, stroke: Stroke) {
-        if let Some(next) = self.cut(number, label, placed, stroke) {
+        let next = self.cut(number, label, placed, stroke);
+        #[cfg(test)]
+        if next.is_none() && self.woods.known(&label.state, placed, stroke).is_none() {
+            self.doubt(label, placed, stroke);
+        }
+        if let Some(next) = next {
             self.push(next);
+        }
+    }
+
+    /// What is said to be impossible has to be.
+    #[cfg(test)]
+    fn doubt(&mut self, label: &Label, placed: &Placed, stroke: Stroke) {
+        let state = &label.state;
+        if self.woods.doubted && self.approach(state, placed, stroke).is_some() {
+            let outcome = self.woods.doubt(state, placed, stroke);
+            let refused = match outcome {
+                Outcome::Refused(_) => true,
+                Outcome::Made { may_end, next, .. } => {
+                    self.lowest && usize::from(next.rim) == self.level.through() && !may_end
+                }
+            };
+            assert!(
+                refused,
+                "layer {} {state:?} {placed:?} {stroke:?} {outcome:?}",
+                self.level.number
+            );
         }
     }
 
@@ -394,7 +371,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
         let gone = level.freed(usize::from(wood.rim), wood.cut);
         let pieces = level.pieces(off..gone.max(off));
         if pieces > 0 {
-            wood.since = before.since.or(Some((before.rim, before.cut)));
+            wood.since = before.since.or_else(|| Some(level.since(before)));
             wood.shallow = false;
         } else {
             let feed = self.woods.setup.mill.feed(placed.angle, stroke);

@@ -16,7 +16,8 @@ pub(super) struct Wood {
     pub(super) shallow: bool,
     /// Flat passes since something last came free, up to as many as the author asks for.
     pub(super) made: u8,
-    /// Where pieces wait to be taken away: rim and edges before the first of them came free.
+    /// Where pieces wait to be taken away: how many columns had come off before the first of them, and which edges were cut
+    /// beside what hangs loose.
     pub(super) since: Option<(u8, u64)>,
 }
 

@@ -10,6 +10,7 @@ use bunkside_planner::rules::{End, History, Moment, RULES, Severity, Situation, 
 use bunkside_planner::sequence::{Carriage, feed_of};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Stroke, Targets};
 
+use super::level::Level;
 use super::state::{Kerf, Placed, State, Wood};
 
 /// What a stroke in some wood comes to.
@@ -56,16 +57,19 @@ pub(super) struct Woods<'a> {
     pub(super) carriage: Carriage<'a>,
     nodes: HashMap<Wood, Node<'a>>,
     made: HashMap<Key, Outcome>,
-    near_bed: bool,
+    level: Level,
     /// Rules that may warn: they warn whatever the order.
     tolerated: &'a [&'static str],
+    /// Whether what is guessed to be impossible is run all the same.
+    #[cfg(test)]
+    pub(super) doubted: bool,
 }
 
 impl<'a> Woods<'a> {
     pub(super) fn new(
         setup: &'a Setup<'a>,
         carriage: Carriage<'a>,
-        near_bed: bool,
+        level: &Level,
         tolerated: &'a [&'static str],
         node: Node<'a>,
     ) -> Self {
@@ -74,8 +78,10 @@ impl<'a> Woods<'a> {
             carriage,
             nodes: std::iter::once((Wood::UNTOUCHED, node)).collect(),
             made: HashMap::default(),
-            near_bed,
+            level: level.clone(),
             tolerated,
+            #[cfg(test)]
+            doubted: level.edges.len() < 4 || std::env::var_os("BUNKSIDE_DOUBT").is_some(),
         }
     }
 
@@ -105,6 +111,12 @@ impl<'a> Woods<'a> {
         let outcome = self.make(state, placed, stroke);
         self.made.insert(key, outcome);
         outcome
+    }
+
+    /// The same without a note of it.
+    #[cfg(test)]
+    pub(super) fn doubt(&mut self, state: &State, placed: &Placed, stroke: Stroke) -> Outcome {
+        self.make(state, placed, stroke)
     }
 
     fn make(&mut self, state: &State, placed: &Placed, stroke: Stroke) -> Outcome {
@@ -169,11 +181,11 @@ impl<'a> Woods<'a> {
         let forward = placed.angle == Angle::Flat && step.feed == Some(Feed::Forward);
         let mut next = placed.kerf.applied(before);
         if facts.freed > 0 {
-            next.since = before.since.or(Some((before.rim, before.cut)));
+            next.since = before.since.or_else(|| Some(self.level.since(before)));
             next.shallow = false;
         } else {
             next.since = before.since;
-            next.shallow = self.near_bed && (before.shallow || (forward && facts.met.is_some()));
+            next.shallow = self.level.near_bed && (before.shallow || (forward && facts.met.is_some()));
         }
         next
     }

@@ -102,7 +102,7 @@ fn what_was_spoilt_on_its_way_is_told() {
     );
     spoilt("out.json", "\"log\": {", "\"lag\": {", "missing field `log`");
     spoilt("out.json", "\"density\":", "\"density\":-", "cannot be used");
-    fs::write(folder.join("spoilt"), ":0400000042554E4BCC\n:00000001FF\n").unwrap();
+    fs::write(folder.join("spoilt"), ":0400000041424344F2\n:00000001FF\n").unwrap();
     let said = fails(
         &folder,
         &format!("audit {{}}/spoilt --mill {MILL}"),

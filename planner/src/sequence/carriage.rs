@@ -1,5 +1,6 @@
 //! Getting the carriage where the next stroke begins.
 
+use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
 use heapless::Vec;
 
@@ -182,14 +183,8 @@ impl<'a> Carriage<'a> {
         if way.pose.angle == angle {
             return Ok(());
         }
-        let mill = self.setup.mill;
-        let lowest = swing_boxes(mill, &way.pose)
-            .map(|block| block.height.lo)
-            .min()
-            .unwrap_or(way.pose.height);
-        if lowest < Position::ZERO {
-            let raised = outward(way.pose.height + (Position::ZERO - lowest), mill.grid, true);
-            if raised > mill.height.max {
+        if let Some(raised) = self.raised_to_swing(&way.pose) {
+            if raised > self.setup.mill.height.max {
                 return Err(PlanErrorKind::NoRoomToSwing);
             }
             way.go(Targets {
@@ -202,11 +197,23 @@ impl<'a> Carriage<'a> {
         Ok(())
     }
 
-    /// Sets the corner, always coming from the entry side and from above, so that play in the drives lies one way.
+    /// How high the blade has to be raised before it swings, so that its sweep does not go below the bed; none where it may
+    /// swing at the height where it stands.
+    #[must_use]
+    pub fn raised_to_swing(&self, pose: &Pose) -> Option<Position> {
+        let mill = self.setup.mill;
+        let lowest = swing_boxes(mill, pose).map(|block| block.height.lo).min()?;
+        let missing = Position::ZERO - lowest;
+        (missing > Length::ZERO).then(|| outward(pose.height + missing, mill.grid, true))
+    }
+
+    /// Sets the corner, always coming from the entry side and from above, so that play in the drives lies one way. Who sets
+    /// the height by hand takes up the play as he does it, and walks once.
     fn corner(&self, way: &mut Way, across: Position, height: Position) {
         let pose = way.pose;
         let from_entry = across >= pose.across;
-        let from_above = height <= pose.height;
+        let by_hand = matches!(self.setup.mill.height_setting, HeightSetting::ByHand(_));
+        let from_above = by_hand || height <= pose.height;
         if !from_entry || !from_above {
             let via_across = if from_entry {
                 pose.across
@@ -264,6 +271,8 @@ impl Way {
 mod tests {
     use std::vec::Vec as List;
 
+    use bunkside_protocol::Millis;
+
     use super::*;
     use crate::testing::{powered_mill, round_log};
 
@@ -295,6 +304,28 @@ mod tests {
         let carriage = Carriage::new(&setup).unwrap();
         let moves = carriage.approach(&from, &to, || Some(mm(300))).unwrap();
         moves.iter().copied().collect()
+    }
+
+    /// Up by 40 mm to the next pass: driven, it is passed by 3 mm and come to from above; who turns a crank walks once.
+    #[test]
+    fn a_height_that_is_set_by_hand_is_set_once() {
+        let from = near_end(0, 100, Angle::Upright);
+        let to = start(Stroke::Outbound, Angle::Upright, 0, 140);
+        let heights = |mill: &bunkside_protocol::MillRecord| {
+            let log = round_log(300, 3_600);
+            let setup = Setup::new(mill, &log).unwrap();
+            let carriage = Carriage::new(&setup).unwrap();
+            let near = Pose {
+                travel: carriage.near,
+                ..from
+            };
+            let moves = carriage.approach(&near, &to, || Some(mm(300))).unwrap();
+            moves.iter().copied().collect::<List<Move>>()
+        };
+        let mut mill = powered_mill();
+        assert_eq!(heights(&mill), [go(None, Some(143)), go(None, Some(140))]);
+        mill.height_setting = HeightSetting::ByHand(Millis::new(25_000));
+        assert_eq!(heights(&mill), [go(None, Some(140))]);
     }
 
     const fn start(stroke: Stroke, angle: Angle, across: i32, height: i32) -> Start {

@@ -13,6 +13,7 @@ use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
 
 use super::super::level::Level;
+use super::super::rims::Known;
 
 /// Wood, carriage and clock, and how far the kerfs of the layer have come.
 #[derive(Clone)]
@@ -66,6 +67,7 @@ pub(super) struct Brute<'a> {
     pub(super) setup: &'a Setup<'a>,
     pub(super) tolerated: &'a [&'static str],
     pub(super) limit: f64,
+    pub(super) known: Vec<Known>,
 }
 
 impl<'a> Brute<'a> {
@@ -105,7 +107,7 @@ impl<'a> Brute<'a> {
                 continue;
             };
             if level[at.layer].is_none() {
-                let Ok(read) = Level::new(self.setup, &at.replay, at.layer, layer) else {
+                let Ok(read) = Level::new(self.setup, &at.replay, at.layer, layer, &self.known) else {
                     return None;
                 };
                 level[at.layer] = Some(read);

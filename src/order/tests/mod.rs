@@ -1,6 +1,7 @@
 //! Orders held against every order there is, and against their bound.
 //!
-//! `BUNKSIDE_RUNS` asks for more cases than the few of an ordinary run, `BUNKSIDE_FROM` for others. A case is a mill of the
+//! `BUNKSIDE_RUNS` asks for more cases than the few of an ordinary run, `BUNKSIDE_FROM` for others. In layers of up to four
+//! columns, with `BUNKSIDE_DOUBT` in all, what the search takes to be impossible is run all the same and has to be refused. A case is a mill of the
 //! examples with an engine of 7 to 20 kW and its knife on or off, one in four a hand carriage, and a round log with a
 //! taper of 0 to 12 mm/m, bark of 0 to 15 mm and any timber, all uniform.
 
@@ -11,6 +12,7 @@ use bunkside_planner::audit::Verdict;
 use bunkside_planner::sequence::sequence;
 use bunkside_protocol::{Act, Acts, Drive, LogRecord, MillRecord};
 
+use super::rims::Known;
 use super::*;
 use crate::cut_plan::OwnedPlan;
 use crate::trace::Trace;
@@ -49,8 +51,16 @@ fn no_order_is_faster_than_the_one_found() {
         let (mill, log) = case(&mut chance, (140, 260), (1_200, 3_000));
         let setup = Setup::new(&mill, &log).unwrap();
         let plan = random::plan(&mut chance, &setup);
+        let mut habit = Vec::new();
+        let _found = plan.with_plan(|plan| {
+            sequence(&setup, &plan, &mut |told| {
+                habit.push(*told);
+                true
+            })
+        });
         let asked = Asked {
             tolerated: &["release-climb"],
+            known: &habit,
             ..Asked::default()
         };
         let found = plan.with_plan(|plan| least_time(&setup, &plan, &asked));
@@ -60,6 +70,7 @@ fn no_order_is_faster_than_the_one_found() {
             setup: &setup,
             tolerated: asked.tolerated,
             limit,
+            known: Known::of(&mill, &habit),
         };
         let least = plan.with_plan(|plan| brute.least(&plan));
         match (found, least) {
@@ -112,18 +123,21 @@ fn by_hand(setup: &Setup<'_>, plan: &OwnedPlan) -> Option<(f64, usize)> {
 }
 
 fn order(setup: &Setup<'_>, plan: &OwnedPlan, seed: u64) -> Option<Outcome> {
-    let mut habit = Vec::new();
+    let mut known = Vec::new();
     let planned = plan.with_plan(|plan| {
         sequence(setup, &plan, &mut |told| {
-            habit.push(*told);
+            known.push(*told);
             true
         })
     });
-    let habit = planned.ok().map(|()| Trace::run(setup, &habit));
+    // What is refused is no order.
+    let habit = planned.ok().map(|()| Trace::run(setup, &known));
+    let habit = habit.filter(|habit| habit.verdict != Verdict::Refused);
     let findings = habit.iter().flat_map(|habit| &habit.findings);
     let tolerated: Vec<&'static str> = findings.map(|finding| finding.rule).collect();
     let asked = Asked {
         tolerated: &tolerated,
+        known: &known,
         ..Asked::default()
     };
     let found = plan.with_plan(|plan| least_time(setup, &plan, &asked));
@@ -160,7 +174,8 @@ fn random_logs_are_ordered_near_the_bound() {
     let (mut over, mut saved) = (Vec::new(), Vec::new());
     let (mut time, mut ways) = (Vec::new(), Vec::new());
     let (mut proven, mut without, mut laid_out, mut slower) = (0, 0, 0, 0);
-    for seed in seeds(6) {
+    // The habit's passes stand where no list has them (64, 376); a first column is no wider than its kerf (133).
+    for seed in seeds(6).chain([64, 133, 376]) {
         let mut chance = Chance::new(seed);
         let (mill, log) = case(&mut chance, (160, 700), (1_800, 6_000));
         let setup = Setup::new(&mill, &log).unwrap();
@@ -177,7 +192,6 @@ fn random_logs_are_ordered_near_the_bound() {
             time.push(found.seconds / seconds);
             ways.push(outcome.strokes as f64 / strokes as f64);
         }
-        // Where passes part a kerf is a list: the rule of thumb may know a better place, and is then kept to.
         slower += usize::from(outcome.habit.is_some_and(|habit| habit < found.seconds - 1e-6));
         saved.extend(outcome.habit.map(|habit| found.seconds / habit));
         println!(
@@ -202,7 +216,7 @@ fn random_logs_are_ordered_near_the_bound() {
         over.len(),
         over.last().copied().unwrap_or(1.0)
     );
-    assert!(over_median <= 1.10 && proven * 10 >= over.len() * 9 && slower * 20 <= over.len());
+    assert!(over_median <= 1.10 && proven * 50 >= over.len() * 49 && slower == 0);
 }
 
 /// What a plan with a hold before every layer and two flat passes takes is told to the last move.

@@ -96,6 +96,7 @@ pub(super) fn log(
     mill.wedges.reach = Length::um(half.wide() * 2 / 5);
     mill.wedges.height = Length::um(half.wide() / 10);
     mill.wedges.packing = Length::mm(200);
+    mill.dogs.clear();
     log
 }
 
