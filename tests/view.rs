@@ -113,8 +113,13 @@ fn the_report_holds_every_step_without_a_script() {
             let report = file(&subject, "report.html").replace('\u{a0}', " ");
             let elements = check(name, &report);
             let said = sentences(&subject);
-            let steps = of_class(&elements, "step");
-            assert_eq!(steps.len(), said.lines().count(), "{name}");
+            let steps = said.lines().count();
+            assert_eq!(
+                of_class(&elements, "step").len(),
+                steps + 1,
+                "{name}: setting up, then the steps"
+            );
+            assert_eq!(of_class(&elements, "setup").len(), 1, "{name}");
             for line in said.lines() {
                 assert!(
                     report.contains(&format!("<p class=\"say\">{line}</p>")),
@@ -134,7 +139,7 @@ fn the_report_holds_every_step_without_a_script() {
             );
             assert_eq!(
                 of_class(&elements, "frame").len(),
-                steps.len(),
+                steps,
                 "{name}: a drawing each"
             );
             let findings = of_class(&elements, "finding").len();
@@ -144,6 +149,71 @@ fn the_report_holds_every_step_without_a_script() {
                 "{name}: each finding where it belongs"
             );
             assert!(report.contains(bunkside::caution::CAUTION), "{name}: cautions");
+        });
+    }
+}
+
+/// Every cut of the page tells its numbers and the feed of its move, and says of a slower one what holds it down.
+#[test]
+fn every_cut_tells_its_feed() {
+    let mut slow = 0;
+    for name in JOBS {
+        let job = example(name);
+        with_planned(&job, |planned| {
+            let subject = Subject::planned(planned);
+            let report = file(&subject, "report.html").replace('\u{a0}', " ");
+            let most = planned.setup.mill.power.feed_max;
+            let mut numbers = (1..).zip(
+                planned
+                    .moves
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, told)| matches!(told, Move::Cut(_))),
+            );
+            for step in report.split("<li id=\"step-").skip(1) {
+                let step = step.split("</li>\n<li id=").next().unwrap();
+                if !step.lines().next().unwrap().contains("step cut") {
+                    assert!(!step.contains("class=\"feed"), "{name}: a hold feeds nothing");
+                    continue;
+                }
+                let (cut, (at, told)) = numbers
+                    .find(|(cut, (at, _))| step.contains(&format!(": move {at}, cut {cut}</p>")))
+                    .unwrap_or_else(|| panic!("{name}: {step}"));
+                let Move::Cut(told) = told else { unreachable!() };
+                let feed = subject.system.speed(told.speed);
+                assert!(
+                    step.contains(&format!(">Feed {feed} (")),
+                    "{name}, move {at}, cut {cut}: {feed}"
+                );
+                let held = told.speed < most;
+                assert_eq!(step.contains("class=\"feed slow\""), held, "{name}, move {at}");
+                assert_eq!(step.contains(", the mill's fastest."), !held, "{name}, move {at}");
+                if held && step.contains("Slower than") {
+                    let by = step.contains("; rule ") || step.contains("The rules allow");
+                    assert!(by, "{name}, move {at}: {step}");
+                    slow += 1;
+                }
+            }
+        });
+    }
+    assert!(slow > 4, "{slow}");
+}
+
+/// The page asks for a second person where, and only where, the rules warn that one has to hold a piece down.
+#[test]
+fn who_works_alone_is_told_of_a_second_person() {
+    for name in JOBS {
+        let job = example(name);
+        with_planned(&job, |planned| {
+            let warned = planned.trace.findings.iter();
+            let warned = warned.filter(|one| one.rule == "release-climb").count();
+            let subject = Subject::planned(planned);
+            let (report, side) = (file(&subject, "report.html"), file(&subject, "side.svg"));
+            let told = format!("Needs a second person: at {warned} cut");
+            assert_eq!(report.contains(&told), warned > 0, "{name}");
+            assert_eq!(report.contains("Needs a second person"), warned > 0, "{name}");
+            let held = format!("far end: a second person at {warned} cut");
+            assert_eq!(side.contains(&held), warned > 0, "{name}");
         });
     }
 }
@@ -358,7 +428,7 @@ fn who_pushes_the_carriage_is_not_sent_to_its_end() {
             let report = file(&Subject::planned(planned), "report.html");
             for (words, expected) in [
                 ("Push from where", pushed),
-                ("far end: nobody else", pushed),
+                ("far end: a second person at", pushed),
                 ("Stand at the near end", !pushed),
                 ("near end: operator", !pushed),
             ] {

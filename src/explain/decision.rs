@@ -1,6 +1,6 @@
 //! What decides a cut's stroke and its feed, in a word.
 
-use bunkside_protocol::Move;
+use bunkside_protocol::{Move, Speed};
 
 use super::alternative::Alternative;
 use super::course::Course;
@@ -52,6 +52,21 @@ fn decision(course: &Course<'_>, at: usize) -> Option<Decision> {
         stroke,
         feed: decided(feeds.first()?),
     })
+}
+
+/// What speaks against a faster feed of a cut, and the fastest that the rules allow where that is faster than the cut; none
+/// where it runs as fast as the mill feeds, or meets no wood.
+#[must_use]
+pub fn feed_limit(course: &Course<'_>, at: usize) -> Option<(Decided, Option<Speed>)> {
+    let (_, cut) = course.cut_in_wood(at)?;
+    if cut.speed >= course.setup.mill.power.feed_max {
+        return None;
+    }
+    let feeds = faster(course, at, System::Metric);
+    let allowed = feeds
+        .iter()
+        .find(|one| matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none()));
+    Some((decided(feeds.last()?), allowed.and_then(|one| one.speed)))
 }
 
 fn decided(alternative: &Alternative) -> Decided {

@@ -36,7 +36,7 @@ use std::collections::BTreeMap;
 
 pub use alternative::{Alternative, Kind};
 pub use course::Course;
-pub use decision::{Decided, Decision, decisions};
+pub use decision::{Decided, Decision, decisions, feed_limit};
 pub use trial::{Allowed, Objected, Outcome};
 
 use bunkside_planner::rules::Finding;

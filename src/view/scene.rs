@@ -7,6 +7,7 @@ use bunkside_protocol::{Angle, Move, Position};
 use super::Subject;
 use super::parts::{Part, owned, parts};
 use super::places::{Place, places};
+use super::stand::held_down;
 use super::steps::{Step, steps};
 use crate::setting::Sheet;
 
@@ -48,6 +49,16 @@ impl<'a> Scene<'a> {
     /// The piece with this number.
     pub(super) fn part(&self, serial: u16) -> Option<&Part<'a>> {
         self.parts.iter().find(|part| part.serial == serial)
+    }
+
+    /// At how many cuts a second person has to hold the loose piece down.
+    pub(super) fn second(&self) -> u64 {
+        let trace = self.subject.trace;
+        let cuts = trace
+            .moves
+            .iter()
+            .filter(|traced| held_down(self.subject.setup, traced));
+        cuts.map(|_| 1).sum()
     }
 
     /// What stands at the foot of every drawing.

@@ -11,11 +11,12 @@ use super::parts::windows;
 use super::plane::{long, um};
 use super::scene::Scene;
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
+use crate::account::table::count;
 use crate::setting::{BunkRow, Lies, Role};
 
 /// Room above the log and below the bed, in units.
-const TOP: f64 = 96.0;
-const BOTTOM: f64 = 190.0;
+const TOP: f64 = 132.0;
+const BOTTOM: f64 = 226.0;
 
 /// How the log lies in a side view.
 #[derive(Clone, Copy, Debug)]
@@ -208,12 +209,8 @@ fn view(scene: &Scene<'_>) -> (String, f64) {
         [24.0, foot - 14.0],
         260.0,
     ));
-    drawn.push_str(&text(
-        "small soft",
-        Anchor::End,
-        [WIDE - 24.0, foot],
-        &scene.legend(),
-    ));
+    let log = format!("Log {}", scene.subject.log);
+    drawn.push_str(&text("small soft", Anchor::End, [WIDE - 24.0, foot], &log));
     (drawn, rail.height)
 }
 
@@ -276,16 +273,29 @@ fn lengths(scene: &Scene<'_>, rail: &Rail) -> String {
             reach.hi - log.hi
         };
         drawn.push_str(&(way.element("dim") + &tip.element("tip")));
-        let middle = [(x + end) / 2.0, y - 9.0];
-        drawn.push_str(&text("small", Anchor::Middle, middle, &system.run(length)));
+        let (words, half) = (system.run(length), |words: &str| run_of(words, 28.0) / 2.0);
+        let middle = ((x + end) / 2.0).clamp(half("run-out") + 8.0, WIDE - half("run-out") - 8.0);
+        for (line, up) in [("run-out", 46.0), (words.as_str(), 16.0)] {
+            drawn.push_str(&text("small", Anchor::Middle, [middle, y - up], line));
+        }
     }
-    let base = rail.y(0.0) + 116.0;
-    let [near, far] = match scene.subject.setup.mill.drive {
-        Drive::Hand => ["near end", "far end: nobody else"],
-        Drive::Powered { .. } => ["near end: operator", "far end: nobody"],
+    drawn + &people(scene, rail.y(0.0) + 116.0)
+}
+
+/// Who stands where.
+fn people(scene: &Scene<'_>, y: f64) -> String {
+    let hand = scene.subject.setup.mill.drive == Drive::Hand;
+    let near = if hand { "near end" } else { "near end: operator" };
+    let far = match scene.second() {
+        0 => "far end: nobody".to_owned(),
+        cuts => format!("far end: a second person at {}", count(cuts, "cut")),
     };
-    drawn.push_str(&text("", Anchor::Start, [24.0, base], near));
-    drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, base], far));
+    let mut drawn = text("", Anchor::Start, [24.0, y], near);
+    drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, y], &far));
+    if hand {
+        let words = "the sawyer pushes from where the mill's manual says";
+        drawn.push_str(&text("small soft", Anchor::Start, [24.0, y + 36.0], words));
+    }
     drawn
 }
 

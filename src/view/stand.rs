@@ -4,7 +4,7 @@
 //! where a piece comes free; which way the carriage comes.
 
 use bunkside_planner::replay::{Setup, Step};
-use bunkside_protocol::{Angle, Drive, Feed, Stroke};
+use bunkside_protocol::{Angle, Drive, Feed, Move, Stroke};
 
 use crate::trace::Traced;
 
@@ -14,10 +14,7 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
     if setup.mill.drive == Drive::Hand {
-        let throws = angle == Angle::Flat
-            && step.feed == Some(Feed::Forward)
-            && traced.freed.iter().any(|piece| piece.bark_edge);
-        return at_push(angle, setup.mill.teeth(angle), throws);
+        return at_push(angle, setup.mill.teeth(angle), held_down(setup, traced));
     }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
@@ -41,6 +38,16 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
         _ => "",
     });
     words
+}
+
+/// Whether somebody has to hold down what a stroke frees: on a carriage that is pushed, a piece with bark that forward
+/// feed lifts, as the rule `release-climb` warns.
+pub(super) fn held_down(setup: &Setup<'_>, traced: &Traced) -> bool {
+    setup.mill.drive == Drive::Hand
+        && matches!(traced.step.told, Move::Cut(_))
+        && traced.step.before.angle == Angle::Flat
+        && traced.step.feed == Some(Feed::Forward)
+        && traced.freed.iter().any(|piece| piece.bark_edge)
 }
 
 /// Where to push a carriage from: nobody can do that from one end of the rails.

@@ -4,11 +4,14 @@
 //! at a time and listens to keys and fingers. What the drawings share stands once.
 
 mod care;
+mod fed;
 mod held;
 mod sheet;
 mod words;
 
 use std::fmt::Write;
+
+use bunkside_protocol::Move;
 
 use super::columns;
 use super::ends;
@@ -20,7 +23,9 @@ use super::steps::{Doing, Step};
 use super::svg::{INK, PATTERNS, escape};
 use super::timeline;
 use crate::caution::CAUTION;
+use crate::explain::Course;
 use care::care;
+use fed::fed;
 use held::held;
 use sheet::sheet;
 use words::{finding, kept, summary};
@@ -42,8 +47,16 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
         "<main id=\"steps\" aria-labelledby=\"steps-head\">\n<h2 id=\"steps-head\">The steps</h2>\n",
     );
     page.push_str("<p class=\"unseen\" id=\"say\" role=\"status\" aria-live=\"polite\"></p>\n<ol>\n");
+    let _ = write!(
+        page,
+        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}</li>\n",
+        sheet(scene)
+    );
+    let trace = scene.subject.trace;
+    let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
+    let course = Course::new(scene.subject.setup, &moves, trace);
     for (step, drawing) in scene.steps.iter().zip(&drawings) {
-        page.push_str(&item(scene, step, drawing));
+        page.push_str(&item(scene, &course, step, drawing));
     }
     page.push_str("</ol>\n");
     let _ = write!(
@@ -69,8 +82,9 @@ fn head(scene: &Scene<'_>) -> String {
 
 fn masthead(scene: &Scene<'_>) -> String {
     let (verdict, _) = summary(scene);
+    let second = words::second(scene);
     format!(
-        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n<p class=\"printed\">{} {}</p>\n</header>\n",
+        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{second}<p class=\"printed\">{} {}</p>\n</header>\n",
         escape(scene.subject.log),
         escape(&verdict),
         escape(CAUTION),
@@ -83,7 +97,20 @@ const CONTROLS: &str = "<nav class=\"controls\" aria-label=\"Steps\">\
 <p id=\"where\" class=\"soft\"></p>\
 <button type=\"button\" id=\"next\">Next</button></nav>\n";
 
-fn item(scene: &Scene<'_>, step: &Step, drawing: &str) -> String {
+/// By which numbers the other reports call a step.
+fn called(course: &Course<'_>, step: &Step) -> String {
+    match step.doing {
+        Doing::Cut => format!(
+            "Step {}: move {}, cut {}",
+            step.number,
+            step.at,
+            course.number(step.at)
+        ),
+        Doing::Hold => format!("Step {}: move {}", step.number, step.at),
+    }
+}
+
+fn item(scene: &Scene<'_>, course: &Course<'_>, step: &Step, drawing: &str) -> String {
     let kind = match step.doing {
         Doing::Cut => "cut",
         Doing::Hold => "hold",
@@ -92,10 +119,12 @@ fn item(scene: &Scene<'_>, step: &Step, drawing: &str) -> String {
         "<li id=\"step-{0}\" class=\"step {kind}\" value=\"{0}\">\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
         step.number
     );
+    let _ = writeln!(item, "<p class=\"which soft\">{}</p>", called(course, step));
     for said in &step.findings {
         item.push_str(&finding(scene, said));
     }
     let _ = writeln!(item, "<p class=\"say\">{}</p>", kept(&step.sentence));
+    item.push_str(&fed(scene, course, step));
     let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));
     item.push_str(&held(scene, step));
     if !step.ticks.is_empty() {
@@ -135,10 +164,9 @@ fn overview(scene: &Scene<'_>) -> String {
     page.push_str(&words::key(scene));
     let _ = write!(
         page,
-        "{}<div class=\"pair\">\n<div>\n<h2>From the side</h2>\n<figure>{}</figure>\n{}</div>\n\
+        "<div class=\"pair\">\n<div>\n<h2>From the side</h2>\n<figure>{}</figure>\n{}</div>\n\
          <div>\n<h2>Time line</h2>\n{}\n</div>\n</div>\n<h2>How well the wood is held</h2>\n\
          <div class=\"rows\">{}{}</div>\n</section>\n",
-        sheet(scene),
         side::figure(scene),
         words::pieces(scene),
         timeline::figures(scene),

@@ -18,17 +18,17 @@
     steps[at].classList.add("now");
     back.disabled = at === 0;
     next.disabled = at === steps.length - 1;
-    where.textContent = "Step\u00a0" + (at + 1) + " of\u00a0" + steps.length;
+    where.textContent = at === 0 ? "Setting up" : "Step\u00a0" + at + " of\u00a0" + (steps.length - 1);
     if (aloud) {
-      var words = steps[at].querySelectorAll(".finding, .say, .stand");
+      var words = steps[at].querySelectorAll("h2, .which, .finding, .say, .feed, .stand");
       say.textContent = Array.prototype.map.call(words, function (one) { return one.textContent; }).join(" ");
       if (window.scrollY > area.offsetTop) { window.scrollTo(0, area.offsetTop); }
-      try { history.replaceState(null, "", "#" + (at + 1)); } catch (error) { where.title = ""; }
+      try { history.replaceState(null, "", "#" + at); } catch (error) { where.title = ""; }
     }
   }
 
   function asked() {
-    return (parseInt(location.hash.slice(1), 10) || 1) - 1;
+    return parseInt(location.hash.slice(1), 10) || 0;
   }
 
   back.addEventListener("click", function () { show(now - 1, true); });

@@ -48,6 +48,18 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
     (verdict, rest)
 }
 
+/// Whether somebody has to stand at the far end, and at how many cuts.
+pub(super) fn second(scene: &Scene<'_>) -> String {
+    match scene.second() {
+        0 => String::new(),
+        cuts => format!(
+            "<p class=\"second\">Needs a second person: at {} somebody at the far end holds the loose piece down with a \
+             pole.</p>\n",
+            count(cuts, "cut")
+        ),
+    }
+}
+
 /// How much paper the page takes, by what was seen of printed examples: six columns of about 255 mm a page, of which
 /// a cut takes about 55 mm, a hold 15, a finding 9; a fifth is lost where columns end. The overview takes a page or two.
 pub(super) fn sheets(scene: &Scene<'_>) -> String {
@@ -154,13 +166,13 @@ pub(super) fn kept(text: &str) -> String {
 
 /// What the textures mean.
 pub(super) fn key(scene: &Scene<'_>) -> String {
-    let mut words = vec!["blank: taken one by one"];
+    let mut words = vec!["blank: board"];
     if scene
         .parts
         .iter()
         .any(|part| part.released && part.kind == Kind::Board)
     {
-        words.push("hatched: released together");
+        words.push("hatched: boards released together");
     }
     words.push("stippled: slab or waste");
     words.push("rough line: bark, fine line: wood under bark");
