@@ -64,7 +64,7 @@ fn plot_of(moves: &[Move]) -> String {
     })
 }
 
-/// The lowest layer of G-04 is sawn as the plot supposes: three columns, each edged and freed before the next. Its figures must be
+/// The widest layer of G-04 is sawn as the plot supposes: two columns, each edged and freed before the next. Its figures must be
 /// those of the sequence, which were reckoned move by move.
 #[test]
 fn a_layer_that_is_sawn_column_by_column_has_the_figures_of_its_cuts() {
@@ -74,7 +74,7 @@ fn a_layer_that_is_sawn_column_by_column_has_the_figures_of_its_cuts() {
     let planned = Planned::new(&job, &setup, &plan).unwrap();
     let drawn = plot(&Subject::planned(&planned));
     let feeds = Feeds::of(&setup, &planned.trace);
-    let floor = Position::um(92_500);
+    let floor = Position::mm(148);
     let poses = planned.trace.moves.iter().map(|traced| traced.step.before);
     let poses: Vec<_> = poses.collect();
     let mut expected = Vec::new();
@@ -98,13 +98,22 @@ fn a_layer_that_is_sawn_column_by_column_has_the_figures_of_its_cuts() {
         }
     }
     // What is left is freed by flat strokes alone: no column of the plot.
-    expected.truncate(3);
+    expected.truncate(2);
     let told: Vec<String> = (0..3)
         .flat_map(|way| expected.iter().map(move |margins| figure(margins[way])))
         .collect();
-    let numbers = ["1", "2", "3"].map(str::to_owned);
+    let numbers = ["1", "2"].map(str::to_owned);
     assert_eq!(lettering(&drawn, "tiny mid"), [told, numbers.to_vec()].concat());
-    assert!(drawn.contains("down to 92.5 mm"), "{drawn}");
+    // Its middle lies between the kerfs at 203.5 and 148 mm, so it is as wide as the log.
+    let widest = setup.shape.wood().iter().map(|section| section.width().length());
+    let widest = System::Metric.size(widest.max().unwrap());
+    assert!(
+        drawn.contains(&format!(
+            "The widest layer, {widest} across: the one over flat kerf 3"
+        )),
+        "{drawn}"
+    );
+    assert!(drawn.contains("148 mm. Its columns"), "{drawn}");
 }
 
 #[test]

@@ -1,11 +1,11 @@
 //! How the wood would be held if the columns of a layer were taken one after the other from the entry side: the margins
 //! against rolling, sliding and lifting after each of them, with what is demanded as a line across.
 //!
-//! The layer is the one with the most upright kerfs in the sequence, the upper of two. What is plotted is reckoned as the table
+//! The layer is the one with the widest face of those that the sequence cuts into columns, the upper of two. What is plotted is reckoned as the table
 //! of `planner/STATICS.md` is; see [`crate::columns`].
 
 use bunkside_planner::physics::margins::Margins;
-use bunkside_protocol::{Angle, Move, Position};
+use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::plot::{Mark, Panel, broken};
 use super::scene::Scene;
@@ -24,9 +24,21 @@ const WITH_FIGURES: usize = 13;
 /// How many letters a line holds.
 const LETTERS: usize = 82;
 
+/// The wood between two flat kerfs.
+struct Face {
+    /// Its number among the layers, from the top.
+    number: usize,
+    floor: Position,
+    /// The floor of the layer over it.
+    over: Option<Position>,
+    width: Length,
+    /// The corners of its upright kerfs, from the entry side.
+    corners: Vec<Position>,
+}
+
 /// A layer, and what taking its columns does.
 struct Layer {
-    floor: Position,
+    face: Face,
     columns: Vec<Column>,
 }
 
@@ -112,25 +124,39 @@ fn figures(panel: &Panel, during: &[f64], rest: &[f64], wanted: f64) -> String {
             continue;
         }
         told |= margin <= least;
-        // Below its mark where there is room down to what is demanded, else over both.
-        let under = panel.up(margin) + 32.0;
-        let both = [during, rest].map(|margins| margins.get(column).copied());
-        let finite = both.into_iter().flatten().filter(|margin| margin.is_finite());
-        let alone = finite.clone().count() < 2;
-        let y = if !alone && under < panel.up(wanted) - 6.0 {
-            under
-        } else {
-            panel.up(finite.fold(wanted, f64::max)) - 14.0
-        };
         let words = if margin > 99.0 {
             "99+".to_owned()
         } else {
             figure(margin)
         };
+        let both = [during, rest].map(|margins| margins.get(column).copied());
+        let place = beside(panel, both, wanted, run_of(&words, 24.0));
+        let place = [x + place[0], place[1]];
         let class = if margin < wanted { "tiny now" } else { "tiny" };
-        drawn.push_str(&text(class, Anchor::Middle, [x, y], &words));
+        drawn.push_str(&text(class, Anchor::Middle, place, &words));
     }
     drawn
+}
+
+/// Where the lesser of two margins is told, from the middle of its column on: on the outer side of its own mark where a column
+/// is that wide, else below it, clear of the line of what is demanded; over it where it is the only one.
+fn beside(panel: &Panel, both: [Option<f64>; 2], wanted: f64, run: f64) -> [f64; 2] {
+    let [during, rest] = both.map(|margin| margin.unwrap_or(f64::INFINITY));
+    let (way, margin) = if during <= rest {
+        (-1.0, during)
+    } else {
+        (1.0, rest)
+    };
+    let x = way * panel.beside();
+    if during.is_infinite() || rest.is_infinite() {
+        return [x, panel.up(margin.max(wanted)) - 14.0];
+    }
+    if 2.0 * (run + 30.0) < panel.step() {
+        return [x + way * (run / 2.0 + 14.0), panel.up(margin) + 8.0];
+    }
+    let (under, line) = (panel.up(margin) + 32.0, panel.up(wanted));
+    let clear = under < line - 6.0;
+    [x, if clear { under } else { under.max(line + 28.0) }]
 }
 
 /// How many columns have been taken, below the panels.
@@ -181,7 +207,9 @@ fn key(scene: &Scene<'_>, layer: &Layer) -> (String, f64) {
 fn told(scene: &Scene<'_>, layer: &Layer) -> String {
     let all = layer.columns.len();
     let taken = held(scene.subject.setup.mill, &layer.columns);
-    let floor = scene.subject.system.size(layer.floor.from_origin());
+    let system = scene.subject.system;
+    let floor = system.size(layer.face.floor.from_origin());
+    let (number, wide) = (layer.face.number, system.size(layer.face.width));
     let so_many = if taken == all {
         format!("All {all} can be taken, and nothing moves")
     } else if taken == 0 {
@@ -190,44 +218,102 @@ fn told(scene: &Scene<'_>, layer: &Layer) -> String {
         format!("{taken} of {all} can be taken before something would move")
     };
     format!(
-        "The layer down to {floor}, its columns taken one after the other from the entry side, each by a flat and an \
+        "The widest layer, {wide} across: the one over flat kerf {number} from the top, down to {floor}. Its columns taken one after the other from the entry side, each by a flat and an \
          upright kerf at the fastest feed at which nothing moves, the other rules not asked. {so_many}. Figures: the \
-         lesser of both."
+         lesser of both, at its mark."
     )
 }
 
-/// The layer with the most upright kerfs, taken column by column.
+/// The layer with the widest face, taken column by column.
 fn layer(scene: &Scene<'_>) -> Option<Layer> {
-    let (floor, over, corners) = widest(scene)?;
+    let face = widest(scene)?;
     let mut saw = Saw::new(scene.subject.setup);
-    if let Some(over) = over {
+    if let Some(over) = face.over {
         saw.open(over);
     }
-    let columns = saw.columns(floor, &corners);
-    (!columns.is_empty()).then_some(Layer { floor, columns })
+    let columns = saw.columns(face.floor, &face.corners);
+    (!columns.is_empty()).then_some(Layer { face, columns })
 }
 
-/// Its floor, that of the layer over it, and the corners of its upright kerfs from the entry side.
-fn widest(scene: &Scene<'_>) -> Option<(Position, Option<Position>, Vec<Position>)> {
+/// The layer with the widest face of those that have upright kerfs.
+fn widest(scene: &Scene<'_>) -> Option<Face> {
     let steps = scene.subject.trace.moves.iter().map(|traced| &traced.step);
     let upright: Vec<_> = steps
         .filter(|step| matches!(step.told, Move::Cut(_)) && step.before.angle == Angle::Upright)
         .filter(|step| step.cut.is_some_and(|facts| facts.met.is_some()))
         .map(|step| step.before)
         .collect();
-    let mut widest: Option<(Position, Option<Position>, Vec<Position>)> = None;
+    let mut widest: Option<Face> = None;
     let mut over = None;
-    for floor in &scene.floors {
+    for (number, floor) in (1..).zip(&scene.floors) {
         let here = |height: Position| *floor <= height && over.is_none_or(|over| height < over);
         let own = upright.iter().filter(|pose| here(pose.height));
         let mut corners: Vec<Position> = own.map(|pose| pose.across).collect();
         corners.sort_unstable();
         corners.dedup();
-        let most = widest.as_ref().map_or(0, |(_, _, corners)| corners.len());
-        if corners.len() > most {
-            widest = Some((*floor, over, corners));
+        let face = Face {
+            number,
+            floor: *floor,
+            over,
+            width: width(scene, *floor, over),
+            corners,
+        };
+        let wider = widest.as_ref().is_none_or(|known| face.width > known.width);
+        if !face.corners.is_empty() && wider {
+            widest = Some(face);
         }
         over = Some(*floor);
     }
     widest
+}
+
+/// How wide the wood between two heights is at its widest.
+fn width(scene: &Scene<'_>, floor: Position, over: Option<Position>) -> Length {
+    let top = over.unwrap_or(scene.bounds.height.hi);
+    let sections = scene.subject.setup.shape.wood().iter();
+    let chords =
+        sections.filter_map(|section| section.chord(section.centre_height().clamp(floor, top.max(floor))));
+    chords.map(|chord| chord.length()).max().unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_figure_stands_at_the_lesser_mark() {
+        let panel = Panel {
+            left: 0.0,
+            right: 800.0,
+            foot: 200.0,
+            height: 150.0,
+            count: 4,
+        };
+        let place = |during, rest| beside(&panel, [Some(during), Some(rest)], 1.2, 50.0);
+        for (lesser, other) in [(2.3, 3.1), (1.3, 12.0), (2.3, 2.3)] {
+            let [x, y] = place(lesser, other);
+            assert!(
+                x < -panel.beside() && (y - panel.up(lesser)).abs() < 10.0,
+                "{x} {y}"
+            );
+            if lesser < other {
+                let [x, y] = place(other, lesser);
+                assert!(
+                    x > panel.beside() && (y - panel.up(lesser)).abs() < 10.0,
+                    "{x} {y}"
+                );
+            }
+        }
+        let alone = beside(&panel, [Some(2.0), Some(f64::INFINITY)], 1.2, 50.0);
+        assert_eq!(alone, [-panel.beside(), panel.up(2.0) - 14.0]);
+        let many = Panel { count: 13, ..panel };
+        for (during, rest) in [(6.0, 9.0), (1.3, 9.0), (9.0, 0.9)] {
+            let [x, y] = beside(&many, [Some(during), Some(rest)], 1.2, 50.0);
+            assert_eq!(x < 0.0, during < rest, "on the side of its mark");
+            assert!(
+                y > many.up(f64::min(during, rest)) + 20.0,
+                "below the lesser: {y}"
+            );
+        }
+    }
 }

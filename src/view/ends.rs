@@ -229,8 +229,10 @@ impl Spot {
         let Some(from) = self.from else {
             return number;
         };
+        let half = run_of(&serial.to_string(), self.size) / 2.0 + 4.0;
+        let way = if from[0] > self.at[0] { 1.0 } else { -1.0 };
         let mut line = Path::new();
-        line.line(from, self.at);
+        line.line(from, [self.at[0] + way * half, self.at[1]]);
         line.element("dim") + &number
     }
 }
@@ -253,10 +255,17 @@ fn scene_rest_label(plane: &Plane, section: &Section, rest: &[Window]) -> String
         return String::new();
     };
     let (wide, tall) = ((high[0] - low[0]) * plane.scale, (high[1] - low[1]) * plane.scale);
-    if wide < run_of("stays", 28.0) + 12.0 || tall < 30.0 {
-        return String::new();
-    }
     let [x, y] = plane.at([(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0]);
+    if wide < run_of("stays", 28.0) + 12.0 || tall < 30.0 {
+        // No room in it: beside the log on the entry side, with a line to it.
+        let edge = if plane.exit > 0.0 { 24.0 } else { WIDE - 24.0 };
+        let mut line = Path::new();
+        line.line(
+            [edge + plane.exit * (run_of("stays", 28.0) + 10.0), y],
+            [x - plane.exit * (wide / 2.0 - 14.0).max(0.0), y],
+        );
+        return line.element("dim") + &text("small", plane.towards_exit(), [edge, y + 10.0], "stays");
+    }
     text("small soft", Anchor::Middle, [x, y + 10.0], "stays")
 }
 
@@ -342,13 +351,13 @@ fn foot(scene: &Scene<'_>, plane: &Plane) -> String {
 
 /// What the textures and lines mean; as wide as the sections above it.
 fn key(scene: &Scene<'_>) -> String {
-    let mut entries = vec![("blank", "taken, one by one"), ("stipple", "slab or waste")];
+    let mut entries = vec![("blank", "board"), ("stipple", "slab or waste")];
     if scene
         .parts
         .iter()
         .any(|part| part.released && part.kind == Kind::Board)
     {
-        entries.insert(1, ("hatch", "released together"));
+        entries.insert(1, ("hatch", "boards released together"));
     }
     let mut drawn = String::new();
     let mut x = 24.0;

@@ -59,6 +59,10 @@ struct Axes {
     row: f64,
     /// Where the carriage's way begins and ends, micrometres.
     way: [f64; 2],
+    /// Where the log begins and ends.
+    log: [f64; 2],
+    /// Where the carriage stands at first.
+    parked: f64,
 }
 
 impl Axes {
@@ -116,20 +120,42 @@ fn axes(scene: &Scene<'_>) -> Axes {
         [lo.min(at), hi.max(at)]
     });
     let way = if way[0] < way[1] { way } else { [0.0, 1.0] };
+    let log = [scene.bounds.travel.lo, scene.bounds.travel.hi].map(um);
     Axes {
         row: minutes * 60.0,
-        way,
+        way: [way[0].min(log[0]), way[1].max(log[1])],
+        log,
+        parked: trace
+            .moves
+            .first()
+            .map_or(0.0, |traced| um(traced.step.before.travel)),
     }
 }
 
-/// Minutes below, near and far at the side.
+/// Minutes below; at the side where the log ends, and how far the carriage's way goes beyond it.
 fn grid(axes: &Axes, row: f64) -> String {
-    let mut lines = Path::new();
+    let [mut lines, mut limits] = [(); 2].map(|()| Path::new());
     let mut words = String::new();
-    for (travel, name) in [(axes.way[1], "far end"), (axes.way[0], "near end")] {
-        let [x, y] = axes.at(row, row * axes.row, travel);
-        lines.line([x, y], [WIDE - RIGHT, y]);
-        words.push_str(&text("small", Anchor::End, [x - 14.0, y + 10.0], name));
+    let start = row * axes.row;
+    let [near, far] = axes.log.map(|travel| axes.at(row, start, travel)[1]);
+    for (y, name) in [(far, "far end"), (near, "near end")] {
+        lines.line([LEFT, y], [WIDE - RIGHT, y]);
+        words.push_str(&text("small", Anchor::End, [LEFT - 14.0, y + 10.0], name));
+    }
+    let [low, high] = axes.way.map(|travel| axes.at(row, start, travel)[1]);
+    let lowest = if axes.parked == axes.way[0] {
+        "parked"
+    } else {
+        "run-out"
+    };
+    for (y, at, beyond, name) in [
+        (high, high.min(far - 30.0), far - high > 1.0, "run-out"),
+        (low, low.max(near + 30.0), low - near > 1.0, lowest),
+    ] {
+        if beyond {
+            limits.line([LEFT, y], [WIDE - RIGHT, y]);
+            words.push_str(&text("small soft", Anchor::End, [LEFT - 14.0, at + 10.0], name));
+        }
     }
     let each = minutes_between(axes.row);
     let mut minute = 0.0;
@@ -142,7 +168,7 @@ fn grid(axes: &Axes, row: f64) -> String {
         words.push_str(&text("small soft", Anchor::Middle, [x, y + 60.0], &label));
         minute += each;
     }
-    lines.element("thin faint") + &words
+    lines.element("thin faint") + &limits.element("ghost") + &words
 }
 
 /// How many minutes lie between two figures of the axis.

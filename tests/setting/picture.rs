@@ -104,6 +104,20 @@ fn every_bunk_carries_its_figure() {
     }
 }
 
+/// A bunk lower than the bed takes a thicker pack than its bearer is high; the picture says so, and how far off the next log waits.
+#[test]
+fn a_bunk_off_the_bed_and_the_clear_distance_are_told() {
+    let drawn = drawn(&example("e-09"), "setting.svg");
+    let words = lettering(&drawn);
+    let job = example("e-09");
+    let low = job.mill.bunks.iter().filter(|bunk| bunk.top.as_um() != 0).count();
+    let told = words
+        .iter()
+        .any(|words| words.starts_with("bunk tops under packs: "));
+    assert_eq!(told, low > 0, "{words:?}");
+    assert!(words.iter().any(|words| words.ends_with(" clear")), "{words:?}");
+}
+
 /// The figures of `a_swept_log_is_shifted_until_its_ends_lie_on_the_line`.
 #[test]
 fn what_goes_sideways_is_drawn_from_above() {
@@ -112,9 +126,10 @@ fn what_goes_sideways_is_drawn_from_above() {
     let picture = drawn(&swept, "setting.svg");
     let words = lettering(&picture);
     for expected in [
-        "From above: end centres from the bed's centre line",
-        "near end: 7.5 mm to the exit side from centred on its bunks",
-        "far end: 37.5 mm to the exit side from centred on its bunks",
+        "From above: end centres off the bed's centre line",
+        "To move from where the log lies centred on its bunks:",
+        "near end 7.5 mm to the exit side",
+        "far end 37.5 mm to the exit side",
         "lowest 9.4 mm to exit",
         "lowest 30 mm to exit",
     ] {

@@ -32,13 +32,14 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
         Side::Right => -1.0,
     };
     let reach = um(scene.bounds.across.hi).max(-um(scene.bounds.across.lo)) * rail.scale;
-    let middle = TOP + reach;
+    let half = reach.max(64.0);
+    let middle = TOP + half;
     let y = |across: Position| middle + exit * um(across) * rail.scale;
     let mut drawn = text(
         "",
         Anchor::Start,
         [24.0, 46.0],
-        "From above: end centres from the bed's centre line",
+        "From above: end centres off the bed's centre line",
     );
     drawn.push_str(&outline(scene, &rail, &y));
     let mut line = Path::new();
@@ -59,10 +60,10 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
         }
     }
     for (name, way) in [("entry side", -1.0), ("exit side", 1.0)] {
-        let at = middle + exit * way * (reach - 4.0).max(44.0) + 10.0;
+        let at = middle + exit * way * (half - 4.0) + 10.0;
         drawn.push_str(&text("small soft", Anchor::Start, [24.0, at], name));
     }
-    let (words, height) = shifts(scene, middle + reach.max(44.0) + 54.0);
+    let (words, height) = shifts(scene, middle + half + 54.0);
     Some((drawn + &words, height))
 }
 
@@ -82,7 +83,8 @@ fn outline(scene: &Scene<'_>, rail: &Rail, y: &dyn Fn(Position) -> f64) -> Strin
     drawn + &path.element("ghost")
 }
 
-/// How far the ends go from where the log lies centred on its bunks, a line each; and where they end.
+/// How far the ends go from where the log lies centred on its bunks, which is not what is drawn, a line each; and where they
+/// end.
 fn shifts(scene: &Scene<'_>, from: f64) -> (String, f64) {
     let mut drawn = String::new();
     let mut y = from;
@@ -91,8 +93,13 @@ fn shifts(scene: &Scene<'_>, from: f64) -> (String, f64) {
             continue;
         };
         let side = if by > Length::ZERO { "exit" } else { "entry" };
+        if y == from {
+            let words = "To move from where the log lies centred on its bunks:";
+            drawn.push_str(&text("small", Anchor::Start, [24.0, y], words));
+            y += 38.0;
+        }
         let words = format!(
-            "{name} end: {} to the {side} side from centred on its bunks",
+            "{name} end {} to the {side} side",
             scene.subject.system.size(by.abs())
         );
         drawn.push_str(&text("small", Anchor::Start, [24.0, y], &words));

@@ -75,7 +75,19 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
     let lines = rows.len().div_ceil(IN_A_ROW) as f64;
     let foot = lead + lines * height;
     let bar = scale_bar(scene.subject.system, scale, [24.0, foot + 6.0], 130.0);
-    Some((drawn + &bar, foot + 40.0))
+    Some((drawn + &bar + &key(foot + 10.0), foot + 40.0))
+}
+
+/// What is packed, and what wedges it.
+fn key(y: f64) -> String {
+    let mut drawn = format!(r#"<g transform="translate(330 {})">"#, num(y));
+    for (x, class, words) in [(0.0, "timber", "pack"), (170.0, "free fine", "wedge")] {
+        let mut path = Path::new();
+        path.rect([x, -20.0], [x + 56.0, 12.0]);
+        drawn.push_str(&path.element(class));
+        drawn.push_str(&text("small", Anchor::Start, [x + 68.0, 9.0], words));
+    }
+    drawn + "</g>"
 }
 
 /// How the cells are drawn.
@@ -216,7 +228,7 @@ pub(super) fn wedges(
         ];
         path.closed(places.map(|[away, up]| at([lowest + side * away, up])));
     }
-    path.element("timber")
+    path.element("free fine")
 }
 
 /// The gap as a dimension, and where the log's lowest line crosses the bunk.

@@ -71,7 +71,13 @@ fn upright(from: f64, x: f64, [low, high]: [f64; 2], way: f64, figure: &str) -> 
     tips.closed(head([x, low], [0.0, point], 14.0));
     tips.closed(head([x, high], [0.0, -point], 14.0));
     let anchor = if way > 0.0 { Anchor::Start } else { Anchor::End };
-    let place: Place = [x + way * 14.0, (low + high) / 2.0 + 10.0];
+    // Where the heads stand outside, the figure stands beside the upper one, clear of what is measured from.
+    let y = if inside {
+        (low + high) / 2.0 + 10.0
+    } else {
+        high - 8.0
+    };
+    let place: Place = [x + way * 14.0, y];
     lines.element("dim") + &tips.element("tip") + &text("small", anchor, place, figure)
 }
 

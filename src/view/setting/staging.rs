@@ -7,13 +7,14 @@ use super::super::outline::outline;
 use super::super::parts::bare;
 use super::super::plane::{long, um};
 use super::super::scene::Scene;
+use super::super::side::packed;
 use super::super::svg::{Anchor, Path, Place, WIDE, head, text};
 use super::bunks::wedges;
 use super::{Part, level};
 use crate::setting::{Hand, Way};
 
 const TOP: f64 = 150.0;
-const BOTTOM: f64 = 116.0;
+const BOTTOM: f64 = 152.0;
 
 pub(super) fn view(scene: &Scene<'_>) -> Part {
     let (log, staging) = (scene.bounds, &scene.sheet.staging);
@@ -112,7 +113,7 @@ fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> Str
         [middle, next],
         TOP - 34.0,
         TOP,
-        &system.run(staging.clear_told()),
+        &format!("{} clear", system.run(staging.clear_told())),
     ));
     let way = if middle > next { 1.0 } else { -1.0 };
     let [start, end] = [0.12, 0.42].map(|share| next + (middle - next) * share);
@@ -127,5 +128,22 @@ fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> Str
         .map(|one| format!("{} at bunk {}", bare(system, one.top_um.from_origin()), one.bunk))
         .collect();
     let words = format!("bearers above the bed: {}", bearers.join(", "));
-    drawn + &text("small", Anchor::Start, [24.0, bed + 92.0], &words)
+    drawn.push_str(&text("small", Anchor::Start, [24.0, bed + 92.0], &words));
+    let off = scene
+        .sheet
+        .bunks
+        .iter()
+        .filter(|row| packed(row))
+        .filter_map(|row| {
+            let top = scene.subject.setup.mill.bunks.get(row.bunk - 1)?.top;
+            let way = if top < Position::ZERO { "below" } else { "above" };
+            let by = bare(system, top.from_origin().abs());
+            (top != Position::ZERO).then(|| format!("{by} {way} the bed at bunk {}", row.bunk))
+        });
+    let off: Vec<String> = off.collect();
+    if !off.is_empty() {
+        let words = format!("bunk tops under packs: {}", off.join(", "));
+        drawn.push_str(&text("small", Anchor::Start, [24.0, bed + 128.0], &words));
+    }
+    drawn
 }
