@@ -34,7 +34,7 @@ pub struct Planned<'a> {
 pub enum Order {
     /// By rule of thumb.
     Habit,
-    /// By rule of thumb, because a search found no order that every rule allows.
+    /// By rule of thumb, because a search found no order among the passes that it looks at.
     NoneFound,
     /// By rule of thumb, because growth stress is let out first.
     Stress,

@@ -122,14 +122,20 @@ impl From<&Finding> for FindingEntry {
     }
 }
 
-/// Cuts that a hand carriage can only make with somebody at the far end, who holds down what comes free.
+/// The moves that a hand carriage can only make with somebody at the far end, who holds down what comes free.
 #[must_use]
-pub fn second_person_cuts(findings: &[Finding]) -> usize {
+pub fn second_person_moves(findings: &[Finding]) -> Vec<u16> {
     let warned = |one: &&Finding| one.rule == "release-climb" && one.objection.severity == Severity::Warn;
     let mut moves: Vec<u16> = findings.iter().filter(warned).map(|one| one.index).collect();
     moves.sort_unstable();
     moves.dedup();
-    moves.len()
+    moves
+}
+
+/// How many there are.
+#[must_use]
+pub fn second_person_cuts(findings: &[Finding]) -> usize {
+    second_person_moves(findings).len()
 }
 
 /// The same in a sentence; none where nobody is needed.

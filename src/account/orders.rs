@@ -117,7 +117,7 @@ impl OrderEntry {
             ),
             ("stress", _) => "as stressed timber wants it, whatever time that takes".to_owned(),
             ("none_found", _) => {
-                "by rule of thumb: the search found no order that every rule allows".to_owned()
+                "by rule of thumb: the search found no order among the passes that it looks at".to_owned()
             }
             _ => "by rule of thumb; other orders were not looked at".to_owned(),
         }

@@ -67,10 +67,10 @@ fn species_words() -> String {
 const SPECIES: &str = "\
 These have data, all of North America: shrinkage, basic density and stiffness from the Wood Handbook of the USDA Forest \
 Service (FPL-GTR-190, FPL-GTR-282), moisture of green logs, bark and some densities from the reference table of its \
-forest inventory (Miles and Smith 2009, NRS-38); stiffness and the shrinkage of ponderosa pine are quoted from memory. A kind of the same name from elsewhere is another \
-species. Of one that is not listed give density as it lies, weighed or looked up; if it is known also stiffness \
-(bending modulus, green) and cutting_energy, else the least stiffness of the list counts, and a cutting energy by \
-timber: say it where the wood saws harder than its density tells.";
+forest inventory (Miles and Smith 2009, NRS-38); stiffness and the shrinkage of ponderosa pine are quoted from memory. \
+A kind of the same name from elsewhere is another species. Of one that is not listed give density as it lies, weighed \
+or looked up; if it is known also stiffness (bending modulus, green) and cutting_energy, else the least stiffness of \
+the list counts, and a cutting energy by timber: say it where the wood saws harder than its density tells.";
 
 const MILL: &str = "\
 A mill profile is a TOML file: what the machine is, can and may do. Measure your own mill and write what

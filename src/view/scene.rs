@@ -7,8 +7,8 @@ use bunkside_protocol::{Angle, Move, Position};
 use super::Subject;
 use super::parts::{Part, owned, parts};
 use super::places::{Place, places};
-use super::stand::held_down;
 use super::steps::{Step, steps};
+use crate::account::findings::second_person_cuts;
 use crate::setting::Sheet;
 
 /// One sequence, taken apart.
@@ -53,12 +53,7 @@ impl<'a> Scene<'a> {
 
     /// At how many cuts a second person has to hold the loose piece down.
     pub(super) fn second(&self) -> u64 {
-        let trace = self.subject.trace;
-        let cuts = trace
-            .moves
-            .iter()
-            .filter(|traced| held_down(self.subject.setup, traced));
-        cuts.map(|_| 1).sum()
+        second_person_cuts(&self.subject.trace.findings) as u64
     }
 
     /// What stands at the foot of every drawing.

@@ -4,17 +4,17 @@
 //! where a piece comes free; which way the carriage comes.
 
 use bunkside_planner::replay::{Setup, Step};
-use bunkside_protocol::{Angle, Drive, Feed, Move, Stroke};
+use bunkside_protocol::{Angle, Drive, Feed, Stroke};
 
 use crate::trace::Traced;
 
-/// Where to stand while a stroke cuts.
-pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
+/// Where to stand while a stroke cuts; whether somebody has to hold down what it frees.
+pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, held_down: bool) -> String {
     let step = &traced.step;
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
     if setup.mill.drive == Drive::Hand {
-        return at_push(angle, setup.mill.teeth(angle), held_down(setup, traced));
+        return at_push(angle, setup.mill.teeth(angle), held_down);
     }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
@@ -38,16 +38,6 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
         _ => "",
     });
     words
-}
-
-/// Whether somebody has to hold down what a stroke frees: on a carriage that is pushed, a piece with bark that forward
-/// feed lifts, as the rule `release-climb` warns.
-pub(super) fn held_down(setup: &Setup<'_>, traced: &Traced) -> bool {
-    setup.mill.drive == Drive::Hand
-        && matches!(traced.step.told, Move::Cut(_))
-        && traced.step.before.angle == Angle::Flat
-        && traced.step.feed == Some(Feed::Forward)
-        && traced.freed.iter().any(|piece| piece.bark_edge)
 }
 
 /// Where to push a carriage from: nobody can do that from one end of the rails.

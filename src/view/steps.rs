@@ -10,6 +10,7 @@ use super::parts::{Kind, Part};
 use super::stand::{at_cut, at_hold};
 use crate::account::care::{looked, straightens};
 use crate::account::cuts::stroke_words;
+use crate::account::findings::second_person_moves;
 use crate::measure::System;
 use crate::trace::Traced;
 
@@ -46,7 +47,11 @@ pub(super) struct Step {
 
 /// The steps of a run, and last the moves that park the carriage, if a finding hangs on them.
 pub(super) fn steps(subject: &Subject<'_>, parts: &[Part<'_>]) -> Vec<Step> {
-    let teller = Teller { subject, parts };
+    let teller = Teller {
+        subject,
+        parts,
+        held_down: second_person_moves(&subject.trace.findings),
+    };
     let mut steps: Vec<Step> = Vec::new();
     let mut lead: Vec<String> = Vec::new();
     let mut first = 0;
@@ -95,6 +100,8 @@ fn takes_wood(step: &Moved) -> bool {
 struct Teller<'s, 'a> {
     subject: &'s Subject<'a>,
     parts: &'s [Part<'a>],
+    /// The moves at which somebody holds down what comes free.
+    held_down: Vec<u16>,
 }
 
 impl Teller<'_, '_> {
@@ -117,7 +124,7 @@ impl Teller<'_, '_> {
             sentence.push_str(&format!(" {frees}"));
         }
         Step {
-            stand: at_cut(self.subject.setup, traced),
+            stand: at_cut(self.subject.setup, traced, self.held_down.contains(&step.index)),
             doing: Doing::Cut,
             sentence,
             pieces,

@@ -113,7 +113,7 @@ fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> Str
         [middle, next],
         TOP - 34.0,
         TOP,
-        &format!("{} clear", system.run(staging.clear_told())),
+        &format!("{} from the centre line", system.run(staging.clear_told())),
     ));
     let way = if middle > next { 1.0 } else { -1.0 };
     let [start, end] = [0.12, 0.42].map(|share| next + (middle - next) * share);
