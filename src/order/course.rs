@@ -79,8 +79,7 @@ impl<'a> Course<'a> {
             kind,
         };
         let carriage = Carriage::new(setup).map_err(|kind| fail(0, kind))?;
-        let mut finder = Finder::new(setup, plan, asked, barred, carriage);
-        finder.strokes = strokes;
+        let mut finder = Finder::new(setup, plan, asked, barred, carriage, strokes);
         for (number, layer) in plan.layers.iter().enumerate() {
             let next = plan.layers.get(number + 1);
             finder
@@ -100,6 +99,7 @@ impl<'a> Finder<'a> {
         asked: &'a Asked<'a>,
         barred: &'a [Bar],
         carriage: Carriage<'a>,
+        strokes: usize,
     ) -> Self {
         let mill = setup.mill;
         let floors = plan.layers.iter().map(|layer| layer.floor.snapped(mill.grid));
@@ -126,7 +126,7 @@ impl<'a> Finder<'a> {
             last: None,
             proven: true,
             effort: Effort::default(),
-            strokes: usize::MAX,
+            strokes,
         }
     }
 
