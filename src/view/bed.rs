@@ -63,7 +63,7 @@ fn wedges(scene: &Scene<'_>, plane: &Plane, rough: &Section, bunk: &Bunk) -> Str
         let places = [[0.35, foot], [1.0, high], [1.5, high], [1.5, foot]];
         path.closed(places.map(|[out, up]| plane.at([lowest + side * out * reach, up])));
     }
-    path.element("timber")
+    path.element("free fine")
 }
 
 /// The bunk nearest to a place along the rails.
