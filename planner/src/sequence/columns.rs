@@ -334,3 +334,6 @@ impl<'a> Sequencer<'a, '_> {
         self.replay.stock().met(&self.setup.shape, block, Pick::Body)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -192,3 +192,47 @@ impl core::fmt::Display for PlanError {
 }
 
 impl core::error::Error for PlanError {}
+
+#[cfg(test)]
+mod tests {
+    use std::string::ToString;
+
+    use super::*;
+
+    #[test]
+    fn an_error_tells_where_what_and_how_far() {
+        let shortfall = Shortfall {
+            margin: 1_049,
+            demanded: 12_300,
+        };
+        let error = PlanError {
+            layer: 1,
+            column: Some(2),
+            kind: PlanErrorKind::WouldSlip(shortfall),
+        };
+        assert_eq!(
+            error.to_string(),
+            "layer 2, column 3: what stands would slide: a margin of 1.04, and 12.30 is demanded"
+        );
+        let limit = DepthLimit::Knife;
+        let error = PlanError {
+            layer: 0,
+            column: None,
+            kind: PlanErrorKind::NoPass(limit),
+        };
+        assert_eq!(error.to_string(), std::format!("layer 1: {limit}"));
+        assert!(limit.to_string().contains("knife"));
+    }
+
+    #[test]
+    fn only_where_the_log_would_move_does_a_shallower_pass_help() {
+        let short = Shortfall {
+            margin: 1_000,
+            demanded: 1_200,
+        };
+        assert!(PlanErrorKind::WouldLift(short).is_of_the_log());
+        assert!(PlanErrorKind::Sags.is_of_the_log());
+        assert!(!PlanErrorKind::HousingInWood.is_of_the_log());
+        assert!(!PlanErrorKind::NoPass(DepthLimit::Table).is_of_the_log());
+    }
+}

@@ -137,3 +137,6 @@ impl Faces<'_, '_> {
         self.stock.met(&self.setup.shape, block, Pick::Body)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -285,6 +285,9 @@ mod tests {
         );
         assert_eq!(deep(usual, flat, home, true), (Length::mm(60), DepthLimit::Knife));
         assert_eq!(deep(usual, flat, out, true), (Length::mm(200), DepthLimit::Table));
+        // Upright the knife lets as much through as the table.
+        let upright = deep(usual, Angle::Upright, home, true);
+        assert_eq!(upright, (Length::mm(200), DepthLimit::Table));
     }
 
     /// 850 W at the rim carry 51.5 mm; 0.05 of a gullet is 30 mm², at 0.2443 mm a tooth 122.8 mm deep; at 60 N/mm²
@@ -316,6 +319,33 @@ mod tests {
         let (depth, limit) = deep(held, Angle::Flat, Stroke::Homebound, false);
         assert_eq!(limit, DepthLimit::Feed(Limit::Pull));
         assert!(depth < Length::mm(200) && depth > Length::mm(100), "{depth}");
+    }
+
+    /// 128 mm are halved eight times: of 51.8 mm that 855 W carry, whole half millimetres count.
+    #[test]
+    fn depth_is_found_by_halves_to_half_a_millimetre() {
+        let (depth, _) = deep(
+            |mill, log| {
+                (log.cutting_energy, mill.power.watts) = (60, 1_006);
+                mill.reach.bite[0] = [[[Length::mm(128); 3]; 2]; 2];
+            },
+            Angle::Flat,
+            Stroke::Outbound,
+            false,
+        );
+        assert_eq!(depth, Length::um(51_500));
+    }
+
+    /// 0.4 mm × 204.628 a second = 81.9 mm/s at least, and 60 N/mm² × 5.5 mm × 150 mm × 85 mm/s are more than 4 200 W.
+    #[test]
+    fn no_feed_is_slower_than_the_slowest() {
+        let found = fed(Feed::Forward, 150, |mill, log| {
+            (log.cutting_energy, mill.power.watts) = (60, 4_850);
+            mill.power.bite_min = Length::um(400);
+        });
+        let Fed { speed, limit } = found.unwrap();
+        assert_eq!(limit, Limit::Power);
+        assert!((81_851..82_400).contains(&speed.as_um_per_s()), "{speed}");
     }
 
     /// 0.4 mm × 204.628 a second = 81.9 mm/s: no pass is planned so deep that its teeth would have to rub.

@@ -4,14 +4,14 @@ use std::vec::Vec;
 
 use bunkside_protocol::{Acts, Angle, Feed, LogRecord, MillRecord, Move, Position, Stroke, Timber};
 
-use super::sequence;
+use super::{Carriage, Sequencer, sequence};
 use crate::audit::audit;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
 use crate::replay::{Setup, Step};
 use crate::rules::Severity;
 use crate::testing::{hand_mill, powered_mill, round_log, timber};
 
-fn column(to: Option<i32>, freeing: Freeing) -> Column {
+pub(super) fn column(to: Option<i32>, freeing: Freeing) -> Column {
     Column {
         to: to.map(Position::mm),
         freeing,
@@ -19,7 +19,7 @@ fn column(to: Option<i32>, freeing: Freeing) -> Column {
     }
 }
 
-fn layer(floor: i32, columns: &[Column]) -> Layer<'_> {
+pub(super) fn layer(floor: i32, columns: &[Column]) -> Layer<'_> {
     Layer {
         floor: Position::mm(floor),
         columns,
@@ -29,7 +29,14 @@ fn layer(floor: i32, columns: &[Column]) -> Layer<'_> {
 }
 
 /// The cuts in wood of a plan, none of its moves refused.
-fn cuts(mill: &MillRecord, log: &LogRecord, layers: &[Layer<'_>]) -> Vec<Step> {
+pub(super) fn cuts(mill: &MillRecord, log: &LogRecord, layers: &[Layer<'_>]) -> Vec<Step> {
+    let mut steps = steps(mill, log, layers);
+    steps.retain(|step| step.cut.is_some_and(|facts| facts.met.is_some()));
+    steps
+}
+
+/// The moves of a plan, none of them refused.
+pub(super) fn steps(mill: &MillRecord, log: &LogRecord, layers: &[Layer<'_>]) -> Vec<Step> {
     let setup = Setup::new(mill, log).unwrap();
     let mut moves = Vec::new();
     sequence(&setup, &CutPlan { layers }, &mut |told: &Move| {
@@ -41,26 +48,22 @@ fn cuts(mill: &MillRecord, log: &LogRecord, layers: &[Layer<'_>]) -> Vec<Step> {
     audit(
         &setup,
         moves.iter().copied(),
-        &mut |step, _, _| {
-            if step.cut.is_some_and(|facts| facts.met.is_some()) {
-                steps.push(*step);
-            }
-        },
+        &mut |step, _, _| steps.push(*step),
         &mut |finding| assert_ne!(finding.objection.severity, Severity::Refuse, "{finding:?}"),
     );
     steps
 }
 
-fn how(steps: &[Step]) -> Vec<(Angle, Stroke, Feed)> {
+pub(super) fn how(steps: &[Step]) -> Vec<(Angle, Stroke, Feed)> {
     steps
         .iter()
         .map(|step| (step.before.angle, step.stroke.unwrap(), step.feed.unwrap()))
         .collect()
 }
 
-const FLAT_OUT: (Angle, Stroke, Feed) = (Angle::Flat, Stroke::Outbound, Feed::Forward);
-const FLAT_HOME: (Angle, Stroke, Feed) = (Angle::Flat, Stroke::Homebound, Feed::Climb);
-const UPRIGHT_HOME: (Angle, Stroke, Feed) = (Angle::Upright, Stroke::Homebound, Feed::Climb);
+pub(super) const FLAT_OUT: (Angle, Stroke, Feed) = (Angle::Flat, Stroke::Outbound, Feed::Forward);
+pub(super) const FLAT_HOME: (Angle, Stroke, Feed) = (Angle::Flat, Stroke::Homebound, Feed::Climb);
+pub(super) const UPRIGHT_HOME: (Angle, Stroke, Feed) = (Angle::Upright, Stroke::Homebound, Feed::Climb);
 
 #[test]
 fn a_small_soft_log_opens_with_one_wide_homebound_flat_pass() {
@@ -271,7 +274,7 @@ fn corners_are_approached_from_one_side() {
     .unwrap();
 }
 
-fn from_top_to_bed(lowest: &[Column]) -> Vec<Layer<'_>> {
+pub(super) fn from_top_to_bed(lowest: &[Column]) -> Vec<Layer<'_>> {
     const HALVES: [Column; 2] = [
         Column {
             to: Some(Position::ZERO),
@@ -290,4 +293,16 @@ fn from_top_to_bed(lowest: &[Column]) -> Vec<Layer<'_>> {
         .collect();
     layers.push(layer(40, lowest));
     layers
+}
+
+/// A sequencer on a mill with a log, asked before it has made a move.
+pub(super) fn asked<T>(
+    mill: &MillRecord,
+    log: &LogRecord,
+    ask: impl FnOnce(&mut Sequencer<'_, '_>) -> T,
+) -> T {
+    let setup = Setup::new(mill, log).unwrap();
+    let carriage = Carriage::new(&setup).unwrap();
+    let mut anywhere = |_: &Move| true;
+    ask(&mut Sequencer::new(&setup, carriage, &mut anywhere))
 }

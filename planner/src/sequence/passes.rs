@@ -300,12 +300,7 @@ impl Sequencer<'_, '_> {
             let before = i64::from(kerf.at_least).saturating_sub(made).max(1);
             let share = Length::um((bite - left).wide() / before + 1).max(self.setup.mill.grid);
             made += 1;
-            let wanted = if left < held {
-                share.max(held - left)
-            } else {
-                share
-            };
-            left += limit.min(wanted);
+            left += limit.min(share.max(held - left));
             stroke = if alternate && left >= held {
                 stroke.back()
             } else {
@@ -371,3 +366,6 @@ impl Sequencer<'_, '_> {
         self.setup.log.timber == Timber::Soft && !self.pose().knife
     }
 }
+
+#[cfg(test)]
+mod tests;

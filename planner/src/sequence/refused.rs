@@ -2,9 +2,10 @@
 
 use std::vec::Vec;
 
-use bunkside_protocol::{Acts, Angle, Length, LogRecord, Move, Position};
+use bunkside_protocol::{Acts, Angle, Length, LogRecord, MillRecord, Move, Position, Stroke};
 
-use super::{Carriage, PlanErrorKind, Sequencer, sequence};
+use super::{Carriage, PlanErrorKind, Sequencer, Start, sequence};
+use crate::machine::Pose;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
 use crate::replay::Setup;
 use crate::testing::{mm, powered_mill, round_log, timber};
@@ -111,4 +112,39 @@ fn a_blade_covers_what_its_profile_and_its_hub_allow() {
     assert_eq!(cover(200, 150, 70), [Length::mm(200), Length::mm(150)]);
     assert_eq!(cover(200, 150, 120), [Length::mm(160), Length::mm(150)]);
     assert_eq!(cover(200, 150, 140), [Length::mm(140); 2]);
+}
+
+/// A swing that goes below the bed is raised as far as the mill goes, and no further.
+#[test]
+fn the_blade_is_raised_to_swing_as_far_as_the_mill_goes() {
+    let mut mill = powered_mill();
+    let log = round_log(300, 3_600);
+    let pose = Pose {
+        angle: Angle::Upright,
+        height: mm(0.0),
+        ..Pose::parked(&mill)
+    };
+    let swung = |mill: &MillRecord| {
+        let setup = Setup::new(mill, &log).unwrap();
+        let carriage = Carriage::new(&setup).unwrap();
+        let start = Start {
+            stroke: Stroke::Outbound,
+            angle: Angle::Flat,
+            across: pose.across,
+            height: mm(100.0),
+        };
+        let from = Pose {
+            travel: carriage.near,
+            ..pose
+        };
+        let raised = carriage.raised_to_swing(&from).unwrap();
+        (raised, carriage.approach(&from, &start, || None).map(|_| ()))
+    };
+    let (raised, _) = swung(&mill);
+    mill.height.max = raised;
+    assert_eq!(swung(&mill).1, Ok(()));
+    mill.height.max = raised - mill.grid;
+    assert_eq!(swung(&mill).1, Err(PlanErrorKind::NoRoomToSwing));
+    mill.height.max = raised - Length::mm(50);
+    assert_eq!(swung(&mill).1, Err(PlanErrorKind::NoRoomToSwing));
 }
