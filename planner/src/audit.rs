@@ -126,6 +126,7 @@ mod tests {
             .corner(140.0, 206.5)
             .cut(270)
             .unload()
+            .with(Move::Spin(false))
     }
 
     #[test]

@@ -13,7 +13,7 @@ use heapless::Vec;
 
 use crate::audit::audit;
 use crate::replay::Setup;
-use crate::rules::{Finding, Severity};
+use crate::rules::{Finding, LEFT_AT_END, Severity};
 
 pub(crate) fn block(min: [i32; 3], max: [i32; 3]) -> Box3 {
     Box3 {
@@ -393,8 +393,16 @@ impl Script {
         self.hold(&[Act::Unload])
     }
 
-    /// Every finding on this mill and log, as `move rule severity`.
+    /// Every finding on this mill and log but that it ends, as scripts do that are about something else, with the blade
+    /// turning or a piece lying.
     pub(crate) fn findings(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<Finding> {
+        let mut found = self.all_findings(mill, log);
+        found.retain(|finding| !LEFT_AT_END.contains(&finding.objection.note));
+        found
+    }
+
+    /// Every finding on this mill and log.
+    pub(crate) fn all_findings(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<Finding> {
         let setup = Setup::new(mill, log).unwrap();
         let mut found = std::vec::Vec::new();
         audit(

@@ -54,8 +54,8 @@ pub(crate) fn classes() -> Vec<Class> {
             &["swing-clear", "feed-label", "flat-first"],
             swing_early,
         ),
-        blind("skip an unloading", &["free-piece"], skip_unload),
-        blind("skip a hold", &["free-piece"], skip_hold),
+        blind("skip an unloading", &["free-piece", "hold-parked"], skip_unload),
+        blind("skip a hold", &["free-piece", "hold-parked"], skip_hold),
         blind(
             "stop a stroke halfway",
             &["straight", "swing-clear", "hold-parked"],

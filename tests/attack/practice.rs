@@ -30,7 +30,11 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("hold-parked", "a hold over the log", hold_over_log),
         aimed("hold-parked", "a hold in the kerf", hold_in_kerf),
         aimed("hold-parked", "hands at a turning blade", hands_at_blade),
+        aimed("hold-parked", "the disc over the log's end", disc_over_end),
+        aimed("hold-parked", "hands at a loose piece", hands_at_loose_piece),
         aimed("hold-parked", "end over the log", end_over_log),
+        aimed("hold-parked", "end with the blade turning", end_turning),
+        aimed("hold-parked", "leave the last piece lying", leave_lying),
     ]
 }
 
@@ -251,11 +255,16 @@ fn back_through(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     (met.facts.freed > 0).then(|| good.with(at + 1, 0, &[Move::Cut(back)]).into())
 }
 
+/// Whether a freed piece lies loose before a move.
+fn lies(good: &Good<'_>, at: usize) -> bool {
+    !good.ran[at].before.pieces().is_empty()
+}
+
 pub(crate) fn skip_unload(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let Move::Hold(hold) = good.moves[at] else {
         return None;
     };
-    let unloads = hold.acts.contains(Act::Unload) && good.cuts_after(at);
+    let unloads = hold.acts.contains(Act::Unload) && lies(good, at);
     unloads.then(|| good.with(at, 1, &[]).into())
 }
 
@@ -300,4 +309,48 @@ fn end_over_log(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
         Move::Go(Targets::travel(good.middle())),
     ];
     Some(good.with(end, 0, &over).into())
+}
+
+/// Raised as high as it goes, the blade turns over the log's end, its centre just past it.
+fn disc_over_end(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    matches!(good.moves[at], Move::Hold(_)).then_some(())?;
+    let (pose, log) = (good.pose(at), good.setup.shape.travel());
+    let hangs = Length::mm(dice.within(0, 140));
+    let end = if pose.travel <= log.lo {
+        log.lo - hangs
+    } else {
+        log.hi + hangs
+    };
+    let over = [up(good.mill().height.max), Move::Go(Targets::travel(end))];
+    pose.spinning.then(|| good.with(at, 0, &over).into())
+}
+
+/// The blade stands, but what was freed has not been taken away.
+fn hands_at_loose_piece(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    matches!(good.moves[at], Move::Hold(_)).then_some(())?;
+    let acts = [
+        Act::WedgeLog,
+        Act::WedgeKerf,
+        Act::Dog,
+        Act::KnifeOff,
+        Act::Reseat,
+    ];
+    let put = [
+        Move::Spin(false),
+        hold(&[dice.pick(&acts)]),
+        Move::Spin(good.pose(at).spinning),
+    ];
+    lies(good, at).then(|| good.with(at, 0, &put).into())
+}
+
+fn end_turning(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let last = good.moves.iter().rposition(|told| matches!(told, Move::Spin(_)));
+    (last == Some(at) && good.pose(at).spinning).then(|| good.with(at, 1, &[]).into())
+}
+
+/// Nothing is unloaded after it.
+fn leave_lying(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let unloads = |told: &Move| matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload));
+    let last = good.moves.iter().rposition(unloads);
+    (last == Some(at) && lies(good, at)).then(|| good.with(at, 1, &[]).into())
 }

@@ -387,8 +387,9 @@ impl<'a> Second<'a> {
     /// What is said when a sequence ends here, and of which move.
     pub(crate) fn end(&self) -> Vec<(usize, Key, Say)> {
         let mut found = Vec::new();
-        let parked = practice::parked(self);
-        found.push((self.index.saturating_sub(1), ("hold-parked", true), parked));
+        let left = Say::of(self.at.spinning || !self.pieces.is_empty());
+        let last = self.index.saturating_sub(1);
+        found.push((last, ("hold-parked", true), practice::parked(self).or(left)));
         if let Some(last) = &self.last {
             let powered = self.ground.mill.drive != Drive::Hand;
             let wanted = if powered { Feed::Climb } else { Feed::Forward };

@@ -3,7 +3,7 @@
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
 
 use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
-use super::machine::{At, Say, blade, head, swing, um};
+use super::machine::{At, Say, blade, half_chord, head, swing, um};
 use super::wood::{Bx, FAR, Hard, Um, shared};
 
 /// What can be said of a move before it is made: free pieces and holds.
@@ -18,6 +18,9 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
             add(said, "hold-parked", true, parked(now));
             let hands = hold.acts.iter().any(Act::needs_standing_blade);
             add(said, "hold-parked", true, Say::of(now.at.spinning && hands));
+            add(said, "hold-parked", true, Say::of(now.at.spinning && hangs(now)));
+            let loose = hands && !hold.acts.contains(Act::Unload) && !now.pieces.is_empty();
+            add(said, "hold-parked", true, Say::of(loose));
             let mill = now.ground.mill;
             for (on, off, there) in [
                 (Act::KnifeOn, Act::KnifeOff, mill.knife.is_some()),
@@ -105,6 +108,44 @@ pub(crate) fn parked(now: &Second<'_>) -> Say {
     let (here, pad) = ([&now.at, &now.at], now.clearance());
     now.blade_in_wood(here, [pad; 2], any)
         .or(now.head_in_wood(here, pad, any))
+}
+
+/// Whether disc or head is not past the log's ends, nor so far as short rails let it.
+fn hangs(now: &Second<'_>) -> bool {
+    let (mill, [near, far]) = (now.ground.mill, now.wood.length());
+    let radius = um(mill.blade.radius.as_um());
+    let body = um(mill.clearances.body.as_um());
+    let heads = mill.head.iter().flatten();
+    let reach = heads
+        .map(|part| um(part.max[0].as_um()).max(-um(part.min[0].as_um())))
+        .fold(radius, Um::max);
+    let [flat, upright] = mill.reach.cover;
+    let cover = um(flat.as_um()).max(um(upright.as_um()));
+    // Rounded up.
+    let least = half_chord(radius, cover.clamp(0, radius)) + 1 + um(mill.clearances.run_out.as_um()).max(0);
+    let past = (near - now.at.z).max(now.at.z - far);
+    // Where the carriage has to stop on the rails, at full feed: v²/2a.
+    let speed = Um::from(mill.power.feed_max.as_um_per_s());
+    let braking = speed * speed / (2 * Um::from(mill.travel.acceleration.max(1)));
+    let rails = [
+        um(mill.travel.min.as_um()) + braking,
+        um(mill.travel.max.as_um()) - braking,
+    ];
+    let grid = um(mill.grid.as_um()).max(1);
+    let fits = |beyond: Um| {
+        let (first, last) = (
+            (near - beyond).div_euclid(grid),
+            -(-far - beyond).div_euclid(grid),
+        );
+        rails[0] <= first * grid && last * grid <= rails[1]
+    };
+    let usual = (reach + 2 * body).max(least);
+    let enough = if !fits(usual) && fits(least) {
+        least.min(reach + now.clearance())
+    } else {
+        reach + now.clearance()
+    };
+    past < enough
 }
 
 /// Whether a label is wrong.

@@ -8,10 +8,9 @@ use super::room::{Room, room, top, usable};
 use super::{Draft, Product, draft::DraftFull};
 use crate::geometry::Interval;
 use crate::limits::{LIGAMENT, PRODUCTS_MAX};
-use crate::machine::room_over_kerf;
+use crate::machine::{outward, room_over_kerf};
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
-use crate::sequence::outward;
 
 /// Why a log cannot be laid out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

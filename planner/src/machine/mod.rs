@@ -1,9 +1,11 @@
 //! What the machine occupies: its pose, and the boxes that blade and head fill at rest, on the way and in a swing.
 
+mod ends;
 mod envelope;
 mod pose;
 mod swing;
 
+pub use ends::{ends_beyond, outward, places, reach_along};
 pub use envelope::{blade_bounds, blade_boxes, chord, head_boxes, kerf_box, room_over_kerf, run_out};
 pub use pose::Pose;
 pub use swing::{flat_centre, head_swing_boxes, swept, swing_boxes, swing_error, upright_centre};

@@ -1,16 +1,21 @@
 //! # hold-parked
 //!
 //! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the
-//! log, its centre not past either end, or blade or head stands at or in wood; when hands go to knife, kerf, wedges,
-//! dogs or teeth while the blade turns; and when knife or aid is to be both fitted and taken off. Warns when a hold
-//! fits what the mill does not have: the sequence was made for another mill. **Clears when** the carriage is run out
-//! clear of the log and, for such work, the blade is stopped and has run down. **Does not cover** lock-out for
+//! log, its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and
+//! disc and head are not past the log's end by the mill's clearance; when hands go to knife, kerf, wedges, dogs or
+//! teeth while the blade turns, or while a freed piece lies loose that this hold does not unload; when knife or aid is
+//! to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
+//! unloaded. Warns when a hold fits what the mill does not have: the sequence was made for another mill. **Clears
+//! when** the carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped
+//! and has run down. **Does not cover** rails that are too short to run out so far: there it is enough that nothing of
+//! the blade is left in a cut at full cover, so that the disc may hang a little over the log's end; nor lock-out for
 //! repair: local codes and the mill's own manual do.
 
-use bunkside_protocol::{Act, Move};
+use bunkside_protocol::{Act, Length, Move};
 
 use super::{Basis, Measure, Moment, Objection, Objections, Rule, Situation};
-use crate::machine::{Pose, blade_boxes, head_boxes};
+use crate::geometry::Interval;
+use crate::machine::{Pose, blade_boxes, ends_beyond, head_boxes, reach_along};
 use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
@@ -25,18 +30,32 @@ pub(super) const RULE: Rule = Rule {
 const CLEAR: &str = "run the carriage out clear of the log first";
 const STANDING: &str = "stop the blade and let it run down before the hold";
 
+const HANGS: &str = "run out until disc and head are past the log's end, or stop the blade before the hold";
+const LOOSE: &str = "have the freed piece unloaded first: it may slide onto hands at the log or the head";
+/// Of the end of a sequence.
+pub(crate) const TURNS: &str = "stop the blade before the sequence ends";
+/// Of the end of a sequence.
+pub(crate) const LIES: &str = "have the freed piece unloaded before the sequence ends";
+
 const BOTH: &str = "ask for the one or the other: nobody can say how it is left";
 const MISSING: &str = "the mill has no such thing: leave the act out, or set the mill right";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let step = match situation.moment {
         Moment::Move(step) => step,
-        Moment::End(end) => return parked(situation, &end.pose, object),
+        Moment::End(end) => return at_end(situation, &end.pose, object),
     };
     let Move::Hold(hold) = step.told else { return };
     parked(situation, &step.before, object);
-    if step.before.spinning && hold.acts.iter().any(Act::needs_standing_blade) {
-        object(refusal("turning", "standing", STANDING));
+    let hands = hold.acts.iter().any(Act::needs_standing_blade);
+    if step.before.spinning {
+        run_out(situation, &step.before, object);
+        if hands {
+            object(refusal("turning", "standing", STANDING));
+        }
+    }
+    if hands && !hold.acts.contains(Act::Unload) {
+        lying(situation, LOOSE, object);
     }
     let mill = situation.setup.mill;
     for (on, off, has) in [
@@ -51,6 +70,39 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             object(Objection::warn(found, wanted, MISSING));
         }
     }
+}
+
+fn at_end(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
+    parked(situation, pose, object);
+    if pose.spinning {
+        object(refusal("turning at the end", "standing", TURNS));
+    }
+    lying(situation, LIES, object);
+}
+
+/// Whether a freed piece lies loose.
+fn lying(situation: &Situation<'_>, note: &'static str, object: Objections<'_>) {
+    if let Some(piece) = situation.before.pieces().first() {
+        let (found, wanted) = (Measure::Piece(piece.serial), Measure::State("unloaded"));
+        object(Objection::refuse(found, wanted, note));
+    }
+}
+
+/// Whether disc and head stand past the log's end, as far as the rails let them.
+fn run_out(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
+    let (mill, log) = (situation.setup.mill, situation.setup.shape.travel());
+    let clear = reach_along(mill) + situation.clearance();
+    let wanted = ends_beyond(mill, log).map_or(clear, |usual| usual.min(clear));
+    let beyond = past(log, pose);
+    if Length::ZERO <= beyond && beyond < wanted {
+        let (found, wanted) = (Measure::Length(beyond), Measure::Length(wanted));
+        object(Objection::refuse(found, wanted, HANGS));
+    }
+}
+
+/// How far the blade's centre stands past the log's nearer end; less than nothing over the log.
+fn past(log: Interval, pose: &Pose) -> Length {
+    (log.lo - pose.travel).max(pose.travel - log.hi)
 }
 
 /// Whether the carriage stands clear.
@@ -73,9 +125,14 @@ const fn refusal(found: &'static str, wanted: &'static str, note: &'static str) 
 
 #[cfg(test)]
 pub(super) mod tests {
+    use std::vec::Vec;
+
+    use bunkside_protocol::Position;
+
+    use crate::rules::Severity;
     use crate::testing::{Case, Script, hand_mill, round_log};
 
-    use super::{Act, Move};
+    use super::{Act, LIES, Length, Move, TURNS};
 
     /// High over the log, but over it.
     pub(in crate::rules) fn example() -> Case {
@@ -91,16 +148,109 @@ pub(super) mod tests {
             ("over the log".into(), "past its end".into())
         );
         for (travel, refused) in [(600, false), (601, true), (4_199, true), (4_200, false)] {
-            let script = Script::new().travel(travel).unload().travel(0);
+            let script = Script::at_rest().travel(travel).unload().travel(0);
             assert_eq!(!Case::usual(script).refusals().is_empty(), refused, "{travel}");
         }
     }
 
-    /// The disc reaches 280 mm ahead and keeps 5 mm clear: its centre stands 285 mm short of the end at 600 mm.
+    /// High over the log's end, the disc of 280 mm turning: with the clearance of 5 mm its centre belongs 285 mm past
+    /// the ends at 600 and 4 200 mm. A blade that stands may be nearer.
+    #[test]
+    fn refuses_a_turning_disc_over_the_logs_end_and_permits_a_standing_one() {
+        let at = |script: Script, travel: i32| Case::usual(script.travel(travel).unload());
+        for (travel, refused) in [
+            (315, false),
+            (316, true),
+            (600, true),
+            (4_200, true),
+            (4_484, true),
+            (4_485, false),
+        ] {
+            let refusals: &[&str] = if refused { &["hold-parked"] } else { &[] };
+            assert_eq!(at(Script::new(), travel).refusals(), refusals, "{travel}");
+            assert_eq!(at(Script::at_rest(), travel).refusals(), [""; 0], "{travel}");
+        }
+        let figures = at(Script::new(), 500).figures("hold-parked").unwrap();
+        assert_eq!(figures, ("100 mm".into(), "285 mm".into()));
+    }
+
+    /// A head that reaches 400 mm out belongs as far past the end.
+    #[test]
+    fn refuses_a_head_over_the_logs_end_and_permits_it_further_out() {
+        for (travel, refused) in [(195, false), (196, true)] {
+            let mut case = Case::usual(Script::new().travel(travel).unload());
+            case.mill.head[0].first_mut().unwrap().max[0] = Position::mm(400);
+            assert_eq!(!case.refusals().is_empty(), refused, "{travel}");
+        }
+    }
+
+    /// A blade of 400 mm covers 100 mm: √(400² − 300²) = 264.6 mm of it are past the centre in such a cut, and with 50
+    /// mm of run-out it has to stand 314.6 mm past the end where the rails are too short for more. They are so here by a
+    /// metre, and to brake from 500 mm/s takes 250 mm.
+    #[test]
+    fn permits_what_rails_allow_that_are_too_short_and_refuses_less() {
+        let at = |travel: i32, rails: i32| {
+            let mut case = Case::usual(Script::new().travel(travel).unload());
+            (case.mill.blade.radius, case.mill.reach.cover) = (Length::mm(400), [Length::mm(100); 2]);
+            case.mill.travel.min = Position::mm(rails);
+            case.refusals()
+        };
+        assert_eq!(at(195, -900), [""; 0]);
+        assert_eq!(at(196, -900), ["hold-parked"]);
+        assert_eq!(at(285, 30), [""; 0]);
+        assert_eq!(at(286, 30), ["hold-parked"]);
+        // Too short for that too, no sequence can be made.
+        assert_eq!(at(285, 40), ["hold-parked"]);
+    }
+
+    /// What a script leaves turning or lying is told of its end, whatever else it is about.
+    #[test]
+    fn refuses_an_end_with_a_turning_blade_or_a_loose_piece_and_permits_one_at_rest() {
+        let ends = |script: Script| {
+            let case = Case::usual(script);
+            let found = case.script.all_findings(&case.mill, &case.log);
+            let refused = found
+                .iter()
+                .filter(|finding| finding.objection.severity == Severity::Refuse);
+            refused
+                .map(|finding| (finding.rule, finding.objection.note))
+                .collect::<Vec<_>>()
+        };
+        let mut lies = Script::opened();
+        lies.moves.pop();
+        assert_eq!(ends(Script::opened()), [("hold-parked", TURNS)]);
+        assert_eq!(ends(Script::opened().with(Move::Spin(false))), []);
+        let stopped = lies.clone().with(Move::Spin(false));
+        assert_eq!(ends(stopped.clone()), [("hold-parked", LIES)]);
+        assert_eq!(ends(stopped.unload()), []);
+        assert_eq!(ends(lies), [("hold-parked", TURNS), ("hold-parked", LIES)]);
+        assert_eq!(ends(Script::at_rest()), []);
+    }
+
+    #[test]
+    fn refuses_hands_near_a_loose_piece_and_permits_them_once_it_is_unloaded() {
+        for act in Act::ALL {
+            let mut lies = Script::opened().with(Move::Spin(false));
+            let unload = lies.moves.remove(lies.moves.len() - 2);
+            let near = act.needs_standing_blade();
+            let refusals: &[&str] = if near { &["hold-parked"] } else { &[] };
+            assert_eq!(
+                Case::usual(lies.clone().hold(&[act])).refusals(),
+                refusals,
+                "{act:?}"
+            );
+            let same = lies.clone().hold(&[act, Act::Unload]);
+            assert_eq!(Case::usual(same).refusals(), [""; 0], "{act:?}");
+            let earlier = lies.with(unload).hold(&[act]);
+            assert_eq!(Case::usual(earlier).refusals(), [""; 0], "{act:?}");
+        }
+    }
+
+    /// The standing disc reaches 280 mm ahead and keeps 5 mm clear: its centre stands 285 mm short of the end at 600 mm.
     #[test]
     fn refuses_a_blade_at_the_wood() {
         let at = |travel: i32| {
-            let script = Script::new().corner(0.0, 20.0).travel(travel).unload();
+            let script = Script::at_rest().corner(0.0, 20.0).travel(travel).unload();
             Case::usual(script).refusals()
         };
         assert_eq!(at(314), [""; 0]);
@@ -175,7 +325,8 @@ pub(super) mod tests {
         let at = |travel: i32| {
             let mut script = Script::opened();
             script.moves.pop();
-            Case::usual(script.corner(180.0, 280.0).travel(travel).unload()).refusals()
+            let script = script.corner(180.0, 280.0).with(Move::Spin(false));
+            Case::usual(script.travel(travel).unload()).refusals()
         };
         assert_eq!(at(314), [""; 0]);
         assert_eq!(at(318), ["hold-parked"]);
@@ -185,7 +336,7 @@ pub(super) mod tests {
     #[test]
     fn refuses_a_hold_with_the_head_at_the_wood() {
         let at = |travel: i32| {
-            let script = Script::new().corner(-165.0, 50.0).travel(travel).unload();
+            let script = Script::at_rest().corner(-165.0, 50.0).travel(travel).unload();
             Case::usual(script).refusals()
         };
         assert_eq!(at(475), [""; 0]);

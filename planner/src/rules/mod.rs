@@ -187,6 +187,10 @@ rules! {
     22 => lift,
 }
 
+/// What is told of the end of a sequence that leaves the blade turning or a piece lying.
+#[cfg(test)]
+pub(crate) const LEFT_AT_END: [&str; 2] = [hold_parked::TURNS, hold_parked::LIES];
+
 /// The id under which a move is refused whose outcome cannot be represented.
 pub const NOT_JUDGED: &str = "not-judged";
 

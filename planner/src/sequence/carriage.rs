@@ -5,9 +5,9 @@ use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
 use heapless::Vec;
 
 use super::PlanErrorKind;
-use crate::geometry::{Interval, scale};
+use crate::geometry::Interval;
 use crate::limits::APPROACH;
-use crate::machine::{Pose, run_out, swing_boxes};
+use crate::machine::{Pose, ends_beyond, outward, places, swing_boxes};
 use crate::replay::Setup;
 
 /// Most moves between two strokes: up and along, up and around, aside and down, to the corner.
@@ -39,48 +39,12 @@ pub struct Carriage<'a> {
     pub far: Position,
 }
 
-/// Where strokes start and end: a blade's radius and the clearance past the log's ends, so that swings and
-/// positioning there are clear of the log; where the rails are too short for that, the blade's chord at full cover.
+/// Where strokes start and end: clear of the log, so that swings and positioning there are; see [`ends_beyond`].
 pub(crate) fn ends(setup: &Setup<'_>) -> Result<(Position, Position), PlanErrorKind> {
-    let mill = setup.mill;
-    let log = setup.shape.travel();
-    let heads = mill.head.iter().flatten().map(|head| {
-        let [lo, _, _] = head.min;
-        let [hi, _, _] = head.max;
-        hi.from_origin().max(-lo.from_origin())
-    });
-    let wide = heads.fold(mill.blade.radius, Length::max) + mill.clearances.body + mill.clearances.body;
-    let [flat, upright] = mill.reach.cover;
-    let speed = i64::from(mill.power.feed_max.as_um_per_s());
-    let stopping = Length::um(scale(
-        speed,
-        speed,
-        2 * i64::from(mill.travel.acceleration.max(1)),
-    ));
-    let rails = Interval::new(mill.travel.min + stopping, mill.travel.max - stopping);
-    let run_out = run_out(mill, flat.max(upright));
-    let mut missing = Length::ZERO;
-    for beyond in [wide.max(run_out), run_out] {
-        let near = Position::um(log.lo.wide() - beyond.wide());
-        let far = Position::um(log.hi.wide() + beyond.wide());
-        let (near, far) = (outward(near, mill.grid, false), outward(far, mill.grid, true));
-        missing = (rails.lo - near).max(far - rails.hi);
-        if missing <= Length::ZERO {
-            return Ok((near, far));
-        }
-    }
-    Err(PlanErrorKind::BeyondRails { missing })
-}
-
-/// The grid place at or beyond a place: upward, or downward.
-pub(crate) fn outward(place: Position, grid: Length, up: bool) -> Position {
-    let snapped = place.snapped(grid);
-    if up && snapped < place {
-        snapped + grid
-    } else if !up && snapped > place {
-        snapped - grid
-    } else {
-        snapped
+    let (mill, log) = (setup.mill, setup.shape.travel());
+    match ends_beyond(mill, log) {
+        Ok(beyond) => Ok(places(mill, log, beyond)),
+        Err(missing) => Err(PlanErrorKind::BeyondRails { missing }),
     }
 }
 

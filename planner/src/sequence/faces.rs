@@ -5,10 +5,9 @@ use bunkside_protocol::{Angle, Length, Position};
 use heapless::Vec;
 
 use super::PlanErrorKind;
-use super::carriage::outward;
 use crate::geometry::{Block, Interval};
 use crate::limits::{FIN, LIGAMENT, SLAB_COLUMNS_MAX};
-use crate::machine::room_over_kerf;
+use crate::machine::{outward, room_over_kerf};
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
 use crate::stock::{Pick, Stock};

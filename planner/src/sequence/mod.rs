@@ -27,7 +27,6 @@ mod tests;
 
 use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
 
-pub(crate) use carriage::outward;
 pub use carriage::{Between, Carriage, MOVES_BETWEEN, Start};
 pub use error::{PlanError, PlanErrorKind, Shortfall};
 pub use faces::Faces;

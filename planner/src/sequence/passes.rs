@@ -5,12 +5,12 @@ use bunkside_protocol::{
 };
 use heapless::Vec;
 
-use super::carriage::{Start, outward};
+use super::carriage::Start;
 use super::feed::deepest;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
-use crate::machine::{Pose, head_boxes, kerf_box};
+use crate::machine::{Pose, head_boxes, kerf_box, outward};
 use crate::physics::sag::sags_too_far;
 use crate::replay::{CutFacts, beside};
 use crate::stock::Pick;
