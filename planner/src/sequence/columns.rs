@@ -193,7 +193,7 @@ impl<'a> Sequencer<'a, '_> {
             return Ok(());
         };
         let rim = match end.to {
-            Some(across) if !closing && across.snapped(grid) < face.hi => across.snapped(grid),
+            Some(across) if !closing => across.snapped(grid),
             _ => self.faces().rim(face.hi),
         };
         let release = released || (closing && first);

@@ -7,7 +7,7 @@ use bunkside_protocol::{Acts, Angle, Feed, LogRecord, MillRecord, Move, Position
 use super::{Carriage, Sequencer, sequence};
 use crate::audit::audit;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
-use crate::replay::{Setup, Step};
+use crate::replay::{Replay, Setup, Step};
 use crate::rules::Severity;
 use crate::testing::{hand_mill, powered_mill, round_log, timber};
 
@@ -257,7 +257,7 @@ fn corners_are_approached_from_one_side() {
     let (mill, log) = (powered_mill(), round_log(300, 3_600));
     let setup = Setup::new(&mill, &log).unwrap();
     let layers = [layer(265, &[]), layer(210, &columns)];
-    let mut replay = crate::replay::Replay::new(&setup, 0);
+    let mut replay = Replay::new(&setup, 0);
     let mut arrived_right = true;
     sequence(&setup, &CutPlan { layers: &layers }, &mut |told: &Move| {
         let step = replay.step(told);
@@ -305,4 +305,22 @@ pub(super) fn asked<T>(
     let carriage = Carriage::new(&setup).unwrap();
     let mut anywhere = |_: &Move| true;
     ask(&mut Sequencer::new(&setup, carriage, &mut anywhere))
+}
+
+/// The same, and the moves it made, as they ran.
+pub(super) fn recorded<T>(
+    mill: &MillRecord,
+    log: &LogRecord,
+    ask: impl FnOnce(&mut Sequencer<'_, '_>) -> T,
+) -> (T, Vec<Step>) {
+    let setup = Setup::new(mill, log).unwrap();
+    let carriage = Carriage::new(&setup).unwrap();
+    let mut replay = Replay::new(&setup, 0);
+    let mut steps = Vec::new();
+    let mut record = |told: &Move| {
+        steps.push(replay.step(told));
+        true
+    };
+    let found = ask(&mut Sequencer::new(&setup, carriage, &mut record));
+    (found, steps)
 }

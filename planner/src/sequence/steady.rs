@@ -198,3 +198,6 @@ fn would(setup: &Setup<'_>, limit: Limit, margins: &Margins) -> PlanErrorKind {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

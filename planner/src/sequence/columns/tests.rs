@@ -92,6 +92,27 @@ fn light_wood_is_taken_climbing() {
     assert_eq!(how(&light).get(..2), Some(&[FLAT_HOME, climb_out][..]));
 }
 
+/// On such wood every edge is climbed, from whichever end, although a mill that bites only 30 mm climbing cannot do so in one
+/// pass.
+#[test]
+fn light_wood_is_edged_climbing_in_as_many_passes_as_it_takes() {
+    let (mut mill, log) = light();
+    mill.reach.bite[1][0] = [[Length::mm(30); 3]; 2];
+    let columns = [
+        column(Some(-60), Freeing::Take),
+        column(Some(0), Freeing::Release),
+        column(Some(60), Freeing::Release),
+        column(None, Freeing::Take),
+    ];
+    let steps = cuts(&mill, &log, &[layer(265, &HALVES), layer(210, &columns)]);
+    let edges = steps
+        .iter()
+        .filter(|step| step.before.angle == Angle::Upright && step.before.height == mm(210.0));
+    let edges: Vec<(Position, Option<Feed>)> = edges.map(|step| (step.before.across, step.feed)).collect();
+    let climb = Some(Feed::Climb);
+    assert_eq!(edges, [(mm(-60.0), climb), (mm(0.0), climb), (mm(60.0), climb)]);
+}
+
 /// The last layer's own count of passes is kept by the strokes that free it, whether they take or release.
 #[test]
 fn a_layer_is_freed_in_as_many_passes_as_its_plan_says() {

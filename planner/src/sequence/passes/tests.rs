@@ -4,9 +4,9 @@ use bunkside_protocol::{LogRecord, MillRecord, Station};
 
 use super::*;
 use crate::plan::{Freeing, Layer};
-use crate::replay::{Replay, Setup, Step};
-use crate::sequence::habits::{asked, column, from_top_to_bed, layer, steps};
-use crate::sequence::{Carriage, DepthLimit, Shortfall};
+use crate::replay::{Setup, Step};
+use crate::sequence::habits::{asked, column, from_top_to_bed, layer, recorded, steps};
+use crate::sequence::{DepthLimit, Shortfall};
 use crate::testing::{mm, powered_mill, round_log, timber};
 
 const HOME: Stroke = Stroke::Homebound;
@@ -131,6 +131,42 @@ fn a_pass_may_turn_where_it_bites_as_deep_on_the_other_stroke() {
     assert_eq!(turns(over_bunks, 80.0, 170.0), Ok(false));
 }
 
+/// Nor deeper than what may hide between two samples leaves of it.
+#[test]
+fn what_may_be_hidden_is_kept_in_hand_where_a_pass_turns() {
+    let upright = Kerf::plain(Angle::Upright, Position::ZERO, mm(60.0), OUT);
+    asked(&powered_mill(), &flaring(), |sequencer| {
+        let most = Length::um(199_900) - sequencer.setup.shape.between();
+        let pose = sequencer.pose();
+        assert_eq!(sequencer.may_turn(&upright, &pose, most, OUT), Ok(true));
+        assert_eq!(
+            sequencer.may_turn(&upright, &pose, most + Length::um(1), OUT),
+            Ok(false)
+        );
+    });
+}
+
+/// Half as deep, and half of that again where it would free something; but none is tried that is less deep than 5 mm.
+#[test]
+fn a_shallow_pass_is_halved_until_it_frees_nothing() {
+    on_timber(200.0, |sequencer| {
+        let halved = |sequencer: &mut Sequencer<'_, '_>, standing: f64| {
+            let kerf = Kerf {
+                across: mm(-90.0 + standing),
+                shallow_first: true,
+                ..THROUGH
+            };
+            sequencer.part_way(&kerf, Length::ZERO, mm(standing).from_origin())
+        };
+        assert_eq!(halved(sequencer, 160.0), Ok(Length::mm(80)));
+        // With an edge at -50 mm, whose kerf leaves 34.5 mm before it, only passes less deep than that free nothing.
+        sequencer.edge(mm(-50.0), THROUGH.height).unwrap();
+        assert_eq!(halved(sequencer, 160.0), Ok(Length::mm(140)));
+        sequencer.edge(mm(-82.5), THROUGH.height).unwrap();
+        assert_eq!(halved(sequencer, 7.5), Ok(Length::um(3_750)));
+    });
+}
+
 /// Wherever the corner stands, it is the kerf's own height that tells.
 #[test]
 fn a_flat_pass_frees_once_it_runs_through() {
@@ -162,9 +198,8 @@ fn a_kerf_may_lie_as_deep_under_wood_as_the_blade_covers() {
     assert_eq!(to(55.1), Err(PlanErrorKind::TooWide { cover, limit }));
 }
 
-/// What the shape may hide between two samples counts as wood.
-#[test]
-fn cover_counts_what_may_hide_between_samples() {
+/// A log whose half-width grows from 150 mm to 250 mm.
+fn flaring() -> LogRecord {
     let mut log = round_log(400, 3_600);
     let station = |travel: f64, across: f64, half: i32| Station {
         travel: mm(travel),
@@ -175,6 +210,13 @@ fn cover_counts_what_may_hide_between_samples() {
     log.stations = [station(600.0, 0.0, 150), station(4_200.0, 0.0, 250)]
         .into_iter()
         .collect();
+    log
+}
+
+/// What the shape may hide between two samples counts as wood.
+#[test]
+fn cover_counts_what_may_hide_between_samples() {
+    let log = flaring();
     let mill = powered_mill();
     let between = Setup::new(&mill, &log).unwrap().shape.between();
     assert!(between > Length::ZERO);
@@ -247,18 +289,11 @@ fn made(mill: &MillRecord, kerfs: &[Kerf]) -> (Done, std::vec::Vec<Step>) {
 }
 
 fn made_in(log: &LogRecord, mill: &MillRecord, kerfs: &[Kerf]) -> (Done, std::vec::Vec<Step>) {
-    let setup = Setup::new(mill, log).unwrap();
-    let carriage = Carriage::new(&setup).unwrap();
-    let mut replay = Replay::new(&setup, 0);
-    let mut cuts = std::vec::Vec::new();
-    let mut record = |told: &Move| {
-        let step = replay.step(told);
-        cuts.extend(step.cut.is_some().then_some(step));
-        true
-    };
-    let mut sequencer = Sequencer::new(&setup, carriage, &mut record);
-    let made = kerfs.iter().try_for_each(|kerf| sequencer.kerf(*kerf));
-    (made, cuts)
+    let (made, mut steps) = recorded(mill, log, |sequencer| {
+        kerfs.iter().try_for_each(|kerf| sequencer.kerf(*kerf))
+    });
+    steps.retain(|step| step.cut.is_some());
+    (made, steps)
 }
 
 /// Where passes are less deep than the edging kerf is wide, the wood has come off before the last one, which is left away.

@@ -9,8 +9,9 @@ use crate::audit::audit;
 use crate::plan::{CutPlan, End, Freeing, Layer, Use};
 use crate::replay::{Setup, Step};
 use crate::rules::Severity;
+use crate::sequence::habits::{asked, recorded};
 use crate::sequence::{DepthLimit, sequence, sequence_in};
-use crate::testing::{powered_mill, round_log};
+use crate::testing::{mm, powered_mill, round_log, timber};
 
 const BOARD: Use = Use::Board {
     product: 0,
@@ -290,4 +291,72 @@ fn with_the_knife_on_faces_are_straightened_outbound() {
         assert!(step.before.knife);
         assert_eq!(step.stroke, Some(Stroke::Outbound));
     }
+}
+
+/// The blade reaches 205 mm under wood; a grid step of 0.1 mm and 3 mm stay in hand. What counts is where the wood begins that is
+/// still there, bark included, or the last edge before.
+#[test]
+fn columns_are_within_reach_as_far_as_the_blade_is_sure_to_cover() {
+    let within = |bark: i32, before: Option<f64>, ends: [Option<f64>; 2]| {
+        let mut log = timber(300, 160, 3_600);
+        log.bark = Length::mm(bark);
+        let column = |end: Option<f64>| Column {
+            to: end.map(mm),
+            ..column(None, Use::Waste)
+        };
+        let columns = [column(Some(-95.0)), column(ends[0]), column(ends[1])];
+        asked(&powered_mill(), &log, |sequencer| {
+            sequencer.within_reach(&columns, before.map(mm), mm(60.0))
+        })
+    };
+    assert_eq!(within(0, Some(-100.0), [Some(0.0), Some(101.9)]), 3);
+    assert_eq!(within(0, Some(-100.0), [Some(0.0), Some(102.0)]), 2);
+    assert_eq!(within(0, None, [Some(0.0), Some(51.9)]), 3);
+    assert_eq!(within(0, None, [Some(0.0), Some(52.0)]), 2);
+    assert_eq!(within(20, None, [Some(31.9), None]), 2);
+    assert_eq!(within(20, None, [Some(32.0), None]), 1);
+    // The rim of a last column stands at 150.1 mm.
+    assert_eq!(within(0, Some(-51.8), [Some(0.0), None]), 3);
+    assert_eq!(within(0, Some(-51.9), [Some(0.0), None]), 2);
+}
+
+/// 100 mm of wood stand over a floor of 60 mm in a timber of 160 mm.
+#[test]
+fn a_kerf_gets_a_wedge_where_it_is_deeper_than_a_hundred_millimetres() {
+    let wedges = |floor: f64| {
+        let log = timber(300, 160, 3_600);
+        let columns = [column(Some(0), BOARD), column(Some(100), BOARD)];
+        let (made, steps) = recorded(&powered_mill(), &log, |sequencer| {
+            sequencer.edge_by_turns(&columns, mm(floor))
+        });
+        assert_eq!(made, Ok(()));
+        holds(&steps, Act::WedgeKerf)
+    };
+    assert_eq!(wedges(60.0), 0);
+    assert_eq!(wedges(59.9), 2);
+}
+
+/// The kerf alone tells how deep it is: what stands higher on its exit side is not in it.
+#[test]
+fn a_kerf_is_as_deep_as_the_wood_it_cuts() {
+    asked(&powered_mill(), &round_log(300, 3_600), |sequencer| {
+        // √(150² − 100²) = 111.8 mm over the middle, at 150 mm.
+        let deep = sequencer.depth_at(mm(-100.0), mm(200.0));
+        assert!(Length::um(61_800) < deep && deep < Length::um(61_810), "{deep}");
+        assert_eq!(sequencer.depth_at(mm(150.0 + 5.5), mm(200.0)), Length::ZERO);
+    });
+}
+
+/// Strokes that bite 25 mm and overlap by 20 mm advance 5 mm, and no less will do.
+#[test]
+fn straightening_strokes_advance_five_millimetres_at_least() {
+    let straightened = |table: f64| {
+        let mut mill = powered_mill();
+        mill.reach.bite[0] = [[[mm(table).from_origin(); 3]; 2]; 2];
+        asked(&mill, &timber(180, 160, 3_600), |sequencer| {
+            sequencer.look_and_straighten(mm(160.0))
+        })
+    };
+    assert_eq!(straightened(25.0), Ok(()));
+    assert_eq!(straightened(24.9), Err(PlanErrorKind::NoPass(DepthLimit::Table)));
 }
