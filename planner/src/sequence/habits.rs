@@ -2,7 +2,7 @@
 
 use std::vec::Vec;
 
-use bunkside_protocol::{Acts, Angle, Feed, LogRecord, MillRecord, Move, Position, Stroke, Timber};
+use bunkside_protocol::{Acts, Angle, Feed, Length, LogRecord, MillRecord, Move, Position, Stroke, Timber};
 
 use super::{Carriage, Sequencer, sequence};
 use crate::audit::audit;
@@ -71,17 +71,19 @@ fn a_small_soft_log_opens_with_one_wide_homebound_flat_pass() {
     assert_eq!(how(&steps), [FLAT_HOME]);
 }
 
+/// A cap of 150 mm, which any mill here bites in one pass: √(150² − 130²) = 74.8 mm to either side.
 #[test]
 fn with_the_knife_fitted_or_in_harder_timber_it_opens_in_passes() {
-    let mut mill = powered_mill();
-    mill.knife.as_mut().unwrap().fitted_at_start = true;
-    let steps = cuts(&mill, &round_log(300, 3_600), &[layer(265, &[])]);
-    assert_eq!(how(&steps), [FLAT_OUT, FLAT_HOME]);
-
-    let mut log = round_log(300, 3_600);
+    let (mut mill, mut log) = (powered_mill(), round_log(300, 3_600));
+    let knife = mill.knife.as_mut().unwrap();
+    knife.homebound_limit = [Length::mm(180); 2];
+    let opened = |mill: &MillRecord, log: &LogRecord| how(&cuts(mill, log, &[layer(280, &[])]));
+    assert_eq!(opened(&mill, &log), [FLAT_HOME]);
     log.timber = Timber::Medium;
-    let steps = cuts(&powered_mill(), &log, &[layer(265, &[])]);
-    assert_eq!(how(&steps), [FLAT_OUT, FLAT_HOME]);
+    assert_eq!(opened(&mill, &log), [FLAT_OUT, FLAT_HOME]);
+    log.timber = Timber::Soft;
+    mill.knife.as_mut().unwrap().fitted_at_start = true;
+    assert_eq!(opened(&mill, &log), [FLAT_OUT, FLAT_HOME]);
 }
 
 #[test]

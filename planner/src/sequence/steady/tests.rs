@@ -1,6 +1,6 @@
 //! At which feed the log stays, and on which stroke.
 
-use bunkside_protocol::{Drive, LogRecord, MillRecord};
+use bunkside_protocol::{Drive, Length, LogRecord, MillRecord};
 
 use super::*;
 use crate::plan::Freeing;
@@ -52,6 +52,43 @@ fn wood_is_light_only_for_what_the_cut_takes() {
     assert!(is_light(&log));
     log.cutting_energy = 5;
     assert!(!is_light(&log));
+}
+
+/// One and a half times the factor of 1.2 against lifting is kept where it can be: at 1.8 nothing chatters.
+#[test]
+fn light_wood_is_fed_so_that_it_does_not_chatter() {
+    let (mut mill, log) = light();
+    mill.factors.slip = 100;
+    let fed = |depth: i32| {
+        asked(&mill, &log, |sequencer| {
+            let pose = Pose {
+                across: mm(0.0),
+                height: mm(160.0) - Length::mm(depth),
+                angle: Angle::Upright,
+                ..sequencer.pose()
+            };
+            let (setup, stock) = (sequencer.setup, sequencer.replay.stock());
+            let (body, out) = (sequencer.replay.body(), Stroke::Outbound);
+            let pass = Pass::of(setup, stock, &body, &pose, out, Interval::ALL).unwrap();
+            let bite = Bite {
+                feed: Feed::Forward,
+                depth: Length::mm(depth),
+            };
+            let fed = fastest_steady(setup, &bite, &pass).unwrap();
+            let lift = |um: u32| pass.along(setup, Speed::um_per_s(um)).lift;
+            let um = fed.speed.as_um_per_s();
+            (fed, lift(um), lift(um + 5_000))
+        })
+    };
+    let (deep, lift, beyond) = fed(60);
+    assert_eq!(deep.limit, Limit::Lift);
+    assert!(lift >= 1.8 && beyond < 1.8, "{lift} {beyond}");
+    let (shallow, lift, _) = fed(2);
+    assert_eq!(
+        (shallow.limit, shallow.speed),
+        (Limit::Fastest, mill.power.feed_max)
+    );
+    assert!(lift > 1.8, "{lift}");
 }
 
 /// A drive that holds little slows what climbs. That is no fault of the log, so that the stroke stays as it is.

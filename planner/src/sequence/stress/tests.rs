@@ -10,7 +10,7 @@ use crate::plan::{CutPlan, End, Freeing, Layer, Use};
 use crate::replay::{Setup, Step};
 use crate::rules::Severity;
 use crate::sequence::habits::{asked, recorded};
-use crate::sequence::{DepthLimit, sequence, sequence_in};
+use crate::sequence::{DepthLimit, Limit, feed_of, sequence, sequence_in};
 use crate::testing::{mm, powered_mill, round_log, timber};
 
 const BOARD: Use = Use::Board {
@@ -180,6 +180,15 @@ fn the_knife_is_fitted_before_the_blade_turns() {
     assert!(matches!(steps[1].told, Move::Spin(true)));
 }
 
+#[test]
+fn a_knife_that_is_on_or_that_there_is_none_of_is_not_fitted() {
+    let mut mill = powered_mill();
+    mill.knife.as_mut().unwrap().fitted_at_start = true;
+    assert_eq!(holds(&steps(&mill, Growth::Stressed), Act::KnifeOn), 0);
+    mill.knife = None;
+    assert_eq!(holds(&steps(&mill, Growth::Stressed), Act::KnifeOn), 0);
+}
+
 /// After the slab the face is measured and straightened; the first board is measured as it comes off; after the last
 /// layer there is nothing that could be sawn straight.
 #[test]
@@ -347,16 +356,55 @@ fn a_kerf_is_as_deep_as_the_wood_it_cuts() {
     });
 }
 
-/// Strokes that bite 25 mm and overlap by 20 mm advance 5 mm, and no less will do.
+/// Strokes that bite 25 mm and overlap by 20 mm advance 5 mm, and no less will do. They run flat at the face's own height.
 #[test]
 fn straightening_strokes_advance_five_millimetres_at_least() {
     let straightened = |table: f64| {
         let mut mill = powered_mill();
         mill.reach.bite[0] = [[[mm(table).from_origin(); 3]; 2]; 2];
-        asked(&mill, &timber(180, 160, 3_600), |sequencer| {
+        recorded(&mill, &timber(180, 160, 3_600), |sequencer| {
             sequencer.look_and_straighten(mm(160.0))
         })
     };
-    assert_eq!(straightened(25.0), Ok(()));
-    assert_eq!(straightened(24.9), Err(PlanErrorKind::NoPass(DepthLimit::Table)));
+    let (made, steps) = straightened(25.0);
+    assert_eq!(made, Ok(()));
+    let cuts: Vec<&Step> = steps.iter().filter(|step| step.cut.is_some()).collect();
+    // From −90 mm to 90.1 mm.
+    assert_eq!(cuts.len(), 37);
+    let flat = |step: &&Step| step.before.angle == Angle::Flat && step.before.height == mm(160.0);
+    assert!(cuts.iter().all(flat));
+    let (made, _) = straightened(24.9);
+    assert_eq!(made, Err(PlanErrorKind::NoPass(DepthLimit::Table)));
+}
+
+/// A slender timber of light wood, which a flat pass tips easily: the stroke over it is fed like one a kerf lower, to a step.
+#[test]
+fn a_straightening_stroke_pushes_no_harder_than_one_through_the_face() {
+    let (mut mill, mut log) = (powered_mill(), timber(60, 60, 3_600));
+    mill.factors.slip = 100;
+    (log.cutting_energy, log.density) = (10, 300);
+    let face = mm(60.0);
+    let (fed, steps) = recorded(&mill, &log, |sequencer| {
+        let pose = Pose {
+            across: sequencer.faces().rim(mm(30.0)),
+            height: face - mill.blade.kerf,
+            angle: Angle::Flat,
+            ..sequencer.pose()
+        };
+        let (stroke, _) = sequencer.straightening_stroke();
+        let fed = feed_of(sequencer.setup, &sequencer.replay, &pose, stroke);
+        sequencer.look_and_straighten(face).unwrap();
+        fed.unwrap().unwrap()
+    });
+    assert_eq!(fed.limit, Limit::Roll);
+    let cut = |step: &Step| match step.told {
+        Move::Cut(cut) => Some(cut.speed),
+        _ => None,
+    };
+    let speeds: Vec<Speed> = steps.iter().filter_map(cut).collect();
+    let [speed] = speeds[..] else {
+        panic!("{speeds:?}");
+    };
+    let a_step_less = Speed::um_per_s(fed.speed.as_um_per_s() - 5_000);
+    assert!(a_step_less <= speed && speed <= fed.speed, "{speed}");
 }
