@@ -7,6 +7,7 @@ mod exported;
 mod help;
 mod input;
 mod json;
+mod kept_out;
 mod making;
 mod people;
 mod process;

@@ -5,7 +5,9 @@ use std::path::Path;
 use bunkside_planner::layout::LayoutError;
 use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
-use bunkside_planner::sequence::{PlanError, PlanErrorKind};
+use bunkside_planner::sequence::{Fixture, PlanError, PlanErrorKind};
+use bunkside_protocol::mill::Box3;
+use bunkside_protocol::{MillRecord, Position};
 use serde::Serialize;
 
 use super::{Exit, Failure, json};
@@ -60,7 +62,7 @@ impl Problem {
             return Self {
                 layer: None,
                 column: None,
-                message: obstacle(error.kind, System::of(job.inches)),
+                message: obstacle(error.kind, job),
                 help: help(error.kind).to_owned(),
                 cut_plan: None,
             };
@@ -68,11 +70,7 @@ impl Problem {
         Self {
             layer: Some(error.layer + 1),
             column: error.column.map(|column| column + 1),
-            message: format!(
-                "{}: {}",
-                place(error, plan, job),
-                obstacle(error.kind, System::of(job.inches))
-            ),
+            message: format!("{}: {}", place(error, plan, job), obstacle(error.kind, job)),
             help: help(error.kind).to_owned(),
             cut_plan: None,
         }
@@ -138,7 +136,8 @@ fn place(error: &PlanError, plan: &OwnedPlan, job: &Job) -> String {
 }
 
 /// What stands in the way, with lengths in the reader's system.
-fn obstacle(kind: PlanErrorKind, system: System) -> String {
+fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
+    let system = System::of(job.inches);
     match kind {
         PlanErrorKind::BeyondRails { missing } => format!(
             "the log with its run-outs is {} too long for the rails where it lies",
@@ -167,8 +166,35 @@ fn obstacle(kind: PlanErrorKind, system: System) -> String {
             "wood is left standing on this layer from {} across",
             system.size(from.from_origin())
         ),
+        PlanErrorKind::NoRoomToSwing(fixture) | PlanErrorKind::InTheWay(fixture) => {
+            format!("{kind}{}", lies(fixture, &job.mill, system))
+        }
         other => other.to_string(),
     }
+}
+
+/// Where a dog or a keep-out box of the profile lies, to be told from the others.
+fn lies(fixture: Fixture, mill: &MillRecord, system: System) -> String {
+    let record = match fixture {
+        Fixture::Dog(number) => mill.dogs.get(number),
+        Fixture::KeepOut(number) => mill.keep_out.get(number),
+        Fixture::Bed | Fixture::Bunk(_) => None,
+    };
+    let Some(Box3 { min, max }) = record else {
+        return String::new();
+    };
+    let ([from, low_across, low], [to, high_across, high]) = (min, max);
+    let run = |place: &Position| system.run(place.from_origin());
+    let size = |place: &Position| system.size(place.from_origin());
+    format!(
+        ", which lies from {} to {} along the rails, {} to {} across, {} to {} high",
+        run(from),
+        run(to),
+        size(low_across),
+        size(high_across),
+        size(low),
+        size(high)
+    )
 }
 
 /// What is wrong with how the log lies, with lengths in the reader's system.
@@ -194,9 +220,8 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::NoWayOver { .. } => {
             "lay the log lower, or take the top off before it comes on this mill"
         }
-        PlanErrorKind::NoRoomToSwing => {
-            "look at the height range and at the swing's pivot in the mill profile"
-        }
+        PlanErrorKind::NoRoomToSwing(fixture) => no_room(fixture),
+        PlanErrorKind::InTheWay(fixture) => in_the_way(fixture),
         PlanErrorKind::TooWide { .. } => {
             "plan a narrower column there, release fewer of them together, or order fewer or narrower boards (most, width). Where releasing fewer lets the wood roll, plan thinner layers, or set the wedges further out ([wedges] of the mill)"
         }
@@ -235,5 +260,32 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::NoShallowPass => "end the lowest layer a little higher, or plan its last column wider",
         PlanErrorKind::NotJudged(_) => "plan fewer columns in the layer, or smaller groups to release",
         PlanErrorKind::Full => "saw the log in two plans: a sequence holds 65 535 moves",
+    }
+}
+
+/// What would free a swing of what it meets.
+const fn no_room(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Bed | Fixture::Bunk(_) => {
+            "look at the height range and at the swing's pivot in the mill profile"
+        }
+        Fixture::Dog(_) | Fixture::KeepOut(_) => {
+            "the blade swings just past the log's ends: move what stands there, or lay the log elsewhere along the rails (near_end_at)"
+        }
+    }
+}
+
+/// What would free a stroke, or the way to it, of what it meets.
+const fn in_the_way(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Dog(_) => {
+            "set the dog lower or elsewhere and write it so in the mill profile (dog), lay the log elsewhere along the rails (near_end_at), or end the layer higher"
+        }
+        Fixture::KeepOut(_) => {
+            "move what stands in that box and write it so in the mill profile (keep_out), or lay the log elsewhere along the rails (near_end_at); a box is kept free along every stroke and where strokes begin and end"
+        }
+        Fixture::Bed | Fixture::Bunk(_) => {
+            "end the layer higher, or look at the bunks' tops in the mill profile"
+        }
     }
 }

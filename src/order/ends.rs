@@ -98,6 +98,18 @@ pub(super) fn descent(setup: &Setup<'_>, from: Position, to: Position) -> f64 {
     go(setup.mill, &pose(from), &pose(to))
 }
 
+/// Seconds that it may take more, from one place across than from another, to go round what stands fixed on the mill: up from
+/// a layer's floor and down again, and across by itself.
+pub(super) fn detour(setup: &Setup<'_>, carriage: &Carriage<'_>, floor: Position) -> f64 {
+    match carriage.free_from() {
+        Some(free) if free > floor => {
+            let across = rapid(&setup.mill.across, setup.shape.bounds().across.length());
+            descent(setup, floor, free) + descent(setup, free, floor) + across
+        }
+        _ => 0.0,
+    }
+}
+
 /// How much later than at the best place a layer may end elsewhere, by end and angle, and still be worth it: as much
 /// as the carriage could take longer from the best place to any stroke of the next layer, or home.
 pub(super) fn worth(
@@ -119,13 +131,14 @@ pub(super) fn worth(
             *most = home - if far { back } else { 0.0 };
             continue;
         };
+        let round = detour(setup, carriage, next.floor.snapped(mill.grid));
         for (start, moves) in starts(setup, next) {
             let from_best = carriage.approach(best, &start, || top);
             let from_best = from_best.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
             let elsewhere = (start.stroke == Stroke::Homebound) != far;
             let turned = (start.angle == Angle::Upright) != (to & UPRIGHT != 0);
             let least = if elsewhere { back } else { 0.0 } + if turned { swings } else { 0.0 };
-            *most = f64::max(*most, from_best + moves - least);
+            *most = f64::max(*most, from_best + moves + round - least);
         }
         if mill.knife.is_some() && (to & KNIFE != 0) != best.knife {
             *most += hold_time(setup, Acts::one(Act::KnifeOn));

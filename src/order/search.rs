@@ -66,6 +66,8 @@ pub(super) struct Search<'s, 'g, 'a> {
     waiting: BinaryHeap<Waiting>,
     /// How soon each state has been reached, by where the corner stands across.
     reached: HashMap<StateKey, Vec<(Position, f64)>>,
+    /// Whether something that stands fixed on the mill may lie in the way at one place across and not at another.
+    hindered: bool,
     approaches: RefCell<HashMap<Way, Option<f64>>>,
     pub(super) effort: Effort,
 }
@@ -77,7 +79,9 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
         guess: &'s mut Guess<'g>,
         labels: &'s mut Vec<Label>,
     ) -> Self {
+        let free = woods.carriage.free_from();
         Self {
+            hindered: free.is_some_and(|free| free > level.floor),
             level,
             woods,
             guess,
@@ -159,7 +163,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     }
 
     /// Whether its state has been reached as soon already, be it with the corner elsewhere across and then shifted: whatever
-    /// follows can be begun from there with two short moves more at most.
+    /// follows can be begun from there with two short moves more at most, unless something stands in the way there.
     fn is_late(&self, label: &Label) -> bool {
         let axis = &self.woods.setup.mill.across;
         let reached = self.reached.get(&label.state.key_along());
@@ -167,6 +171,8 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             reached.iter().any(|(across, so_far)| {
                 let shift = if *across == label.state.pose.across {
                     0.0
+                } else if self.hindered {
+                    f64::INFINITY
                 } else {
                     rapid(axis, *across - label.state.pose.across) + 2.0 * rapid(axis, APPROACH)
                 };

@@ -1,17 +1,20 @@
 //! Getting the carriage where the next stroke begins.
 
+#[cfg(test)]
+mod tests;
+
 use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
 use heapless::Vec;
 
-use super::PlanErrorKind;
+use super::{PlanErrorKind, room};
 use crate::geometry::Interval;
 use crate::limits::APPROACH;
 use crate::machine::{Pose, ends_beyond, outward, places, swing_boxes};
 use crate::replay::Setup;
 
-/// Most moves between two strokes: up and along, up and around, aside and down, to the corner.
-pub const MOVES_BETWEEN: usize = 6;
+/// Most moves between two strokes: up and along, up and around, up, aside, and down to the corner.
+pub const MOVES_BETWEEN: usize = 7;
 
 /// Moves between two strokes.
 pub type Between = Vec<Move, MOVES_BETWEEN>;
@@ -68,12 +71,18 @@ impl<'a> Carriage<'a> {
         }
     }
 
+    /// The height from which it never has to go round a dog or a keep-out box; none where there are neither.
+    #[must_use]
+    pub fn free_from(&self) -> Option<Position> {
+        room::free_from(self.setup, [self.near, self.far])
+    }
+
     /// The moves from a pose to where a stroke begins: along the rails, raised over what stands if need be; the swing; the
     /// corner. `top` tells how high the wood stands, bark included.
     ///
     /// # Errors
     ///
-    /// [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::NoRoomToSwing`].
+    /// [`PlanErrorKind::NoWayOver`], [`PlanErrorKind::NoRoomToSwing`] and [`PlanErrorKind::InTheWay`].
     pub fn approach(
         &self,
         pose: &Pose,
@@ -83,7 +92,7 @@ impl<'a> Carriage<'a> {
         let mut way = Way::from(pose);
         self.ready(&mut way, start.stroke, top)?;
         self.swing(&mut way, start.angle)?;
-        self.corner(&mut way, start.across, start.height);
+        self.corner(&mut way, start.across, start.height)?;
         Ok(way.moves)
     }
 
@@ -91,7 +100,7 @@ impl<'a> Carriage<'a> {
     ///
     /// # Errors
     ///
-    /// [`PlanErrorKind::NoWayOver`].
+    /// [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::InTheWay`].
     pub fn home(
         &self,
         pose: &Pose,
@@ -113,17 +122,40 @@ impl<'a> Carriage<'a> {
         if way.pose.travel == start {
             return Ok(());
         }
+        let mut passing = way.pose;
         if Interval::between(way.pose.travel, start).overlaps(self.setup.shape.travel()) {
-            let over = self.over(top())?;
-            if over > way.pose.height {
-                way.go(Targets {
-                    height: Some(over),
-                    ..Targets::default()
-                });
+            passing.height = passing.height.max(self.over(top())?);
+        }
+        let along = Targets::travel(start);
+        passing.height =
+            room::height_to_pass(self.setup, &passing, &along).map_err(PlanErrorKind::InTheWay)?;
+        self.raise(way, passing.height)?;
+        self.go(way, along)
+    }
+
+    /// Raises the blade where it stands.
+    fn raise(&self, way: &mut Way, height: Position) -> Result<(), PlanErrorKind> {
+        if height <= way.pose.height {
+            return Ok(());
+        }
+        self.go(
+            way,
+            Targets {
+                height: Some(height),
+                ..Targets::default()
+            },
+        )
+    }
+
+    /// A move that meets nothing that stands fixed on the mill.
+    fn go(&self, way: &mut Way, targets: Targets) -> Result<(), PlanErrorKind> {
+        match room::in_the_way(self.setup, &way.pose, &way.pose.at(&targets)) {
+            Some(fixture) => Err(PlanErrorKind::InTheWay(fixture)),
+            None => {
+                way.go(targets);
+                Ok(())
             }
         }
-        way.go(Targets::travel(start));
-        Ok(())
     }
 
     /// The lowest height at which everything passes over what stands.
@@ -142,27 +174,20 @@ impl<'a> Carriage<'a> {
         }
     }
 
-    /// Swings the blade, raised first where the sweep would go below the bed.
+    /// Swings the blade, raised first where the sweep would meet bed, dogs or keep-out boxes.
     fn swing(&self, way: &mut Way, angle: Angle) -> Result<(), PlanErrorKind> {
         if way.pose.angle == angle {
             return Ok(());
         }
-        if let Some(raised) = self.raised_to_swing(&way.pose) {
-            if raised > self.setup.mill.height.max {
-                return Err(PlanErrorKind::NoRoomToSwing);
-            }
-            way.go(Targets {
-                height: Some(raised),
-                ..Targets::default()
-            });
-        }
+        let height = room::height_to_swing(self.setup, &way.pose).map_err(PlanErrorKind::NoRoomToSwing)?;
+        self.raise(way, height)?;
         way.pose.angle = angle;
         way.push(Move::Swing(angle));
         Ok(())
     }
 
-    /// How high the blade has to be raised before it swings, so that its sweep does not go below the bed; none where it may
-    /// swing at the height where it stands.
+    /// How high the blade has to be raised at least before it swings, so that its sweep does not go below the bed; none where
+    /// it need not be raised for that. What stands on the bed may ask for more.
     #[must_use]
     pub fn raised_to_swing(&self, pose: &Pose) -> Option<Position> {
         let mill = self.setup.mill;
@@ -173,29 +198,67 @@ impl<'a> Carriage<'a> {
 
     /// Sets the corner, always coming from the entry side and from above, so that play in the drives lies one way. Who sets
     /// the height by hand takes up the play as he does it, and walks once.
-    fn corner(&self, way: &mut Way, across: Position, height: Position) {
+    ///
+    /// Where something stands in the way, up first, then across, then down.
+    fn corner(&self, way: &mut Way, across: Position, height: Position) -> Result<(), PlanErrorKind> {
         let pose = way.pose;
         let from_entry = across >= pose.across;
         let by_hand = matches!(self.setup.mill.height_setting, HeightSetting::ByHand(_));
         let from_above = by_hand || height <= pose.height;
-        if !from_entry || !from_above {
-            let via_across = if from_entry {
-                pose.across
-            } else {
-                (across - APPROACH).max(self.setup.mill.across.min)
-            };
-            let via_height = if from_above {
-                pose.height
-            } else {
-                (height + APPROACH).min(self.setup.mill.height.max)
-            };
-            way.go_corner(via_across, via_height);
+        let aside = if from_entry {
+            across
+        } else {
+            (across - APPROACH).max(self.setup.mill.across.min)
+        };
+        let above = if from_above {
+            pose.height
+        } else {
+            (height + APPROACH).min(self.setup.mill.height.max)
+        };
+        let via = (if from_entry { pose.across } else { aside }, above);
+        let straight = [via, (across, height)];
+        let mut direct = way.clone();
+        let straight = if from_entry && from_above {
+            &straight[1..]
+        } else {
+            &straight[..]
+        };
+        if self.through(&mut direct, straight).is_ok() {
+            *way = direct;
+            return Ok(());
         }
-        way.go_corner(across, height);
+        let up = Pose {
+            height: above.max(height),
+            ..pose
+        };
+        let to_side = Targets {
+            across: Some(aside),
+            ..Targets::default()
+        };
+        let passing = room::height_to_pass(self.setup, &up, &to_side).map_err(PlanErrorKind::InTheWay)?;
+        let around = [(pose.across, passing), (aside, passing), (across, height)];
+        self.through(way, &around)
+    }
+
+    /// Sets the corner at one place after another.
+    fn through(&self, way: &mut Way, corners: &[(Position, Position)]) -> Result<(), PlanErrorKind> {
+        for (across, height) in corners {
+            let pose = way.pose;
+            let targets = Targets {
+                travel: None,
+                across: (*across != pose.across).then_some(*across),
+                height: (*height != pose.height).then_some(*height),
+            };
+            if !targets.is_empty() {
+                self.go(way, targets)?;
+            }
+        }
+        Ok(())
     }
 }
 
 /// Moves in the making, and where they lead.
+#[derive(Clone)]
 struct Way {
     pose: Pose,
     moves: Between,
@@ -214,243 +277,8 @@ impl Way {
         self.push(Move::Go(targets));
     }
 
-    fn go_corner(&mut self, across: Position, height: Position) {
-        let targets = Targets {
-            travel: None,
-            across: (across != self.pose.across).then_some(across),
-            height: (height != self.pose.height).then_some(height),
-        };
-        if !targets.is_empty() {
-            self.go(targets);
-        }
-    }
-
-    /// There are never more: two to the start, two to the swing, two to the corner.
+    /// There are never more: two to the start, two to the swing, three to the corner.
     fn push(&mut self, told: Move) {
         let _ = self.moves.push(told);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use std::vec::Vec as List;
-
-    use bunkside_protocol::Millis;
-
-    use super::*;
-    use crate::testing::{powered_mill, round_log};
-
-    const fn mm(place: i32) -> Position {
-        Position::mm(place)
-    }
-
-    fn pose(travel: i32, across: i32, height: i32, angle: Angle) -> Pose {
-        Pose {
-            travel: mm(travel),
-            across: mm(across),
-            height: mm(height),
-            angle,
-            ..Pose::parked(&powered_mill())
-        }
-    }
-
-    /// Where strokes start at the near end.
-    fn near_end(across: i32, height: i32, angle: Angle) -> Pose {
-        Pose {
-            travel: Position::um(280_200),
-            ..pose(0, across, height, angle)
-        }
-    }
-
-    fn between(from: Pose, to: Start) -> List<Move> {
-        let (mill, log) = (powered_mill(), round_log(300, 3_600));
-        let setup = Setup::new(&mill, &log).unwrap();
-        let carriage = Carriage::new(&setup).unwrap();
-        let moves = carriage.approach(&from, &to, || Some(mm(300))).unwrap();
-        moves.iter().copied().collect()
-    }
-
-    /// Up by 40 mm to the next pass: driven, it is passed by 3 mm and come to from above; who turns a crank walks once.
-    #[test]
-    fn a_height_that_is_set_by_hand_is_set_once() {
-        let from = near_end(0, 100, Angle::Upright);
-        let to = start(Stroke::Outbound, Angle::Upright, 0, 140);
-        let heights = |mill: &bunkside_protocol::MillRecord| {
-            let log = round_log(300, 3_600);
-            let setup = Setup::new(mill, &log).unwrap();
-            let carriage = Carriage::new(&setup).unwrap();
-            let near = Pose {
-                travel: carriage.near,
-                ..from
-            };
-            let moves = carriage.approach(&near, &to, || Some(mm(300))).unwrap();
-            moves.iter().copied().collect::<List<Move>>()
-        };
-        let mut mill = powered_mill();
-        assert_eq!(heights(&mill), [go(None, Some(143)), go(None, Some(140))]);
-        mill.height_setting = HeightSetting::ByHand(Millis::new(25_000));
-        assert_eq!(heights(&mill), [go(None, Some(140))]);
-    }
-
-    const fn start(stroke: Stroke, angle: Angle, across: i32, height: i32) -> Start {
-        Start {
-            stroke,
-            angle,
-            across: mm(across),
-            height: mm(height),
-        }
-    }
-
-    const fn go(across: Option<i32>, height: Option<i32>) -> Move {
-        Move::Go(Targets {
-            travel: None,
-            across: match across {
-                Some(across) => Some(mm(across)),
-                None => None,
-            },
-            height: match height {
-                Some(height) => Some(mm(height)),
-                None => None,
-            },
-        })
-    }
-
-    /// The log lies from 600 to 4 200 mm; half the chord of a blade of 280 mm at a cover of 205 mm is √(280² − 75²) = 269.77
-    /// mm, and 50 mm of run-out come to it.
-    #[test]
-    fn strokes_start_and_end_where_blade_and_head_are_clear_of_the_log() {
-        let (mut mill, log) = (powered_mill(), round_log(300, 3_600));
-        let ends = |mill: &bunkside_protocol::MillRecord| {
-            let setup = Setup::new(mill, &log).unwrap();
-            Carriage::new(&setup).map(|carriage| (carriage.near, carriage.far))
-        };
-        let usual = (Position::um(280_200), Position::um(4_519_800));
-        assert_eq!(ends(&mill), Ok(usual));
-        // A head that reaches 400 mm out is kept off by twice the clearance of 5 mm, to whichever side it reaches.
-        for (lo, hi) in [(-400, 100), (-100, 400)] {
-            let part = mill.head[0].first_mut().unwrap();
-            (part.min[0], part.max[0]) = (mm(lo), mm(hi));
-            assert_eq!(ends(&mill), Ok((mm(190), mm(4_610))));
-        }
-        // On shorter rails, with room to stop on, the blade's run-out has to do; on shorter ones still the log is too long,
-        // and it is said by how much: 500 mm/s take 250 mm to stop at 500 mm/s².
-        let stopping = Length::mm(250);
-        let usual_min = mill.travel.min;
-        mill.travel.min = mm(270) - stopping;
-        assert_eq!(ends(&mill), Ok(usual));
-        mill.travel.min = Position::um(290_200) - stopping;
-        let missing = Length::mm(10);
-        assert_eq!(ends(&mill), Err(PlanErrorKind::BeyondRails { missing }));
-        mill.travel.min = usual_min;
-        mill.travel.max = Position::um(4_512_800) + stopping;
-        let missing = Length::mm(7);
-        assert_eq!(ends(&mill), Err(PlanErrorKind::BeyondRails { missing }));
-    }
-
-    #[test]
-    fn the_corner_comes_from_the_entry_side_and_from_above() {
-        use Stroke::Outbound;
-        let from = near_end(0, 100, Angle::Flat);
-        let to = |across, height| between(from, start(Outbound, Angle::Flat, across, height));
-        assert_eq!(to(0, 100), []);
-        assert_eq!(to(50, 90), [go(Some(50), Some(90))]);
-        assert_eq!(to(50, 100), [go(Some(50), None)]);
-        assert_eq!(to(0, 90), [go(None, Some(90))]);
-        assert_eq!(to(-10, 90), [go(Some(-13), None), go(Some(-10), Some(90))]);
-        assert_eq!(to(50, 120), [go(None, Some(123)), go(Some(50), Some(120))]);
-        assert_eq!(to(-10, 120), [go(Some(-13), Some(123)), go(Some(-10), Some(120))]);
-    }
-
-    /// Over what stands up to 300 mm: with what may hide between samples, the clearance of 5 mm and a grid step above it.
-    #[test]
-    fn the_way_back_leads_over_the_log() {
-        let (mill, log) = (powered_mill(), round_log(300, 3_600));
-        let between_samples = Setup::new(&mill, &log).unwrap().shape.between();
-        let over = outward(
-            mm(300) + between_samples + Length::mm(5) + mill.grid,
-            mill.grid,
-            true,
-        );
-        let raised = Move::Go(Targets {
-            height: Some(over),
-            ..Targets::default()
-        });
-        let back = |from: Pose, stroke| between(from, start(stroke, Angle::Flat, 0, 100));
-        let (near, far) = (Position::um(280_200), Position::um(4_519_800));
-        let along = |to: Position| Move::Go(Targets::travel(to));
-        let low = |travel| Pose {
-            travel,
-            ..pose(0, 0, 100, Angle::Flat)
-        };
-        let down = go(None, Some(100));
-        assert_eq!(back(low(far), Stroke::Outbound), [raised, along(near), down]);
-        assert_eq!(back(low(near), Stroke::Homebound), [raised, along(far), down]);
-        // High enough already, or not over the log at all.
-        let high = Pose {
-            height: over,
-            ..low(far)
-        };
-        assert_eq!(back(high, Stroke::Outbound), [along(near), down]);
-        assert_eq!(back(low(mm(0)), Stroke::Outbound), [along(near)]);
-        let setup = Setup::new(&mill, &log).unwrap();
-        let carriage = Carriage::new(&setup).unwrap();
-        let home = |from: &Pose| carriage.home(from, || Some(mm(300))).unwrap();
-        assert!(home(&low(near)).is_empty());
-        assert_eq!(home(&low(far)).as_slice(), [raised, along(near)]);
-        let height = mill.height.max;
-        let beyond = carriage.home(&low(far), || Some(height));
-        assert!(matches!(beyond, Err(PlanErrorKind::NoWayOver { needed }) if needed > height));
-    }
-
-    /// What a swing sweeps may touch the bed.
-    #[test]
-    fn the_blade_swings_where_it_stands_down_to_the_bed() {
-        let mill = powered_mill();
-        let at = |height: Position| Pose {
-            height,
-            ..near_end(0, 0, Angle::Upright)
-        };
-        let lowest = |height: Position| swing_boxes(&mill, &at(height)).map(|block| block.height.lo).min();
-        let height = mm(300) - (lowest(mm(300)).unwrap() - Position::ZERO);
-        assert_eq!(lowest(height), Some(Position::ZERO));
-        let to = Start {
-            height,
-            ..start(Stroke::Outbound, Angle::Flat, 0, 0)
-        };
-        assert_eq!(between(at(height), to), [Move::Swing(Angle::Flat)]);
-    }
-
-    #[test]
-    fn the_blade_is_raised_to_swing_only_where_it_would_go_below_the_bed() {
-        let mill = powered_mill();
-        let lowest = |height: i32| {
-            let from = near_end(0, height, Angle::Upright);
-            let sweeps = swing_boxes(&mill, &from).map(|block| block.height.lo);
-            sweeps.min().unwrap()
-        };
-        let swing = |height: i32| {
-            let from = near_end(0, height, Angle::Upright);
-            between(from, start(Stroke::Outbound, Angle::Flat, 0, height))
-        };
-        let bare = Move::Swing(Angle::Flat);
-        let deep = (0..400).rev().find(|height| lowest(*height) < Position::ZERO);
-        match deep {
-            None => assert_eq!(swing(0), [bare]),
-            Some(height) => {
-                assert_eq!(swing(height + 1), [bare]);
-                let moves = swing(height);
-                assert!(matches!(moves.first(), Some(Move::Go(_))), "{moves:?}");
-                assert_eq!(moves.get(1), Some(&bare));
-                let Some(Move::Go(raised)) = moves.first() else {
-                    return;
-                };
-                let needed = mm(height) + (Position::ZERO - lowest(height));
-                let raised = raised.height.unwrap();
-                assert!(
-                    raised >= needed && raised < needed + mill.grid,
-                    "{raised} {needed}"
-                );
-            }
-        }
     }
 }

@@ -3,6 +3,7 @@
 use bunkside_protocol::{Length, Position};
 
 use super::feed::{DepthLimit, Limit};
+use super::room::Fixture;
 use crate::physics::support::Flaw;
 use crate::stock::NotJudged;
 
@@ -50,8 +51,10 @@ pub enum PlanErrorKind {
         /// How high it would have to be.
         needed: Position,
     },
-    /// The blade cannot be swung clear of the bed at either end.
-    NoRoomToSwing,
+    /// The blade cannot be raised far enough to swing clear of something.
+    NoRoomToSwing(Fixture),
+    /// A stroke would meet something that stands fixed, or the way to it would.
+    InTheWay(Fixture),
     /// A flat kerf would have more cover than the blade has.
     TooWide {
         /// The cover.
@@ -123,7 +126,10 @@ impl core::fmt::Display for PlanErrorKind {
             Self::NoWayOver { needed } => {
                 write!(f, "the blade would have to be {needed} above the bed to pass over the log")
             }
-            Self::NoRoomToSwing => f.write_str("the blade cannot be raised far enough to swing clear of the bed"),
+            Self::NoRoomToSwing(fixture) => {
+                write!(f, "the blade cannot be raised far enough to swing clear of {fixture}")
+            }
+            Self::InTheWay(fixture) => write!(f, "blade or housing would meet {fixture}"),
             Self::TooWide { cover, limit } => {
                 write!(f, "the flat kerf would lie {cover} deep under wood, and the blade reaches {limit}")
             }

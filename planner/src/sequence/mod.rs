@@ -20,6 +20,7 @@ mod habits;
 mod passes;
 #[cfg(test)]
 mod refused;
+mod room;
 mod steady;
 mod stress;
 #[cfg(test)]
@@ -31,6 +32,7 @@ pub use carriage::{Between, Carriage, MOVES_BETWEEN, Start};
 pub use error::{PlanError, PlanErrorKind, Shortfall};
 pub use faces::Faces;
 pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
+pub use room::Fixture;
 pub use steady::{fastest_steady, feed_of, holds};
 pub use stress::Growth;
 

@@ -7,7 +7,7 @@ use heapless::Vec;
 
 use super::carriage::Start;
 use super::feed::deepest;
-use super::{Done, PlanErrorKind, Sequencer};
+use super::{Done, PlanErrorKind, Sequencer, room};
 use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Pose, head_boxes, kerf_box, outward};
@@ -319,6 +319,11 @@ impl Sequencer<'_, '_> {
 
     /// Brings the carriage to where a stroke begins.
     pub(super) fn begin(&mut self, pose: &Pose, stroke: Stroke) -> Done {
+        let (from, to) = self.carriage.course(stroke);
+        let at = |travel| Pose { travel, ..*pose };
+        if let Some(fixture) = room::in_the_cut(self.setup, &at(from), &at(to)) {
+            return Err(PlanErrorKind::InTheWay(fixture));
+        }
         let start = Start {
             stroke,
             angle: pose.angle,

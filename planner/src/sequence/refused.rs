@@ -4,7 +4,7 @@ use std::vec::Vec;
 
 use bunkside_protocol::{Acts, Angle, Length, LogRecord, MillRecord, Move, Position, Stroke};
 
-use super::{Carriage, PlanErrorKind, Sequencer, Start, sequence};
+use super::{Carriage, Fixture, PlanErrorKind, Sequencer, Start, sequence};
 use crate::machine::Pose;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
 use crate::replay::Setup;
@@ -144,7 +144,7 @@ fn the_blade_is_raised_to_swing_as_far_as_the_mill_goes() {
     mill.height.max = raised;
     assert_eq!(swung(&mill).1, Ok(()));
     mill.height.max = raised - mill.grid;
-    assert_eq!(swung(&mill).1, Err(PlanErrorKind::NoRoomToSwing));
+    assert_eq!(swung(&mill).1, Err(PlanErrorKind::NoRoomToSwing(Fixture::Bed)));
     mill.height.max = raised - Length::mm(50);
-    assert_eq!(swung(&mill).1, Err(PlanErrorKind::NoRoomToSwing));
+    assert_eq!(swung(&mill).1, Err(PlanErrorKind::NoRoomToSwing(Fixture::Bed)));
 }

@@ -45,10 +45,23 @@ fn case(chance: &mut Chance, small: (i64, i64), length: (i64, i64)) -> (MillReco
 /// finds any.
 #[test]
 fn no_order_is_faster_than_the_one_found() {
+    compare(24, false);
+}
+
+/// The same where one or two dogs or keep-out boxes stand at the log's ends.
+#[test]
+fn no_order_is_faster_beside_dogs_and_keep_out_boxes() {
+    compare(16, true);
+}
+
+fn compare(usual: u64, boxed: bool) {
     let (mut same, mut none) = (0, 0);
-    for seed in seeds(24) {
+    for seed in seeds(usual) {
         let mut chance = Chance::new(seed);
-        let (mill, log) = case(&mut chance, (140, 260), (1_200, 3_000));
+        let (mut mill, log) = case(&mut chance, (140, 260), (1_200, 3_000));
+        if boxed {
+            random::stand_boxes(&mut Chance::new(!seed), &mut mill, &log);
+        }
         let setup = Setup::new(&mill, &log).unwrap();
         let plan = random::plan(&mut chance, &setup);
         let mut habit = Vec::new();

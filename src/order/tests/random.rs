@@ -5,6 +5,7 @@ use std::sync::OnceLock;
 use bunkside_planner::layout::{Product, plain};
 use bunkside_planner::plan::{Column, Freeing, Use};
 use bunkside_planner::replay::Setup;
+use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Acts, Form, Length, LogRecord, MillRecord, Position, Station, Timber};
 
 use crate::cut_plan::{OwnedLayer, OwnedPlan};
@@ -98,6 +99,31 @@ pub(super) fn log(
     mill.wedges.packing = Length::mm(200);
     mill.dogs.clear();
     log
+}
+
+/// One or two boxes on the bed past the log's ends, each a dog or kept free.
+pub(super) fn stand_boxes(chance: &mut Chance, mill: &mut MillRecord, log: &LogRecord) {
+    for _ in 0..chance.within(1, 2) {
+        let end = if chance.one_in(2) {
+            0
+        } else {
+            log.stations.len() - 1
+        };
+        let out = if end == 0 { -1 } else { 1 };
+        let from = log.stations[end].travel + Length::um(out * chance.within(150, 450) * 1000);
+        let across = Position::ZERO + chance.mm(-400, 300);
+        let (long, wide, high) = (chance.mm(20, 60), chance.mm(20, 200), chance.mm(10, 60));
+        let record = Box3 {
+            min: [from, across, Position::ZERO],
+            max: [from + long, across + wide, Position::ZERO + high],
+        };
+        let full = if chance.one_in(2) {
+            mill.dogs.push(record)
+        } else {
+            mill.keep_out.push(record)
+        };
+        full.unwrap();
+    }
 }
 
 /// One or two layers of one to four columns anywhere in the log.

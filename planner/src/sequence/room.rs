@@ -1,0 +1,215 @@
+//! Room between what stands fixed on the mill: bed, bunks, dogs and keep-out boxes.
+//!
+//! | what | keeps clear of |
+//! |---|---|
+//! | a swing | the bed and the bunks' tops, which it may touch; dogs and keep-out boxes, by the clearance of blade and head |
+//! | a move in the air | bunks, dogs and keep-out boxes, by the same |
+//! | a stroke | the head as in the air; the blade from keep-out boxes, and from dogs by the clearance of kerfs |
+//!
+//! Wood is no matter of this file.
+
+#[cfg(test)]
+mod tests;
+
+use bunkside_protocol::mill::Bunk;
+use bunkside_protocol::{Length, MillRecord, Position, Targets};
+
+use crate::geometry::{Block, Interval};
+use crate::machine::{Pose, blade_boxes, head_boxes, head_swing_boxes, outward, swing_boxes};
+use crate::replay::Setup;
+
+/// Most times that the blade is raised by what is missing before it is taken that there is no room: more than there may be
+/// boxes on the bed.
+const ROUNDS: usize = 32;
+
+/// Something that stands fixed on the mill, with its number in the profile, from 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fixture {
+    /// The bed.
+    Bed,
+    /// A bunk.
+    Bunk(usize),
+    /// A dog.
+    Dog(usize),
+    /// A keep-out box.
+    KeepOut(usize),
+}
+
+impl core::fmt::Display for Fixture {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        let (name, number) = match self {
+            Self::Bed => return f.write_str("the bed"),
+            Self::Bunk(number) => ("bunk", number),
+            Self::Dog(number) => ("dog", number),
+            Self::KeepOut(number) => ("keep-out box", number),
+        };
+        write!(f, "{name} {}", number.saturating_add(1))
+    }
+}
+
+/// Something that is met, and how much higher the blade would have to be to pass over it.
+#[derive(Clone, Copy, Debug)]
+struct Met {
+    fixture: Fixture,
+    missing: Length,
+}
+
+/// What is looked at beside keep-out boxes and dogs, or instead of them.
+#[derive(Clone, Copy)]
+enum Among {
+    All,
+    Boxes,
+    KeepOuts,
+    Dogs,
+}
+
+/// The height at or above that of a pose at which the blade swings clear of everything.
+pub(super) fn height_to_swing(setup: &Setup<'_>, pose: &Pose) -> Result<Position, Fixture> {
+    raised(setup, pose, &|pose| swing_meets(setup, pose))
+}
+
+/// The height at or above that of a pose at which everything passes on the way to another place, clear of what stands fixed.
+pub(super) fn height_to_pass(setup: &Setup<'_>, pose: &Pose, to: &Targets) -> Result<Position, Fixture> {
+    raised(setup, pose, &|pose| move_meets(setup, pose, &pose.at(to)))
+}
+
+/// What a move in the air would meet.
+pub(super) fn in_the_way(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fixture> {
+    move_meets(setup, from, to).map(|met| met.fixture)
+}
+
+/// What a stroke would meet.
+pub(super) fn in_the_cut(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fixture> {
+    let (mill, body) = (setup.mill, clearance(setup.mill));
+    let bed = mill.clearances.bed.max(Length::ZERO);
+    let met = met(mill, &mut head_boxes(mill, from, to), body, Among::All)
+        .or_else(|| met(mill, &mut blade_boxes(mill, from, to), body, Among::KeepOuts))
+        .or_else(|| met(mill, &mut blade_boxes(mill, from, to), bed, Among::Dogs));
+    met.map(|met| met.fixture)
+}
+
+/// The height from which no dog and no keep-out box is ever met, wherever the blade moves or swings past the log's ends or
+/// passes over the log; none where there are neither.
+pub(super) fn free_from(setup: &Setup<'_>, ends: [Position; 2]) -> Option<Position> {
+    let (mill, clearance) = (setup.mill, clearance(setup.mill));
+    let heads = mill.head.iter().flatten().map(|part| part.min);
+    let lowest = heads.map(|[.., height]| height.from_origin());
+    let moving = lowest.fold(Length::ZERO, Length::min);
+    let swinging = setup.swept.height.lo.from_origin().min(moving);
+    let boxes = mill.dogs.iter().chain(&mill.keep_out).map(Block::from_record);
+    let needed = boxes.map(|block| {
+        let at_end = |end: &Position| {
+            let swept = setup.swept.placed(*end, Position::ZERO, Position::ZERO);
+            swept.travel.grown(clearance).overlaps(block.travel)
+        };
+        let lowest = if ends.iter().any(at_end) { swinging } else { moving };
+        block.height.hi + clearance - lowest
+    });
+    needed.max()
+}
+
+/// Raises a pose by what is missing until nothing is met any more.
+fn raised(setup: &Setup<'_>, pose: &Pose, meets: &dyn Fn(&Pose) -> Option<Met>) -> Result<Position, Fixture> {
+    let (mut pose, mut last) = (*pose, Fixture::Bed);
+    for _ in 0..ROUNDS {
+        let Some(met) = meets(&pose) else {
+            return Ok(pose.height);
+        };
+        last = met.fixture;
+        pose.height = outward(pose.height + met.missing, setup.mill.grid, true);
+        if pose.height > setup.mill.height.max {
+            break;
+        }
+    }
+    Err(last)
+}
+
+fn swing_meets(setup: &Setup<'_>, pose: &Pose) -> Option<Met> {
+    let (mill, clearance) = (setup.mill, clearance(setup.mill));
+    let swept = setup.swept.placed(pose.travel, pose.across, pose.height);
+    let highest = mill.bunks.iter().map(|bunk| bunk.top).max();
+    let over_bed = swept.height.lo >= highest.unwrap_or(Position::ZERO).max(Position::ZERO);
+    if over_bed && met(mill, &mut core::iter::once(swept), clearance, Among::Boxes).is_none() {
+        return None;
+    }
+    let mut parts = swing_boxes(mill, pose).chain(head_swing_boxes(mill, pose));
+    let mut under: Option<Met> = None;
+    let mut noting = parts.by_ref().inspect(|part| bed_under(mill, *part, &mut under));
+    let boxes = met(mill, &mut noting, clearance, Among::Boxes);
+    match (under, boxes) {
+        (Some(under), Some(boxes)) if under.missing < boxes.missing => Some(boxes),
+        (under, boxes) => under.or(boxes),
+    }
+}
+
+fn move_meets(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Met> {
+    let mill = setup.mill;
+    let mut parts = blade_boxes(mill, from, to).chain(head_boxes(mill, from, to));
+    met(mill, &mut parts, clearance(mill), Among::All)
+}
+
+/// The bed or a bunk above the lowest of a box.
+fn bed_under(mill: &MillRecord, part: Block, most: &mut Option<Met>) {
+    note(most, Fixture::Bed, Position::ZERO - part.height.lo);
+    for (number, bunk) in mill.bunks.iter().enumerate() {
+        if span(bunk).overlaps(part.travel) {
+            note(most, Fixture::Bunk(number), bunk.top - part.height.lo);
+        }
+    }
+}
+
+/// That which parts of blade and head come nearer to than a clearance, and over which they would have to be raised most.
+fn met(
+    mill: &MillRecord,
+    parts: &mut dyn Iterator<Item = Block>,
+    clearance: Length,
+    among: Among,
+) -> Option<Met> {
+    let mut most = None;
+    for part in parts {
+        let part = part.grown(clearance);
+        let mut meet = |fixture: Fixture, block: Block| {
+            if part.overlaps(block) {
+                note(&mut most, fixture, block.height.hi - part.height.lo);
+            }
+        };
+        if matches!(among, Among::All) {
+            for (number, bunk) in mill.bunks.iter().enumerate() {
+                let block = Block {
+                    travel: span(bunk),
+                    across: Interval::ALL,
+                    height: Interval::new(Position::MIN, bunk.top),
+                };
+                meet(Fixture::Bunk(number), block);
+            }
+        }
+        if !matches!(among, Among::KeepOuts) {
+            for (number, dog) in mill.dogs.iter().enumerate() {
+                meet(Fixture::Dog(number), Block::from_record(dog));
+            }
+        }
+        if !matches!(among, Among::Dogs) {
+            for (number, kept) in mill.keep_out.iter().enumerate() {
+                meet(Fixture::KeepOut(number), Block::from_record(kept));
+            }
+        }
+    }
+    most
+}
+
+/// Keeps that over which more is missing; nothing where nothing is.
+fn note(most: &mut Option<Met>, fixture: Fixture, missing: Length) {
+    let before = most.map_or(Length::ZERO, |met| met.missing);
+    if missing > before {
+        *most = Some(Met { fixture, missing });
+    }
+}
+
+/// How far blade and head are kept from everything in the air.
+fn clearance(mill: &MillRecord) -> Length {
+    mill.clearances.body.max(Length::um(1))
+}
+
+fn span(bunk: &Bunk) -> Interval {
+    Interval::new(bunk.travel - bunk.half_size, bunk.travel + bunk.half_size)
+}

@@ -1,0 +1,263 @@
+//! The blade goes round what stands on the bed, or says what is in the way.
+
+use std::vec::Vec;
+
+use bunkside_protocol::mill::Box3;
+use bunkside_protocol::{Acts, Angle, Length, MillRecord, Move, Position, Stroke, Targets};
+
+use super::*;
+use crate::audit::{Verdict, audit};
+use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
+use crate::sequence::{Carriage, PlanErrorKind, Start, sequence};
+use crate::testing::{block, hand_mill, mm, powered_mill, round_log};
+
+/// A slab, then a layer of two columns, of a log that lies from 600 to 4 200 mm. Its strokes begin at 280.2 mm and end at
+/// 4 519.8 mm.
+fn planned(mill: &MillRecord) -> Result<Vec<Move>, PlanErrorKind> {
+    let log = round_log(300, 3_600);
+    let setup = Setup::new(mill, &log).unwrap();
+    let column = |to: Option<f64>| Column {
+        to: to.map(mm),
+        freeing: Freeing::Take,
+        use_: Use::Waste,
+    };
+    let columns = [column(Some(0.0)), column(None)];
+    let layer = |floor: f64, columns| Layer {
+        floor: mm(floor),
+        columns,
+        passes: None,
+        hold: Acts::NONE,
+    };
+    let layers = [layer(265.0, &columns[..0]), layer(210.0, &columns)];
+    let mut moves = Vec::new();
+    let made = sequence(&setup, &CutPlan { layers: &layers }, &mut |told| {
+        moves.push(*told);
+        true
+    });
+    made.map_err(|error| error.kind)?;
+    let mut said = Vec::new();
+    let verdict = audit(&setup, moves.iter().copied(), &mut |_, _, _| {}, &mut |finding| {
+        said.push((finding.rule, finding.index));
+    });
+    assert_ne!(verdict, Verdict::Refused, "{said:?}");
+    Ok(moves)
+}
+
+/// How high the blade stands in each of its swings.
+fn swings(mill: &MillRecord, moves: &[Move]) -> Vec<Position> {
+    let mut height = Pose::parked(mill).height;
+    let mut swings = Vec::new();
+    for told in moves {
+        match told {
+            Move::Go(targets) => height = targets.height.unwrap_or(height),
+            Move::Swing(_) => swings.push(height),
+            _ => {}
+        }
+    }
+    swings
+}
+
+/// The blade of this mill swings under: 116 mm below the corner and as far beyond it, √2 − 1 of its radius of 280 mm.
+fn with_dog(dog: Box3) -> MillRecord {
+    let mut mill = hand_mill();
+    mill.dogs.push(dog).unwrap();
+    mill
+}
+
+fn with_box(kept: Box3) -> MillRecord {
+    let mut mill = hand_mill();
+    mill.keep_out.push(kept).unwrap();
+    mill
+}
+
+/// The lowest height of the corner at which no box that a swing sweeps comes within 5 mm of a box, tried in steps of the grid.
+fn least_clear(mill: &MillRecord, pose: &Pose, fixed: &Box3) -> Position {
+    let fixed = Block::from_record(fixed);
+    let hits = |pose: &Pose| {
+        let mut parts = swing_boxes(mill, pose).chain(head_swing_boxes(mill, pose));
+        let in_bed = |part: &Block| part.height.lo < Position::ZERO;
+        parts.any(|part| in_bed(&part) || part.grown(Length::mm(5)).overlaps(fixed))
+    };
+    let mut pose = *pose;
+    while hits(&pose) {
+        pose.height = pose.height + mill.grid;
+    }
+    pose.height
+}
+
+/// A dog 60 and 15 mm under the kerf at 210 mm, where the blade swings at the near end.
+#[test]
+fn the_blade_is_raised_over_a_dog_to_swing_and_no_higher() {
+    let usual = hand_mill();
+    let bare = swings(&usual, &planned(&usual).unwrap());
+    for high in [150, 195] {
+        let dog = block([200, -400, 0], [300, -350, high]);
+        let mill = with_dog(dog);
+        let moves = planned(&mill).unwrap();
+        let swung = swings(&mill, &moves);
+        assert_eq!(swung.len(), bare.len());
+        let raised = swung.iter().zip(&bare).filter(|(swung, bare)| swung > bare);
+        assert!(raised.count() > 0, "{swung:?} {bare:?}");
+        // The same where the box is kept free for anything else.
+        assert_eq!(planned(&with_box(dog)).as_ref(), Ok(&moves));
+    }
+    let log = round_log(300, 3_600);
+    for high in (50..700).step_by(50) {
+        let dog = block([200, -500, 0], [300, -450, high]);
+        let mill = with_dog(dog);
+        let setup = Setup::new(&mill, &log).unwrap();
+        for angle in Angle::ALL {
+            let pose = Pose {
+                travel: Position::um(280_200),
+                across: Position::ZERO,
+                height: mm(100.0),
+                angle,
+                ..Pose::parked(&mill)
+            };
+            let found = height_to_swing(&setup, &pose).unwrap();
+            assert_eq!(found, least_clear(&mill, &pose, &dog), "{high} {angle:?}");
+        }
+    }
+}
+
+/// A dog 195 mm high is swung over at 195 + 5 + 116 mm and a little for what lies between steps of the swing.
+#[test]
+fn where_there_is_no_room_to_swing_it_is_said_over_what() {
+    let mut mill = with_dog(block([200, -400, 0], [300, -350, 195]));
+    let low = |height: &Position| *height < mm(1_000.0);
+    let swung = swings(&mill, &planned(&mill).unwrap())
+        .into_iter()
+        .filter(low)
+        .max()
+        .unwrap();
+    assert!(swung > mm(316.0) && swung < mm(325.0), "{swung}");
+    mill.height.max = swung;
+    assert!(planned(&mill).is_ok());
+    mill.height.max = swung - mill.grid;
+    let found = planned(&mill);
+    assert_eq!(found, Err(PlanErrorKind::NoRoomToSwing(Fixture::Dog(0))));
+    assert_eq!(
+        std::format!("{}", found.unwrap_err()),
+        "the blade cannot be raised far enough to swing clear of dog 1"
+    );
+}
+
+/// A beam over the far end, 6 mm over what the upright blade needs at 265 mm: 265 + 560 mm. Nothing comes there but a blade that
+/// is raised over a dog to swing.
+#[test]
+fn a_beam_may_leave_no_room_to_be_raised() {
+    let dog = block([4_500, -400, 0], [4_600, -350, 150]);
+    let mut mill = with_box(block([4_250, -700, 831], [4_800, 700, 850]));
+    assert!(planned(&mill).is_ok());
+    mill.dogs.push(dog).unwrap();
+    assert!(planned(&with_dog(dog)).is_ok());
+    let found = planned(&mill);
+    assert_eq!(found, Err(PlanErrorKind::InTheWay(Fixture::KeepOut(0))));
+}
+
+/// Boxes in the way of a stroke, past the far end of the log: the kerf lies at 210 mm, and blade and box are kept 5 mm apart, a
+/// dog as far as the bed: 15 mm.
+#[test]
+fn what_stands_in_a_stroke_is_named() {
+    let second = |kept: Box3| {
+        let mut mill = with_box(block([0, 1_000, 0], [10, 1_010, 10]));
+        mill.keep_out.push(kept).unwrap();
+        planned(&mill).map(|_| ())
+    };
+    let beside = |high: i32| block([4_230, -160, 0], [4_250, -140, high]);
+    assert_eq!(
+        second(beside(206)),
+        Err(PlanErrorKind::InTheWay(Fixture::KeepOut(1)))
+    );
+    assert_eq!(second(beside(205)), Ok(()));
+    let dog = |high: i32| planned(&with_dog(beside(high))).map(|_| ());
+    assert_eq!(dog(196), Err(PlanErrorKind::InTheWay(Fixture::Dog(0))));
+    assert_eq!(dog(195), Ok(()));
+}
+
+/// The moves at the near end of a powered mill from one corner to another, without a swing.
+fn corner(
+    kept: Option<Box3>,
+    angle: Angle,
+    from: [i32; 2],
+    to: [i32; 2],
+) -> Result<Vec<Move>, PlanErrorKind> {
+    let (mut mill, log) = (powered_mill(), round_log(300, 3_600));
+    mill.keep_out.extend(kept);
+    let setup = Setup::new(&mill, &log).unwrap();
+    let carriage = Carriage::new(&setup).unwrap();
+    let pose = Pose {
+        travel: carriage.near,
+        across: Position::mm(from[0]),
+        height: Position::mm(from[1]),
+        angle,
+        ..Pose::parked(&mill)
+    };
+    let start = Start {
+        stroke: Stroke::Outbound,
+        angle,
+        across: Position::mm(to[0]),
+        height: Position::mm(to[1]),
+    };
+    let between = carriage.approach(&pose, &start, || None);
+    between.map(|moves| moves.iter().copied().collect())
+}
+
+fn to(across: Option<i32>, height: Option<i32>) -> Move {
+    Move::Go(Targets {
+        travel: None,
+        across: across.map(Position::mm),
+        height: height.map(Position::mm),
+    })
+}
+
+/// Flat from the corner at 0 to 100 mm, 560 mm of disc lie on the entry side: on its slant way down they would meet a box there.
+#[test]
+fn the_blade_is_shifted_first_and_lowered_then_where_the_slant_way_is_barred() {
+    let kept = block([250, -540, 0], [300, -500, 180]);
+    let (from, there) = ([0, 220], [100, 100]);
+    let slant = [to(Some(100), Some(100))];
+    let round = [to(Some(100), None), to(None, Some(100))];
+    assert_eq!(corner(None, Angle::Flat, from, there).unwrap(), slant);
+    assert_eq!(corner(Some(kept), Angle::Flat, from, there).unwrap(), round);
+    // In it there is no way.
+    let in_it = corner(Some(kept), Angle::Flat, from, [20, 100]);
+    assert_eq!(in_it, Err(PlanErrorKind::InTheWay(Fixture::KeepOut(0))));
+}
+
+/// Upright from one side of a post to the other: up to its 180 mm and 5 mm of clearance, across, and down.
+#[test]
+fn the_blade_goes_over_a_post_between_two_corners() {
+    let post = block([250, -20, 0], [300, 20, 180]);
+    let (left, right) = ([-100, 100], [100, 100]);
+    let over = corner(Some(post), Angle::Upright, left, right).unwrap();
+    assert_eq!(
+        over,
+        [to(None, Some(185)), to(Some(100), None), to(None, Some(100))]
+    );
+    // Back, it comes to the corner from the entry side.
+    let back = corner(Some(post), Angle::Upright, right, left).unwrap();
+    assert_eq!(
+        back,
+        [
+            to(None, Some(185)),
+            to(Some(-103), None),
+            to(Some(-100), Some(100))
+        ]
+    );
+}
+
+/// Names and numbers as in the profile, where one counts from one.
+#[test]
+fn what_stands_fixed_has_a_name() {
+    let names = [
+        Fixture::Bed,
+        Fixture::Bunk(0),
+        Fixture::Dog(1),
+        Fixture::KeepOut(2),
+    ];
+    assert_eq!(
+        names.map(|fixture| std::format!("{fixture}")),
+        ["the bed", "bunk 1", "dog 2", "keep-out box 3"]
+    );
+}
