@@ -146,6 +146,21 @@ pub(super) fn order(root: &Node, said: &mut Vec<Diagnostic>) {
     }
 }
 
+/// The carriage runs empty no slower than it may be fed in wood: a cut runs no faster than the carriage does.
+pub(super) fn travel(root: &Node, said: &mut Vec<Diagnostic>) {
+    let (rapid, fastest) = ("travel.rapid", "power.feed.fastest");
+    let (Some(runs), Some(feeds)) = (root.speed(rapid), root.speed(fastest)) else {
+        return;
+    };
+    if runs < feeds {
+        let message = format!("`{rapid}` is {runs}, slower than `{fastest}` of {feeds}");
+        let help = format!(
+            "write {fastest} = \"{runs}\" at most, or measure again how fast the carriage runs empty"
+        );
+        said.push(Diagnostic::error(place(root, rapid), message).with_help(help));
+    }
+}
+
 /// No part of the head that lies over the new face is nearer to it than the clearance: every flat cut would be refused.
 pub(super) fn over_the_face(root: &Node, said: &mut Vec<Diagnostic>) {
     let Some(clearance) = root.length("clearance.body") else {

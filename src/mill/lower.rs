@@ -17,6 +17,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
     check::order(root, said);
     check::bunks(root, said);
     check::over_the_face(root, said);
+    check::travel(root, said);
     let blade = blade(root);
     let swing = swing(root);
     if let (Some(blade), Some(swing)) = (&blade, &swing) {
