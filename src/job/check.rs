@@ -1,6 +1,9 @@
 //! What is odd about a log and how it lies, judged between the values of a job.
 
-use bunkside_protocol::{Length, MillRecord, Position};
+use bunkside_planner::geometry::{Block, Shape};
+use bunkside_planner::stock::{Pick, Stock};
+use bunkside_protocol::mill::Box3;
+use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 use super::shape::Measured;
 use crate::diagnostic::{Diagnostic, Span};
@@ -97,4 +100,55 @@ pub(super) fn bunks(root: &Node, log: &Measured, mill: &MillRecord, said: &mut V
         );
         said.push(Diagnostic::error(span, message).with_help(help));
     }
+}
+
+/// A keep-out box that lies in the log, so that no kerf could be cut there, and a dog of which nothing stands out of it: a dog may
+/// bite into the wood.
+pub(super) fn boxes(root: &Node, log: &LogRecord, mill: &MillRecord, said: &mut Vec<Diagnostic>) {
+    let Ok(shape) = Shape::new(log) else { return };
+    let span = place(root, "setting.near_end_at");
+    let stock = Stock::new(&shape, []);
+    for (number, record) in mill.keep_out.iter().enumerate() {
+        if stock
+            .touched(&shape, Block::from_record(record), Pick::Any, true)
+            .is_some()
+        {
+            let message = format!(
+                "keep-out box {} of the mill lies in the log: {}",
+                number + 1,
+                lies(record)
+            );
+            let help = "lay the log elsewhere, or mend `keep_out` of the mill: no kerf may be cut there";
+            said.push(Diagnostic::error(span, message).with_help(help));
+        }
+    }
+    for (number, record) in mill.dogs.iter().enumerate() {
+        if is_inside(&shape, record) {
+            let message = format!(
+                "dog {} of the mill lies all in the log: {}",
+                number + 1,
+                lies(record)
+            );
+            let help = "lay the log elsewhere, or mend `dog` of the mill: it stands beside the log, and only its point is in the wood";
+            said.push(Diagnostic::error(span, message).with_help(help));
+        }
+    }
+}
+
+/// Whether the log's sections hold a box at both of its ends; between them the log is no thinner than its sections.
+fn is_inside(shape: &Shape, record: &Box3) -> bool {
+    let block = Block::from_record(record);
+    [block.travel.lo, block.travel.hi].into_iter().all(|travel| {
+        let section = shape.rough_at(travel);
+        section.is_some_and(|section| section.holds(block.across, block.height))
+    })
+}
+
+fn lies(record: &Box3) -> String {
+    let Box3 { min, max } = record;
+    let [travel, across, height] = [0, 1, 2].map(|axis| (min[axis], max[axis]));
+    format!(
+        "{} to {} along the rails, {} to {} across, {} to {} high",
+        travel.0, travel.1, across.0, across.1, height.0, height.1
+    )
 }

@@ -50,6 +50,7 @@ pub(super) fn job(
         between_bunks: root.length("setting.between_bunks"),
         metal: metal?,
     };
+    check::boxes(root, &log, &mill.record, said);
     Some(Job {
         name: root.text("log.name")?.to_owned(),
         log,

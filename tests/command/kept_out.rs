@@ -54,3 +54,25 @@ fn what_stands_in_the_way_is_named_with_its_place() {
     beside(&folder, "dog", [[400, 440], [150, 190], [0, 100]]);
     insta::assert_snapshot!("dog-in-a-stroke", fails(&folder, PLAN, Exit::Refused));
 }
+
+/// A dog may bite into the log, and a box may stand beside it.
+#[test]
+fn what_lies_in_the_log_is_told_on_reading() {
+    let folder = folder("in-the-log");
+    let said = |kind: &str, place: [[i32; 2]; 3]| {
+        beside(&folder, kind, place);
+        call(&folder, PLAN).said
+    };
+    insta::assert_snapshot!(
+        "box-in-the-log",
+        said("keep_out", [[2_000, 2_100], [-100, 100], [100, 200]])
+    );
+    insta::assert_snapshot!(
+        "dog-in-the-log",
+        said("dog", [[2_000, 2_100], [-20, 20], [150, 200]])
+    );
+    for (kind, across) in [("dog", [-200, -100]), ("keep_out", [-400, -300])] {
+        let told = said(kind, [[2_000, 2_100], across, [100, 140]]);
+        assert!(!told.contains("of the mill lies"), "{told}");
+    }
+}
