@@ -69,6 +69,7 @@ impl Sequencer<'_, '_> {
             let mut pose = self.pose_of(&kerf, left);
             let only_one = left == Length::ZERO && standing == bite;
             if !only_one && self.meets_nothing(&pose) {
+                standing = left;
                 continue;
             }
             let may_turn = self.may_turn(&kerf, &pose, standing - left, usual)?;

@@ -384,3 +384,40 @@ fn each_pass_of_a_kerf_turns_for_itself() {
     assert_eq!(strokes(1_000), [HOME, OUT, HOME]);
     assert_eq!(strokes(300), [HOME, HOME, HOME]);
 }
+
+/// All from −75.5 mm to 22.5 mm is sawdust already. Two passes free what stands before that; the next one would push the timber
+/// off its place, and half of it runs through nothing but that gap: it is left away, and half of what then stands is tried.
+#[test]
+fn a_pass_through_a_gap_is_left_away_when_one_is_halved() {
+    let mut mill = powered_mill();
+    mill.reach.bite[0] = [[[Length::um(160_100); 3]; 2]; 2];
+    mill.power.feed_min = mill.power.feed_max;
+    mill.factors.slip = 5_000;
+    let log = timber(180, 160, 3_600);
+    let (made, mut steps) = recorded(&mill, &log, |sequencer| {
+        for number in 0..18 {
+            let stroke = if number % 2 == 0 { OUT } else { HOME };
+            let pose = Pose {
+                across: mm(-70.0) + Length::um(5_500).times(number),
+                height: THROUGH.height,
+                angle: Angle::Upright,
+                ..sequencer.pose()
+            };
+            sequencer.begin(&pose, stroke)?;
+            let (_, to) = sequencer.carriage.course(stroke);
+            sequencer.emit(&Move::Cut(Cut {
+                to: Targets::travel(to),
+                speed: mill.power.feed_max,
+                feed: None,
+                release: false,
+            }))?;
+        }
+        sequencer.kerf(THROUGH)
+    });
+    assert_eq!(made, Ok(()));
+    steps.retain(|step| step.cut.is_some() && step.before.angle == Angle::Flat);
+    let rims: std::vec::Vec<Position> = steps.iter().map(|step| step.before.across).collect();
+    assert_eq!((rims[0], rims[1]), (mm(-80.0), mm(-69.9)), "{rims:?}");
+    assert!(rims[2] > mm(22.5) && rims.last() == Some(&mm(90.1)), "{rims:?}");
+    assert!(steps.iter().all(|step| step.cut.unwrap().met.is_some()));
+}
