@@ -179,6 +179,14 @@ impl Act {
         Self::AidOff,
     ];
 
+    /// Every act, in the order in which they are done at one hold: that of their numbers, but that a log laid again is
+    /// measured after that.
+    const IN_TURN: [Self; 12] = {
+        let mut acts = Self::ALL;
+        (acts[6], acts[7]) = (Self::Reseat, Self::Measure);
+        acts
+    };
+
     const fn bit(self) -> u16 {
         match self {
             Self::Unload => 1,
@@ -245,9 +253,9 @@ impl Acts {
         self.0 == 0
     }
 
-    /// The acts, in the order of their numbers.
+    /// The acts, in the order in which they are done at one hold.
     pub fn iter(self) -> impl Iterator<Item = Act> {
-        Act::ALL.into_iter().filter(move |act| self.contains(*act))
+        Act::IN_TURN.into_iter().filter(move |act| self.contains(*act))
     }
 }
 

@@ -1,6 +1,6 @@
-//! What a sequence has done so far, for the rule that can only be judged at its end.
+//! What a sequence has done so far, for rules that one move alone does not tell enough.
 
-use bunkside_protocol::{Angle, Feed, Move, Position};
+use bunkside_protocol::{Act, Angle, Feed, Move, Position};
 
 use super::Situation;
 use crate::stock::Edge;
@@ -12,6 +12,8 @@ pub struct History {
     /// Height of a shallow flat pass since the last group near the bed came free.
     shallow: Option<Position>,
     last: Option<LastFreed>,
+    /// Whether the log has been laid again, and neither measured nor cut since.
+    laid_again: bool,
 }
 
 /// The stroke that freed the last group near the bed.
@@ -39,6 +41,7 @@ impl History {
             lowest,
             shallow: None,
             last: None,
+            laid_again: false,
         }
     }
 
@@ -74,8 +77,26 @@ impl History {
         self.last.as_ref()
     }
 
+    /// Whether the log has been laid again, and neither measured nor cut since.
+    #[must_use]
+    pub const fn laid_again(&self) -> bool {
+        self.laid_again
+    }
+
     /// Takes note of a move that has been judged.
     pub fn note(&mut self, situation: &Situation<'_>) {
+        match situation.step().map(|step| step.told) {
+            Some(Move::Cut(_)) => self.laid_again = false,
+            Some(Move::Hold(hold)) => {
+                let laid_again = self.laid_again || hold.acts.contains(Act::Reseat);
+                self.laid_again = laid_again && !hold.acts.contains(Act::Measure);
+            }
+            _ => {}
+        }
+        self.note_freed(situation);
+    }
+
+    fn note_freed(&mut self, situation: &Situation<'_>) {
         let Some((step, facts)) = situation.cut() else {
             return;
         };

@@ -3,9 +3,11 @@
 //! **Guards** the log's line, and whoever stands beside it. **Trips when** fewer than two bunks lie under the log, when two
 //! that carry it stand too far apart or too much of it lies beyond the last one, when it balances beyond them, when its
 //! underside lies higher above a bunk than can be packed, or below its top; and at a cut that finds what remains sagging too
-//! far between bunks or at a free end. **Clears when** bunks are set, the log is shifted or laid otherwise, or more is left
-//! to the end below the last layers. **Does not cover** packing that gives way, and logs that rot or cracks have weakened:
-//! the beam is one of sound green wood.
+//! far between bunks or at a free end. Warns at the first cut after the log has been laid again by hand and has not been
+//! measured: nothing says that it lies where the sequence takes it to lie. **Clears when** bunks are set, the log is shifted
+//! or laid otherwise, or more is left to the end below the last layers; when a log laid again is measured at that hold or
+//! a later one. **Does not cover** packing that gives way, and logs that rot or cracks have weakened: the beam is one of
+//! sound green wood; nor what measuring shows: where the log lies elsewhere, plan anew.
 
 use bunkside_protocol::Move;
 
@@ -31,9 +33,15 @@ const TIPS: &str =
     "the log balances beyond its last bunk and tips; shift it or set a bunk under its heavy end";
 const SAGS: &str = "what remains sags too far, by the stiffness of sound green wood; leave more below this layer, set another bunk, or feed slower where the blade presses down";
 
+const LAID_AGAIN: &str = "the log was laid again: measure it at a hold before this cut, and plan anew if it does not lie as it did";
+
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let setup = situation.setup;
     let Some(step) = situation.step() else { return };
+    if matches!(step.told, Move::Cut(_)) && situation.history.laid_again() {
+        let (found, wanted) = (Measure::State("laid again"), Measure::State("measured"));
+        object(Objection::warn(found, wanted, LAID_AGAIN));
+    }
     if step.index == 0 {
         flaws(setup.mill, setup.log, &setup.shape, &mut |flaw| {
             object(objection(situation, flaw));
@@ -90,10 +98,12 @@ fn objection(situation: &Situation<'_>, flaw: Flaw) -> Objection {
 
 #[cfg(test)]
 pub(super) mod tests {
+    use std::vec::Vec;
+
     use super::*;
     use crate::testing::{Case, Script, mm, powered_mill, round_log, tapered_log, timber};
     use bunkside_protocol::mill::Bunk;
-    use bunkside_protocol::{Angle, Cut, Length, LogRecord, Position, Speed, Targets};
+    use bunkside_protocol::{Act, Angle, Cut, Length, LogRecord, Position, Speed, Targets};
 
     /// Nothing but the blade brought up to speed.
     fn lying(bunks: &[i32], log: LogRecord) -> Case {
@@ -116,6 +126,65 @@ pub(super) mod tests {
     fn refused(case: &Case, measured: &str, limit: &str) {
         assert_eq!(case.refusals(), ["support"]);
         assert_eq!(case.figures("support"), Some((measured.into(), limit.into())));
+    }
+
+    /// The moves at which it is warned that nobody has measured, of a job with these holds before its first of two cuts and
+    /// those between them; the cuts are the last move but two and the last.
+    fn unmeasured(before: &[&[Act]], between: &[&[Act]]) -> Vec<usize> {
+        let held =
+            |script: Script, holds: &[&[Act]]| holds.iter().fold(script, |script, acts| script.hold(acts));
+        let script = held(Script::at_rest(), before).with(Move::Spin(true));
+        let script = script
+            .travel(4_530)
+            .swing(Angle::Flat)
+            .corner(100.0, 263.0)
+            .cut(270);
+        let first = script.moves.len() - 1;
+        let script = held(script.with(Move::Spin(false)).unload(), between).with(Move::Spin(true));
+        let script = script.corner(0.0, 206.5).cut(4_530);
+        let case = Case::usual(script);
+        assert_eq!(case.refusals(), [""; 0]);
+        let found = case.script.findings(&case.mill, &case.log);
+        let told = found
+            .iter()
+            .filter(|finding| finding.objection.note == LAID_AGAIN);
+        told.map(|finding| {
+            let objection = finding.objection;
+            assert_eq!(
+                (finding.rule, objection.severity),
+                ("support", crate::rules::Severity::Warn)
+            );
+            usize::from(usize::from(finding.index) != first)
+        })
+        .collect()
+    }
+
+    #[test]
+    fn warns_once_at_the_first_cut_after_the_log_was_laid_again() {
+        use Act::{Reseat, Sharpen, Sweep};
+        assert_eq!(unmeasured(&[], &[]), []);
+        assert_eq!(unmeasured(&[&[Reseat]], &[]), [0]);
+        assert_eq!(unmeasured(&[], &[&[Reseat]]), [1]);
+        assert_eq!(unmeasured(&[&[Reseat]], &[&[Sharpen, Reseat], &[Sweep]]), [0, 1]);
+    }
+
+    #[test]
+    fn permits_a_log_laid_again_once_it_is_measured() {
+        use Act::{Measure, Reseat, Sharpen, Sweep};
+        assert_eq!(
+            unmeasured(
+                &[&[Reseat], &[Measure]],
+                &[&[Reseat], &[Sweep], &[Sharpen, Measure]]
+            ),
+            []
+        );
+        // At one hold it is laid first and measured then.
+        assert_eq!(unmeasured(&[&[Measure, Reseat]], &[]), []);
+        // Measured before it was laid.
+        assert_eq!(
+            unmeasured(&[&[Measure], &[Reseat]], &[&[Measure], &[Reseat]]),
+            [0, 1]
+        );
     }
 
     /// A log from 0.6 m to 4.2 m on bunks 2.5 m apart.
