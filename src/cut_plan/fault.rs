@@ -2,12 +2,13 @@
 
 use core::fmt;
 
+use bunkside_planner::limits::LOG_LENGTH_MAX;
 use nom::error::{ErrorKind, ParseError};
 
 use super::PASSES_MAX;
 use super::words::{FIRST_WORDS, act_words};
 use crate::diagnostic::{Diagnostic, Span, nearest};
-use crate::measure::MeasureError;
+use crate::measure::{self, MeasureError};
 use bunkside_protocol::Act;
 
 /// What is wrong.
@@ -187,6 +188,9 @@ impl Problem {
                 ["edge"],
                 "write the place of the upright kerf, as in -69.9 mm or 3 in, or `edge` for the wood's own edge".to_owned(),
             ),
+            Self::Length(error) if error.fault == measure::Fault::TooLarge => {
+                format!("write at most {} m: no log is longer", LOG_LENGTH_MAX.as_um() / 1_000_000)
+            }
             Self::Length(error) => error.help(),
             Self::ZeroLength => "write its length, or leave it out for the whole length of the log".to_owned(),
             Self::Count(_) => format!("write a whole number from 1 to {PASSES_MAX}"),

@@ -98,6 +98,9 @@ impl<'a> Walk<'a> {
                     first_unit(*quantity)
                 )
             }
+            Shape::Number { .. } | Shape::Count { .. } => {
+                format!("write it like {}: {}", shape.example(), shape.bounds())
+            }
             _ => format!("write it like {}", shape.example()),
         };
         let message = format!(
@@ -161,6 +164,19 @@ impl<'a> Walk<'a> {
                 let raw = self.raw(span);
                 let (from, to) = (in_raw(raw, error.span.start), in_raw(raw, error.span.end));
                 let mut help = error.help();
+                let held = (in_unit(quantity, bounds.0), in_unit(quantity, bounds.1));
+                if error.fault == Fault::TooLarge {
+                    // The bounds are narrower than what could be held.
+                    let (side, bound) = side(text.trim_start().starts_with(['-', '−']), &held.0, &held.1);
+                    let at = Span::new(from, to).shifted(span.start);
+                    let message = format!("`{path}` is {}, but at {side} {bound} makes sense", text.trim());
+                    let help = format!("write {} to {}", held.0, held.1);
+                    self.say(Diagnostic::error(at, message).with_help(help));
+                    return None;
+                }
+                if error.fault == Fault::TooManyDigits {
+                    help.push_str(&format!("; from {} to {}", held.0, held.1));
+                }
                 if error.fault == Fault::MissingUnit && quantity == Quantity::Length {
                     help.push_str(DECLARE);
                 }
@@ -179,6 +195,18 @@ impl<'a> Walk<'a> {
 
     /// A number without quotes where a length is wanted: only with a declared unit.
     fn bare_length(&mut self, path: &str, bounds: (i64, i64), found: &Found<'_>) -> Option<Value> {
+        let plain = |raw: &str| !raw.contains(char::is_alphabetic);
+        if matches!(found.value, DeValue::Float(_)) && !plain(self.raw(found.span)) {
+            let message = format!("`{path}`: {} is no length", found.name());
+            let (min, max) = bounds;
+            let help = format!(
+                "write all its digits, and a unit behind them: {} to {}",
+                in_unit(Quantity::Length, min),
+                in_unit(Quantity::Length, max)
+            );
+            self.say(Diagnostic::error(found.span, message).with_help(help));
+            return None;
+        }
         let Some(unit) = self.declared else {
             let message = format!("`{path}`: a number without a unit");
             let number = found.name();
@@ -201,7 +229,11 @@ impl<'a> Walk<'a> {
         let scaled = (number * 1_000.0).round();
         if !scaled.is_finite() || scaled.abs() > 1e15 {
             let message = format!("`{path}`: {} is no number that can be used", found.name());
-            self.say(Diagnostic::error(found.span, message).with_help("write a decimal number such as 1.2"));
+            self.say(Diagnostic::error(found.span, message).with_help(format!(
+                "write a decimal number from {} to {}",
+                thousandths(bounds.0),
+                thousandths(bounds.1)
+            )));
             return None;
         }
         // Exact: a whole number below 2^53.
@@ -212,8 +244,20 @@ impl<'a> Walk<'a> {
         let DeValue::Integer(number) = found.value else {
             return None;
         };
-        let value = i64::from_str_radix(number.as_str(), number.radix()).unwrap_or(i64::MAX);
-        self.bounded(path, value, bounds, found.span, |value| value.to_string())
+        let value = i64::from_str_radix(number.as_str(), number.radix());
+        let beyond = if number.as_str().starts_with('-') {
+            i64::MIN
+        } else {
+            i64::MAX
+        };
+        let written = found.name();
+        self.bounded(path, value.unwrap_or(beyond), bounds, found.span, |shown| {
+            if shown == beyond {
+                written.clone()
+            } else {
+                shown.to_string()
+            }
+        })
     }
 
     /// A number within its bounds.
@@ -228,11 +272,7 @@ impl<'a> Walk<'a> {
         if (min..=max).contains(&value) {
             return Some(Value::Whole(value));
         }
-        let (side, bound) = if value < min {
-            ("least", min)
-        } else {
-            ("most", max)
-        };
+        let (side, bound) = side(value < min, min, max);
         let message = format!(
             "`{path}` is {}, but at {side} {} makes sense",
             print(value),
@@ -269,6 +309,11 @@ impl<'a> Walk<'a> {
         self.say(Diagnostic::error(span, message).with_help(format!("write {wanted} of them")));
         false
     }
+}
+
+/// Which of two bounds is passed, and its word.
+fn side<T>(below: bool, least: T, most: T) -> (&'static str, T) {
+    if below { ("least", least) } else { ("most", most) }
 }
 
 /// Put behind the help for a missing unit of length.

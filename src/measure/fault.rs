@@ -42,6 +42,8 @@ pub enum Fault {
     InchesOverFoot,
     /// A minus or hyphen before a second length.
     HyphenBetween,
+    /// A number such as 1e3.
+    Exponent,
     /// More than can be held.
     TooLarge,
     /// Text behind the measurement.
@@ -70,6 +72,7 @@ impl MeasureError {
             Fault::Negative => format!("write {} of zero or more, without a sign", self.quantity.name()),
             Fault::Comma => "write decimals with a point, and nothing between thousands".to_owned(),
             Fault::TooManyDigits => "at most nine digits before the point and nine behind it".to_owned(),
+            Fault::Exponent => format!("write all its digits: {examples}"),
             Fault::NoDecimals => "write a digit behind the point, or leave the point out".to_owned(),
             Fault::NoDenominator => "write a whole fraction, such as 1/2".to_owned(),
             Fault::ZeroDenominator => "divide by 2, 4, 8, 16, 32 or another number above zero".to_owned(),
@@ -116,6 +119,7 @@ impl fmt::Display for MeasureError {
             Fault::Negative => f.write_str("it may not be negative"),
             Fault::Comma => f.write_str("a comma in a number can be read in two ways"),
             Fault::TooManyDigits => f.write_str("more digits than can be held"),
+            Fault::Exponent => f.write_str("a number with an exponent"),
             Fault::NoDecimals => f.write_str("no digit behind the decimal point"),
             Fault::NoDenominator => f.write_str("no number under the fraction stroke"),
             Fault::ZeroDenominator => f.write_str("a fraction cannot be over zero"),
