@@ -143,7 +143,8 @@ impl Shape {
             Self::Flag => "true or false".to_owned(),
             Self::Table(_) => "a table".to_owned(),
             Self::List { of, min, max } if min == max => format!("a list of {max}, each {}", of.name()),
-            Self::List { of, .. } => format!("a list, each {}", of.name()),
+            Self::List { of, min: 0, max } => format!("a list of at most {max}, each {}", of.name()),
+            Self::List { of, min, max } => format!("a list of {min} to {max}, each {}", of.name()),
             Self::Either(shapes) => shapes.iter().map(Self::name).collect::<Vec<_>>().join(", or "),
         }
     }
@@ -335,7 +336,7 @@ mod tests {
         }];
         assert_eq!(
             describe(KEYS),
-            "bunk\n    a list, each a table\n    The bunks.\nbunk[].at\n    a length, 0 mm to 5 mm\n    Where it stands.\n"
+            "bunk\n    a list of 2 to 8, each a table\n    The bunks.\nbunk[].at\n    a length, 0 mm to 5 mm\n    Where it stands.\n"
         );
     }
 }
