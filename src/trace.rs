@@ -1,5 +1,7 @@
 //! One run through a sequence, with everything that audit, dry run, pictures and report show of it.
 
+use std::sync::Arc;
+
 use bunkside_planner::audit::{Verdict, audit};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Setup, Step};
@@ -18,8 +20,8 @@ pub struct Traced {
     pub duration: f64,
     /// What it freed, from the entry side.
     pub freed: Vec<Piece>,
-    /// What stood before it.
-    pub before: Stock,
+    /// What stood before it: one for all moves between which nothing changes.
+    pub before: Arc<Stock>,
 }
 
 /// A sequence as it ran.
@@ -42,6 +44,7 @@ impl Trace {
         let mut traced: Vec<Traced> = Vec::with_capacity(moves.len());
         let mut findings: Vec<Finding> = Vec::new();
         let mut end = setup.stock();
+        let mut stands = Arc::new(end.clone());
         let mut clock = 0.0;
         let verdict = audit(
             setup,
@@ -54,12 +57,15 @@ impl Trace {
                     .get(pieces.len().saturating_sub(count)..)
                     .unwrap_or(&[])
                     .to_vec();
+                if *stands != *before {
+                    stands = Arc::new(before.clone());
+                }
                 traced.push(Traced {
                     step: *step,
                     start: clock,
                     duration,
                     freed,
-                    before: before.clone(),
+                    before: Arc::clone(&stands),
                 });
                 clock += duration;
                 end.clone_from(after);

@@ -1,5 +1,7 @@
 //! The sequence that a move belongs to.
 
+use std::borrow::Cow;
+
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{History, Moment, Situation};
 use bunkside_protocol::{Cut, Move};
@@ -16,7 +18,13 @@ pub struct Course<'a> {
     /// The moves as they ran, up to one that could not be judged.
     pub trace: &'a Trace,
     checkpoints: Vec<Checkpoint<'a>>,
+    /// Every so many moves there is one.
+    apart: usize,
+    doubts: u8,
 }
+
+/// Most checkpoints of a sequence: each is some 20 kB. In a longer one they stand further apart.
+const CHECKPOINTS_MAX: usize = 4_096;
 
 /// All that there is before a move.
 #[derive(Clone, Debug)]
@@ -25,45 +33,69 @@ pub(super) struct Checkpoint<'a> {
     pub(super) history: History,
 }
 
+impl<'a> Checkpoint<'a> {
+    /// One move on.
+    fn run(&mut self, setup: &'a Setup<'a>, told: &Move) {
+        let step = self.replay.step(told);
+        let past = self.history;
+        self.history.note(&Situation {
+            setup,
+            moment: Moment::Move(&step),
+            before: self.replay.previous(),
+            after: self.replay.stock(),
+            history: &past,
+        });
+    }
+}
+
 impl<'a> Course<'a> {
     /// A sequence that ran.
     #[must_use]
     pub fn new(setup: &'a Setup<'a>, moves: &'a [Move], trace: &'a Trace) -> Self {
-        let mut replay = Replay::new(setup, 0);
-        let mut history = History::new(History::lowest_cut(moves.iter().copied()));
-        let mut checkpoints = Vec::with_capacity(trace.moves.len() + 1);
-        for ran in &trace.moves {
-            checkpoints.push(Checkpoint {
-                replay: replay.clone(),
-                history,
-            });
-            let step = replay.step(&ran.step.told);
-            let past = history;
-            history.note(&Situation {
-                setup,
-                moment: Moment::Move(&step),
-                before: &ran.before,
-                after: replay.stock(),
-                history: &past,
-            });
+        Self::with_checkpoints(setup, moves, trace, trace.moves.len() / CHECKPOINTS_MAX + 1)
+    }
+
+    /// The same with a checkpoint every so many moves.
+    fn with_checkpoints(setup: &'a Setup<'a>, moves: &'a [Move], trace: &'a Trace, apart: usize) -> Self {
+        let told = trace.moves.len();
+        let mut here = Checkpoint {
+            replay: Replay::new(setup, 0),
+            history: History::new(History::lowest_cut(moves.iter().copied())),
+        };
+        let mut checkpoints = Vec::with_capacity(told / apart + 1);
+        for (at, ran) in trace.moves.iter().enumerate() {
+            if at.is_multiple_of(apart) {
+                checkpoints.push(here.clone());
+            }
+            here.run(setup, &ran.step.told);
         }
-        checkpoints.push(Checkpoint { replay, history });
+        let doubts = here.replay.doubts();
+        if told.is_multiple_of(apart) {
+            checkpoints.push(here);
+        }
         Self {
             setup,
             moves,
             trace,
             checkpoints,
+            apart,
+            doubts,
         }
     }
 
     /// All that there is before a move, or at the end.
-    pub(super) fn checkpoint(&self, at: usize) -> Option<&Checkpoint<'a>> {
-        self.checkpoints.get(at)
+    pub(super) fn checkpoint(&self, at: usize) -> Option<Cow<'_, Checkpoint<'a>>> {
+        let since = self.trace.moves.get(at - at % self.apart..at)?;
+        let mut checkpoint = Cow::Borrowed(self.checkpoints.get(at / self.apart)?);
+        for ran in since {
+            checkpoint.to_mut().run(self.setup, &ran.step.told);
+        }
+        Some(checkpoint)
     }
 
     /// How many strokes had an end in doubt.
-    pub(super) fn doubts(&self) -> u8 {
-        self.checkpoints.last().map_or(0, |last| last.replay.doubts())
+    pub(super) const fn doubts(&self) -> u8 {
+        self.doubts
     }
 
     /// A move as it ran.
@@ -126,4 +158,27 @@ impl<'a> Course<'a> {
 /// Whether a move only brings the blade to its place.
 pub(super) const fn brings(told: &Move) -> bool {
     matches!(told, Move::Go(_) | Move::Swing(_))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::explain::sample::{Sample, g_04};
+
+    /// In a long sequence checkpoints stand apart, and what is between them is run again.
+    #[test]
+    fn what_stands_between_two_checkpoints_is_as_it_was() {
+        let Sample { setup, moves, trace } = &g_04();
+        let close = Course::with_checkpoints(setup, moves, trace, 1);
+        let apart = Course::with_checkpoints(setup, moves, trace, 7);
+        assert_eq!(apart.checkpoints.len(), moves.len() / 7 + 1);
+        for at in 0..=moves.len() {
+            let (one, other) = (close.checkpoint(at).unwrap(), apart.checkpoint(at).unwrap());
+            assert_eq!(one.replay.pose(), other.replay.pose(), "{at}");
+            assert_eq!(one.replay.stock(), other.replay.stock(), "{at}");
+            assert_eq!(one.history, other.history, "{at}");
+        }
+        let beyond = |course: &Course<'_>| course.checkpoint(moves.len() + 1).is_none();
+        assert!(beyond(&close) && beyond(&apart));
+    }
 }

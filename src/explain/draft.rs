@@ -59,7 +59,7 @@ impl<'a> Draft<'a> {
             },
         };
         match course.checkpoint(at) {
-            Some(start) => draft.replay = start.replay.clone(),
+            Some(start) => draft.replay = start.into_owned().replay,
             None => moves.iter().for_each(|told| {
                 draft.replay.step(told);
             }),

@@ -80,8 +80,8 @@ impl<'r, 'a> Run<'r, 'a> {
             course,
             edit,
             first: if start.is_some() { alike } else { 0 },
-            replay: start.map_or_else(|| Replay::new(course.setup, 0), |start| start.replay.clone()),
-            history: start.map_or(history, |start| start.history),
+            history: start.as_ref().map_or(history, |start| start.history),
+            replay: start.map_or_else(|| Replay::new(course.setup, 0), |start| start.into_owned().replay),
             findings: Vec::new(),
             freed: Vec::new(),
             seconds: 0.0,
@@ -146,7 +146,8 @@ impl<'r, 'a> Run<'r, 'a> {
     fn joins(&self, at: usize) -> Option<usize> {
         let joined = (*self.edit.origin.get(at)?)?;
         let rest = (self.edit.moves.get(at..)?, self.course.moves.get(joined..)?);
-        let Checkpoint { replay, history } = self.course.checkpoint(joined)?;
+        let checkpoint = self.course.checkpoint(joined)?;
+        let Checkpoint { replay, history } = &*checkpoint;
         let alike = replay.pose() == self.replay.pose()
             && *history == self.history
             && stands_alike(replay.stock(), self.replay.stock())

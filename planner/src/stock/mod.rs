@@ -66,7 +66,7 @@ impl core::fmt::Display for NotJudged {
 impl core::error::Error for NotJudged {}
 
 /// What stands, what is free, and what each is.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stock {
     /// Where each band starts, rising; a band ends where the next one starts.
     floors: Vec<Position, BANDS_MAX>,
@@ -206,7 +206,7 @@ impl Stock {
 }
 
 /// A place where the log rests: along the rails, and its underside there.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Rest {
     travel: Position,
     lowest: Position,
