@@ -77,17 +77,18 @@ impl System {
         }
     }
 
-    /// A feed: `0.415 m/s`, `82 ft/min`.
+    /// A feed, rounded down, so that nobody feeds faster than was judged: `0.415 m/s`, `81 ft/min`.
     #[must_use]
     pub fn speed(self, speed: Speed) -> String {
-        let metres = f64::from(speed.as_um_per_s()) / 1e6;
+        let um = u64::from(speed.as_um_per_s());
         match self {
             Self::Metric => {
-                let text = format!("{metres:.3}");
+                let mm = um / 1_000;
+                let text = format!("{}.{:03}", mm / 1_000, mm % 1_000);
                 let text = text.trim_end_matches('0').trim_end_matches('.');
                 format!("{text} m/s")
             }
-            Self::Inches => format!("{:.0} ft/min", metres * 60.0 / 0.3048),
+            Self::Inches => format!("{} ft/min", um * 60 / FOOT_UM),
         }
     }
 
@@ -101,6 +102,8 @@ impl System {
     }
 }
 
+/// Micrometres in a foot, by the definition of the inch.
+const FOOT_UM: u64 = 304_800;
 /// A cubic foot in cubic metres, by the definition of the inch.
 /// Kilograms in a pound, by definition.
 const POUND: f64 = 0.453_592_37;
@@ -165,6 +168,9 @@ mod tests {
         assert_eq!(System::Metric.speed(Speed::mm_per_s(600)), "0.6 m/s");
         assert_eq!(System::Metric.speed(Speed::ZERO), "0 m/s");
         assert_eq!(System::Inches.speed(Speed::mm_per_s(508)), "100 ft/min");
+        // What is printed is fed: no faster than what was judged.
+        assert_eq!(System::Inches.speed(Speed::um_per_s(507_999)), "99 ft/min");
+        assert_eq!(System::Metric.speed(Speed::um_per_s(415_999)), "0.415 m/s");
         assert_eq!(System::Metric.volume(0.18349), "0.183 m3");
         assert_eq!(System::Metric.mass(112.4), "112 kg");
         assert_eq!(System::Inches.mass(45.359_237), "100 lb");
