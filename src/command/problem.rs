@@ -11,6 +11,7 @@ use bunkside_protocol::{MillRecord, Position};
 use serde::Serialize;
 
 use super::{Exit, Failure, json};
+use crate::account::table::wrapped;
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::measure::System;
@@ -87,8 +88,11 @@ impl Problem {
     /// The failure of a command because of it.
     pub(super) fn failure(&self, job: &Job, as_json: bool) -> Failure {
         let text = format!(
-            "{} cannot be planned on {}\n    {}\n    what would free it: {}\n",
-            job.name, job.mill_name, self.message, self.help
+            "{} cannot be planned on {}\n{}{}",
+            job.name,
+            job.mill_name,
+            wrapped("    ", &self.message, 100),
+            wrapped("    what would free it: ", &self.help, 100)
         );
         let told = Told {
             format: super::summary::FORMAT,

@@ -36,8 +36,8 @@ pub(super) fn answer(
         });
         let instead = will_do.map(|one| format!("; allowed is instead: {}", one.instead));
         return format!(
-            "{does}; it is refused, because {}{}.",
-            title(refusal),
+            "{does}; it is refused {}{}.",
+            by_rule(refusal),
             instead.unwrap_or_default()
         );
     }
@@ -103,7 +103,7 @@ fn passes(outcome: &Outcome, system: System) -> String {
 
 fn direction(course: &Course<'_>, outcome: &Outcome) -> String {
     match outcome {
-        Outcome::Refused(refusal) => because(course, refusal),
+        Outcome::Refused(refusal) => because(course, refusal, "the other stroke"),
         Outcome::Impossible(words) => format!("because for the other stroke {words}"),
         Outcome::Allowed(Allowed {
             warning: Some(warning),
@@ -129,7 +129,7 @@ fn direction(course: &Course<'_>, outcome: &Outcome) -> String {
 fn feed(course: &Course<'_>, first: &Alternative, system: System) -> String {
     match &first.outcome {
         Outcome::Impossible(_) => ", the fastest this mill feeds".to_owned(),
-        Outcome::Refused(refusal) => format!(", {}", because(course, refusal)),
+        Outcome::Refused(refusal) => format!(", {}", because(course, refusal, "faster")),
         Outcome::Allowed(allowed) => {
             let speed = first.speed.map(|speed| system.speed(speed)).unwrap_or_default();
             match &allowed.warning {
@@ -146,11 +146,11 @@ fn feed(course: &Course<'_>, first: &Alternative, system: System) -> String {
 fn without(course: &Course<'_>, outcome: &Outcome) -> String {
     match outcome {
         Outcome::Refused(refusal) => format!(
-            "without it {} would be refused, because {}",
+            "without it {} would be refused {}",
             refusal
                 .later
                 .map_or_else(|| "the sequence".to_owned(), |later| called(course, later)),
-            title(&refusal.finding)
+            by_rule(&refusal.finding)
         ),
         Outcome::Impossible(words) => words.clone(),
         Outcome::Allowed(allowed) if !allowed.same_pieces => "without it other pieces come off".to_owned(),
@@ -170,15 +170,21 @@ fn without(course: &Course<'_>, outcome: &Outcome) -> String {
     }
 }
 
-fn because(course: &Course<'_>, refusal: &Objected) -> String {
+fn because(course: &Course<'_>, refusal: &Objected, otherwise: &str) -> String {
+    let by_rule = by_rule(&refusal.finding);
     match refusal.later {
-        None => format!("because {}", title(&refusal.finding)),
+        None => format!("because {otherwise} is refused {by_rule}"),
         Some(later) => format!(
-            "because otherwise {} would be refused: {}",
-            called(course, later),
-            title(&refusal.finding)
+            "because otherwise {} would be refused {by_rule}",
+            called(course, later)
         ),
     }
+}
+
+/// By which rule something is refused, and what that holds: `by straight: in wood the blade moves only along the rails`.
+fn by_rule(finding: &Finding) -> String {
+    let holds = by_id(finding.rule).map_or("nobody can say what would happen", |rule| rule.title);
+    format!("by {}: {holds}", finding.rule)
 }
 
 /// What would happen in one pass, by which figures, and the rule that says so.

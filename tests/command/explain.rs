@@ -125,7 +125,7 @@ fn a_hand_carriage_is_told_that_it_never_climbs() {
         assert_eq!(answers(&told)["other-stroke"], refused("climb-powered"), "{told}");
         let answer = told["answer"].as_str().unwrap();
         assert!(
-            answer.contains("because climb cuts only on a powered carriage"),
+            answer.contains("refused by climb-powered: climb cuts only on a powered carriage"),
             "{answer}"
         );
         strokes += 1;
@@ -149,7 +149,7 @@ fn a_strangers_refused_move_is_told_with_what_the_rules_say() {
             &format!("explain examples/sequences/refused/{name}.json {at} {job}"),
             Exit::Good,
         );
-        assert!(out.contains("it is refused, because "), "{out}");
+        assert!(out.contains("it is refused by "), "{out}");
         insta::assert_snapshot!(format!("explain-{name}"), out);
     }
 }

@@ -176,5 +176,6 @@ price = { per_m = 1.5 }
     ] {
         assert!(help.contains(way), "{way}: {help}");
     }
-    assert!(answer.said.contains(help), "people read the same");
+    let read = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(read(&answer.said).contains(&read(help)), "people read the same");
 }
