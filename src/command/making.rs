@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::replay::Setup;
-use bunkside_planner::sequence::PlanErrorKind;
+use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::job::{JobParts, mill_digest};
 
 use super::audit::report;
@@ -82,6 +82,20 @@ pub(super) fn folder(output: Option<&Path>, job: &Job) -> Result<Folder, Failure
     Folder::create(&path)
 }
 
+/// The moves of a cut plan, in the order that is asked for.
+pub(super) fn in_order<'a>(
+    job: &'a Job,
+    setup: &'a Setup<'a>,
+    plan: &'a OwnedPlan,
+    arguments: &Arguments,
+) -> Result<Planned<'a>, PlanError> {
+    if arguments.has(&HABIT) {
+        Planned::new(job, setup, plan)
+    } else {
+        Planned::in_least_time(job, setup, plan)
+    }
+}
+
 /// Turns a cut plan into moves, judges them, and writes and tells what came of it.
 pub(super) fn make(
     job: &Job,
@@ -95,12 +109,7 @@ pub(super) fn make(
     folder.clear(&MADE)?;
     folder.clear(pictures::OLD)?;
     folder.write("plan.cut", plan_text.as_bytes())?;
-    let planned = if arguments.has(&HABIT) {
-        Planned::new(job, setup, plan)
-    } else {
-        Planned::in_least_time(job, setup, plan)
-    };
-    let planned = match planned {
+    let planned = match in_order(job, setup, plan, arguments) {
         Ok(planned) => planned,
         Err(error) => {
             let path = folder.path().join("plan.cut");

@@ -7,6 +7,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::job::{JobReader, MAGIC, mill_digest};
 use bunkside_protocol::{LogRecord, MillRecord, Move};
 
+use super::making::HABIT;
 use super::problem::Problem;
 use super::{Failure, Said, files, making};
 use crate::account::pieces::{named, regions};
@@ -18,7 +19,7 @@ use crate::job::Job;
 use crate::measure::System;
 use crate::mill::Profile;
 use crate::moves_json;
-use crate::planned::{Planned, lay_out};
+use crate::planned::lay_out;
 
 /// A job that brings mill and log.
 pub(super) const JOB: Opt = Opt {
@@ -172,6 +173,10 @@ impl Subject {
     pub(super) fn read_any(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         let path = Path::new(arguments.operand(0).unwrap_or_default());
         match Source::of(path) {
+            Source::Moves if arguments.has(&HABIT) => Err(Failure::wrong(
+                &format!("{} holds moves, which are in their order already", path.display()),
+                &format!("leave --{} out, or name the job or the cut plan", HABIT.long),
+            )),
             Source::Moves => Self::read(arguments, said),
             Source::Job => {
                 if let Some(option) = [&JOB, &MILL, &LOG].into_iter().find(|one| arguments.has(one)) {
@@ -184,18 +189,23 @@ impl Subject {
                 let setup = making::setup(&job)?;
                 let plan =
                     lay_out(&job, &setup).map_err(|error| Problem::layout(error).failure(&job, false))?;
-                Self::planned(&job, &setup, &plan)
+                Self::planned(&job, &setup, &plan, arguments)
             }
             Source::CutPlan => {
                 let (job, _, plan) = making::cut_plan(arguments, said)?;
                 let setup = making::setup(&job)?;
-                Self::planned(&job, &setup, &plan)
+                Self::planned(&job, &setup, &plan, arguments)
             }
         }
     }
 
-    fn planned(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Self, Failure> {
-        let planned = Planned::in_least_time(job, setup, plan)
+    fn planned(
+        job: &Job,
+        setup: &Setup<'_>,
+        plan: &OwnedPlan,
+        arguments: &Arguments,
+    ) -> Result<Self, Failure> {
+        let planned = making::in_order(job, setup, plan, arguments)
             .map_err(|error| Problem::sequence(&error, plan, job).failure(job, false))?;
         let regions = regions(setup, plan);
         let names = named(&planned.trace, &regions).into_iter().filter_map(|one| {

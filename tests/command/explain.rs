@@ -249,3 +249,21 @@ fn what_is_not_run_is_not_explained() {
         "{said}"
     );
 }
+
+/// What is planned by the rule of thumb is explained in that order, and moves are in theirs.
+#[test]
+fn an_order_by_habit_is_explained_as_such() {
+    let folder = folder("explain-habit");
+    let job = example("p-07");
+    quiet(&folder, &format!("plan {job} -o {{}} --by-habit"), Exit::Good);
+    let of_moves = format!("explain {{}}/moves.json 14 --job {job}");
+    let by_habit = quiet(&folder, &format!("explain {job} 14 --by-habit"), Exit::Good);
+    let count = |out: &str| out.lines().next().unwrap().to_owned();
+    assert_eq!(count(&by_habit), count(&quiet(&folder, &of_moves, Exit::Good)));
+    let plan = format!("explain {{}}/plan.cut 14 --job {job} --by-habit");
+    assert_eq!(quiet(&folder, &plan, Exit::Good), by_habit);
+    let other = quiet(&folder, &format!("explain {job} 14"), Exit::Good);
+    assert_ne!(count(&other), count(&by_habit));
+    let said = fails(&folder, &format!("{of_moves} --by-habit"), Exit::BadInput);
+    assert!(said.contains("in their order already"), "{said}");
+}
