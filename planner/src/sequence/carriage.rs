@@ -87,10 +87,10 @@ impl<'a> Carriage<'a> {
         &self,
         pose: &Pose,
         start: &Start,
-        top: impl FnOnce() -> Option<Position>,
+        top: impl Fn() -> Option<Position>,
     ) -> Result<Between, PlanErrorKind> {
         let mut way = Way::from(pose);
-        self.ready(&mut way, start.stroke, top)?;
+        self.ready(&mut way, start.stroke, &top)?;
         self.swing(&mut way, start.angle)?;
         self.corner(&mut way, start.across, start.height)?;
         Ok(way.moves)
@@ -101,13 +101,9 @@ impl<'a> Carriage<'a> {
     /// # Errors
     ///
     /// [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::InTheWay`].
-    pub fn home(
-        &self,
-        pose: &Pose,
-        top: impl FnOnce() -> Option<Position>,
-    ) -> Result<Between, PlanErrorKind> {
+    pub fn home(&self, pose: &Pose, top: impl Fn() -> Option<Position>) -> Result<Between, PlanErrorKind> {
         let mut way = Way::from(pose);
-        self.ready(&mut way, Stroke::Outbound, top)?;
+        self.ready(&mut way, Stroke::Outbound, &top)?;
         Ok(way.moves)
     }
 
@@ -116,7 +112,7 @@ impl<'a> Carriage<'a> {
         &self,
         way: &mut Way,
         stroke: Stroke,
-        top: impl FnOnce() -> Option<Position>,
+        top: &dyn Fn() -> Option<Position>,
     ) -> Result<(), PlanErrorKind> {
         let (start, _) = self.course(stroke);
         if way.pose.travel == start {
