@@ -17,6 +17,9 @@ pub const CELLS_MAX: usize = 192;
 /// Free pieces that may lie on or beside the log at one time: a released layer of 40 columns and its neighbours.
 pub const PIECES_MAX: usize = 48;
 
+/// Kerfs that may hold a wedge at one time, or be open since the last hold: those between the columns of a layer of 40.
+pub const WEDGED_MAX: usize = 40;
+
 /// Wood narrower than this is not wood: rounding of chords is within two micrometres, the grid is a tenth of a
 /// millimetre, and a fin this thin does not hold a board.
 pub const FIN: Length = Length::um(50);

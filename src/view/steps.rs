@@ -322,7 +322,9 @@ const fn in_full(act: Act) -> &'static str {
     match act {
         Act::Unload => "Take away whatever lies on or beside the log.",
         Act::WedgeLog => "Set and tighten the wedges under the log.",
-        Act::WedgeKerf => "Set wedges in the open kerf, so that it does not close on the blade.",
+        Act::WedgeKerf => {
+            "Set wedges in the open kerf, flush and not down to its bottom, so that it does not close on the blade."
+        }
         Act::Dog => "Close the dogs, or shift them and close them again.",
         Act::KnifeOn => "Fit the riving knife.",
         Act::KnifeOff => "Take the riving knife off.",

@@ -41,6 +41,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("spin-up", "stop the blade before a cut", stop_before_cut),
         aimed("spin-up", "stop the blade in the kerf", stop_in_kerf),
         aimed("bed-clear", "a hair under the bed's clearance", below_clearance),
+        aimed("bed-clear", "back through a wedged kerf", back_through_wedge),
     ];
     all.extend(practice::classes());
     all.extend(burden::classes());
@@ -327,6 +328,49 @@ fn below_clearance(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     };
     let put = [up(height), Move::Cut(cut), up(pose.height)];
     Some(good.with(at, 1, &put).into())
+}
+
+/// Where wood stands on both sides of a kerf, deeper than the blade is thick, a wedge bars the way back.
+fn back_through_wedge(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let after = &good.ran.get(at + 1)?.before;
+    let (kerf, wood, deep) = (met.facts.kerf, met.facts.met?, good.mill().blade.kerf + LITTLE);
+    let holds = |travel, across, height| {
+        let side = Block {
+            travel,
+            across,
+            height,
+        };
+        after.met(&good.setup.shape, side, Pick::Any).is_some()
+    };
+    let (travel, beside) = (wood.travel, |stretch: Interval| {
+        let (lo, hi) = (stretch.lo, stretch.hi);
+        [Interval::new(lo - LITTLE, lo), Interval::new(hi, hi + LITTLE)]
+    });
+    let wedged = match met.pose.angle {
+        Angle::Flat => {
+            let across = Interval::new(wood.across.lo, met.pose.across - deep);
+            let sides = beside(kerf.height);
+            !across.is_empty() && sides.iter().all(|side| holds(travel, across, *side))
+        }
+        Angle::Upright => {
+            let height = Interval::new(met.pose.height + deep, wood.height.hi);
+            let sides = beside(kerf.across);
+            !height.is_empty() && sides.iter().all(|side| holds(travel, *side, height))
+        }
+    };
+    let back = Cut {
+        to: Targets::travel(met.pose.travel),
+        feed: None,
+        ..met.told
+    };
+    let put = [
+        Move::Spin(false),
+        hold(&[Act::WedgeKerf]),
+        Move::Spin(true),
+        Move::Cut(back),
+    ];
+    wedged.then(|| good.with(at + 1, 0, &put).into())
 }
 
 /// A hold with these acts.

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Form, LogRecord, MillRecord, Move, Stroke, Targets};
 
 use super::machine::{At, Say, Slack, blade, head, kerf_of, um};
+use super::wedges::Wedges;
 use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
 use super::{bed, practice, strokes};
 
@@ -56,6 +57,7 @@ pub(crate) struct Second<'a> {
     pub(crate) index: usize,
     shallow: Option<Um>,
     last: Option<Last>,
+    pub(crate) wedges: Wedges,
     /// Which strokes in doubt run through, and how many there were.
     assumed: u8,
     pub(crate) doubts: u8,
@@ -97,6 +99,7 @@ impl<'a> Second<'a> {
             index: 0,
             shallow: None,
             last: None,
+            wedges: Wedges::default(),
             assumed,
             doubts: 0,
         }
@@ -145,9 +148,13 @@ impl<'a> Second<'a> {
                 judged = false;
             }
             Move::Cut(cut) => judged = self.cut(cut, &to, &mut said),
-            Move::Hold(hold) if hold.acts.contains(Act::Unload) => {
-                self.wood.unload();
-                self.pieces.clear();
+            Move::Hold(hold) => {
+                if hold.acts.contains(Act::Unload) {
+                    self.wood.unload();
+                    self.pieces.clear();
+                }
+                let kerf = um(self.ground.mill.blade.kerf.as_um());
+                self.wedges.hold(hold.acts, &self.wood, kerf, self.ground.slack);
             }
             _ => {}
         }
@@ -244,6 +251,7 @@ impl<'a> Second<'a> {
             said.insert(("knife", false), Say::Unsure);
         }
         if z[0] < z[1] {
+            self.wedges.cut(self.at.angle, stroked.kerf);
             let freed = self.wood.carve(stroked.kerf);
             let freed: Vec<Piece> = freed.iter().map(|(id, bx)| self.piece(*id, *bx)).collect();
             practice::judge_freed(self, &stroked, &freed, said);

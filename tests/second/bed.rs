@@ -55,6 +55,8 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Sai
     let dogs: Vec<Bx> = mill.dogs.iter().map(of_record).collect();
     let dog = |bx: Bx, _: bool| dogs.iter().any(|dog| dog.overlaps(&bx));
     add(said, "bed-clear", true, blade(mill, [&now.at, to], [own; 2], dog));
+    let wedge = now.wedges.met(mill, &now.at, to, now.ground.slack);
+    add(said, "bed-clear", true, wedge);
 }
 
 /// Over one bunk: packing under the log, wood to rest on, and the wedges on either side.

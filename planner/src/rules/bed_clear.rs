@@ -3,11 +3,15 @@
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
 //! wedge or a dog than the clearance, or leaves no wood under it where the log rests; the setting may allow less
 //! clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
-//! coming nearer, or into them as deep as that, warns. **Clears when** the layer ends higher. **Does not cover** a
-//! log that sags between its bunks: see the rule on support.
+//! coming nearer, or into them as deep as that, warns. Trips too when the blade of a stroke would meet a wedge in a kerf:
+//! a hold drives wedges into all kerfs cut since the hold before that have wood on both sides, down to one kerf short of
+//! their bottoms, and they stay until unloading leaves no wood on one side; and when wedges go in and more kerfs are open
+//! than can be told apart. **Clears when** the layer ends higher; a kerf is wedged after its last stroke, at a hold soon
+//! after it. **Does not cover** a log that sags between its bunks: see the rule on support; nor heads of wedges that stand
+//! out of their kerfs: drive them in flush.
 
 use bunkside_protocol::mill::{Bunk, BunkKind};
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::{Act, Length, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
@@ -28,7 +32,12 @@ const PACKING: &str = "the kerf comes too near to the packing under the log; end
 const WEDGE: &str = "the kerf comes too near to a wedge; end the layer higher or use lower wedges";
 const DOG: &str = "the kerf comes too near to a dog; shift the dog";
 
+const IN_KERF: &str = "the blade would meet the wedge; wedge a kerf after its last stroke, or free and unload the wood beside it first";
+const TOO_MANY: &str =
+    "nobody can say which kerfs the wedges go into; wedge them at holds between the strokes";
+
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
+    too_many_to_wedge(situation, object);
     let Some((step, facts)) = situation.cut() else {
         return;
     };
@@ -55,6 +64,22 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             Measure::Length(clearance),
             DOG,
         ));
+    }
+    let at_wedge = |blade: Block| situation.history.wedged().meets(blade);
+    if situation.blade_meets(step, at_wedge, at_wedge).is_some() {
+        let found = Measure::State("at a wedge in a kerf");
+        object(Objection::refuse(found, Measure::State("clear of it"), IN_KERF));
+    }
+}
+
+/// Whether wedges go in and nobody can say where.
+fn too_many_to_wedge(situation: &Situation<'_>, object: Objections<'_>) {
+    let Some(Move::Hold(hold)) = situation.step().map(|step| step.told) else {
+        return;
+    };
+    if hold.acts.contains(Act::WedgeKerf) && situation.history.wedged().is_full() {
+        let found = Measure::State("more open kerfs than can be told apart");
+        object(Objection::refuse(found, Measure::State("few"), TOO_MANY));
     }
 }
 

@@ -3,6 +3,7 @@
 use bunkside_protocol::{Act, Angle, Feed, Move, Position};
 
 use super::Situation;
+use super::wedged::Wedged;
 use crate::stock::Edge;
 
 /// What a sequence has done so far.
@@ -14,6 +15,7 @@ pub struct History {
     last: Option<LastFreed>,
     /// Whether the log has been laid again, and neither measured nor cut since.
     laid_again: bool,
+    wedged: Wedged,
 }
 
 /// The stroke that freed the last group near the bed.
@@ -42,6 +44,7 @@ impl History {
             shallow: None,
             last: None,
             laid_again: false,
+            wedged: Wedged::NONE,
         }
     }
 
@@ -83,6 +86,11 @@ impl History {
         self.laid_again
     }
 
+    /// The kerfs that hold wedges.
+    pub(super) const fn wedged(&self) -> &Wedged {
+        &self.wedged
+    }
+
     /// Takes note of a move that has been judged.
     pub fn note(&mut self, situation: &Situation<'_>) {
         match situation.step().map(|step| step.told) {
@@ -93,6 +101,7 @@ impl History {
             }
             _ => {}
         }
+        self.wedged.note(situation);
         self.note_freed(situation);
     }
 

@@ -9,6 +9,7 @@ mod measure;
 mod situation;
 #[cfg(test)]
 mod tests;
+mod wedged;
 
 pub use history::History;
 pub use measure::Measure;
