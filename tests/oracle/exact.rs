@@ -135,8 +135,8 @@ impl Exact {
     }
 
     /// The body told holds what stands without its wood in a box, to a thousandth of its volume, and balances where it
-    /// does, to a tenth of a millimetre across and up, and so many along.
-    pub(super) fn compare(&self, told: &Solid, gone: Option<Block>, along: f64, what: &str) {
+    /// does, to a tenth of a millimetre.
+    pub(super) fn compare(&self, told: &Solid, gone: Option<Block>, what: &str) {
         let mut sum = self.sum;
         if let Some(gone) = gone {
             self.take(&mut sum, gone);
@@ -144,10 +144,9 @@ impl Exact {
         let (volume, centroid) = sum.solid();
         let off = (told.volume_mm3 - volume).abs() / volume;
         assert!(off <= 0.001, "{what}: off by {off} of {volume} mm³");
-        let within = [along, 0.1, 0.1];
-        for ((told, expected), within) in told.centroid_mm.into_iter().zip(centroid).zip(within) {
+        for (told, expected) in told.centroid_mm.into_iter().zip(centroid) {
             assert!(
-                (told - expected).abs() <= within,
+                (told - expected).abs() <= 0.1,
                 "{what}: {told} mm is not {expected}"
             );
         }

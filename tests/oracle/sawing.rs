@@ -3,7 +3,7 @@
 //! | compared | agreement |
 //! |---|---|
 //! | what a kerf meets | between what a box 0.7 mm smaller and one 0.7 mm larger meet, a strip across, a slice along |
-//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm; with the blade part-way in a bent log 0.25 mm along |
+//! | body | finer still, see [`super::exact`]: 0.1 % of its volume, centroid 0.1 mm, also with the blade part-way |
 //! | each piece | a strip at either side and half a slice at either end in volume, the centroid to suit |
 //! | its box | a strip across, a slice along, three strips in height where bark stands steep |
 //! | how many pieces | equal, but for slivers less than 2 mm thick |
@@ -23,9 +23,6 @@ use super::voxels::{self, Corners, SLICES, STRIP, Voxels, corners};
 use crate::dice::Dice;
 
 const KERF: i32 = 5;
-/// How far a centroid may be off, millimetres.
-const MM_TENTH: f64 = 0.1;
-
 /// By how much a box is made larger and smaller for the two answers that the stock's answer must lie between,
 /// micrometres: more than a section changes over half a slice, and than a fin.
 const EPS: f64 = 700.0;
@@ -42,7 +39,6 @@ struct Pair {
     whole: Voxels,
     names: BTreeMap<u8, usize>,
     /// Whether it has more stations than its ends.
-    bent: bool,
     tally: Tally,
 }
 
@@ -75,7 +71,6 @@ impl Pair {
             whole: Voxels::new(record, &rests),
             voxels,
             names: BTreeMap::new(),
-            bent: record.stations.len() > 2,
             tally: Tally::default(),
         }
     }
@@ -137,9 +132,7 @@ impl Pair {
                     ..kerf
                 };
                 let told = place.standing(&body, &cut);
-                // On a log that bends, the kerf's wood comes and goes between the places that are looked at.
-                let along = if self.bent { 0.25 } else { MM_TENTH };
-                self.exact.compare(&told, Some(gone), along, "body part-way");
+                self.exact.compare(&told, Some(gone), "body part-way");
                 self.tally.part_way += 1;
             }
         }
@@ -329,9 +322,8 @@ impl Pair {
     /// Where both sides have freed the same pieces, the body is the same.
     fn compare_body(&self) {
         let told = body::body(&self.stock, &self.shape, Pick::Body);
-        self.exact.compare(&told, None, MM_TENTH, "body");
-        self.exact
-            .compare(&self.standing.solid(), None, MM_TENTH, "body as kept");
+        self.exact.compare(&told, None, "body");
+        self.exact.compare(&self.standing.solid(), None, "body as kept");
     }
 
     /// Each unit of wood the model knows has the owner that the stock says.

@@ -2,11 +2,13 @@
 //! there.
 //!
 //! What of a kerf has gone is told by the areas it cuts at those places, and at every sample between them where the log
-//! bends; in between they run linearly. In all it is what the log's slices told.
+//! bends; in between they run linearly. Where a kerf grazes the wood, as it does along the back of a log
+//! that bends, its area is taken exactly. In all it is what the log's slices told.
 
 use bunkside_protocol::{Angle, Length, Position, Stroke};
 use heapless::Vec;
 
+use super::area::moments;
 use super::body::Solid;
 use super::slices::Slices;
 use crate::geometry::{Block, Interval, Section, Shape};
@@ -202,8 +204,13 @@ fn bite(stock: &Stock, angle: Angle, kerf: Block, section: &Section) -> (Length,
                 ),
             };
             let thinner = chord.map_or(Length::ZERO, |chord| chord.meet(side).length());
-            let mean = (millimetres(held) + millimetres(thinner.max(Length::ZERO))) * 0.5;
-            area += mean * millimetres(thick);
+            let thinner = thinner.max(Length::ZERO);
+            area += if thinner < held.half_floor() {
+                // It grazes the wood.
+                moments(section, across, height).area
+            } else {
+                (millimetres(held) + millimetres(thinner)) * 0.5 * millimetres(thick)
+            };
         }
     }
     (bite, area)

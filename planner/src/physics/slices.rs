@@ -1,13 +1,14 @@
 //! The log cut into slices at Gauss-Legendre places, worked out once: volumes of boxes that run along the whole log
 //! are sums over them.
 //!
-//! A straight log, whatever its taper, takes six places, as does each stretch between few bends. The more it bends the
+//! A straight log, whatever its taper, takes six places, as does each stretch between few bends, and each half of the two on
+//! either side of a single one: a kerf comes and goes anywhere along a log that is bowed. The more it bends the
 //! fewer places a stretch takes, because it is shorter: four, three, and two where the log bends at every sample. That is
 //! exact where an area runs as a polynomial (of the eleventh degree for six), as those of a whole taper do. All boxes are
 //! summed over the same places: what boxes take away adds up, to the last digits, to what the places tell of the wood that
 //! is left, so that errors do not pile up from cut to cut.
 
-use bunkside_protocol::Position;
+use bunkside_protocol::{Length, Position};
 use heapless::Vec;
 
 use super::area::{Moments, Outline};
@@ -86,13 +87,17 @@ impl Slices {
             .into_iter()
             .find(|rule| stretches * rule.len() <= SLICES_MAX);
         let rule = finest.unwrap_or(&TWO);
+        let parts = if stretches == 2 { 2 } else { 1 };
         self.log = shape.travel();
         self.slices.clear();
         for (from, to) in bends().zip(bends().skip(1)) {
-            stretch(samples, [from, to], rule, |slice| {
-                // The rules are short enough for the most stretches they are taken for.
-                let _ = self.slices.push(slice);
-            });
+            for part in 0..parts {
+                let place = |part: i64| from + Length::um((to - from).wide() * part / parts);
+                stretch(samples, [place(part), place(part + 1)], rule, |slice| {
+                    // The rules are short enough for the most stretches they are taken for.
+                    let _ = self.slices.push(slice);
+                });
+            }
         }
     }
 
@@ -241,7 +246,7 @@ mod tests {
     fn every_log_fits_whole_and_in_as_many_slices_as_there_is_room_for() {
         for (stretches, slices) in [
             (1, 6),
-            (2, 12),
+            (2, 24),
             (5, 30),
             (6, 24),
             (8, 32),
