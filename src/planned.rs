@@ -226,24 +226,27 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move
     Ok(moves)
 }
 
-/// The same moves, the blade stopped for every hold at which pieces are taken away.
+/// The same moves, the blade stopped for every hold at which pieces are taken away, and standing until the last hold that
+/// follows right on it.
 pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
     let mut stopped = Vec::with_capacity(moves.len());
-    let mut spinning = false;
-    for (at, told) in moves.iter().enumerate() {
-        let unloads = matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload));
+    let (mut spinning, mut stands) = (false, false);
+    for told in moves {
+        if stands && !matches!(told, Move::Hold(_)) {
+            stands = false;
+            if *told != Move::Spin(false) {
+                stopped.push(Move::Spin(true));
+            }
+        }
         if let Move::Spin(on) = told {
             spinning = *on;
         }
-        if !(unloads && spinning) {
-            stopped.push(*told);
-            continue;
+        let unloads = matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload));
+        if unloads && spinning && !stands {
+            stopped.push(Move::Spin(false));
+            stands = true;
         }
-        let ends = moves.get(at + 1) == Some(&Move::Spin(false));
-        stopped.extend([Move::Spin(false), *told]);
-        if !ends {
-            stopped.push(Move::Spin(true));
-        }
+        stopped.push(*told);
     }
     stopped
 }
@@ -264,6 +267,12 @@ mod tests {
             (vec![up, unload, down], vec![up, down, unload, down]),
             (vec![up, down, unload, up], vec![up, down, unload, up]),
             (vec![unload], vec![unload]),
+            (vec![up, unload], vec![up, down, unload]),
+            // Who measures right after it does so beside a blade that stands.
+            (
+                vec![up, unload, sweep, unload, swing],
+                vec![up, down, unload, sweep, unload, up, swing],
+            ),
         ] {
             assert_eq!(stopped_to_unload(&told), expected, "{told:?}");
         }

@@ -108,8 +108,8 @@ impl OrderEntry {
         let least = self.bound_s.map(clock).unwrap_or_default();
         match (self.chosen, self.proven) {
             ("least_time", true) => format!(
-                "least time: no order of these kerfs that the rules allow is faster (proven); of it, kerfs, swings, \
-                 shifts and holds take at least {least} in any order"
+                "least time: of all orders of these kerfs that the rules allow, every place come to from the same side, \
+                 none is faster (proven); a bound that needs no search is {least}"
             ),
             ("least_time", false) => format!(
                 "the best order that was found; a faster one may exist, but none below the {least} that kerfs, swings, \
@@ -165,7 +165,7 @@ mod tests {
     fn the_bound_is_a_time_that_no_order_does_without() {
         let proven = entry(620.0, true).words(Drive::Hand);
         assert!(
-            proven.contains("is faster (proven)") && proven.contains("take at least 9 min 30 s in any order")
+            proven.contains("none is faster (proven)") && proven.contains("needs no search is 9 min 30 s")
         );
         assert!(!proven.contains("5.3 %"), "{proven}");
         let open = entry(620.0, false).words(Drive::Hand);

@@ -129,6 +129,12 @@ impl Subject {
         }
         let place = Place::read(arguments, said)?;
         let handed = Handed::read(path, said)?;
+        if handed.moves.is_empty() {
+            return Err(Failure::wrong(
+                &format!("{} has no moves: there is nothing to judge", path.display()),
+                "name a file whose list `moves` holds some, as `bunkside help moves` shows",
+            ));
+        }
         if let Some(stored) = &handed.stored {
             stored.must_be_for(&place, path)?;
         }

@@ -126,7 +126,7 @@ fn go(course: &Course<'_>, at: usize, ran: &Traced) -> String {
                 format!("sets the corner of cut {number}")
             } else {
                 format!(
-                    "draws back, so that the corner of cut {number} is set from the entry side and from above"
+                    "draws back, so that the corner of cut {number} is set from the entry side and from above, the drives' play taken up"
                 )
             }
         }
