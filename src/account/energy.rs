@@ -1,9 +1,13 @@
 //! How hard the timber saws, and how sure that is.
 
+use bunkside_planner::audit::{Verdict, audit};
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::{LogRecord, Move};
 use serde::Serialize;
 
 use crate::job::{EnergySource, Job};
 use crate::species::CUTTING_ENERGY_UNCERTAINTY;
+use crate::trace::Trace;
 
 /// What it takes to saw it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -14,12 +18,15 @@ pub struct EnergyEntry {
     pub from: &'static str,
     /// How far off it may be, percent; none where it was measured.
     pub uncertainty_percent: Option<u16>,
+    /// The most that the same moves may take, up to twice as much, before a rule refuses them; none where one does so
+    /// already.
+    pub passes_to_n_per_mm2: Option<u16>,
 }
 
 impl EnergyEntry {
-    /// That of a job.
+    /// That of a job, and up to which the moves that ran on its log pass.
     #[must_use]
-    pub fn of(job: &Job) -> Self {
+    pub fn of(job: &Job, setup: &Setup<'_>, trace: &Trace) -> Self {
         let (from, estimated) = match job.energy_from {
             EnergySource::Job => ("job", false),
             EnergySource::Mill => ("mill", false),
@@ -30,6 +37,7 @@ impl EnergyEntry {
             n_per_mm2: job.log.cutting_energy,
             from,
             uncertainty_percent: estimated.then_some(CUTTING_ENERGY_UNCERTAINTY),
+            passes_to_n_per_mm2: passes_to(setup, trace),
         }
     }
 
@@ -45,9 +53,76 @@ impl EnergyEntry {
         let spread = self
             .uncertainty_percent
             .map_or_else(String::new, |percent| format!(", give or take {percent} %"));
-        format!(
+        let told = format!(
             "{} N/mm2 to cut: {from}{spread}; feeds and forces rest on it",
             self.n_per_mm2
-        )
+        );
+        match self.passes_to_n_per_mm2 {
+            Some(most) if most >= 2 * self.n_per_mm2 => format!("{told}, and would pass at twice as much"),
+            Some(most) => format!(
+                "{told}: above {most} N/mm2 the rules refuse these moves, so plan with more (`log.cutting_energy`) where \
+                 it may saw harder"
+            ),
+            None => told,
+        }
+    }
+}
+
+/// The most that sawing may take, up to twice what the log says, before a rule refuses the moves; none where one does so
+/// already.
+fn passes_to(setup: &Setup<'_>, trace: &Trace) -> Option<u16> {
+    let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
+    let passes = |cutting_energy: u16| {
+        let log = LogRecord {
+            cutting_energy,
+            ..setup.log.clone()
+        };
+        Setup::new(setup.mill, &log).is_ok_and(|setup| {
+            let told = moves.iter().copied();
+            audit(&setup, told, &mut |_, _, _| {}, &mut |_| {}) != Verdict::Refused
+        })
+    };
+    let told = setup.log.cutting_energy;
+    if trace.verdict == Verdict::Refused || !passes(told) {
+        return None;
+    }
+    // Whatever takes more to saw pushes more: what is refused at one is at every greater one.
+    let (mut good, mut most) = (told, told.saturating_mul(2));
+    while good < most {
+        let middle = good + (most - good).div_ceil(2);
+        if passes(middle) {
+            good = middle;
+        } else {
+            most = middle - 1;
+        }
+    }
+    Some(good)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_told_to_pass_passes_and_one_more_is_refused() {
+        let job = crate::order::example("g-04");
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let plan = crate::planned::lay_out(&job, &setup).unwrap();
+        let planned = crate::planned::Planned::new(&job, &setup, &plan).unwrap();
+        let most = EnergyEntry::of(&job, &setup, &planned.trace)
+            .passes_to_n_per_mm2
+            .unwrap();
+        assert!(
+            (job.log.cutting_energy..2 * job.log.cutting_energy).contains(&most),
+            "{most}"
+        );
+        let moves: Vec<Move> = planned.moves;
+        for (cutting_energy, refused) in [(most, false), (most + 1, true)] {
+            let mut log = job.log.clone();
+            log.cutting_energy = cutting_energy;
+            let setup = Setup::new(&job.mill, &log).unwrap();
+            let verdict = Trace::run(&setup, &moves).verdict;
+            assert_eq!(verdict == Verdict::Refused, refused, "{cutting_energy}");
+        }
     }
 }

@@ -138,7 +138,9 @@ impl Totals {
                     format!("{turning} of them")
                 };
                 let time = clock(self.stopping_s);
-                format!("{words}, {those} beside a turning blade; to stop it for them (`setting.stop_to_unload`) takes {time} more")
+                format!(
+                    "{words}, {those} beside a turning blade; to stop it for them (`setting.stop_to_unload`) takes {time} more"
+                )
             }
         }
     }

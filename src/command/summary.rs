@@ -85,7 +85,7 @@ impl LogEntry {
             far_width_um,
             far_height_um,
             mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(job.log.density),
-            cutting_energy: EnergyEntry::of(job),
+            cutting_energy: EnergyEntry::of(job, setup, &planned.trace),
         }
     }
 }

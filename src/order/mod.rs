@@ -49,6 +49,8 @@ use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::Move;
 
 pub use search::Effort;
+#[cfg(test)]
+pub(crate) use tests::example;
 
 use course::Course;
 use search::Bar;

@@ -20,7 +20,7 @@ use brute::Brute;
 use random::Chance;
 
 /// The job of an example.
-fn job(name: &str) -> crate::job::Job {
+pub(crate) fn example(name: &str) -> crate::job::Job {
     let path = format!("{}/examples/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(&path).unwrap();
     let source = crate::diagnostic::Source::new(path, text);
@@ -235,7 +235,7 @@ fn random_logs_are_ordered_near_the_bound() {
 /// What a plan with a hold before every layer and two flat passes takes is told to the last move.
 #[test]
 fn holds_and_passes_that_the_author_asks_for_are_kept() {
-    let job = job("g-04");
+    let job = example("g-04");
     let setup = Setup::new(&job.mill, &job.log).unwrap();
     let mut plan = crate::planned::lay_out(&job, &setup).unwrap();
     for layer in &mut plan.layers {

@@ -41,7 +41,7 @@ impl Chance {
 
 /// The mill and the log of an example.
 fn sample(name: &'static str) -> (MillRecord, LogRecord) {
-    let job = super::job(name);
+    let job = super::example(name);
     (job.mill, job.log)
 }
 

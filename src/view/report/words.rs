@@ -32,10 +32,10 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
         let words = OrderEntry::of(planned, 0).words(planned.setup.mill.drive);
         format!(" {}.", capital(&words))
     });
-    let energy = scene
-        .subject
-        .job
-        .map_or_else(String::new, |job| format!(" {}.", EnergyEntry::of(job).words()));
+    let energy = scene.subject.job.map_or_else(String::new, |job| {
+        let energy = EnergyEntry::of(job, scene.subject.setup, trace);
+        format!(" {}.", energy.words())
+    });
     let rest = format!(
         "{} long on mill {}. {}, {}, {}; about {}.{order}{energy}",
         system.run_both(log.travel.length()),
