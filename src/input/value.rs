@@ -59,6 +59,13 @@ impl<'a> Walk<'a> {
                 self.number(path, (*min, *max), found)?
             }
             (Shape::Count { min, max }, DeValue::Integer(_)) => self.count(path, (*min, *max), found)?,
+            (Shape::Text, DeValue::String(text)) if text.contains(steers) => {
+                let message =
+                    format!("`{path}` holds a line break or another character that cannot be printed");
+                let help = "write it in one line of plain text";
+                self.say(Diagnostic::error(found.span, message).with_help(help));
+                return None;
+            }
             (Shape::Text, DeValue::String(text)) if !text.trim().is_empty() => Value::Text(text.to_string()),
             (Shape::Text, DeValue::String(_)) => {
                 self.say(Diagnostic::error(found.span, format!("`{path}` is empty")));
@@ -327,4 +334,10 @@ fn with_unit(number: &str, unit: LengthUnit) -> String {
 /// The unit to name first.
 fn first_unit(quantity: Quantity) -> &'static str {
     quantity.unit_words().split([',', ' ']).next().unwrap_or("")
+}
+/// Whether a character steers what prints it, a line break or a turn of the writing direction (Unicode Bidirectional
+/// Algorithm, UAX 9, table 1; from memory), so that a name could pass for something else.
+fn steers(letter: char) -> bool {
+    letter.is_control()
+        || matches!(letter, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{2028}' | '\u{2029}')
 }

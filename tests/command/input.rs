@@ -89,24 +89,25 @@ fn a_warning_does_not_stop() {
     assert_eq!(answer.exit, Exit::Good, "{}", answer.out);
 }
 
-/// Names come from files, and steer no terminal.
+/// Names come from files, and steer no terminal: neither colours nor a line that looks like a verdict.
 #[test]
 fn names_steer_no_terminal() {
     let folder = folder("steering");
-    let job = fs::read_to_string(example("g-04")).unwrap();
-    let job = job
-        .replace(
-            "../mills/",
-            concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
-        )
-        .replace("\"G-04\"", "\"G\\u001b[31m\"");
-    fs::write(folder.join("j.toml"), job).unwrap();
-    let answer = call(&folder, "plan {}/j.toml -o {}/out");
-    assert!(
-        answer.out.starts_with("G\u{fffd}[31m on powered-165\n"),
-        "{}",
-        answer.out
+    let job = fs::read_to_string(example("g-04")).unwrap().replace(
+        "../mills/",
+        concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
     );
+    for name in ["G\\u001b[31m", "G\\nverdict   passed", "G\\u202e40-"] {
+        fs::write(
+            folder.join("j.toml"),
+            job.replace("\"G-04\"", &format!("\"{name}\"")),
+        )
+        .unwrap();
+        let said = fails(&folder, "plan {}/j.toml -o {}/out", Exit::BadInput);
+        let told = "`log.name` holds a line break or another character that cannot be printed";
+        assert!(said.contains(told), "{said}");
+        assert!(!said.contains(['\u{1b}', '\u{202e}']), "{said}");
+    }
 }
 
 /// A folder that stands where a file is to go is not touched.

@@ -19,7 +19,8 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
             let hands = hold.acts.iter().any(Act::needs_standing_blade);
             add(said, "hold-parked", true, Say::of(now.at.spinning && hands));
             add(said, "hold-parked", true, Say::of(now.at.spinning && hangs(now)));
-            let loose = hands && !hold.acts.contains(Act::Unload) && !now.pieces.is_empty();
+            let acts = !hold.acts.is_empty();
+            let loose = acts && !hold.acts.contains(Act::Unload) && !now.pieces.is_empty();
             add(said, "hold-parked", true, Say::of(loose));
             let mill = now.ground.mill;
             for (on, off, there) in [

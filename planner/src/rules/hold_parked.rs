@@ -3,7 +3,7 @@
 //! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the
 //! log, its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and
 //! disc and head are not past the log's end by the mill's clearance; when hands go to knife, kerf, wedges, dogs or
-//! teeth while the blade turns, or while a freed piece lies loose that this hold does not unload; when knife or aid is
+//! teeth while the blade turns; when anything is done at a hold while a freed piece lies loose that it does not unload; when knife or aid is
 //! to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
 //! unloaded. Warns when a hold fits what the mill does not have: the sequence was made for another mill. **Clears
 //! when** the carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped
@@ -54,7 +54,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             object(refusal("turning", "standing", STANDING));
         }
     }
-    if hands && !hold.acts.contains(Act::Unload) {
+    if !hold.acts.is_empty() && !hold.acts.contains(Act::Unload) {
         lying(situation, LOOSE, object);
     }
     let mill = situation.setup.mill;
@@ -232,7 +232,7 @@ pub(super) mod tests {
         for act in Act::ALL {
             let mut lies = Script::opened().with(Move::Spin(false));
             let unload = lies.moves.remove(lies.moves.len() - 2);
-            let near = act.needs_standing_blade();
+            let near = act != Act::Unload;
             let refusals: &[&str] = if near { &["hold-parked"] } else { &[] };
             assert_eq!(
                 Case::usual(lies.clone().hold(&[act])).refusals(),
