@@ -1,7 +1,7 @@
 //! Spoilt so exactly that it is known that the wood rolls, slides or lifts: by a tenth more than its weight, the wedges,
 //! grip and dogs hold, worked out from what stands there.
 
-use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::machine::Pose;
 use bunkside_protocol::{Angle, Cut, Feed, Length, LogRecord, MillRecord, Move, Position, Speed};
 
@@ -152,6 +152,14 @@ fn one_too_many(good: &Good<'_>, at_move: usize, dice: &mut Dice) -> Option<Spoi
     };
     let corner = (-10..30).map(|step| Position::mm(step * 10)).find(tips)?;
     if corner >= good.setup.shape.bounds().across.hi - Length::mm(60) {
+        return None;
+    }
+    // Where the flat kerf runs through, all that is over it comes off.
+    let held = |section: &Section| {
+        let chord = section.chord(height);
+        chord.is_some_and(|chord| chord.hi > corner + Length::mm(10))
+    };
+    if !good.setup.shape.wood().iter().any(held) {
         return None;
     }
     let flat = Pose {
