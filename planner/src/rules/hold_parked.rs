@@ -3,13 +3,13 @@
 //! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the
 //! log, its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and
 //! disc and head are not past the log's end by the mill's clearance; when hands go to knife, kerf, wedges, dogs or
-//! teeth while the blade turns; when anything is done at a hold while a freed piece lies loose that it does not unload; when knife or aid is
-//! to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
-//! unloaded. Warns when a hold fits what the mill does not have: the sequence was made for another mill. **Clears
-//! when** the carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped
-//! and has run down. **Does not cover** rails that are too short to run out so far: there it is enough that nothing of
-//! the blade is left in a cut at full cover, so that the disc may hang a little over the log's end; nor lock-out for
-//! repair: local codes and the mill's own manual do.
+//! teeth while the blade turns; when anything is done at a hold while a freed piece lies loose that it does not
+//! unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the blade turning
+//! or with a freed piece not unloaded. Warns when a hold fits what the mill does not have: the sequence was made
+//! for another mill. **Clears when** the carriage is run out clear of the log, freed pieces are unloaded, and for
+//! such work the blade is stopped and has run down. **Does not cover** rails that are too short to run out so far:
+//! there it is enough that nothing of the blade is left in a cut at full cover, so that the disc may hang a little
+//! over the log's end; nor lock-out for repair: local codes and the mill's own manual do.
 
 use bunkside_protocol::{Act, Length, Move};
 

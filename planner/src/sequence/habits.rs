@@ -276,19 +276,21 @@ fn corners_are_approached_from_one_side() {
     .unwrap();
 }
 
+/// A layer in two halves, taken one after the other.
+pub(super) const HALVES: [Column; 2] = [
+    Column {
+        to: Some(Position::ZERO),
+        freeing: Freeing::Take,
+        use_: Use::Waste,
+    },
+    Column {
+        to: None,
+        freeing: Freeing::Take,
+        use_: Use::Waste,
+    },
+];
+
 pub(super) fn from_top_to_bed(lowest: &[Column]) -> Vec<Layer<'_>> {
-    const HALVES: [Column; 2] = [
-        Column {
-            to: Some(Position::ZERO),
-            freeing: Freeing::Take,
-            use_: Use::Waste,
-        },
-        Column {
-            to: None,
-            freeing: Freeing::Take,
-            use_: Use::Waste,
-        },
-    ];
     let mut layers: Vec<Layer<'_>> = [265, 210, 155, 100]
         .into_iter()
         .map(|floor| layer(floor, &HALVES))

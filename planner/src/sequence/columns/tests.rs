@@ -6,7 +6,7 @@ use bunkside_protocol::{LogRecord, MillRecord, Move, Station};
 
 use super::*;
 use crate::replay::Step;
-use crate::sequence::habits::{FLAT_HOME, FLAT_OUT, asked, column, cuts, how, layer};
+use crate::sequence::habits::{FLAT_HOME, FLAT_OUT, HALVES, asked, column, cuts, how, layer};
 use crate::testing::{hand_mill, mm, powered_mill, round_log, timber};
 
 fn to(place: f64) -> Column {
@@ -60,19 +60,6 @@ fn light() -> (MillRecord, LogRecord) {
     (log.cutting_energy, log.density) = (50, 350);
     (mill, log)
 }
-
-const HALVES: [Column; 2] = [
-    Column {
-        to: Some(Position::ZERO),
-        freeing: Freeing::Take,
-        use_: Use::Waste,
-    },
-    Column {
-        to: None,
-        freeing: Freeing::Take,
-        use_: Use::Waste,
-    },
-];
 
 /// Where wood lies heavily its columns are taken flat outbound and upright homebound, in whichever direction the blade
 /// climbs; where it lies so lightly that the upright blade would lift it, the other way round.
