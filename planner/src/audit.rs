@@ -3,7 +3,7 @@
 use bunkside_protocol::Move;
 
 use crate::replay::{Replay, Setup, Step};
-use crate::rules::{End, Finding, History, Moment, RULES, Rule, Severity, Situation, judge};
+use crate::rules::{End, Finding, History, Moment, RULES, Rule, Scene, Severity, judge};
 use crate::stock::Stock;
 
 /// The outcome of an audit.
@@ -78,17 +78,15 @@ fn run(
     for told in moves {
         let step = replay.step(&told);
         last = step.index;
-        let past = history;
-        let situation = Situation {
+        let scene = Scene {
             setup,
             moment: Moment::Move(&step),
             before: replay.previous(),
             after: replay.stock(),
-            history: &past,
         };
-        judge(rules, &situation, find);
+        judge(rules, &scene.with(&history), find);
         watch(&step, replay.previous(), replay.stock());
-        history.note(&situation);
+        history.note(&scene);
         if step.not_judged.is_some() {
             return replay.doubts();
         }
@@ -97,14 +95,13 @@ fn run(
         index: last,
         pose: *replay.pose(),
     };
-    let situation = Situation {
+    let scene = Scene {
         setup,
         moment: Moment::End(&end),
         before: replay.stock(),
         after: replay.stock(),
-        history: &history,
     };
-    judge(rules, &situation, find);
+    judge(rules, &scene.with(&history), find);
     replay.doubts()
 }
 

@@ -394,7 +394,7 @@ impl Script {
     }
 
     /// Every finding on this mill and log but that it ends, as scripts do that are about something else, with the blade
-    /// turning or a piece lying.
+    /// turning, a piece lying or a kerf open.
     pub(crate) fn findings(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<Finding> {
         let mut found = self.all_findings(mill, log);
         found.retain(|finding| !LEFT_AT_END.contains(&finding.objection.note));

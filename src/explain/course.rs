@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::rules::{History, Moment, Situation};
+use bunkside_planner::rules::{History, Moment, Scene};
 use bunkside_protocol::{Cut, Move};
 
 use crate::trace::{Trace, Traced};
@@ -37,13 +37,11 @@ impl<'a> Checkpoint<'a> {
     /// One move on.
     fn run(&mut self, setup: &'a Setup<'a>, told: &Move) {
         let step = self.replay.step(told);
-        let past = self.history;
-        self.history.note(&Situation {
+        self.history.note(&Scene {
             setup,
             moment: Moment::Move(&step),
             before: self.replay.previous(),
             after: self.replay.stock(),
-            history: &past,
         });
     }
 }

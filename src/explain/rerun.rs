@@ -7,7 +7,7 @@
 use bunkside_planner::geometry::Block;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Replay, Step};
-use bunkside_planner::rules::{End, Finding, History, Moment, RULES, Situation, judge};
+use bunkside_planner::rules::{End, Finding, History, Moment, RULES, Scene, Situation, judge};
 use bunkside_planner::stock::{Piece, Stock};
 
 use super::course::{Checkpoint, Course};
@@ -105,14 +105,13 @@ impl<'r, 'a> Run<'r, 'a> {
             pose: *self.replay.pose(),
         };
         let stock = self.replay.stock().clone();
-        let situation = Situation {
+        let scene = Scene {
             setup: self.course.setup,
             moment: Moment::End(&end),
             before: &stock,
             after: &stock,
-            history: &self.history,
         };
-        note(&mut self.findings, &situation);
+        note(&mut self.findings, &scene.with(&self.history));
         None
     }
 
@@ -129,16 +128,14 @@ impl<'r, 'a> Run<'r, 'a> {
         let pieces = after.pieces();
         let freed = pieces.get(pieces.len().saturating_sub(count)..);
         self.freed.extend_from_slice(freed.unwrap_or_default());
-        let past = self.history;
-        let situation = Situation {
+        let scene = Scene {
             setup: self.course.setup,
             moment: Moment::Move(&step),
             before: &before,
             after,
-            history: &past,
         };
-        note(&mut self.findings, &situation);
-        self.history.note(&situation);
+        note(&mut self.findings, &scene.with(&self.history));
+        self.history.note(&scene);
         step.not_judged.is_none()
     }
 

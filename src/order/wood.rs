@@ -6,7 +6,7 @@ use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::machine::{Pose, kerf_box};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{CutFacts, Replay, Setup, Step};
-use bunkside_planner::rules::{End, History, Moment, RULES, Severity, Situation, judge};
+use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, Situation, judge};
 use bunkside_planner::sequence::{Carriage, feed_of};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Stroke, Targets};
 
@@ -144,17 +144,16 @@ impl<'a> Woods<'a> {
         };
         let step = replay.step(&Move::Cut(cut));
         let mut history = node.history;
-        let situation = Situation {
+        let scene = Scene {
             setup,
             moment: Moment::Move(&step),
             before: replay.previous(),
             after: replay.stock(),
-            history: &node.history,
         };
-        if let Some(rule) = self.objection(&situation) {
+        if let Some(rule) = self.objection(&scene.with(&node.history)) {
             return Outcome::Refused(rule);
         }
-        history.note(&situation);
+        history.note(&scene);
         let Some(facts) = step.cut else {
             return Outcome::Refused("no cut");
         };
@@ -198,18 +197,19 @@ impl<'a> Woods<'a> {
                 ..*replay.pose()
             },
         };
-        let situation = Situation {
+        let scene = Scene {
             setup: self.setup,
             moment: Moment::End(&end),
             before: replay.stock(),
             after: replay.stock(),
-            history,
         };
         let mut fine = true;
-        judge(RULES, &situation, &mut |finding| {
-            // What lies free is taken away before the carriage goes home.
-            fine &= finding.objection.severity != Severity::Refuse || finding.rule == "hold-parked";
-        });
+        // What lies free is taken away before the carriage goes home.
+        for rule in RULES.iter().filter(|rule| rule.id != "hold-parked") {
+            rule.check(&scene.with(history), &mut |objection| {
+                fine &= objection.severity != Severity::Refuse;
+            });
+        }
         fine
     }
 

@@ -3,9 +3,14 @@
 
 use std::f64::consts::PI;
 
+use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::stock::Pick;
 use bunkside_protocol::mill::Bunk;
-use bunkside_protocol::{Angle, Cut, Length, LogRecord, MillRecord, Move, Speed, Station};
+use bunkside_protocol::{
+    Act, Angle, Cut, Length, LogRecord, MillRecord, Move, Position, Speed, Station, Targets,
+};
 
+use super::aimed::{halfway, hold};
 use super::class::{Class, Spoilt, aimed};
 use super::figures::mm;
 use super::good::{Good, Met, across, up};
@@ -18,12 +23,18 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("power", "feed more than a tooth may bite", feed_bites),
         aimed("power", "feed more than the gullets take", feed_chokes),
         aimed("power", "feed faster than the mill may", too_fast),
+        aimed(
+            "power",
+            "back through an open kerf faster than that",
+            back_too_fast,
+        ),
         aimed("support", "take the bunks in between away", bunks_apart),
         aimed("support", "a hair too much beyond the last bunk", overhanging),
         aimed("support", "all bunks but one taken away", on_one_bunk),
         aimed("support", "a bunk lower than can be packed", sunk_bunk),
         aimed("support", "a bunk in the log", raised_bunk),
         aimed("support", "too limber for its length", limber),
+        aimed("support", "lay the log again with a kerf open", laid_half_sawn),
     ]
 }
 
@@ -98,6 +109,41 @@ fn too_fast(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let speed = Speed::um_per_s(good.mill().power.feed_max.as_um_per_s() + 1);
     Some(good.with(at, 1, &[Move::Cut(Cut { speed, ..met.told })]).into())
+}
+
+/// Just after a flat stroke that frees nothing, with a finger's breadth of wood on its kerf along its rim, and no piece lying.
+fn half_sawn<'a>(good: &'a Good<'_>, at: usize) -> Option<Met<'a>> {
+    let met = good.met(at)?;
+    let wood = met.facts.met?;
+    let (middle, _) = halfway(good, &met)?;
+    let (kerf, finger) = (good.mill().blade.kerf, Length::mm(15));
+    let on_it = Block {
+        travel: Interval::new(middle, middle + Length::mm(1)),
+        across: Interval::new(met.pose.across - finger, met.pose.across),
+        height: Interval::new(met.pose.height + kerf, Position::MAX),
+    };
+    let stands = met.ran.before.met(&good.setup.shape, on_it, Pick::Body)?;
+    let thick = stands.height.length() > finger && stands.across == on_it.across;
+    let sawn = wood.across.lo <= on_it.across.lo && wood.across.hi >= on_it.across.hi;
+    let alone = met.facts.freed == 0 && met.ran.before.pieces().is_empty();
+    (met.pose.angle == Angle::Flat && thick && sawn && alone).then_some(met)
+}
+
+fn back_too_fast(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = half_sawn(good, at)?;
+    let back = Cut {
+        to: Targets::travel(met.pose.travel),
+        speed: Speed::um_per_s(good.mill().power.feed_max.as_um_per_s() + 1),
+        feed: None,
+        ..met.told
+    };
+    Some(good.with(at + 1, 0, &[Move::Cut(back)]).into())
+}
+
+fn laid_half_sawn(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    half_sawn(good, at)?;
+    let put = [Move::Spin(false), hold(&[Act::Reseat]), Move::Spin(true)];
+    Some(good.with(at + 1, 0, &put).into())
 }
 
 /// The same moves with other bunks; a move is changed nowhere, so that there is one mutant of each draw.

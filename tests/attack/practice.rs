@@ -328,13 +328,7 @@ fn disc_over_end(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> 
 /// The blade stands, but what was freed has not been taken away.
 fn hands_at_loose_piece(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
     matches!(good.moves[at], Move::Hold(_)).then_some(())?;
-    let acts = [
-        Act::WedgeLog,
-        Act::WedgeKerf,
-        Act::Dog,
-        Act::KnifeOff,
-        Act::Reseat,
-    ];
+    let acts: Vec<Act> = Act::ALL.into_iter().filter(|act| *act != Act::Unload).collect();
     let put = [
         Move::Spin(false),
         hold(&[dice.pick(&acts)]),

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Form, LogRecord, MillRecord, Move, Stroke, Targets};
 
 use super::machine::{At, Say, Slack, blade, head, kerf_of, um};
+use super::open::open;
 use super::wedges::Wedges;
 use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
 use super::{bed, practice, strokes};
@@ -398,6 +399,7 @@ impl<'a> Second<'a> {
         let left = Say::of(self.at.spinning || !self.pieces.is_empty());
         let last = self.index.saturating_sub(1);
         found.push((last, ("hold-parked", true), practice::parked(self).or(left)));
+        found.push((last, ("hold-parked", false), open(self)));
         if let Some(last) = &self.last {
             let powered = self.ground.mill.drive != Drive::Hand;
             let wanted = if powered { Feed::Climb } else { Feed::Forward };

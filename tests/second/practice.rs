@@ -20,6 +20,7 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
             add(said, "hold-parked", true, Say::of(now.at.spinning && hands));
             add(said, "hold-parked", true, Say::of(now.at.spinning && hangs(now)));
             let acts = !hold.acts.is_empty();
+            add(said, "hold-parked", false, Say::of(!acts));
             let loose = acts && !hold.acts.contains(Act::Unload) && !now.pieces.is_empty();
             add(said, "hold-parked", true, Say::of(loose));
             let mill = now.ground.mill;

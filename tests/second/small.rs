@@ -11,7 +11,7 @@ use bunkside_planner::audit::audit;
 use bunkside_planner::geometry::Interval;
 use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::{Replay, Setup, Step};
-use bunkside_planner::rules::{End, Finding, History, Moment, RULES, Severity, Situation, judge};
+use bunkside_planner::rules::{End, Finding, History, Moment, RULES, Scene, Severity, judge};
 use bunkside_planner::stock::Stock;
 use bunkside_protocol::{Move, Position};
 
@@ -137,15 +137,14 @@ impl World {
 
 /// What the auditor says of a moment.
 fn judged(setup: &Setup<'_>, moment: Moment<'_>, stocks: [&Stock; 2], history: &History) -> Vec<Finding> {
-    let situation = Situation {
+    let scene = Scene {
         setup,
         moment,
         before: stocks[0],
         after: stocks[1],
-        history,
     };
     let mut found = Vec::new();
-    judge(RULES, &situation, &mut |finding| {
+    judge(RULES, &scene.with(history), &mut |finding| {
         if SAID_AGAIN.contains(&finding.rule) && !found.contains(&finding) {
             found.push(finding);
         }
@@ -181,13 +180,11 @@ impl Line {
         let step: Step = self.replay.step(told);
         let stocks = [&before, self.replay.stock()];
         let found = judged(setup, Moment::Move(&step), stocks, &self.history);
-        let past = self.history;
-        self.history.note(&Situation {
+        self.history.note(&Scene {
             setup,
             moment: Moment::Move(&step),
             before: stocks[0],
             after: stocks[1],
-            history: &past,
         });
         let (said, judged) = self.second.step(told);
         self.judged = judged && step.not_judged.is_none();

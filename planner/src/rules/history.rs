@@ -2,7 +2,7 @@
 
 use bunkside_protocol::{Act, Angle, Feed, Move, Position};
 
-use super::Situation;
+use super::Scene;
 use super::wedged::Wedged;
 use crate::stock::Edge;
 
@@ -92,8 +92,8 @@ impl History {
     }
 
     /// Takes note of a move that has been judged.
-    pub fn note(&mut self, situation: &Situation<'_>) {
-        match situation.step().map(|step| step.told) {
+    pub fn note(&mut self, scene: &Scene<'_>) {
+        match scene.step().map(|step| step.told) {
             Some(Move::Cut(_)) => self.laid_again = false,
             Some(Move::Hold(hold)) => {
                 let laid_again = self.laid_again || hold.acts.contains(Act::Reseat);
@@ -101,21 +101,21 @@ impl History {
             }
             _ => {}
         }
-        self.wedged.note(situation);
-        self.note_freed(situation);
+        self.wedged.note(scene);
+        self.note_freed(scene);
     }
 
-    fn note_freed(&mut self, situation: &Situation<'_>) {
-        let Some((step, facts)) = situation.cut() else {
+    fn note_freed(&mut self, scene: &Scene<'_>) {
+        let Some((step, facts)) = scene.cut() else {
             return;
         };
         let height = step.before.height;
-        if facts.met.is_none() || !situation.is_near_bed(height) {
+        if facts.met.is_none() || !scene.is_near_bed(height) {
             return;
         }
         // Wood under the kerf that no bunk carries comes off too; it is not what was edged.
         let group = || {
-            let freed = situation.freed().iter();
+            let freed = scene.freed().iter();
             freed.filter(|piece| piece.bounds.height.lo >= height)
         };
         if group().next().is_some() {
@@ -125,7 +125,7 @@ impl History {
                 feed: step.feed,
                 shallow_before: self.shallow == Some(height),
                 edged: group().all(|piece| piece.entry != Edge::Natural),
-                aid: group().all(|piece| situation.aid_bears(step, piece)),
+                aid: group().all(|piece| scene.aid_bears(step, piece)),
             });
             self.shallow = None;
         } else if step.before.angle == Angle::Flat && step.feed == Some(Feed::Forward) {

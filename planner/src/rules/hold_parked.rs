@@ -6,7 +6,8 @@
 //! teeth while the blade turns; when anything is done at a hold while a freed piece lies loose that it does not
 //! unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the blade turning
 //! or with a freed piece not unloaded. Warns when a hold fits what the mill does not have: the sequence was made
-//! for another mill. **Clears when** the carriage is run out clear of the log, freed pieces are unloaded, and for
+//! for another mill; when a hold tells nothing to do; and when the sequence ends with a kerf open in what stands, which may
+//! be a part of a sequence only. **Clears when** the carriage is run out clear of the log, freed pieces are unloaded, and for
 //! such work the blade is stopped and has run down. **Does not cover** rails that are too short to run out so far:
 //! there it is enough that nothing of the blade is left in a cut at full cover, so that the disc may hang a little
 //! over the log's end; nor lock-out for repair: local codes and the mill's own manual do.
@@ -37,6 +38,11 @@ pub(crate) const TURNS: &str = "stop the blade before the sequence ends";
 /// Of the end of a sequence.
 pub(crate) const LIES: &str = "have the freed piece unloaded before the sequence ends";
 
+/// Of the end of a sequence.
+pub(crate) const OPEN: &str =
+    "half-sawn wood is left on the bunks and may break off: saw it free, or keep clear of it";
+const NOTHING: &str = "say at the hold what is to be done, or leave it out";
+
 const BOTH: &str = "ask for the one or the other: nobody can say how it is left";
 const MISSING: &str = "the mill has no such thing: leave the act out, or set the mill right";
 
@@ -54,7 +60,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             object(refusal("turning", "standing", STANDING));
         }
     }
-    if !hold.acts.is_empty() && !hold.acts.contains(Act::Unload) {
+    if hold.acts.is_empty() {
+        let (found, wanted) = (Measure::State("nothing to do"), Measure::State("an act"));
+        object(Objection::warn(found, wanted, NOTHING));
+    } else if !hold.acts.contains(Act::Unload) {
         lying(situation, LOOSE, object);
     }
     let mill = situation.setup.mill;
@@ -78,6 +87,10 @@ fn at_end(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
         object(refusal("turning at the end", "standing", TURNS));
     }
     lying(situation, LIES, object);
+    if situation.has_open_kerf() {
+        let (found, wanted) = (Measure::State("a kerf open"), Measure::State("none open"));
+        object(Objection::warn(found, wanted, OPEN));
+    }
 }
 
 /// Whether a freed piece lies loose.
@@ -127,12 +140,12 @@ const fn refusal(found: &'static str, wanted: &'static str, note: &'static str) 
 pub(super) mod tests {
     use std::vec::Vec;
 
-    use bunkside_protocol::Position;
+    use bunkside_protocol::{Angle, Position};
 
     use crate::rules::Severity;
     use crate::testing::{Case, Script, hand_mill, round_log};
 
-    use super::{Act, LIES, Length, Move, TURNS};
+    use super::{Act, LIES, Length, Move, OPEN, TURNS};
 
     /// High over the log, but over it.
     pub(in crate::rules) fn example() -> Case {
@@ -225,6 +238,38 @@ pub(super) mod tests {
         assert_eq!(ends(stopped.unload()), []);
         assert_eq!(ends(lies), [("hold-parked", TURNS), ("hold-parked", LIES)]);
         assert_eq!(ends(Script::at_rest()), []);
+    }
+
+    #[test]
+    fn warns_of_a_kerf_left_open_and_permits_none() {
+        let warns = |script: Script| {
+            let case = Case::usual(script.with(Move::Spin(false)));
+            let found = case.script.all_findings(&case.mill, &case.log);
+            let open = found.iter().filter(|finding| finding.objection.note == OPEN);
+            open.map(|finding| (finding.rule, finding.objection.severity))
+                .collect::<Vec<_>>()
+        };
+        let told = [("hold-parked", Severity::Warn)];
+        assert_eq!(warns(Script::opened()), []);
+        let flat = Script::opened().corner(0.0, 206.5).cut(4_530);
+        assert_eq!(warns(flat.clone()), told);
+        // Through a part of the log only.
+        assert_eq!(warns(Script::opened().corner(0.0, 206.5).cut(2_000)), told);
+        let column = flat.swing(Angle::Upright).cut(270).unload();
+        assert_eq!(warns(column), []);
+        // Two kerfs of 5.5 mm side by side, and three.
+        let edge = Script::opened().travel_by_air(270).swing(Angle::Upright);
+        let two = edge.corner(0.0, 206.5).cut(4_530).corner(5.5, 206.5).cut(270);
+        assert_eq!(warns(two.clone()), told);
+        assert_eq!(warns(two.corner(11.0, 206.5).cut(4_530)), []);
+    }
+
+    #[test]
+    fn warns_of_a_hold_at_which_nothing_is_to_be_done() {
+        let case = Case::usual(Script::at_rest().hold(&[]));
+        assert_eq!(case.refusals(), [""; 0]);
+        assert_eq!(case.warnings(), ["hold-parked"]);
+        assert_eq!(Case::usual(Script::at_rest().unload()).warnings(), [""; 0]);
     }
 
     #[test]

@@ -13,7 +13,7 @@ mod wedged;
 
 pub use history::History;
 pub use measure::Measure;
-pub use situation::{End, Moment, Situation};
+pub use situation::{End, Moment, Scene, Situation};
 
 use crate::stock::NotJudged;
 
@@ -188,9 +188,9 @@ rules! {
     22 => lift,
 }
 
-/// What is told of the end of a sequence that leaves the blade turning or a piece lying.
+/// What is told of the end of a sequence that leaves the blade turning, a piece lying or a kerf open.
 #[cfg(test)]
-pub(crate) const LEFT_AT_END: [&str; 2] = [hold_parked::TURNS, hold_parked::LIES];
+pub(crate) const LEFT_AT_END: [&str; 3] = [hold_parked::TURNS, hold_parked::LIES, hold_parked::OPEN];
 
 /// The id under which a move is refused whose outcome cannot be represented.
 pub const NOT_JUDGED: &str = "not-judged";

@@ -36,10 +36,22 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Move::Cut(cut) = step.told else { return };
     // A blade that cannot be is refused by the rule on reach.
     let a_blade = mill.blade.rim_speed > Speed::ZERO && mill.blade.radius > Length::ZERO;
-    if facts.met.is_none() || !a_blade {
+    if !a_blade {
         return;
     }
-    judge(mill, log, facts.bite, cut.speed, object);
+    if facts.met.is_some() {
+        judge(mill, log, facts.bite, cut.speed, object);
+    } else if facts.cover > Length::ZERO {
+        fast(mill, cut.speed, object);
+    }
+}
+
+fn fast(mill: &MillRecord, speed: Speed, object: Objections<'_>) {
+    let fastest = mill.power.feed_max;
+    if speed > fastest {
+        let (found, limit) = (Measure::Speed(speed), Measure::Speed(fastest));
+        object(Objection::refuse(found, limit, FAST));
+    }
 }
 
 fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object: Objections<'_>) {
@@ -48,7 +60,7 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         Demand::most(mill),
         least_tooth_bite(mill),
     );
-    let (fastest, slowest) = (mill.power.feed_max, mill.power.feed_min);
+    let slowest = mill.power.feed_min;
     if asked.power > most.power {
         let (found, limit) = (Measure::Power(asked.power), Measure::Power(most.power));
         object(Objection::refuse(found, limit, ENGINE));
@@ -64,13 +76,7 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         );
         object(Objection::refuse(found, limit, TOOTH));
     }
-    if speed > fastest {
-        object(Objection::refuse(
-            Measure::Speed(speed),
-            Measure::Speed(fastest),
-            FAST,
-        ));
-    }
+    fast(mill, speed, object);
     if asked.tooth < least {
         let (found, limit) = (Measure::Millimetres(asked.tooth), Measure::Millimetres(least));
         object(Objection::warn(found, limit, RUBS));
@@ -187,6 +193,31 @@ pub(super) mod tests {
             let told = case.figures("power").map(|(_, limit)| limit);
             assert_eq!(told.unwrap_or_default(), limit, "{speed}");
         }
+    }
+
+    /// Back through a kerf of half the log's length, and over a face that another kerf has left.
+    #[test]
+    fn refuses_a_plate_between_wood_faster_than_the_mill_saws_and_permits_it_over_a_face() {
+        let back = |script: Script, speed: u32| {
+            let cut = Cut {
+                speed: Speed::mm_per_s(speed),
+                ..stroke(270.0)
+            };
+            Case::usual(script.with(Move::Cut(cut)))
+        };
+        let flat = Script::opened().corner(-60.0, 206.5).cut(2_000);
+        assert_eq!(back(flat.clone(), 500).refusals(), [""; 0]);
+        assert_eq!(back(flat.clone(), 501).refusals(), ["power"]);
+        assert_eq!(
+            back(flat, 501).figures("power"),
+            Some(("0.501 m/s".into(), "0.500 m/s".into()))
+        );
+        let edge = Script::opened().travel_by_air(270).swing(Angle::Upright);
+        let edge = edge.corner(-60.0, 206.5).cut(2_000);
+        assert_eq!(back(edge.clone(), 500).refusals(), [""; 0]);
+        assert_eq!(back(edge, 501).refusals(), ["power"]);
+        let face = Script::opened().travel_by_air(4_530).corner(100.0, 263.0);
+        assert_eq!(back(face, 501).refusals(), [""; 0]);
     }
 
     #[test]

@@ -26,9 +26,9 @@ pub struct End {
     pub pose: Pose,
 }
 
-/// What a rule sees: one moment of a sequence.
+/// One moment of a sequence, as it is for whoever does not know what came before.
 #[derive(Clone, Copy, Debug)]
-pub struct Situation<'a> {
+pub struct Scene<'a> {
     /// The mill and the log.
     pub setup: &'a Setup<'a>,
     /// The move, or the end of the sequence.
@@ -37,11 +37,39 @@ pub struct Situation<'a> {
     pub before: &'a Stock,
     /// What stands after it.
     pub after: &'a Stock,
+}
+
+/// What a rule sees: one moment of a sequence, and what came before it.
+#[derive(Clone, Copy, Debug)]
+pub struct Situation<'a> {
+    scene: Scene<'a>,
     /// What the sequence has done so far, this move not counted.
     pub history: &'a History,
 }
 
-impl<'a> Situation<'a> {
+impl<'a> core::ops::Deref for Situation<'a> {
+    type Target = Scene<'a>;
+
+    fn deref(&self) -> &Scene<'a> {
+        &self.scene
+    }
+}
+
+impl Situation<'_> {
+    /// Whether a height is the lowest that the sequence cuts at, and near the bed.
+    #[must_use]
+    pub fn is_bed_level(&self, height: Position) -> bool {
+        self.history.lowest() == Some(height) && self.is_near_bed(height)
+    }
+}
+
+impl<'a> Scene<'a> {
+    /// What a rule sees of it, after such a history.
+    #[must_use]
+    pub const fn with(self, history: &'a History) -> Situation<'a> {
+        Situation { scene: self, history }
+    }
+
     /// The move; none at the end.
     #[must_use]
     pub const fn step(&self) -> Option<&'a Step> {
@@ -82,12 +110,6 @@ impl<'a> Situation<'a> {
         height.wide() < log.lo.wide() + log.length().wide() / 4
     }
 
-    /// Whether a height is the lowest that the sequence cuts at, and near the bed.
-    #[must_use]
-    pub fn is_bed_level(&self, height: Position) -> bool {
-        self.history.lowest() == Some(height) && self.is_near_bed(height)
-    }
-
     /// Whether the pull-back aid bears on a piece that this move frees.
     #[must_use]
     pub fn aid_bears(&self, step: &Step, piece: &Piece) -> bool {
@@ -100,6 +122,13 @@ impl<'a> Situation<'a> {
     #[must_use]
     pub fn clearance(&self) -> Length {
         self.setup.mill.clearances.body.max(Length::um(1))
+    }
+
+    /// Whether a kerf stands open in the body after the move: wood over it or on both its sides, up to two kerfs apart.
+    #[must_use]
+    pub fn has_open_kerf(&self) -> bool {
+        let kerf = self.setup.mill.blade.kerf;
+        self.after.has_open_kerf(&self.setup.shape, kerf + kerf)
     }
 
     /// The first of the boxes that the blade fills during this move that satisfies a test.
@@ -127,7 +156,7 @@ impl<'a> Situation<'a> {
 
     /// The first of the boxes that blade and head fill while the blade swings where it stands that satisfies a test.
     ///
-    /// `near` is what it is in [`Situation::blade_meets`].
+    /// `near` is what it is in [`Scene::blade_meets`].
     pub fn swing_meets(
         &self,
         step: &Step,
@@ -145,7 +174,7 @@ impl<'a> Situation<'a> {
         }
     }
 
-    /// Whether a box, grown by the clearance, is where any wood has ever been: [`Situation::meets_wood`] is false
+    /// Whether a box, grown by the clearance, is where any wood has ever been: [`Scene::meets_wood`] is false
     /// elsewhere.
     #[must_use]
     pub fn near_log(&self, block: Block) -> bool {

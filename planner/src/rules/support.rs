@@ -3,13 +3,14 @@
 //! **Guards** the log's line, and whoever stands beside it. **Trips when** fewer than two bunks lie under the log, when two
 //! that carry it stand too far apart or too much of it lies beyond the last one, when it balances beyond them, when its
 //! underside lies higher above a bunk than can be packed, or below its top; and at a cut that finds what remains sagging too
-//! far between bunks or at a free end. Warns at the first cut after the log has been laid again by hand and has not been
+//! far between bunks or at a free end; and when a log is laid again in which a kerf stands open: what hangs over it breaks off,
+//! and nobody can say where the kerf lies afterwards. Warns at the first cut after the log has been laid again by hand and has not been
 //! measured: nothing says that it lies where the sequence takes it to lie. **Clears when** bunks are set, the log is shifted
-//! or laid otherwise, or more is left to the end below the last layers; when a log laid again is measured at that hold or
-//! a later one. **Does not cover** packing that gives way, and logs that rot or cracks have weakened: the beam is one of
+//! or laid otherwise, or more is left to the end below the last layers; when what the
+//! kerfs have opened is freed and unloaded before the log is laid again, and it is measured at that hold or a later one. **Does not cover** packing that gives way, and logs that rot or cracks have weakened: the beam is one of
 //! sound green wood; nor what measuring shows: where the log lies elsewhere, plan anew.
 
-use bunkside_protocol::Move;
+use bunkside_protocol::{Act, Move};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::physics::sag::{most_sag, sags_too_far};
@@ -35,9 +36,18 @@ const SAGS: &str = "what remains sags too far, by the stiffness of sound green w
 
 const LAID_AGAIN: &str = "the log was laid again: measure it at a hold before this cut, and plan anew if it does not lie as it did";
 
+const OPEN: &str = "a kerf stands open, and nobody can say where it lies once the log is laid again: free and unload what it has opened first";
+
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let setup = situation.setup;
     let Some(step) = situation.step() else { return };
+    if let Move::Hold(hold) = step.told
+        && hold.acts.contains(Act::Reseat)
+        && situation.has_open_kerf()
+    {
+        let (found, wanted) = (Measure::State("a kerf open"), Measure::State("none open"));
+        object(Objection::refuse(found, wanted, OPEN));
+    }
     if matches!(step.told, Move::Cut(_)) && situation.history.laid_again() {
         let (found, wanted) = (Measure::State("laid again"), Measure::State("measured"));
         object(Objection::warn(found, wanted, LAID_AGAIN));
@@ -185,6 +195,26 @@ pub(super) mod tests {
             unmeasured(&[&[Measure], &[Reseat]], &[&[Measure], &[Reseat]]),
             [0, 1]
         );
+    }
+
+    #[test]
+    fn refuses_to_lay_a_log_again_with_a_kerf_open_and_permits_it_once_the_column_is_unloaded() {
+        let laid = |script: Script| Case::usual(script.with(Move::Spin(false)).hold(&[Act::Reseat]));
+        let flat = Script::opened().corner(0.0, 206.5).cut(4_530);
+        refused(&laid(flat.clone()), "a kerf open", "none open");
+        let column = flat.swing(Angle::Upright).cut(270).unload();
+        assert_eq!(laid(column).refusals(), [""; 0]);
+        assert_eq!(laid(Script::opened()).refusals(), [""; 0]);
+        let edge = Script::opened().travel_by_air(270).swing(Angle::Upright);
+        refused(
+            &laid(edge.corner(0.0, 206.5).cut(4_530)),
+            "a kerf open",
+            "none open",
+        );
+        // Anything else may be done meanwhile.
+        let swept = Script::opened().corner(0.0, 206.5).cut(4_530);
+        let swept = swept.with(Move::Spin(false)).hold(&[Act::Sweep, Act::Measure]);
+        assert_eq!(Case::usual(swept).refusals(), [""; 0]);
     }
 
     /// A log from 0.6 m to 4.2 m on bunks 2.5 m apart.

@@ -6,7 +6,7 @@
 
 use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 
-use super::Situation;
+use super::Scene;
 use crate::geometry::{Block, Interval};
 use crate::limits::{BESIDE, WEDGED_MAX};
 use crate::stock::Pick;
@@ -55,14 +55,14 @@ impl Wedged {
     }
 
     /// Takes note of a move that has been judged.
-    pub(super) fn note(&mut self, situation: &Situation<'_>) {
-        let Some(step) = situation.step() else { return };
+    pub(super) fn note(&mut self, scene: &Scene<'_>) {
+        let Some(step) = scene.step() else { return };
         match (step.told, &step.cut) {
             (Move::Cut(_), Some(facts)) => {
-                let log = situation.setup.shape.bounds();
+                let log = scene.setup.shape.bounds();
                 self.cut(step.before.angle, within(facts.kerf, log));
             }
-            (Move::Hold(hold), _) => self.hold(situation, hold.acts),
+            (Move::Hold(hold), _) => self.hold(scene, hold.acts),
             _ => {}
         }
     }
@@ -89,14 +89,14 @@ impl Wedged {
         }
     }
 
-    fn hold(&mut self, situation: &Situation<'_>, acts: Acts) {
+    fn hold(&mut self, scene: &Scene<'_>, acts: Acts) {
         self.held = true;
         if acts.contains(Act::Unload) {
-            self.keep(|kerf| !kerf.wedged || kerf.between(situation).is_some());
+            self.keep(|kerf| !kerf.wedged || kerf.between(scene).is_some());
         }
         if acts.contains(Act::WedgeKerf) {
             for kerf in self.kerfs.iter_mut().flatten().filter(|kerf| !kerf.wedged) {
-                kerf.drive(situation);
+                kerf.drive(scene);
             }
         }
     }
@@ -121,24 +121,14 @@ impl Wedged {
 
 impl Kerf {
     /// Drives a wedge in, where wood stands on both sides.
-    fn drive(&mut self, situation: &Situation<'_>) {
+    fn drive(&mut self, scene: &Scene<'_>) {
         let short = Self {
-            block: self.above_bottom(situation.setup.mill.blade.kerf),
+            block: self.above_bottom(scene.setup.mill.blade.kerf),
             ..*self
         };
-        if let Some(wood) = short.between(situation) {
-            let block = match self.angle {
-                Angle::Flat => Block {
-                    height: Interval::ALL,
-                    ..wood
-                },
-                Angle::Upright => Block {
-                    across: Interval::ALL,
-                    ..wood
-                },
-            };
+        if let Some(wood) = short.between(scene) {
             *self = Self {
-                block: within(short.block, block),
+                block: within(short.block, wood),
                 wedged: true,
                 ..short
             };
@@ -159,8 +149,8 @@ impl Kerf {
         }
     }
 
-    /// The box around the wood just beside it; none where it has none on one side.
-    fn between(&self, situation: &Situation<'_>) -> Option<Block> {
+    /// The box around the wood just beside it, the kerf between included; none where it has none on one side.
+    fn between(&self, scene: &Scene<'_>) -> Option<Block> {
         let beside = |stretch: Interval| {
             [
                 Interval::new(stretch.lo - BESIDE, stretch.lo),
@@ -172,7 +162,7 @@ impl Kerf {
             Angle::Flat => beside(block.height).map(|height| Block { height, ..block }),
             Angle::Upright => beside(block.across).map(|across| Block { across, ..block }),
         };
-        let wood = |side| situation.after.met(&situation.setup.shape, side, Pick::Any);
+        let wood = |side| scene.after.met(&scene.setup.shape, side, Pick::Any);
         Some(wood(one)?.join(wood(other)?))
     }
 }
@@ -245,6 +235,30 @@ mod tests {
         assert!(!into(last.clone(), -30.0) && into(last, 30.0));
         let each = wedge(second(wedge(edged())));
         assert!(into(each.clone(), -30.0) && into(each, 30.0));
+    }
+
+    /// A wedge stays where it is when a stroke has gone through it, and when something else is unloaded.
+    #[test]
+    fn refuses_every_stroke_through_a_wedge_and_so_after_an_unloading_elsewhere() {
+        let case = Case::usual(wedge(edged()).cut(270).cut(4_530).cut(270));
+        let found = case.script.findings(&case.mill, &case.log);
+        let through = found.iter().filter(|finding| finding.rule == "bed-clear");
+        assert_eq!(through.count(), 3);
+        assert!(refuses(wedge(edged()).unload().cut(270)));
+        assert!(!refuses(edged().unload().cut(270)));
+    }
+
+    /// Forty-one passes of one kerf, each a little deeper, are one kerf.
+    #[test]
+    fn permits_more_passes_of_one_kerf_than_kerfs_that_can_be_told_apart() {
+        let script = Script::opened().swing(Angle::Upright);
+        let deeper = (0..41).fold(script, |script, pass: u32| {
+            let end = if pass.is_multiple_of(2) { 4_530 } else { 270 };
+            script.corner(-30.0, 260.0 - f64::from(pass)).cut(end)
+        });
+        assert!(refuses(wedge(deeper.clone()).cut(270)));
+        let beside = wedge(deeper).travel_by_air(270);
+        assert!(!refuses(beside.corner(30.0, 206.5).cut(4_530)));
     }
 
     /// A flat kerf from the entry side, wedged, bars the upright one that meets it short of its bottom.

@@ -136,10 +136,7 @@ fn swing_meets(setup: &Setup<'_>, pose: &Pose) -> Option<Met> {
     let mut under: Option<Met> = None;
     let mut noting = parts.by_ref().inspect(|part| bed_under(mill, *part, &mut under));
     let boxes = met(mill, &mut noting, clearance, Among::Boxes);
-    match (under, boxes) {
-        (Some(under), Some(boxes)) if under.missing < boxes.missing => Some(boxes),
-        (under, boxes) => under.or(boxes),
-    }
+    [under, boxes].into_iter().flatten().max_by_key(|met| met.missing)
 }
 
 fn move_meets(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Met> {

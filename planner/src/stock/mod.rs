@@ -18,6 +18,7 @@ mod carried;
 mod carve;
 mod cell;
 mod connect;
+mod open;
 mod outline;
 mod piece;
 mod query;

@@ -8,7 +8,7 @@ use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::CutPlan;
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::rules::{End, History, Moment, RULES, Severity, Situation, judge};
+use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, judge};
 use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
 
@@ -267,24 +267,22 @@ impl<'a> Brute<'a> {
     /// Makes a move; whether no rule objects.
     fn tell(&self, at: &mut At<'a>, told: &Move) -> bool {
         let step = at.replay.step(told);
-        let past = at.history;
-        let situation = Situation {
+        let scene = Scene {
             setup: self.setup,
             moment: Moment::Move(&step),
             before: at.replay.previous(),
             after: at.replay.stock(),
-            history: &past,
         };
         // Wood that has come off already cannot be edged.
         let edges = step.before.angle == Angle::Upright;
         let in_air = edges && step.cut.is_some_and(|facts| facts.met.is_none());
         let mut fine = step.not_judged.is_none() && !in_air;
-        judge(RULES, &situation, &mut |finding| {
+        judge(RULES, &scene.with(&at.history), &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
             fine &= warns && self.tolerated.contains(&finding.rule);
         });
         at.time += duration(self.setup, &step, at.replay.previous());
-        at.history.note(&situation);
+        at.history.note(&scene);
         fine
     }
 
@@ -293,15 +291,14 @@ impl<'a> Brute<'a> {
             index: 0,
             pose: *at.replay.pose(),
         };
-        let situation = Situation {
+        let scene = Scene {
             setup: self.setup,
             moment: Moment::End(&end),
             before: at.replay.stock(),
             after: at.replay.stock(),
-            history: &at.history,
         };
         let mut fine = true;
-        judge(RULES, &situation, &mut |finding| {
+        judge(RULES, &scene.with(&at.history), &mut |finding| {
             fine &= finding.objection.severity == Severity::Warn;
         });
         fine

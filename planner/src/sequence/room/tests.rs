@@ -247,6 +247,60 @@ fn the_blade_goes_over_a_post_between_two_corners() {
     );
 }
 
+/// From what height on a hand mill is free of boxes where strokes begin at 280.2 and end at 4 519.8 mm, its head reaching so far under the
+/// corner.
+fn free(boxes: &[Box3], dogs: &[Box3], head: i32) -> Option<Position> {
+    let (mut mill, log) = (hand_mill(), round_log(300, 3_600));
+    for parts in &mut mill.head {
+        for part in parts {
+            part.min[2] = Position::mm(head);
+        }
+    }
+    mill.keep_out = boxes.iter().copied().collect();
+    mill.dogs = dogs.iter().copied().collect();
+    let setup = Setup::new(&mill, &log).unwrap();
+    Carriage::new(&setup).unwrap().free_from()
+}
+
+/// Over a box the blade or the head, whichever is lower, passes with 5 mm of clearance; where the blade turns it sweeps 116 mm
+/// under the corner and a little for what lies between steps of the swing: see above.
+#[test]
+fn from_a_height_on_nothing_that_stands_fixed_is_met() {
+    let post = |from: i32, high: i32| block([from, -20, 0], [from + 50, 20, high]);
+    let (middle, far) = (post(2_000, 90), post(4_700, 180));
+    assert_eq!(free(&[], &[], 10), None);
+    assert_eq!(free(&[middle], &[], 10), Some(mm(95.0)));
+    assert_eq!(free(&[], &[middle], 10), Some(mm(95.0)));
+    assert_eq!(free(&[middle], &[], -30), Some(mm(125.0)));
+    for boxes in [[middle, far], [far, middle]] {
+        let over = free(&boxes, &[], 10).unwrap();
+        assert!(mm(301.0) < over && over < mm(310.0), "{over}");
+    }
+    // The disc reaches 280 mm beyond its centre and keeps 5 mm clear.
+    let at = |from: i32| free(&[], &[post(from, 180)], 10) == Some(mm(185.0));
+    assert!(!at(4_804) && at(4_806) && !at(560) && at(566));
+}
+
+/// Two bunks of 60 mm to either side, one 100 mm high at 1.2 m: the blade's disc, with 5 mm of clearance, is 285 mm from its edge.
+#[test]
+fn a_bunk_is_in_the_way_as_far_as_it_reaches() {
+    let (mut mill, log) = (powered_mill(), round_log(300, 3_600));
+    mill.bunks[1].top = Position::mm(100);
+    let setup = Setup::new(&mill, &log).unwrap();
+    let at = |travel: i32| Pose {
+        travel: Position::mm(travel),
+        height: Position::mm(50),
+        angle: Angle::Flat,
+        ..Pose::parked(&mill)
+    };
+    let met = |travel: i32| in_the_way(&setup, &at(travel), &at(travel)).is_some();
+    let bunk = mill.bunks[1].travel.as_um() / 1_000;
+    for side in [-1, 1] {
+        assert!(met(bunk + side * (60 + 120 + 4)), "{side}");
+        assert!(!met(bunk + side * (60 + 280 + 6)), "{side}");
+    }
+}
+
 /// Names and numbers as in the profile, where one counts from one.
 #[test]
 fn what_stands_fixed_has_a_name() {
