@@ -27,7 +27,7 @@ moves, which sees nothing of the plan. The results go to a folder:
   report.html   one page that steps through the cuts, for a phone without a network and for paper
   ends.svg      both ends and the tightest place: pieces by the order they come off, kerfs, bed, wedges
   side.svg      the log over its bunks, with packing and run-outs
-  setting.svg   how to set the log: packing at every bunk, both ends, how it is rolled on
+  setting.svg   how to set the log: packing at every bunk, both ends, how it is brought on
   timeline.svg  every stroke and hold in time
   margins.svg   how well the wood is held at every cut: rolling, sliding, lifting
   columns.svg   the same, were the columns of the widest layer taken one after the other

@@ -6,6 +6,7 @@
 //! | `bunks` | how far to pack the bunks that carry, and how far the others stay open; what stands against it |
 //! | `ends` | where the centres of both ends must come to lie; how far to raise and shift each end |
 //! | `staging` | from which side, over bearers how high, how far off the next log stays |
+//! | `roll` | from when on a log that rolls climbs over its wedges |
 //! | `first` | the sizes of the first board, how far they may be off, and what to do when they are |
 //! | `words` | all of it in sentences |
 //!
@@ -25,6 +26,7 @@
 mod bunks;
 mod ends;
 mod first;
+mod roll;
 mod staging;
 pub mod words;
 
@@ -34,6 +36,7 @@ use serde::Serialize;
 pub use bunks::{BunkRow, FlawKind, FlawRow, Lies, Role, rows as bunk_rows};
 pub use ends::{Bow, EndRow};
 pub use first::{BoardEnd, FirstBoard, IF_OFF, IfOff, Laid};
+pub use roll::Roll;
 pub use staging::{Bearer, Hand, Staging, Way};
 
 use crate::cut_plan::OwnedPlan;

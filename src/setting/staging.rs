@@ -9,10 +9,11 @@ use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
+use super::roll::{Roll, roll};
 use super::{BunkRow, Role};
 use crate::trace::Trace;
 
-/// From which side logs are rolled on.
+/// From which side logs are brought on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Way {
@@ -35,8 +36,8 @@ pub enum Hand {
 /// How the log is brought onto the bunks.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Staging {
-    /// From the entry side, so that it comes to rest against the exit side's wedges, which hold it against the saw; from
-    /// the exit side where only the entry side is barred.
+    /// From the entry side, so that it is laid against the exit side's wedges, which hold it against the saw; from the exit
+    /// side where only the entry side is barred.
     pub side: Way,
     /// On which hand that lies, looking outbound.
     pub hand: Hand,
@@ -49,6 +50,8 @@ pub struct Staging {
     pub clear_um: Length,
     /// What the log weighs, bark not counted.
     pub mass_kg: f64,
+    /// From when on the wedges do not stop it where it rolls; none where it does not roll.
+    pub roll: Option<Roll>,
 }
 
 impl Staging {
@@ -64,7 +67,7 @@ impl Staging {
 pub struct Bearer {
     /// Beside which bunk, by its number from 1.
     pub bunk: usize,
-    /// Its top above the bed: level with the packing of that bunk, so that the log rolls on without a climb or a drop.
+    /// Its top above the bed: level with the packing of that bunk, so that the log comes on without a climb or a drop.
     pub top_um: Position,
 }
 
@@ -95,6 +98,7 @@ pub(super) fn staging(setup: &Setup<'_>, trace: &Trace, bunks: &[BunkRow]) -> St
             .collect(),
         clear_um: clear(setup, trace, side),
         mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(setup.log.density),
+        roll: roll(setup, bunks),
     }
 }
 

@@ -1,7 +1,7 @@
 //! The sheet in sentences, in the reader's system.
 
 use bunkside_planner::limits::SEAT;
-use bunkside_protocol::Length;
+use bunkside_protocol::{Length, Speed};
 
 use super::{BunkRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
 use crate::job::Setting;
@@ -30,6 +30,15 @@ impl Words {
             self.system.run_both(length)
         } else {
             self.system.run(length)
+        }
+    }
+
+    fn speed(self, speed: Speed) -> String {
+        let told = self.system.speed(speed);
+        if self.both {
+            format!("{told} ({})", self.system.other().speed(speed))
+        } else {
+            told
         }
     }
 
@@ -200,7 +209,7 @@ impl Words {
             .collect();
         if !bearers.is_empty() {
             lines.push(format!(
-                "Bearers: {} above the bed, level with what is packed there, so that the log rolls on without a climb or a drop.",
+                "Bearers: {} above the bed, level with what is packed there, so that the log comes on without a climb or a drop.",
                 bearers.join(", ")
             ));
         }
@@ -216,9 +225,16 @@ impl Words {
             _ => "",
         };
         lines.push(format!(
-            "It weighs about {} without bark. Chock it on the bearers; nobody stands downhill of it or between it and the bed.{ahead}",
+            "It weighs about {} without bark. Chock it on the bearers, and let it down onto the bunks with a winch, a chain or a loader that holds it all the way. Never let it roll free; nobody stands downhill of it or between it and the bed.{ahead}",
             self.system.mass(staging.mass_kg)
         ));
+        lines.extend(staging.roll.map(|roll| {
+            let rise = self.size(roll.rise_um);
+            format!(
+                "The wedges are no stop for a rolling log: whatever it weighs, once it rolls at {}, or down a fall of {rise} in all, it may climb over them.",
+                self.speed(roll.speed_um_per_s)
+            )
+        }));
         lines
     }
 }
@@ -241,10 +257,10 @@ fn from_where(staging: &Staging) -> String {
     };
     let mut words = match staging.side {
         Way::Entry => format!(
-            "Stage it on the entry side, the {hand} hand looking outbound, and set the wedges of the exit side first: it comes to rest against them, and they hold it against the saw."
+            "Stage it on the entry side, the {hand} hand looking outbound, and set the wedges of the exit side first: it is laid against them, and they hold it against the saw."
         ),
         Way::Exit => format!(
-            "Stage it on the exit side, the {hand} hand looking outbound, for the entry side is barred; set the wedges of the entry side first: it comes to rest against them."
+            "Stage it on the exit side, the {hand} hand looking outbound, for the entry side is barred; set the wedges of the entry side first: it is laid against them."
         ),
     };
     if staging.barred {

@@ -4,7 +4,7 @@
 //! |---|---|
 //! | `ends` | both ends and the worst place: numbered pieces, kerfs as gaps, bed and wedges |
 //! | `side` | the log over its bunks, near to far, with packing and run-outs |
-//! | `setting` | the setting sheet drawn: packing at every bunk, both ends, how the log is rolled on |
+//! | `setting` | the setting sheet drawn: packing at every bunk, both ends, how the log is brought on |
 //! | `timeline` | every stroke as way over time, holds between them |
 //! | `margins` | how well the wood is held at every cut: rolling, sliding, lifting |
 //! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |

@@ -1,6 +1,7 @@
 //! From which side logs are rolled on, and how far off the next one waits.
 
 use bunkside::measure::{Rules, System, length};
+use bunkside::setting::words::Words;
 use bunkside::setting::{Hand, Sheet, Way};
 use bunkside::trace::Trace;
 use bunkside_planner::replay::Setup;
@@ -107,5 +108,50 @@ fn no_clearance_is_told_short() {
             let read = length(&told, Rules::POSITIVE).unwrap().value;
             assert!(read >= staging.clear_um, "{told} {um}");
         }
+    }
+}
+
+/// A log of 500 mm that is pushed over a chock 50 mm high takes 3/4 of its weight: F / W = √(h (2 R - h)) / (R - h), so that
+/// the chock is met 150 mm from the lowest line (Machinery's Handbook style; from memory). Wedges that reach so far and
+/// stand higher are met there, lower ones at their tops; √(4 g h / 3) lets it roll up.
+#[test]
+fn wedges_are_no_stop_for_a_rolling_log() {
+    let roll = |reach: i32, height: i32| {
+        let mut job = job([500, 500], "", "", &[900, 3_000, 5_100]);
+        job.mill.wedges.reach = Length::mm(reach);
+        job.mill.wedges.height = Length::mm(height);
+        let sheet = lying(&job.mill, &job.log);
+        let words = Words {
+            system: System::Metric,
+            both: false,
+        };
+        (sheet.staging.roll, words.staging(&sheet).join(" "))
+    };
+    for (reach, height, rise, speed) in [
+        (150, 80, 50, 800),
+        (150, 20, 20, 510),
+        (200, 20, 20, 510),
+        (0, 20, 0, 0_u32),
+    ] {
+        let (found, words) = roll(reach, height);
+        let found = found.unwrap();
+        assert_eq!(
+            (found.rise_um, found.speed_um_per_s),
+            (Length::mm(rise), Speed::mm_per_s(speed)),
+            "{reach}, {height}"
+        );
+        let told = format!(
+            "at {} m/s, or down a fall of {rise} mm in all",
+            f64::from(speed) / 1e3
+        );
+        assert!(speed == 0 || words.contains(&told), "{words}");
+        for told in [
+            "a winch, a chain or a loader",
+            "Never let it roll free",
+            "nobody stands downhill of it",
+        ] {
+            assert!(words.contains(told), "{words}");
+        }
+        assert!(!words.contains("comes to rest"), "{words}");
     }
 }

@@ -1,5 +1,5 @@
 //! How the log is set, drawn: from the side over its bunks, from above where it goes sideways, bunk by bunk at a larger
-//! scale, and how it is rolled on. Sections are seen from the near end.
+//! scale, and how it is brought on. Sections are seen from the near end.
 
 mod above;
 mod bunks;
@@ -29,7 +29,7 @@ pub(super) fn figure(scene: &Scene<'_>) -> String {
     let (body, height) = view(scene);
     inline(
         "setting",
-        "how the log is set: from the side, at every bunk, and how it is rolled on",
+        "how the log is set: from the side, at every bunk, and how it is brought on",
         WIDE,
         height,
         &body,

@@ -1,4 +1,4 @@
-//! How the log is rolled on: from which side, over bearers how high, and how far off the next one waits.
+//! How the log is brought on: from which side, over bearers how high, and how far off the next one waits.
 
 use bunkside_protocol::Position;
 use bunkside_protocol::mill::{BunkKind, Side};
@@ -30,8 +30,8 @@ pub(super) fn view(scene: &Scene<'_>) -> Part {
     let bed = TOP + um(log.height.hi) * scale;
     let at = |[across, height]: Place| [middle + exit * across * scale, bed - height * scale];
     let title = match staging.side {
-        Way::Entry => "Rolled on from the entry side; the next one waits clear",
-        Way::Exit => "Rolled on from the exit side; the next one waits clear",
+        Way::Entry => "Let down from the entry side; the next one waits clear",
+        Way::Exit => "Let down from the exit side; the next one waits clear",
     };
     let mut drawn = text("", Anchor::Start, [24.0, 46.0], title);
     let mut line = Path::new();
@@ -103,7 +103,7 @@ fn staging_top(scene: &Scene<'_>) -> Position {
     first.map_or(Position::ZERO, |bearer| bearer.top_um)
 }
 
-/// How far off the next log waits, which way it rolls, and how high the bearers are.
+/// How far off the next log waits, which way it comes, and how high the bearers are.
 fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> String {
     let (system, staging) = (scene.subject.system, &scene.sheet.staging);
     let mut line = Path::new();
