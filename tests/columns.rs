@@ -47,6 +47,11 @@ fn lettering(drawn: &str, class: &str) -> Vec<String> {
         .collect()
 }
 
+/// Its small print as one text.
+fn told_in(drawn: &str) -> String {
+    lettering(drawn, "tiny soft").join(" ")
+}
+
 /// A picture of moves on the log of the example sequences.
 fn plot_of(moves: &[Move]) -> String {
     let job = read_job("examples/sequences/trunk.toml");
@@ -100,20 +105,25 @@ fn a_layer_that_is_sawn_column_by_column_has_the_figures_of_its_cuts() {
     // What is left is freed by flat strokes alone: no column of the plot.
     expected.truncate(2);
     let told: Vec<String> = (0..3)
-        .flat_map(|way| expected.iter().map(move |margins| figure(margins[way])))
+        .flat_map(|way| {
+            expected
+                .iter()
+                .map(move |margins| figure(margins[way]) + " times")
+        })
         .collect();
     let numbers = ["1", "2"].map(str::to_owned);
     assert_eq!(lettering(&drawn, "tiny mid"), [told, numbers.to_vec()].concat());
+    let drawn = told_in(&drawn);
     // Its middle lies between the kerfs at 203.5 and 148 mm, so it is as wide as the log.
     let widest = setup.shape.wood().iter().map(|section| section.width().length());
     let widest = System::Metric.size(widest.max().unwrap());
     assert!(
         drawn.contains(&format!(
-            "The widest layer, {widest} across: the one over flat kerf 3"
+            "the widest layer, {widest} across (the one over flat kerf 3"
         )),
         "{drawn}"
     );
-    assert!(drawn.contains("148 mm. Its columns"), "{drawn}");
+    assert!(drawn.contains("148 mm), its columns"), "{drawn}");
 }
 
 #[test]
@@ -125,9 +135,19 @@ fn columns_that_would_let_the_wood_move_are_told() {
     let short = lettering(&drawn, "tiny now mid");
     assert!(!short.is_empty(), "{drawn}");
     for figure in short {
-        assert!(figure.parse::<f64>().unwrap() < 1.2, "{figure}");
+        assert!(
+            figure.trim_end_matches(" times").parse::<f64>().unwrap() < 1.2,
+            "{figure}"
+        );
     }
-    assert!(drawn.contains("can be taken before something"), "{drawn}");
+    let told = told_in(&drawn);
+    assert!(
+        told.contains("would move, and it is refused") && told.contains("no leave to go on"),
+        "{told}"
+    );
+    let lines: Vec<&str> = drawn.matches("<path class=\"next\"").collect();
+    assert_eq!(lines.len(), 1, "where it is refused: {drawn}");
+    assert!(drawn.contains(">refused "), "{drawn}");
 }
 
 #[test]

@@ -8,7 +8,7 @@ use std::path::Path;
 use bunkside::account::feeds::{Feeds, figure};
 use bunkside::cli::run;
 use bunkside::diagnostic::Source;
-use bunkside::job::{self, Job};
+use bunkside::job::{self, EnergySource, Job};
 use bunkside::measure::System;
 use bunkside::moves_json;
 use bunkside::planned::{Planned, lay_out};
@@ -156,6 +156,10 @@ fn the_pictures_mark_what_is_too_little() {
         assert_eq!(report.matches("<li class=\"less\">").count(), short, "{name}");
         let drawn = ran.picture("margins.svg");
         assert_eq!(drawn.matches("class=\"tiny now mid\"").count(), short, "{name}");
+        assert!(
+            !drawn.contains("class=\"pale\" d=\"M"),
+            "{name}: nothing tells how sure its energy is"
+        );
         let frames = drawn.split("<path class=\"short\" d=\"").skip(1);
         let framed = frames.map(|path| path.split('"').next().unwrap().matches('M').count());
         assert_eq!(framed.sum::<usize>(), short, "{name}");
@@ -166,6 +170,36 @@ fn the_pictures_mark_what_is_too_little() {
             );
         }
     }
+}
+
+/// Where the cutting energy is an estimate, every bar that would end visibly sooner in harder timber has a pale end; where
+/// it was measured none has.
+#[test]
+fn what_harder_timber_takes_is_drawn_pale() {
+    let path = "examples/jobs/g-04.toml";
+    let load = |path: &Path| fs::read_to_string(path);
+    let text = load(Path::new(path)).unwrap();
+    let outcome = job::read(&Source::new(path, text), &load);
+    let mut job = outcome.job.unwrap();
+    let pale = |job: &Job| {
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let plan = lay_out(job, &setup).unwrap();
+        let planned = Planned::new(job, &setup, &plan).unwrap();
+        let files = pictures(&Subject::planned(&planned));
+        let drawn = &files.iter().find(|(name, _)| *name == "margins.svg").unwrap().1;
+        let paths = drawn.split("<path class=\"pale\" d=\"").skip(1);
+        let boxes = paths.map(|path| path.split('"').next().unwrap().matches('M').count());
+        (
+            boxes.sum::<usize>(),
+            drawn.contains("40 % harder"),
+            Feeds::of(&setup, &planned.trace).cuts.len(),
+        )
+    };
+    let (count, told, cuts) = pale(&job);
+    // One stands in the key; slip is driven by the saw alone at every cut.
+    assert!(told && count > cuts, "{count} of {cuts}");
+    job.energy_from = EnergySource::Job;
+    assert_eq!(pale(&job), (0, false, cuts));
 }
 
 #[test]

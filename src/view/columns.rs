@@ -10,7 +10,7 @@ use bunkside_protocol::{Angle, Length, Move, Position};
 use super::plot::{Mark, Panel, broken};
 use super::scene::Scene;
 use super::steps::capital;
-use super::svg::{Anchor, Path, WIDE, document as alone, inline, run_of, text};
+use super::svg::{Anchor, Path, WIDE, document as alone, escape, inline, run_of, text};
 use crate::account::feeds::{Factors, figure};
 use crate::columns::{Column, Saw, held};
 
@@ -21,8 +21,10 @@ const PANEL: f64 = 150.0;
 const OVER: f64 = 44.0;
 /// With more columns than this only the least figure of a panel is told.
 const WITH_FIGURES: usize = 13;
+/// With no more than so many it is written out what the figures count.
+const WRITTEN_OUT: usize = 5;
 /// How many letters a line holds.
-const LETTERS: usize = 82;
+const LETTERS: usize = 90;
 
 /// The wood between two flat kerfs.
 struct Face {
@@ -44,32 +46,36 @@ struct Layer {
 
 /// The plot alone.
 pub(super) fn document(scene: &Scene<'_>) -> String {
-    let (body, height) = drawn(scene);
+    let layer = layer(scene);
+    let words = layer.as_ref().map(|layer| told(scene, layer));
+    let (body, height) = drawn(scene, layer.as_ref(), words.as_deref());
     let words = format!("Log {}, margins are estimates", scene.subject.log);
     let foot = text("small soft", Anchor::End, [WIDE - 24.0, height + 24.0], &words);
-    alone(
-        &format!(
-            "How many columns of a layer of log {} could be taken",
-            scene.subject.log
-        ),
-        WIDE,
-        height + 44.0,
-        &(body + &foot),
-    )
+    let title = format!(
+        "What the statics compute were the columns of a layer of log {} taken one by one",
+        scene.subject.log
+    );
+    alone(&title, WIDE, height + 44.0, &(body + &foot))
 }
 
-/// The same for a page.
+/// The same for a page, where words are no part of the drawing.
 pub(super) fn figure_of(scene: &Scene<'_>) -> String {
-    let (body, height) = drawn(scene);
-    inline("margins", "margins by columns taken", WIDE, height, &body)
+    let layer = layer(scene);
+    let (body, height) = drawn(scene, layer.as_ref(), None);
+    let label = "margins by columns taken, as the statics compute them";
+    let figure = inline("margins", label, WIDE, height, &body);
+    let words = layer.map_or_else(String::new, |layer| told(scene, &layer));
+    format!("<p class=\"soft\">{}</p>{figure}", escape(&words))
 }
 
-fn drawn(scene: &Scene<'_>) -> (String, f64) {
-    let Some(layer) = layer(scene) else {
+/// The plot, with words in it.
+fn drawn(scene: &Scene<'_>, layer: Option<&Layer>, words: Option<&str>) -> (String, f64) {
+    let Some(layer) = layer else {
         let words = "No layer has columns that could be taken.";
         return (text("tiny soft", Anchor::Start, [24.0, 40.0], words), 60.0);
     };
-    let (mut body, mut foot) = key(scene, &layer);
+    let (mut body, mut foot) = key(words);
+    let top = foot + OVER;
     let demanded = Factors::demanded(scene.subject.setup);
     for (way, (name, wanted)) in demanded.named().into_iter().enumerate() {
         foot += PANEL + OVER;
@@ -89,7 +95,28 @@ fn drawn(scene: &Scene<'_>) -> (String, f64) {
         height: PANEL,
         count: layer.columns.len(),
     };
+    let taken = held(scene.subject.setup.mill, &layer.columns);
+    if taken < layer.columns.len() {
+        body.push_str(&refused(&names, taken, top));
+    }
     (body + &numbers(&names), foot + 82.0)
+}
+
+/// Where the statics refuse: before the first column with which something would move.
+fn refused(panel: &Panel, taken: usize, top: f64) -> String {
+    let x = panel.left + panel.step() * taken as f64;
+    let mut line = Path::new();
+    line.line([x, top], [x, panel.foot + 46.0]);
+    let (anchor, by) = if x < WIDE / 2.0 {
+        (Anchor::Start, 8.0)
+    } else {
+        (Anchor::End, -8.0)
+    };
+    let (words, at) = match anchor {
+        Anchor::End => ("refused to the right of this line", [x + by, panel.foot + 68.0]),
+        _ => ("refused from here on", [x + by, panel.foot + 68.0]),
+    };
+    line.element("next") + &text("tiny number", anchor, at, words)
 }
 
 /// One way of giving way: the margins in the cuts of each column, and at rest when it has gone.
@@ -97,10 +124,12 @@ fn strip(panel: &Panel, columns: &[Column], name: &str, wanted: f64, way: usize)
     let of = |margins: &Margins| [margins.roll(), margins.slip, margins.lift][way];
     let during: Vec<f64> = columns.iter().map(|column| of(&column.during)).collect();
     let rest: Vec<f64> = columns.iter().map(|column| of(&column.rest)).collect();
-    let title = [8.0, panel.foot - PANEL / 2.0 - 10.0];
+    let title = [8.0, panel.foot - PANEL * 0.6 - 4.0];
+    let unit = [8.0, title[1] + 26.0];
     [
         panel.ground(wanted, true),
         text("small", Anchor::Start, title, &capital(name)),
+        text("tiny soft", Anchor::Start, unit, "times"),
         panel.row(&rest, Mark::Hollow, panel.beside()),
         panel.row(&during, Mark::Filled, -panel.beside()),
         figures(panel, &during, &rest, wanted),
@@ -126,6 +155,8 @@ fn figures(panel: &Panel, during: &[f64], rest: &[f64], wanted: f64) -> String {
         told |= margin <= least;
         let words = if margin > 99.0 {
             "99+".to_owned()
+        } else if panel.count <= WRITTEN_OUT {
+            format!("{} times", figure(margin))
         } else {
             figure(margin)
         };
@@ -172,8 +203,9 @@ fn numbers(panel: &Panel) -> String {
 }
 
 /// What the marks mean and what is reckoned, and how high that is.
-fn key(scene: &Scene<'_>, layer: &Layer) -> (String, f64) {
-    let mut drawn = String::new();
+fn key(words: Option<&str>) -> (String, f64) {
+    let title = "How many times over the wood would be held: what the statics compute";
+    let mut drawn = text("small", Anchor::Start, [24.0, 40.0], title);
     let mut x = 24.0;
     let sample = Panel {
         left: 0.0,
@@ -187,17 +219,17 @@ fn key(scene: &Scene<'_>, layer: &Layer) -> (String, f64) {
         (Mark::Hollow, "box", "at rest when it has gone"),
     ] {
         let mut path = Path::new();
-        sample.mark(&mut path, [x + 10.0, 32.0], mark);
+        sample.mark(&mut path, [x + 10.0, 82.0], mark);
         drawn.push_str(&path.element(class));
-        drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 40.0], words));
+        drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 90.0], words));
         x += 44.0 + run_of(words, 24.0) + 16.0;
     }
     let mut line = Path::new();
-    line.line([x, 32.0], [x + 40.0, 32.0]);
+    line.line([x, 82.0], [x + 40.0, 82.0]);
     drawn.push_str(&line.element("demand"));
-    drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 40.0], "demanded"));
-    let mut y = 54.0;
-    for words in broken(&told(scene, layer), LETTERS) {
+    drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 90.0], "limit"));
+    let mut y = 104.0;
+    for words in words.map(|words| broken(words, LETTERS)).unwrap_or_default() {
         y += 30.0;
         drawn.push_str(&text("tiny soft", Anchor::Start, [24.0, y], &words));
     }
@@ -211,16 +243,20 @@ fn told(scene: &Scene<'_>, layer: &Layer) -> String {
     let floor = system.size(layer.face.floor.from_origin());
     let (number, wide) = (layer.face.number, system.size(layer.face.width));
     let so_many = if taken == all {
-        format!("All {all} can be taken, and nothing moves")
+        format!("none of the {all} columns would move anything")
     } else if taken == 0 {
-        "With the first something would move".to_owned()
+        "with the first something would move, and it is refused".to_owned()
     } else {
-        format!("{taken} of {all} can be taken before something would move")
+        format!(
+            "{taken} of {all} columns move nothing, with the next something would move, and it is refused"
+        )
     };
     format!(
-        "The widest layer, {wide} across: the one over flat kerf {number} from the top, down to {floor}. Its columns taken one after the other from the entry side, each by a flat and an \
-         upright kerf at the fastest feed at which nothing moves, the other rules not asked. {so_many}. Figures: the \
-         lesser of both, at its mark."
+        "This is no leave to go on: only the statics are asked, not the other rules, which may refuse sooner, and what is \
+         to be done stands in the steps. For the widest layer, {wide} across (the one over flat kerf {number} from the top, \
+         down to {floor}), its columns taken one after the other from the entry side, each by a flat and an upright kerf at \
+         the fastest feed at which nothing moves: {so_many}. A figure is holding force over driving force, the lesser of \
+         both marks: at 1 it is about to move, in the hatched part, below the limit, it is refused. Logarithmic scale."
     )
 }
 

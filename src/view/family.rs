@@ -3,7 +3,7 @@
 use bunkside_planner::physics::margins::Margins;
 use bunkside_protocol::MillRecord;
 
-use super::plot::{Mark, Panel};
+use super::plot::{Mark, Panel, broken};
 use super::svg::{Anchor, Path, WIDE, document, run_of, text};
 use crate::columns::Column;
 
@@ -14,7 +14,15 @@ const PANEL: f64 = 132.0;
 /// From one row to the next.
 const ROW: f64 = PANEL + 62.0;
 /// Where the first row begins.
-const TOP: f64 = 130.0;
+const TOP: f64 = 372.0;
+/// How many letters a line holds.
+const LETTERS: usize = 90;
+const TITLE: &str = "How many times over logs would be held: what the statics compute";
+const TOLD: &str = "This is no leave to go on: only the statics are asked, not the other rules, which may refuse sooner. The \
+columns of the lowest layer are taken one after the other; a mark is holding force over driving force, the lesser of in its \
+cuts and at rest when it has gone. At 1 the log is about to move; in the hatched part, below the limit, the column is \
+refused. Behind the first that is refused the slowest feed is reckoned with, so that slip and lift only look better there. \
+Logarithmic scale.";
 const WAYS: [&str; 3] = ["Roll", "Slip", "Lift"];
 
 /// One log: its name, and the columns of a layer of it with its bark on and smooth.
@@ -87,20 +95,24 @@ fn numbers(panel: &Panel) -> String {
 }
 
 fn key() -> String {
-    let mut drawn = String::new();
+    let mut drawn = text("small", Anchor::Start, [24.0, 40.0], TITLE);
     let sample = panel(0, 0.0, 1);
     let mut x = 24.0;
     for (mark, class, words) in [(Mark::Filled, "solid", "barked"), (Mark::Hollow, "box", "smooth")] {
         let mut path = Path::new();
-        sample.mark(&mut path, [x + 10.0, 32.0], mark);
+        sample.mark(&mut path, [x + 10.0, 82.0], mark);
         drawn.push_str(&path.element(class));
-        drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 40.0], words));
+        drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 90.0], words));
         x += 44.0 + run_of(words, 24.0) + 24.0;
     }
     let mut line = Path::new();
-    line.line([x, 32.0], [x + 40.0, 32.0]);
+    line.line([x, 82.0], [x + 40.0, 82.0]);
     drawn.push_str(&line.element("demand"));
-    drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 40.0], "demanded"));
+    drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 90.0], "limit"));
+    for (line, words) in broken(TOLD, LETTERS).iter().enumerate() {
+        let place = [24.0, 134.0 + 30.0 * line as f64];
+        drawn.push_str(&text("tiny soft", Anchor::Start, place, words));
+    }
     for (way, name) in WAYS.into_iter().enumerate() {
         let panel = panel(way, 0.0, 1);
         drawn.push_str(&text(

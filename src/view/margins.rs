@@ -1,30 +1,38 @@
-//! How well the wood is held at every cut: a strip each for rolling, sliding and lifting, over the job, with what is
-//! demanded as a line across. What lies over the scale is drawn up to its edge and told as a figure.
+//! How well the wood is held at every cut: a strip each for rolling, sliding and lifting, over the job, with the limit as a
+//! line across. What lies over the scale is drawn up to its edge and told as a figure; a strip in which nothing comes near
+//! its limit is drawn low. Where the cutting energy is an estimate, what a bar loses at its upper end is drawn pale.
 
 use bunkside_planner::replay::Step as Moved;
 use bunkside_protocol::{Angle, Feed, Move, Stroke};
 use libm::log;
 
+use super::plot::{broken, limit};
 use super::scene::Scene;
 use super::steps::capital;
-use super::svg::{Anchor, Path, WIDE, document as alone, inline, num, run_of, text};
+use super::svg::{Anchor, Path, WIDE, document as alone, escape, inline, num, run_of, text};
 use crate::account::cuts::stroke_words;
+use crate::account::energy::Harder;
 use crate::account::feeds::{Factors, Held, figure};
 
 const LEFT: f64 = 138.0;
 const RIGHT: f64 = 20.0;
 /// Height of a strip, and of the room over it for figures.
-const STRIP: f64 = 128.0;
+const STRIP: f64 = 150.0;
 const OVER: f64 = 40.0;
-/// Height of a row: three strips, arrows and numbers.
-const ROW: f64 = 3.0 * (STRIP + OVER) + 104.0;
+/// Height of a strip in which every margin is more than so many times what is demanded.
+const LOW: f64 = 60.0;
+const FAR: f64 = 3.0;
+/// Room for arrows and numbers below the strips of a row.
+const NUMBERS: f64 = 104.0;
+/// How many letters a line of the key holds.
+const LETTERS: usize = 90;
 /// At most so many cuts stand in a row, each with its figures.
 const IN_A_ROW: usize = 13;
 /// With more rows than this, more cuts stand in a row, and only the least figure of a strip is told.
 const ROWS_WITH_FIGURES: usize = 3;
 const IN_A_DENSE_ROW: usize = 30;
 /// The scale is drawn from here to there, in equal steps for equal ratios.
-const SCALE: [f64; 2] = [0.5, 20.0];
+const SCALE: [f64; 2] = [0.5, 10.0];
 /// A figure of the scale is left out where it would run into what is demanded.
 const APART: f64 = 1.8;
 
@@ -35,15 +43,43 @@ struct Bar {
     angle: Angle,
     stroke: Option<Stroke>,
     feed: Option<Feed>,
-    held: Held,
+    /// The least margins.
+    least: Factors,
+    /// The same where the timber saws as hard as it may.
+    harder: Factors,
+}
+
+/// All cuts, and how they are drawn.
+struct Picture {
+    bars: Vec<Bar>,
+    demanded: Factors,
+    /// How much harder the timber may saw, percent.
+    percent: Option<u16>,
+    /// The heights of the three strips.
+    heights: [f64; 3],
+}
+
+/// One strip of a row.
+struct Strip {
+    /// The angle of the blade, the margin, and what is left of it where the timber saws harder.
+    margins: Vec<(Angle, f64, f64)>,
+    wanted: f64,
+    /// Where it stands, and how high it is.
+    foot: f64,
+    height: f64,
 }
 
 /// The margins alone, row below row.
 pub(super) fn document(scene: &Scene<'_>) -> String {
-    let (mut body, mut y) = key(scene);
-    for row in rows(scene) {
+    let picture = Picture::of(scene);
+    let (mut body, mut y) = picture.key();
+    for words in broken(&picture.told(), LETTERS) {
+        y += 30.0;
+        body.push_str(&text("tiny soft", Anchor::Start, [24.0, y - 30.0], &words));
+    }
+    for row in picture.rows() {
         body.push_str(&format!(r#"<g transform="translate(0 {})">{row}</g>"#, num(y)));
-        y += ROW;
+        y += picture.row_height();
     }
     let words = format!("Log {}, margins are estimates", scene.subject.log);
     body.push_str(&text("small soft", Anchor::End, [WIDE - 24.0, y + 24.0], &words));
@@ -55,31 +91,146 @@ pub(super) fn document(scene: &Scene<'_>) -> String {
     )
 }
 
-/// The same for a page, which may break between two rows.
+/// The same for a page, which may break between two rows, and where words are no part of a drawing.
 pub(super) fn figures(scene: &Scene<'_>) -> String {
-    let (key, height) = key(scene);
+    let picture = Picture::of(scene);
+    let (key, height) = picture.key();
     let mut figures = inline("margins", "what the bars mean", WIDE, height, &key);
-    for (number, row) in (1..).zip(rows(scene)) {
+    figures.push_str(&format!("<p class=\"soft\">{}</p>", escape(&picture.told())));
+    for (number, row) in (1..).zip(picture.rows()) {
         let label = format!("margins, row {number}");
-        figures.push_str(&inline("margins", &label, WIDE, ROW, &row));
+        figures.push_str(&inline("margins", &label, WIDE, picture.row_height(), &row));
     }
     figures
 }
 
-fn bars(scene: &Scene<'_>) -> Vec<Bar> {
-    let setup = scene.subject.setup;
-    let cuts = scene.subject.trace.moves.iter().map(|traced| &traced.step);
-    let cuts = cuts.filter(|step| matches!(step.told, Move::Cut(_)));
-    let bar = |(number, step): (usize, &Moved)| {
-        Some(Bar {
-            number,
-            angle: step.before.angle,
-            stroke: step.stroke,
-            feed: step.feed,
-            held: Held::of(setup, step)?,
-        })
-    };
-    (1..).zip(cuts).filter_map(bar).collect()
+impl Picture {
+    fn of(scene: &Scene<'_>) -> Self {
+        let subject = &scene.subject;
+        let setup = subject.setup;
+        let harder = subject.job.and_then(|job| Harder::of(job, setup, subject.trace));
+        let cuts = subject.trace.moves.iter().map(|traced| &traced.step);
+        let cuts = cuts.filter(|step| matches!(step.told, Move::Cut(_)));
+        let bar = |(number, step): (usize, &Moved)| {
+            let least = Held::of(setup, step)?.least();
+            let strained = harder.as_ref().and_then(|harder| harder.least(step.index));
+            Some(Bar {
+                number,
+                angle: step.before.angle,
+                stroke: step.stroke,
+                feed: step.feed,
+                least,
+                harder: strained.unwrap_or(least),
+            })
+        };
+        let bars: Vec<Bar> = (1..).zip(cuts).filter_map(bar).collect();
+        let demanded = Factors::demanded(setup);
+        let near = |way: usize| {
+            let wanted = FAR * demanded.named()[way].1;
+            bars.iter().any(|bar| bar.harder.named()[way].1 < wanted)
+        };
+        Self {
+            heights: [0, 1, 2].map(|way| if near(way) { STRIP } else { LOW }),
+            percent: harder.map(|harder| harder.percent),
+            bars,
+            demanded,
+        }
+    }
+
+    /// Height of a row: three strips, arrows and numbers.
+    fn row_height(&self) -> f64 {
+        self.foot() + NUMBERS
+    }
+
+    /// Where the last strip stands.
+    fn foot(&self) -> f64 {
+        self.heights.iter().map(|height| height + OVER).sum()
+    }
+
+    /// The rows one by one, as even as they can be.
+    fn rows(&self) -> Vec<String> {
+        let bars = &self.bars;
+        let figures = bars.len() <= ROWS_WITH_FIGURES * IN_A_ROW;
+        let most = if figures { IN_A_ROW } else { IN_A_DENSE_ROW };
+        let count = bars.len().div_ceil(most).max(1);
+        let each = bars.len().div_ceil(count).max(1);
+        // A short job is not stretched over the whole width.
+        let columns = if count == 1 { most } else { each };
+        let spread = Spread {
+            width: (WIDE - LEFT - RIGHT) / columns as f64,
+            figures,
+        };
+        let rows = bars.chunks(each);
+        rows.map(|bars| self.row(bars, spread)).collect()
+    }
+
+    fn row(&self, bars: &[Bar], spread: Spread) -> String {
+        let end = LEFT + spread.width * bars.len() as f64;
+        let mut drawn = String::new();
+        let mut foot = 0.0;
+        for (way, (name, wanted)) in self.demanded.named().into_iter().enumerate() {
+            let height = self.heights[way];
+            foot += height + OVER;
+            let margins = bars
+                .iter()
+                .map(|bar| (bar.angle, bar.least.named()[way].1, bar.harder.named()[way].1));
+            let strip = Strip {
+                margins: margins.collect(),
+                wanted,
+                foot,
+                height,
+            };
+            drawn.push_str(&strip.behind(name, end));
+            drawn.push_str(&strip.bars(spread));
+            drawn.push_str(&strip.demand(end));
+            drawn.push_str(&strip.lettering(spread));
+        }
+        drawn + &strokes(bars, foot, spread)
+    }
+
+    /// What the bars and arrows mean, and how high that is.
+    fn key(&self) -> (String, f64) {
+        let title = "Holding force over driving force, cut by cut";
+        let mut drawn = text("small", Anchor::Start, [24.0, 40.0], title);
+        let mut x = 24.0;
+        let pale = self.percent.map(|_| ("pale", "lost if it saws harder"));
+        for (class, words) in [("solid", "blade flat"), ("box", "blade upright")]
+            .into_iter()
+            .chain(pale)
+        {
+            let mut bar = Path::new();
+            bar.rect([x, 66.0], [x + 20.0, 94.0]);
+            drawn.push_str(&bar.element(class));
+            drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 90.0], words));
+            x += 44.0 + run_of(words, 24.0) + 10.0;
+        }
+        let mut line = Path::new();
+        line.line([x, 80.0], [x + 40.0, 80.0]);
+        drawn.push_str(&line.element("demand"));
+        drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 90.0], "limit"));
+        let (arrows, foot) = key_of_strokes(&self.bars, 128.0);
+        drawn.push_str(&arrows);
+        (drawn, foot + 30.0)
+    }
+
+    /// What the figures mean.
+    fn told(&self) -> String {
+        let [low, most] = SCALE;
+        let mut words = format!(
+            "How many times over the wood is held: what holds it, divided by what drives it (turning moments for roll), the \
+             less of while it cuts and at rest afterwards. At 1 it is about to move; below the limit the rules refuse the \
+             cut, and the figure is framed. A dash: nothing drives it. Logarithmic scale from {low} to {most}: equal steps are \
+             equal ratios; thin bars go on beyond it. Below the arrows: the numbers of the cuts."
+        );
+        if let Some(percent) = self.percent {
+            words.push_str(&format!(
+                " The cutting energy is an estimate, {percent} % off either way: the hatched end of a bar is lost where the \
+                 timber saws {percent} % harder at the same feed; figures do not count it. Where the dark part ends below \
+                 the limit, such timber could move: plan with more (`log.cutting_energy`) where it may saw harder."
+            ));
+        }
+        words
+    }
 }
 
 /// How the cuts lie in a row.
@@ -91,181 +242,138 @@ struct Spread {
     figures: bool,
 }
 
-/// The rows one by one, as even as they can be.
-fn rows(scene: &Scene<'_>) -> Vec<String> {
-    let bars = bars(scene);
-    let demanded = Factors::demanded(scene.subject.setup);
-    let figures = bars.len() <= ROWS_WITH_FIGURES * IN_A_ROW;
-    let most = if figures { IN_A_ROW } else { IN_A_DENSE_ROW };
-    let count = bars.len().div_ceil(most).max(1);
-    let each = bars.len().div_ceil(count).max(1);
-    // A short job is not stretched over the whole width.
-    let columns = if count == 1 { most } else { each };
-    let spread = Spread {
-        width: (WIDE - LEFT - RIGHT) / columns as f64,
-        figures,
-    };
-    let rows = bars.chunks(each);
-    rows.map(|bars| row(bars, &demanded, spread)).collect()
-}
-
-fn row(bars: &[Bar], demanded: &Factors, spread: Spread) -> String {
-    let end = LEFT + spread.width * bars.len() as f64;
-    let mut drawn = String::new();
-    for (way, (name, wanted)) in demanded.named().into_iter().enumerate() {
-        let foot = (way + 1) as f64 * (STRIP + OVER);
-        let margins: Vec<(Angle, f64)> = bars
-            .iter()
-            .map(|bar| (bar.angle, bar.held.least().named()[way].1))
-            .collect();
-        drawn.push_str(&behind(name, wanted, foot, end));
-        drawn.push_str(&strip(&margins, wanted, foot, spread));
-        drawn.push_str(&demand(wanted, foot, end));
-        drawn.push_str(&lettering(&margins, wanted, foot, spread));
-    }
-    drawn + &strokes(bars, spread)
-}
-
 /// The middle of a column.
 fn middle(column: usize, spread: Spread) -> f64 {
     LEFT + spread.width * (column as f64 + 0.5)
 }
 
-/// How high a margin stands over the foot of its strip.
-fn high(margin: f64) -> f64 {
-    let [low, most] = SCALE;
-    let part = log(margin.clamp(low, most) / low) / log(most / low);
-    STRIP * part
-}
-
-/// The lines behind a strip, its scale and its name.
-fn behind(name: &str, wanted: f64, foot: f64, end: f64) -> String {
-    let mut faint = Path::new();
-    let mut figures = String::new();
-    for step in [1.0, 2.0, 5.0, 10.0, 20.0] {
-        let y = foot - high(step);
-        faint.line([LEFT, y], [end, y]);
-        let told = [2.0, 5.0, 20.0].contains(&step);
-        if told && !(wanted / APART..=wanted * APART).contains(&step) {
-            let words = format!("{step:.0}");
-            figures.push_str(&text("tiny soft", Anchor::End, [LEFT - 10.0, y + 7.0], &words));
-        }
+impl Strip {
+    /// Where a margin stands in the drawing.
+    fn up(&self, margin: f64) -> f64 {
+        let [low, most] = SCALE;
+        let part = log(margin.clamp(low, most) / low) / log(most / low);
+        self.foot - self.height * part
     }
-    let mut base = Path::new();
-    base.line([LEFT, foot], [end, foot]);
-    [
-        faint.element("fine faint-line"),
-        base.element("thin"),
-        figures,
-        text(
-            "small",
-            Anchor::Start,
-            [8.0, foot - STRIP / 2.0 - 10.0],
-            &capital(name),
-        ),
-    ]
-    .concat()
-}
 
-/// What is demanded.
-fn demand(wanted: f64, foot: f64, end: f64) -> String {
-    let y = foot - high(wanted);
-    let mut line = Path::new();
-    line.line([LEFT - 6.0, y], [end, y]);
-    let place = [LEFT - 10.0, y + 7.0];
-    line.element("demand") + &text("tiny number", Anchor::End, place, &factor(wanted))
-}
-
-/// A factor without zeros that say nothing.
-fn factor(wanted: f64) -> String {
-    format!("{wanted:.3}")
-        .trim_end_matches('0')
-        .trim_end_matches('.')
-        .to_owned()
-}
-
-/// The bars of a strip: filled for a flat blade, hollow for an upright one, broken where they go on.
-fn strip(margins: &[(Angle, f64)], wanted: f64, foot: f64, spread: Spread) -> String {
-    let half = (spread.width * 0.25).min(11.0);
-    let (mut flat, mut upright, mut broken, mut short) = (Path::new(), Path::new(), Path::new(), Path::new());
-    for (column, &(angle, margin)) in margins.iter().enumerate() {
-        let x = middle(column, spread);
-        if margin.is_infinite() {
-            continue;
+    /// The lines behind it, its scale and its name.
+    fn behind(&self, name: &str, end: f64) -> String {
+        let mut faint = Path::new();
+        let mut figures = String::new();
+        for step in [1.0, 2.0, 5.0, 10.0] {
+            let y = self.up(step);
+            faint.line([LEFT, y], [end, y]);
+            let told = step == 10.0 || self.height > LOW && step > 1.0;
+            if told && !(self.wanted / APART..=self.wanted * APART).contains(&step) {
+                let words = format!("{step:.0}");
+                figures.push_str(&text("tiny soft", Anchor::End, [LEFT - 10.0, y + 7.0], &words));
+            }
         }
-        let top = foot - high(margin);
-        let bars = match angle {
-            Angle::Flat => &mut flat,
-            Angle::Upright => &mut upright,
-        };
-        bars.rect([x - half, top], [x + half, foot]);
-        if margin > SCALE[1] {
-            broken.open([
-                [x - half - 5.0, top + 16.0],
-                [x, top + 8.0],
-                [x + half + 5.0, top + 16.0],
-            ]);
-        }
-        if margin < wanted {
-            let wide = if spread.figures {
-                run_of(&figure(margin), 24.0) / 2.0 + 5.0
-            } else {
-                half + 3.0
+        let mut base = Path::new();
+        base.line([LEFT, self.foot], [end, self.foot]);
+        let place = [8.0, self.foot - self.height * 0.6 - 2.0];
+        [
+            faint.element("fine faint-line"),
+            base.element("thin"),
+            figures,
+            text("small", Anchor::Start, place, &capital(name)),
+        ]
+        .concat()
+    }
+
+    /// The limit.
+    fn demand(&self, end: f64) -> String {
+        let y = self.up(self.wanted);
+        let mut line = Path::new();
+        line.line([LEFT - 6.0, y], [end, y]);
+        let place = [LEFT - 10.0, y + 7.0];
+        line.element("demand") + &text("tiny number", Anchor::End, place, &limit(self.wanted))
+    }
+
+    /// The bars: filled for a flat blade, hollow for an upright one, thin and broken where they go on, pale where they would
+    /// end sooner.
+    fn bars(&self, spread: Spread) -> String {
+        let half = (spread.width * 0.25).min(11.0);
+        let (mut flat, mut upright) = (Path::new(), Path::new());
+        let (mut pale, mut gaps, mut short) = (Path::new(), Path::new(), Path::new());
+        for (column, &(angle, margin, harder)) in self.margins.iter().enumerate() {
+            let x = middle(column, spread);
+            if margin.is_infinite() {
+                continue;
+            }
+            let (top, sure) = (self.up(margin), self.up(harder));
+            let beyond = margin > SCALE[1];
+            // What is far from its limit does not take the eye.
+            let half = if beyond { half * 0.3 } else { half };
+            let bars = match angle {
+                Angle::Flat => &mut flat,
+                Angle::Upright => &mut upright,
             };
-            let top = above(top, foot, wanted);
-            short.rect([x - wide, top - 25.0], [x + wide, top + 3.0]);
+            bars.rect([x - half, sure], [x + half, self.foot]);
+            if sure > top + 0.5 {
+                pale.rect([x - half, top], [x + half, sure]);
+            }
+            if beyond {
+                gaps.open([[x - 9.0, top + 16.0], [x, top + 10.0], [x + 9.0, top + 16.0]]);
+            }
+            if margin < self.wanted {
+                let wide = if spread.figures {
+                    run_of(&figure(margin), 24.0) / 2.0 + 5.0
+                } else {
+                    (spread.width * 0.25).min(11.0) + 3.0
+                };
+                let top = self.above(margin);
+                short.rect([x - wide, top - 25.0], [x + wide, top + 3.0]);
+            }
         }
+        [
+            pale.element("pale"),
+            flat.element("solid"),
+            upright.element("box"),
+            gaps.element("gap"),
+            short.element("short"),
+        ]
+        .concat()
     }
-    [
-        flat.element("solid"),
-        upright.element("box"),
-        broken.element("gap"),
-        short.element("short"),
-    ]
-    .concat()
-}
 
-/// Where a bar's figure stands: above the bar, and above what is demanded.
-fn above(top: f64, foot: f64, wanted: f64) -> f64 {
-    (top - 8.0).min(foot - high(wanted) - 10.0)
-}
+    /// Where a bar's figure stands: above the bar, and above the limit.
+    fn above(&self, margin: f64) -> f64 {
+        (self.up(margin) - 8.0).min(self.up(self.wanted) - 10.0)
+    }
 
-/// The figures of a strip: all of them, or the least and a mark at each that is less than is demanded.
-fn lettering(margins: &[(Angle, f64)], wanted: f64, foot: f64, spread: Spread) -> String {
-    let least = margins
-        .iter()
-        .map(|(_, margin)| *margin)
-        .fold(f64::INFINITY, f64::min);
-    let mut told = false;
-    let mut drawn = String::new();
-    for (column, &(_, margin)) in margins.iter().enumerate() {
-        let x = middle(column, spread);
-        if margin.is_infinite() {
-            drawn.push_str(&text("tiny soft", Anchor::Middle, [x, foot - 8.0], "–"));
-            continue;
+    /// The figures: all of them, or the least and a mark at each that is less than is demanded.
+    fn lettering(&self, spread: Spread) -> String {
+        let least = self.margins.iter().map(|(_, margin, _)| *margin);
+        let least = least.fold(f64::INFINITY, f64::min);
+        let mut told = false;
+        let mut drawn = String::new();
+        for (column, &(_, margin, _)) in self.margins.iter().enumerate() {
+            let x = middle(column, spread);
+            if margin.is_infinite() {
+                drawn.push_str(&text("tiny soft", Anchor::Middle, [x, self.foot - 8.0], "–"));
+                continue;
+            }
+            let short = margin < self.wanted;
+            let words = if spread.figures && margin > 99.0 {
+                "99+".to_owned()
+            } else if spread.figures {
+                figure(margin)
+            } else if short {
+                "!".to_owned()
+            } else if margin <= least && !told {
+                told = true;
+                figure(margin)
+            } else {
+                continue;
+            };
+            let class = if short { "tiny now" } else { "tiny" };
+            drawn.push_str(&text(class, Anchor::Middle, [x, self.above(margin)], &words));
         }
-        let y = above(foot - high(margin), foot, wanted);
-        let class = if margin < wanted { "tiny now" } else { "tiny" };
-        let words = if spread.figures && margin > 99.0 {
-            "99+".to_owned()
-        } else if spread.figures {
-            figure(margin)
-        } else if margin < wanted {
-            "!".to_owned()
-        } else if margin <= least && !told {
-            told = true;
-            figure(margin)
-        } else {
-            continue;
-        };
-        drawn.push_str(&text(class, Anchor::Middle, [x, y], &words));
+        drawn
     }
-    drawn
 }
 
 /// The arrows and the numbers of the cuts below the strips.
-fn strokes(bars: &[Bar], spread: Spread) -> String {
-    let foot = 3.0 * (STRIP + OVER);
+fn strokes(bars: &[Bar], foot: f64, spread: Spread) -> String {
     let size = if spread.figures { 1.0 } else { 0.75 };
     let (mut climbing, mut forward) = (Path::new(), Path::new());
     let mut numbers = String::new();
@@ -303,36 +411,8 @@ fn arrow(path: &mut Path, stroke: Option<Stroke>, [x, y]: [f64; 2], size: f64) {
     ]);
 }
 
-/// What the bars and arrows mean, and how high that is.
-fn key(scene: &Scene<'_>) -> (String, f64) {
-    let mut drawn = String::new();
-    let mut x = 24.0;
-    for (class, words) in [("solid", "blade flat"), ("box", "blade upright")] {
-        let mut bar = Path::new();
-        bar.rect([x, 16.0], [x + 20.0, 44.0]);
-        drawn.push_str(&bar.element(class));
-        drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 40.0], words));
-        x += 44.0 + run_of(words, 24.0) + 16.0;
-    }
-    let mut line = Path::new();
-    line.line([x, 30.0], [x + 40.0, 30.0]);
-    drawn.push_str(&line.element("demand"));
-    drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 40.0], "demanded"));
-    let (arrows, mut y) = key_of_strokes(&bars(scene));
-    drawn.push_str(&arrows);
-    for words in [
-        "A bar tells how many times what drives the wood is what holds it: the less of while it",
-        "cuts and at rest afterwards. What is less than is demanded is framed; a dash: nothing",
-        "drives it. Below the arrows stand the numbers of the cuts.",
-    ] {
-        y += 30.0;
-        drawn.push_str(&text("tiny soft", Anchor::Start, [24.0, y], words));
-    }
-    (drawn, y + 30.0)
-}
-
 /// The arrows of the strokes that are run, in words, two side by side; and the foot of the last.
-fn key_of_strokes(bars: &[Bar]) -> (String, f64) {
+fn key_of_strokes(bars: &[Bar], first: f64) -> (String, f64) {
     let kinds = [Stroke::Outbound, Stroke::Homebound]
         .into_iter()
         .flat_map(|stroke| [(stroke, Feed::Forward), (stroke, Feed::Climb)]);
@@ -341,10 +421,10 @@ fn key_of_strokes(bars: &[Bar]) -> (String, f64) {
             .any(|bar| (bar.stroke, bar.feed) == (Some(stroke), Some(feed)))
     });
     let mut drawn = String::new();
-    let mut foot: f64 = 54.0;
+    let mut foot = first - 24.0;
     for (place, (stroke, feed)) in run.enumerate() {
         let x = if place % 2 == 0 { 24.0 } else { 400.0 };
-        let y = 78.0 + 40.0 * (place / 2) as f64;
+        let y = first + 40.0 * (place / 2) as f64;
         let mut tip = Path::new();
         arrow(&mut tip, Some(stroke), [x + 17.0, y], 1.0);
         drawn.push_str(&tip.element(if feed == Feed::Climb { "tip" } else { "box" }));

@@ -51,9 +51,10 @@ impl Panel {
         self.foot - self.height * log(margin.clamp(low, most) / low) / log(most / low)
     }
 
-    /// The lines behind it, its scale, and what is demanded.
+    /// The lines behind it, its scale, and what is demanded, hatched below.
     pub(super) fn ground(&self, wanted: f64, figures: bool) -> String {
-        let mut faint = Path::new();
+        let (mut faint, mut refused) = (Path::new(), Path::new());
+        refused.rect([self.left, self.up(wanted)], [self.right, self.foot]);
         let mut drawn = String::new();
         for step in [1.0, 2.0, 5.0, 10.0, 20.0] {
             let y = self.up(step);
@@ -68,9 +69,13 @@ impl Panel {
         let y = self.up(wanted);
         line.line([self.left - 6.0, y], [self.right, y]);
         if figures {
-            drawn.push_str(&self.on_scale("tiny number", y, &factor(wanted)));
+            drawn.push_str(&self.on_scale("tiny number", y, &limit(wanted)));
         }
-        faint.element("fine faint-line") + &base.element("thin") + &drawn + &line.element("demand")
+        refused.element("ground")
+            + &faint.element("fine faint-line")
+            + &base.element("thin")
+            + &drawn
+            + &line.element("demand")
     }
 
     fn on_scale(&self, class: &str, y: f64, words: &str) -> String {
@@ -111,12 +116,10 @@ impl Panel {
     }
 }
 
-/// A factor without zeros that say nothing.
-fn factor(wanted: f64) -> String {
-    format!("{wanted:.3}")
-        .trim_end_matches('0')
-        .trim_end_matches('.')
-        .to_owned()
+/// What stands at the line of what is demanded, without zeros that say nothing: `limit 1.2`.
+pub(super) fn limit(wanted: f64) -> String {
+    let factor = format!("{wanted:.3}");
+    format!("limit {}", factor.trim_end_matches('0').trim_end_matches('.'))
 }
 
 /// Words broken into lines of about so many letters.
