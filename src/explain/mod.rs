@@ -7,6 +7,7 @@
 //! | `rerun`, `trial` | what it comes to, run no further than it differs; what the rules say of it and what it costs |
 //! | `stroke`, `passes`, `notch`, `others` | what could be done instead |
 //! | `decision` | of every cut, what speaks against another stroke and a faster feed |
+//! | `reason` | why a cut runs on its stroke, in one sentence |
 //! | `purpose`, `words` | what the move does, and the answer in a sentence |
 //!
 //! Nothing is known of what an author meant: alternatives are run through the replay and judged by the auditor, to
@@ -25,6 +26,7 @@ mod notch;
 mod others;
 mod passes;
 mod purpose;
+mod reason;
 mod rerun;
 #[cfg(test)]
 mod sample;
@@ -37,6 +39,7 @@ use std::collections::BTreeMap;
 pub use alternative::{Alternative, Kind};
 pub use course::Course;
 pub use decision::{Decided, Decision, decisions, feed_limit};
+pub use reason::stroke_reason;
 pub use trial::{Allowed, Objected, Outcome};
 
 use bunkside_planner::rules::Finding;

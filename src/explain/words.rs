@@ -51,7 +51,7 @@ pub(super) fn answer(
             words.push_str(&format!(
                 "; it runs {}, {}",
                 stroke_words(ran.step.stroke, ran.step.feed),
-                direction(course, &alternative.outcome)
+                direction(course, &alternative.outcome, "the other stroke")
             ));
         }
         if let Some(first) = of(Kind::Faster) {
@@ -101,28 +101,26 @@ fn passes(outcome: &Outcome, system: System) -> String {
     }
 }
 
-fn direction(course: &Course<'_>, outcome: &Outcome) -> String {
+/// What speaks against the other stroke, which is called so.
+pub(super) fn direction(course: &Course<'_>, outcome: &Outcome, other: &str) -> String {
     match outcome {
-        Outcome::Refused(refusal) => because(course, refusal, "the other stroke"),
-        Outcome::Impossible(words) => format!("because for the other stroke {words}"),
+        Outcome::Refused(refusal) => because(course, refusal, other),
+        Outcome::Impossible(words) => format!("because for {other} {words}"),
         Outcome::Allowed(Allowed {
             warning: Some(warning),
             ..
-        }) => format!(
-            "because the rules warn of the other stroke: {}",
-            title(&warning.finding)
-        ),
+        }) => format!("because the rules warn of {other}: {}", title(&warning.finding)),
         Outcome::Allowed(allowed) if !allowed.same_pieces => {
-            "because on the other stroke other pieces come off".to_owned()
+            format!("because on {other} other pieces come off")
         }
         Outcome::Allowed(allowed) if allowed.seconds > SECOND => {
-            format!("because the other stroke takes {} longer", clock(allowed.seconds))
+            format!("because {other} takes {} longer", clock(allowed.seconds))
         }
         Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
-            "though the other stroke is allowed and takes {} less",
+            "though {other} is allowed and takes {} less",
             clock(-allowed.seconds)
         ),
-        Outcome::Allowed(_) => "and would do as well on the other stroke".to_owned(),
+        Outcome::Allowed(_) => format!("and would do as well on {other}"),
     }
 }
 

@@ -238,6 +238,10 @@ fn it_is_told_everywhere_what_is_done_and_why() {
             "{caution}"
         );
     }
+    let before_the_steps = |words: &str| report.find(words).unwrap() < report.find("id=\"step-1\"").unwrap();
+    assert!(
+        before_the_steps("<h2 id=\"care\">Growth stress</h2>") && before_the_steps("Growth stress is high")
+    );
     let calm = planned("stressed", "g-04");
     assert!(
         !fs::read_to_string(calm.join("report.html"))

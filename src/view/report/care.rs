@@ -11,13 +11,26 @@ use crate::account::care::Care;
 const PRACTICE: &str =
     "What is done about growth stress: common practice, no source. The mill's manual comes first.";
 
+/// Where the page says of it at every step.
+const HEADLINE: &str =
+    "<p class=\"second\">Growth stress is high: what that takes stands before the first step.</p>\n";
+
+fn of(scene: &Scene<'_>) -> Option<Care> {
+    let subject = &scene.subject;
+    let job = subject.job?;
+    Care::of(job, subject.setup, subject.trace)
+}
+
+/// A line for the head of the page; nothing where the job does not say that growth stress is high.
+pub(super) fn headline(scene: &Scene<'_>) -> &'static str {
+    if of(scene).is_some() { HEADLINE } else { "" }
+}
+
 /// The section; nothing where the job does not say that growth stress is high.
 pub(super) fn care(scene: &Scene<'_>) -> String {
-    let subject = &scene.subject;
-    let care = subject
-        .job
-        .and_then(|job| Care::of(job, subject.setup, subject.trace));
-    let Some(care) = care else { return String::new() };
+    let Some(care) = of(scene) else {
+        return String::new();
+    };
     let mut section = String::from(
         "<section class=\"care\" aria-labelledby=\"care\">\n<h2 id=\"care\">Growth stress</h2>\n<ul>\n",
     );

@@ -1,7 +1,5 @@
 //! The feed of a step, and where it has to be slower than the mill's fastest, what holds it down.
 
-use std::fmt::Write;
-
 use bunkside_planner::rules::by_id;
 use bunkside_protocol::{Move, Speed};
 
@@ -20,39 +18,42 @@ pub(super) fn fed(scene: &Scene<'_>, course: &Course<'_>, step: &Step) -> String
     let system = scene.subject.system;
     let most = scene.subject.setup.mill.power.feed_max;
     let feed = format!(
-        "Feed {} ({})",
+        "{} ({})",
         system.speed(cut.speed),
         system.other().speed(cut.speed)
     );
     let (class, words) = if cut.speed >= most {
-        ("feed", format!("{feed}, the mill's fastest."))
+        ("feed", format!("Feed {feed}, the mill's fastest."))
     } else {
         let held = feed_limit(course, step.at).map_or_else(String::new, |(by, allowed)| {
             let fastest = system.speed(most);
             format!(
-                " Slower than the mill's fastest, {fastest}{}",
+                ": the mill feeds up to {fastest}, {}",
                 because(&by, allowed, system)
             )
         });
-        ("feed slow", format!("{feed}, no faster.{held}"))
+        ("feed slow", format!("Feed at most {feed}{held}."))
     };
     format!("<p class=\"{class}\">{}</p>\n", kept(&words))
 }
 
 /// What holds a feed down.
 fn because(by: &Decided, allowed: Option<Speed>, system: System) -> String {
-    let mut words = allowed.map_or_else(String::new, |allowed| {
-        format!(". The rules allow {}", system.speed(allowed))
-    });
-    let rule = |id: &str| by_id(id).map_or_else(String::new, |rule| format!(": {}", rule.title));
-    let _ = match by {
-        Decided::Refused(id) => write!(words, "; rule {id} holds it{}", rule(id)),
-        Decided::Warned(id) => write!(words, "; rule {id} warns of more{}", rule(id)),
-        Decided::Pieces => write!(words, "; faster, other pieces come off"),
-        Decided::Mill => write!(words, "; the mill holds it"),
-        Decided::Longer(_) | Decided::Nothing(_) => Ok(()),
+    let rule = |id: &str| {
+        let holds = by_id(id).map_or_else(String::new, |rule| format!(" ({})", rule.title));
+        format!("rule {id}{holds}")
     };
-    words + "."
+    let allowed = allowed.map(|allowed| system.speed(allowed));
+    match (by, allowed) {
+        (Decided::Refused(id), None) => format!("but {} allows no more", rule(id)),
+        (Decided::Refused(id), Some(most)) => format!("but {} allows no more than {most}", rule(id)),
+        (Decided::Warned(id), None) => format!("but {} warns of more", rule(id)),
+        (Decided::Warned(id), Some(most)) => format!("but {} warns of more than {most}", rule(id)),
+        (Decided::Pieces, _) => "but then other pieces come off".to_owned(),
+        (Decided::Mill, _) => "but not here".to_owned(),
+        (Decided::Longer(_) | Decided::Nothing(_), None) => "and no rule speaks against it".to_owned(),
+        (Decided::Longer(_) | Decided::Nothing(_), Some(most)) => format!("and the rules allow {most}"),
+    }
 }
 
 #[cfg(test)]
@@ -64,16 +65,20 @@ mod tests {
         let metric = System::Metric;
         assert_eq!(
             because(&Decided::Refused("slip"), None, metric),
-            "; rule slip holds it: what stands does not slide on its bunks."
+            "but rule slip (what stands does not slide on its bunks) allows no more"
         );
         let allowed = Some(Speed::mm_per_s(200));
         assert_eq!(
             because(&Decided::Refused("power"), allowed, metric),
-            ". The rules allow 0.2 m/s; rule power holds it: a pass stays within engine, teeth and gullets."
+            "but rule power (a pass stays within engine, teeth and gullets) allows no more than 0.2 m/s"
+        );
+        assert_eq!(
+            because(&Decided::Warned("lift"), None, metric),
+            "but rule lift (the blade does not lift what it cuts) warns of more"
         );
         assert_eq!(
             because(&Decided::Nothing(3.0), allowed, metric),
-            ". The rules allow 0.2 m/s."
+            "and the rules allow 0.2 m/s"
         );
     }
 }

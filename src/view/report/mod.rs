@@ -23,7 +23,7 @@ use super::steps::{Doing, Step};
 use super::svg::{INK, PATTERNS, escape};
 use super::timeline;
 use crate::caution::CAUTION;
-use crate::explain::Course;
+use crate::explain::{Course, stroke_reason};
 use care::care;
 use fed::fed;
 use held::held;
@@ -49,7 +49,8 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     page.push_str("<p class=\"unseen\" id=\"say\" role=\"status\" aria-live=\"polite\"></p>\n<ol>\n");
     let _ = write!(
         page,
-        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}</li>\n",
+        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{}</li>\n",
+        care(scene),
         sheet(scene)
     );
     let trace = scene.subject.trace;
@@ -73,18 +74,19 @@ fn head(scene: &Scene<'_>) -> String {
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1, viewport-fit=cover\"/>\n\
-         <title>Log {}, cut by cut</title>\n<style>\n{}{}</style>\n</head>\n<body>\n",
+         <title>Log {}, cut by cut</title>\n<style>\n{}{}{}</style>\n</head>\n<body>\n",
         escape(scene.subject.log),
         INK,
-        STYLE
+        STYLE,
+        held::lines(scene)
     )
 }
 
 fn masthead(scene: &Scene<'_>) -> String {
     let (verdict, _) = summary(scene);
-    let second = words::second(scene);
+    let (second, stress) = (words::second(scene), care::headline(scene));
     format!(
-        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{second}<p class=\"printed\">{} {}</p>\n</header>\n",
+        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{second}{stress}<p class=\"printed\">{} {}</p>\n</header>\n",
         escape(scene.subject.log),
         escape(&verdict),
         escape(CAUTION),
@@ -124,6 +126,9 @@ fn item(scene: &Scene<'_>, course: &Course<'_>, step: &Step, drawing: &str) -> S
         item.push_str(&finding(scene, said));
     }
     let _ = writeln!(item, "<p class=\"say\">{}</p>", kept(&step.sentence));
+    if let Some(reason) = stroke_reason(course, step.at, scene.subject.system) {
+        let _ = writeln!(item, "<p class=\"why\">{}</p>", kept(&reason));
+    }
     item.push_str(&fed(scene, course, step));
     let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));
     item.push_str(&held(scene, step));
@@ -155,7 +160,6 @@ fn overview(scene: &Scene<'_>) -> String {
         "<section class=\"overview\" aria-labelledby=\"whole\">\n<h2 id=\"whole\">The whole log</h2>\n<p>{}</p>\n",
         escape(&rest)
     );
-    page.push_str(&care(scene));
     page.push_str("<div class=\"panels\">");
     for figure in ends::figures(scene) {
         let _ = write!(page, "<figure>{figure}</figure>");
