@@ -232,61 +232,80 @@ fn table(course: &Course<'_>, alternatives: &[Alternative], system: System) -> T
         ("the log takes", Side::Left),
     ]);
     for one in alternatives {
-        let (says, takes) = match &one.outcome {
-            Outcome::Refused(objected) => (format!("refused: {}", place(objected)), String::new()),
-            Outcome::Impossible(words) => (words.clone(), String::new()),
-            Outcome::Allowed(allowed) => {
-                let mut says = "allowed".to_owned();
-                if let Some(warning) = &allowed.warning {
-                    says.push_str(&format!(", warned: {}", place(warning)));
-                }
-                if !allowed.same_pieces {
-                    says.push_str(", but other pieces come off");
-                }
-                let is_the_same = allowed.same_pieces && one.strays.is_none();
-                let takes = if is_the_same {
-                    longer(allowed.seconds)
-                } else {
-                    String::new()
-                };
-                (says, takes)
-            }
-        };
-        let says = match one.strays {
-            Some(stray) => format!("cut {} cuts elsewhere; {says}", course.number(stray)),
-            None => says,
-        };
+        let (mut says, takes) = says(&one.outcome, one.strays.is_some());
+        if let Some(stray) = one.strays {
+            says.insert(0, format!("cut {} cuts elsewhere;", course.number(stray)));
+        }
         let at = match (&one.outcome, one.speed) {
             (Outcome::Allowed(_), Some(speed)) if one.kind != Kind::Faster => {
                 format!(", at {}", system.speed(speed))
             }
             _ => String::new(),
         };
-        table.row([format!("{}{at}", one.instead), says, takes]);
+        let mut says = says.into_iter();
+        table.row([
+            format!("{}{at}", one.instead),
+            says.next().unwrap_or_default(),
+            takes,
+        ]);
+        for more in says {
+            table.row([String::new(), more, String::new()]);
+        }
     }
     table
 }
 
-fn place(objected: &Objected) -> String {
-    let mut rules: Vec<&str> = shown(objected).map(|one| one.rule).collect();
-    let more = objected.also.len().saturating_sub(ALSO).to_string() + " more";
-    if objected.also.len() > ALSO {
-        rules.push(&more);
-    }
-    let rules = rules.join(", ");
-    match objected.later {
-        Some(later) => format!("{rules}, at move {later}"),
-        None => rules,
+/// What the rules say of an alternative, in lines, and what it costs.
+fn says(outcome: &Outcome, strays: bool) -> (Vec<String>, String) {
+    match outcome {
+        Outcome::Refused(objected) => (places("refused:", objected), String::new()),
+        Outcome::Impossible(words) => (vec![words.clone()], String::new()),
+        Outcome::Allowed(allowed) => {
+            let mut says = match &allowed.warning {
+                Some(warning) => places("allowed, warned:", warning),
+                None => vec!["allowed".to_owned()],
+            };
+            if let (false, Some(last)) = (allowed.same_pieces, says.last_mut()) {
+                last.push_str(", but other pieces come off");
+            }
+            let is_the_same = allowed.same_pieces && !strays;
+            let takes = is_the_same.then(|| longer(allowed.seconds));
+            (says, takes.unwrap_or_default())
+        }
     }
 }
 
-/// How many other rules are named that object to the same move.
-const ALSO: usize = 1;
+/// Most letters of a line that names rules.
+const LINE: usize = 44;
 
-/// What is told of what rules have against a move.
+/// The rules that object, and to which move, in as many lines as it takes.
+fn places(head: &str, objected: &Objected) -> Vec<String> {
+    let mut words: Vec<String> = shown(objected).map(|one| one.rule.to_owned()).collect();
+    words.extend(objected.later.map(|later| format!("at move {later}")));
+    let mut lines = vec![head.to_owned()];
+    let last = words.len().saturating_sub(1);
+    for (number, mut word) in words.into_iter().enumerate() {
+        if number < last {
+            word.push(',');
+        }
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= LINE || number == 0 => {
+                line.push(' ');
+                line.push_str(&word);
+            }
+            _ => lines.push(format!("  {word}")),
+        }
+    }
+    lines
+}
+
+/// What rules have against a move.
 fn shown(objected: &Objected) -> impl Iterator<Item = &Finding> {
-    std::iter::once(&objected.finding).chain(objected.also.iter().take(ALSO))
+    std::iter::once(&objected.finding).chain(&objected.also)
 }
+
+/// How many rules are told with their ways out of each alternative; of more only the figures are.
+const IN_FULL: usize = 2;
 
 fn longer(seconds: f64) -> String {
     if seconds.abs() < 0.5 {
@@ -298,25 +317,53 @@ fn longer(seconds: f64) -> String {
     }
 }
 
-/// Each rule that objects, with its figures and a way out, once.
+/// Each rule that objects, with its figures and a way out, once; of those that object beside two others only the figures.
 fn reasons(alternatives: &[Alternative], system: System) -> String {
     let objected = alternatives.iter().filter_map(|one| match &one.outcome {
         Outcome::Refused(objected) => Some(objected),
         Outcome::Allowed(allowed) => allowed.warning.as_ref(),
         Outcome::Impossible(_) => None,
     });
+    let objected: Vec<&Objected> = objected.collect();
     let mut text = String::new();
     let mut told: Vec<(&str, &str)> = Vec::new();
-    for finding in objected.flat_map(shown) {
-        let objection = &finding.objection;
-        if told.contains(&(finding.rule, objection.note)) {
+    let mut is_new = |finding: &Finding| {
+        let key = (finding.rule, finding.objection.note);
+        let is_new = !told.contains(&key);
+        told.push(key);
+        is_new
+    };
+    for finding in objected.iter().flat_map(|one| shown(one).take(IN_FULL)) {
+        if !is_new(finding) {
             continue;
         }
-        told.push((finding.rule, objection.note));
-        let holds = by_id(finding.rule).map_or("what happens could not be told", |rule| rule.title);
-        let figures = figures(&objection.measured, &objection.limit, system);
-        text.push_str(&format!("\n{}: {holds}\n    {figures}\n", finding.rule));
+        let objection = &finding.objection;
+        text.push_str(&format!(
+            "\n{}: {}\n    {}\n",
+            finding.rule,
+            holds(finding),
+            figures(&objection.measured, &objection.limit, system)
+        ));
         text.push_str(&wrapped("    ", objection.note, 100));
     }
+    let beside = objected.iter().flat_map(|one| shown(one).skip(IN_FULL));
+    let beside: Vec<&Finding> = beside.filter(|one| is_new(one)).collect();
+    if !beside.is_empty() {
+        text.push('\n');
+    }
+    for finding in beside {
+        let Finding { rule, objection, .. } = finding;
+        let figures = figures(&objection.measured, &objection.limit, system);
+        text.push_str(&wrapped(
+            &format!("{rule}: "),
+            &format!("{figures}: {}", objection.note),
+            100,
+        ));
+    }
     text
+}
+
+/// What a rule holds.
+fn holds(finding: &Finding) -> &'static str {
+    by_id(finding.rule).map_or("what happens could not be told", |rule| rule.title)
 }

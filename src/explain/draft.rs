@@ -3,11 +3,10 @@
 //! It begins as the sequence does; then come the moves that differ; at the end the carriage is brought to where the
 //! sequence expects it, and the rest follows as it was.
 
-use bunkside_planner::geometry::Interval;
-use bunkside_planner::limits::APPROACH;
-use bunkside_planner::machine::{Pose, swing_boxes};
+use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Speed, Stroke, Targets};
+use bunkside_planner::sequence::{Between, Carriage, PlanErrorKind};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Move, Position, Speed, Stroke, Targets};
 
 use super::course::{Course, brings};
 
@@ -20,20 +19,17 @@ pub(super) struct Edit {
     pub(super) origin: Vec<Option<usize>>,
 }
 
-/// Why there is no such sequence.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Blocked {
-    /// The blade cannot be raised far enough to pass over the log.
-    NoWayOver,
-    /// The blade cannot be raised far enough to swing.
-    NoRoomToSwing,
-}
+/// Why there is no such sequence: the blade cannot be brought where it should be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Blocked(PlanErrorKind);
 
 impl Blocked {
-    pub(super) const fn words(self) -> &'static str {
-        match self {
-            Self::NoWayOver => "the blade cannot be raised far enough to pass over the log",
-            Self::NoRoomToSwing => "the blade cannot be raised far enough to swing clear of the bed",
+    pub(super) fn words(self) -> String {
+        match self.0 {
+            PlanErrorKind::NoWayOver { .. } => {
+                "the blade cannot be raised far enough to pass over the log".to_owned()
+            }
+            other => other.to_string(),
         }
     }
 }
@@ -115,81 +111,34 @@ impl<'a> Draft<'a> {
         );
     }
 
-    /// Brings the blade to where a move of the sequence began: along the rails, over the log where it lies between,
-    /// then the swing, then the corner, from the entry side and from above.
+    /// Brings the blade to where a move of the sequence began, by the way that the sequencer would take: along the rails,
+    /// over the log where it lies between, then the swing, then the corner, raised over what stands on the bed.
     pub(super) fn way(&mut self, to: &Pose) -> Result<(), Blocked> {
-        self.along(to.travel)?;
-        self.swing(to.angle)?;
-        self.corner(to.across, to.height);
-        Ok(())
+        self.go(|carriage, pose, top| carriage.way(pose, to, top))
     }
 
     /// Runs the carriage empty to a place.
     pub(super) fn along(&mut self, to: Position) -> Result<(), Blocked> {
-        let pose = self.pose();
-        if pose.travel == to {
-            return Ok(());
-        }
-        let mill = self.setup.mill;
-        if Interval::between(pose.travel, to).overlaps(self.setup.shape.travel()) {
-            let top = self.replay.stock().top(&self.setup.shape);
-            let margin = self.setup.shape.between() + mill.clearances.body + mill.grid;
-            let over = up(top.unwrap_or(Position::ZERO) + margin, mill.grid);
-            if over > mill.height.max {
-                return Err(Blocked::NoWayOver);
-            }
-            if over > pose.height {
-                self.push(Move::Go(height(over)), None);
-            }
-        }
-        self.push(Move::Go(Targets::travel(to)), None);
-        Ok(())
+        self.go(|carriage, pose, top| carriage.way_along(pose, to, top))
     }
 
-    /// Swings the blade, raised first where its sweep would go below the bed.
+    /// Swings the blade.
     pub(super) fn swing(&mut self, angle: Angle) -> Result<(), Blocked> {
-        let (pose, mill) = (self.pose(), self.setup.mill);
-        if pose.angle == angle {
-            return Ok(());
+        self.go(|carriage, pose, _| carriage.way_around(pose, angle))
+    }
+
+    fn go(
+        &mut self,
+        way: impl Fn(&Carriage<'_>, &Pose, &dyn Fn() -> Option<Position>) -> Result<Between, PlanErrorKind>,
+    ) -> Result<(), Blocked> {
+        let log = self.setup.shape.travel();
+        let carriage = Carriage::between(self.setup, log.lo, log.hi);
+        let stock = self.replay.stock();
+        let moves = way(&carriage, &self.pose(), &|| stock.top(&self.setup.shape)).map_err(Blocked)?;
+        for told in moves {
+            self.push(told, None);
         }
-        let lowest = swing_boxes(mill, &pose).map(|block| block.height.lo).min();
-        let below = Position::ZERO - lowest.unwrap_or(pose.height);
-        if below > Length::ZERO {
-            let raised = up(pose.height + below, mill.grid);
-            if raised > mill.height.max {
-                return Err(Blocked::NoRoomToSwing);
-            }
-            self.push(Move::Go(height(raised)), None);
-        }
-        self.push(Move::Swing(angle), None);
         Ok(())
-    }
-
-    fn corner(&mut self, across: Position, height: Position) {
-        let (pose, mill) = (self.pose(), self.setup.mill);
-        let from_entry = across >= pose.across;
-        let from_above = height <= pose.height;
-        if !from_entry || !from_above {
-            let beside = (across - APPROACH).max(mill.across.min);
-            let above = (height + APPROACH).min(mill.height.max);
-            self.set_corner(
-                if from_entry { pose.across } else { beside },
-                if from_above { pose.height } else { above },
-            );
-        }
-        self.set_corner(across, height);
-    }
-
-    fn set_corner(&mut self, across: Position, height: Position) {
-        let pose = self.pose();
-        let targets = Targets {
-            travel: None,
-            across: (across != pose.across).then_some(across),
-            height: (height != pose.height).then_some(height),
-        };
-        if !targets.is_empty() {
-            self.push(Move::Go(targets), None);
-        }
     }
 
     /// The rest of the sequence from a move on. Where the carriage stands elsewhere than it did, holds are taken where
@@ -232,23 +181,16 @@ impl<'a> Draft<'a> {
     }
 }
 
-fn height(to: Position) -> Targets {
-    Targets {
-        height: Some(to),
-        ..Targets::default()
-    }
-}
-
-/// The grid place at or above a place.
-fn up(place: Position, grid: Length) -> Position {
-    let snapped = place.snapped(grid);
-    if snapped < place { snapped + grid } else { snapped }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::explain::sample::{Sample, g_04};
+    use bunkside_planner::geometry::Block;
+    use bunkside_planner::machine::swing_boxes;
+    use bunkside_protocol::Length;
+    use bunkside_protocol::mill::Box3;
+
+    use crate::explain::sample::{Sample, g_04, p_07};
+    use crate::trace::Trace;
 
     #[test]
     fn what_is_not_altered_is_the_sequence() {
@@ -288,5 +230,39 @@ mod tests {
                 "{at}"
             );
         }
+    }
+
+    /// A box beside the log's far end, where nothing but the sweep of a swing comes: the blade is raised over it before it
+    /// swings, as the sequencer would, and no rule that looks at what stands on the bed objects.
+    #[test]
+    fn the_blade_is_raised_over_what_stands_on_the_bed() {
+        let Sample { setup, moves, .. } = &p_07();
+        let mut mill = setup.mill.clone();
+        let end = setup.shape.travel().hi;
+        let kept = Box3 {
+            min: [end, Position::mm(-400), Position::ZERO],
+            max: [end + Length::mm(600), Position::mm(-350), Position::mm(150)],
+        };
+        mill.keep_out.push(kept).unwrap();
+        let setup = Setup::new(&mill, setup.log).unwrap();
+        let trace = Trace::run(&setup, moves);
+        let course = Course::new(&setup, moves, &trace);
+        let guards = |rule: &str| rule == "swing-clear" || rule == "move-clear";
+        let mut raised = 0;
+        for at in 1..moves.len() {
+            let mut draft = Draft::before(&course, at);
+            let pose = draft.pose();
+            let other = Angle::ALL.into_iter().find(|one| *one != pose.angle).unwrap();
+            let plain = swing_boxes(&mill, &pose).any(|part| part.overlaps(Block::from_record(&kept)));
+            // At some places the blade stands in the box already.
+            if draft.swing(other).is_err() {
+                continue;
+            }
+            raised += usize::from(plain && draft.pose().height > pose.height);
+            let run = Trace::run(&setup, &draft.edit.moves);
+            let new = run.findings.iter().filter(|one| usize::from(one.index) >= at);
+            assert_eq!(new.filter(|one| guards(one.rule)).count(), 0, "{at}");
+        }
+        assert!(raised > 3, "{raised}");
     }
 }

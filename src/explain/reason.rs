@@ -7,14 +7,13 @@ use super::course::Course;
 use super::stroke::other_stroke;
 use super::trial::Outcome;
 use super::words::direction;
-use crate::account::findings::figures;
 use crate::measure::System;
 
 /// Of a stroke that takes longer.
 const EMPTY: &str = ", empty runs counted; no rule refuses it";
 
-/// Why a cut runs as it does, behind a sentence that tells how it runs: what speaks against the other stroke, by which rule and figures; none where it meets no
-/// wood.
+/// Why a cut runs as it does, behind a sentence that tells how it runs: what speaks against the other stroke, by which rule and
+/// figures; none where it meets no wood.
 #[must_use]
 pub fn stroke_reason(course: &Course<'_>, at: usize, system: System) -> Option<String> {
     let (ran, _) = course.cut_in_wood(at)?;
@@ -23,7 +22,7 @@ pub fn stroke_reason(course: &Course<'_>, at: usize, system: System) -> Option<S
     let other = other_stroke(course, at)?;
     Some(format!(
         "This way, {}{}.",
-        direction(course, &other.outcome, called(stroke.back(), feed)),
+        direction(course, &other.outcome, called(stroke.back(), feed), system),
         more(&other, system)
     ))
 }
@@ -38,22 +37,15 @@ const fn called(stroke: Stroke, feed: Feed) -> &'static str {
     }
 }
 
-/// The figures of a rule, and what a longer time comes from.
+/// What a longer time comes from.
 fn more(other: &Alternative, system: System) -> String {
     let slower = other.speed.map_or_else(String::new, |speed| {
         format!(", and that only at {}", system.speed(speed))
     });
-    let objected = match &other.outcome {
-        Outcome::Refused(refusal) => Some(refusal),
-        Outcome::Allowed(allowed) => allowed.warning.as_ref(),
-        Outcome::Impossible(_) => None,
-    };
-    match (&other.outcome, objected) {
-        (_, Some(objected)) => {
-            let objection = &objected.finding.objection;
-            format!(": {}", figures(&objection.measured, &objection.limit, system))
-        }
-        (Outcome::Allowed(allowed), None) if allowed.same_pieces && allowed.seconds > 0.5 => {
+    match &other.outcome {
+        Outcome::Refused(_) => String::new(),
+        Outcome::Allowed(allowed) if allowed.warning.is_some() => String::new(),
+        Outcome::Allowed(allowed) if allowed.same_pieces && allowed.seconds > 0.5 => {
             format!("{EMPTY}{slower}")
         }
         _ => slower,
@@ -120,8 +112,8 @@ mod tests {
         let course = Course::new(setup, moves, trace);
         assert_eq!(
             stroke_reason(&course, 4, System::Metric).unwrap(),
-            "This way, because the climbing homebound stroke is refused by knife: the knife is off \
-             where it would lead into wood, and on elsewhere: found 93.4 mm, the limit is 60 mm."
+            "This way, because the climbing homebound stroke is refused by knife: the knife runs \
+             ahead into uncut wood (found 93.4 mm, the limit is 60 mm)."
         );
     }
 }

@@ -21,8 +21,18 @@ pub(super) struct Sample {
 /// The plan of the small log of the examples.
 pub(super) fn g_04() -> Sample {
     static JOB: OnceLock<Job> = OnceLock::new();
-    let job = JOB.get_or_init(|| {
-        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs/g-04.toml");
+    of("g-04", &JOB)
+}
+
+/// The same of the log that is sawn by hand, on a mill whose blade swings under.
+pub(super) fn p_07() -> Sample {
+    static JOB: OnceLock<Job> = OnceLock::new();
+    of("p-07", &JOB)
+}
+
+fn of(name: &str, job: &'static OnceLock<Job>) -> Sample {
+    let job = job.get_or_init(|| {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("examples/jobs/{name}.toml"));
         let text = std::fs::read_to_string(&root).unwrap();
         let source = Source::new(root.to_string_lossy(), text);
         job::read(&source, &|path: &Path| std::fs::read_to_string(path))

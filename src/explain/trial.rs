@@ -84,7 +84,7 @@ pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
 pub(super) fn tried(course: &Course<'_>, about: usize, edit: Result<Edit, Blocked>) -> Outcome {
     match edit {
         Ok(edit) => trial(course, about, &edit),
-        Err(blocked) => Outcome::Impossible(blocked.words().to_owned()),
+        Err(blocked) => Outcome::Impossible(blocked.words()),
     }
 }
 

@@ -37,7 +37,7 @@ pub(super) fn answer(
         let instead = will_do.map(|one| format!("; allowed is instead: {}", one.instead));
         return format!(
             "{does}; it is refused {}{}.",
-            by_rule(refusal),
+            by_rule(refusal, system),
             instead.unwrap_or_default()
         );
     }
@@ -51,7 +51,7 @@ pub(super) fn answer(
             words.push_str(&format!(
                 "; it runs {}, {}",
                 stroke_words(ran.step.stroke, ran.step.feed),
-                direction(course, &alternative.outcome, "the other stroke")
+                direction(course, &alternative.outcome, "the other stroke", system)
             ));
         }
         if let Some(first) = of(Kind::Faster) {
@@ -77,7 +77,7 @@ pub(super) fn answer(
         }) if allowed.same_pieces && guards_against_stress(course, at) => {
             format!("{does}; no rule asks for it, because none can see what stress does to the log.")
         }
-        Some(alternative) => format!("{does}; {}.", without(course, &alternative.outcome)),
+        Some(alternative) => format!("{does}; {}.", without(course, &alternative.outcome, system)),
         None => does + ".",
     }
 }
@@ -92,7 +92,12 @@ fn called(course: &Course<'_>, at: usize) -> String {
 
 fn passes(outcome: &Outcome, system: System) -> String {
     match outcome {
-        Outcome::Refused(refusal) => format!(", in two passes, because {}", reason(&refusal.finding, system)),
+        Outcome::Refused(refusal) => {
+            format!(
+                ", in two passes, because one is refused {}",
+                by_rule(&refusal.finding, system)
+            )
+        }
         Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
             ", though one pass is allowed and takes {} less",
             clock(-allowed.seconds)
@@ -102,14 +107,14 @@ fn passes(outcome: &Outcome, system: System) -> String {
 }
 
 /// What speaks against the other stroke, which is called so.
-pub(super) fn direction(course: &Course<'_>, outcome: &Outcome, other: &str) -> String {
+pub(super) fn direction(course: &Course<'_>, outcome: &Outcome, other: &str, system: System) -> String {
     match outcome {
-        Outcome::Refused(refusal) => because(course, refusal, other),
+        Outcome::Refused(refusal) => because(course, refusal, other, system),
         Outcome::Impossible(words) => format!("because for {other} {words}"),
         Outcome::Allowed(Allowed {
             warning: Some(warning),
             ..
-        }) => format!("because the rules warn of {other}: {}", title(&warning.finding)),
+        }) => format!("because {}", warns(&warning.finding, other, system)),
         Outcome::Allowed(allowed) if !allowed.same_pieces => {
             format!("because on {other} other pieces come off")
         }
@@ -127,11 +132,11 @@ pub(super) fn direction(course: &Course<'_>, outcome: &Outcome, other: &str) -> 
 fn feed(course: &Course<'_>, first: &Alternative, system: System) -> String {
     match &first.outcome {
         Outcome::Impossible(_) => ", the fastest this mill feeds".to_owned(),
-        Outcome::Refused(refusal) => format!(", {}", because(course, refusal, "faster")),
+        Outcome::Refused(refusal) => format!(", {}", because(course, refusal, "faster", system)),
         Outcome::Allowed(allowed) => {
             let speed = first.speed.map(|speed| system.speed(speed)).unwrap_or_default();
             match &allowed.warning {
-                Some(warning) => format!(", because the rules warn of {speed}: {}", title(&warning.finding)),
+                Some(warning) => format!(", because {}", warns(&warning.finding, &speed, system)),
                 None => format!(
                     ", though {speed} is allowed and saves {}",
                     clock(-allowed.seconds)
@@ -141,21 +146,21 @@ fn feed(course: &Course<'_>, first: &Alternative, system: System) -> String {
     }
 }
 
-fn without(course: &Course<'_>, outcome: &Outcome) -> String {
+fn without(course: &Course<'_>, outcome: &Outcome, system: System) -> String {
     match outcome {
         Outcome::Refused(refusal) => format!(
             "without it {} would be refused {}",
             refusal
                 .later
                 .map_or_else(|| "the sequence".to_owned(), |later| called(course, later)),
-            by_rule(&refusal.finding)
+            by_rule(&refusal.finding, system)
         ),
         Outcome::Impossible(words) => words.clone(),
         Outcome::Allowed(allowed) if !allowed.same_pieces => "without it other pieces come off".to_owned(),
         Outcome::Allowed(Allowed {
             warning: Some(warning),
             ..
-        }) => format!("without it the rules warn: {}", title(&warning.finding)),
+        }) => warns(&warning.finding, "leaving it out", system),
         Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
             "the rules do not ask for it, and without it the log takes {} less",
             clock(-allowed.seconds)
@@ -168,8 +173,8 @@ fn without(course: &Course<'_>, outcome: &Outcome) -> String {
     }
 }
 
-fn because(course: &Course<'_>, refusal: &Objected, otherwise: &str) -> String {
-    let by_rule = by_rule(&refusal.finding);
+fn because(course: &Course<'_>, refusal: &Objected, otherwise: &str, system: System) -> String {
+    let by_rule = by_rule(&refusal.finding, system);
     match refusal.later {
         None => format!("because {otherwise} is refused {by_rule}"),
         Some(later) => format!(
@@ -179,28 +184,29 @@ fn because(course: &Course<'_>, refusal: &Objected, otherwise: &str) -> String {
     }
 }
 
-/// By which rule something is refused, and what that holds: `by straight: in wood the blade moves only along the rails`.
-fn by_rule(finding: &Finding) -> String {
-    let holds = by_id(finding.rule).map_or("nobody can say what would happen", |rule| rule.title);
-    format!("by {}: {holds}", finding.rule)
+/// By which rule something is refused, what would happen, and the figures: `by straight: in wood the blade moves only along
+/// the rails (found …, should be travel alone)`.
+fn by_rule(finding: &Finding, system: System) -> String {
+    format!("by {}: {}", finding.rule, said(finding, system))
 }
 
-/// What would happen in one pass, by which figures, and the rule that says so.
-fn reason(finding: &Finding, system: System) -> String {
+/// What a rule warns of.
+fn warns(finding: &Finding, of: &str, system: System) -> String {
+    format!("{} warns of {of}: {}", finding.rule, said(finding, system))
+}
+
+/// What would happen, or else what the rule holds, with what was found and what would have been right.
+fn said(finding: &Finding, system: System) -> String {
     let objection = &finding.objection;
-    let figures = figures(&objection.measured, &objection.limit, system);
     // A note says what would happen, then behind a semicolon what to do; some only what to do.
-    match objection.note.split_once("; ") {
-        Some((happens, _)) => format!("in one {happens}: {figures} ({})", finding.rule),
-        None => format!("one is refused: {figures} ({})", finding.rule),
-    }
-}
-
-/// What a rule holds, with its id.
-fn title(finding: &Finding) -> String {
-    match by_id(finding.rule) {
-        Some(rule) => format!("{} ({})", rule.title, rule.id),
-        None => format!("nobody can say what would happen ({})", finding.rule),
+    let says = match (objection.note.split_once("; "), by_id(finding.rule)) {
+        (Some((happens, _)), _) => happens,
+        (None, Some(rule)) => rule.title,
+        (None, None) => "nobody can say what would happen",
+    };
+    match figures(&objection.measured, &objection.limit, system).as_str() {
+        "" => says.to_owned(),
+        figures => format!("{says} ({figures})"),
     }
 }
 

@@ -125,7 +125,7 @@ fn a_hand_carriage_is_told_that_it_never_climbs() {
         assert_eq!(answers(&told)["other-stroke"], refused("climb-powered"), "{told}");
         let answer = told["answer"].as_str().unwrap();
         assert!(
-            answer.contains("refused by climb-powered: climb cuts only on a powered carriage"),
+            answer.contains("refused by climb-powered: a hand carriage never climbs (found climbing, should be forward feed)"),
             "{answer}"
         );
         strokes += 1;

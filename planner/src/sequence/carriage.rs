@@ -52,6 +52,12 @@ pub(crate) fn ends(setup: &Setup<'_>) -> Result<(Position, Position), PlanErrorK
 }
 
 impl<'a> Carriage<'a> {
+    /// The same between any two places, for moves of which nobody knows where their strokes should begin.
+    #[must_use]
+    pub const fn between(setup: &'a Setup<'a>, near: Position, far: Position) -> Self {
+        Self { setup, near, far }
+    }
+
     /// The carriage of a mill beside a log.
     ///
     /// # Errors
@@ -89,10 +95,59 @@ impl<'a> Carriage<'a> {
         start: &Start,
         top: impl Fn() -> Option<Position>,
     ) -> Result<Between, PlanErrorKind> {
+        let (travel, _) = self.course(start.stroke);
+        let to = Pose {
+            travel,
+            across: start.across,
+            height: start.height,
+            angle: start.angle,
+            ..*pose
+        };
+        self.way(pose, &to, top)
+    }
+
+    /// The same to wherever another pose stands.
+    ///
+    /// # Errors
+    ///
+    /// As of [`Self::approach`].
+    pub fn way(
+        &self,
+        pose: &Pose,
+        to: &Pose,
+        top: impl Fn() -> Option<Position>,
+    ) -> Result<Between, PlanErrorKind> {
         let mut way = Way::from(pose);
-        self.ready(&mut way, start.stroke, &top)?;
-        self.swing(&mut way, start.angle)?;
-        self.corner(&mut way, start.across, start.height)?;
+        self.along(&mut way, to.travel, &top)?;
+        self.swing(&mut way, to.angle)?;
+        self.corner(&mut way, to.across, to.height)?;
+        Ok(way.moves)
+    }
+
+    /// The moves that bring the carriage, empty, to a place along the rails.
+    ///
+    /// # Errors
+    ///
+    /// [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::InTheWay`].
+    pub fn way_along(
+        &self,
+        pose: &Pose,
+        to: Position,
+        top: impl Fn() -> Option<Position>,
+    ) -> Result<Between, PlanErrorKind> {
+        let mut way = Way::from(pose);
+        self.along(&mut way, to, &top)?;
+        Ok(way.moves)
+    }
+
+    /// The moves that swing the blade where it stands, raised first if need be.
+    ///
+    /// # Errors
+    ///
+    /// [`PlanErrorKind::NoRoomToSwing`] and [`PlanErrorKind::InTheWay`].
+    pub fn way_around(&self, pose: &Pose, angle: Angle) -> Result<Between, PlanErrorKind> {
+        let mut way = Way::from(pose);
+        self.swing(&mut way, angle)?;
         Ok(way.moves)
     }
 
@@ -102,19 +157,16 @@ impl<'a> Carriage<'a> {
     ///
     /// [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::InTheWay`].
     pub fn home(&self, pose: &Pose, top: impl Fn() -> Option<Position>) -> Result<Between, PlanErrorKind> {
-        let mut way = Way::from(pose);
-        self.ready(&mut way, Stroke::Outbound, &top)?;
-        Ok(way.moves)
+        self.way_along(pose, self.near, top)
     }
 
-    /// Brings the carriage, empty, to the end where a stroke starts.
-    fn ready(
+    /// Brings the carriage, empty, to a place.
+    fn along(
         &self,
         way: &mut Way,
-        stroke: Stroke,
+        start: Position,
         top: &dyn Fn() -> Option<Position>,
     ) -> Result<(), PlanErrorKind> {
-        let (start, _) = self.course(stroke);
         if way.pose.travel == start {
             return Ok(());
         }

@@ -14,7 +14,7 @@
 //! | `40`…`7F` | go: `01 tt aa hh` |
 //! | `80`…`FF` | cut along the rails: `1 r ff ee ss` |
 //!
-//! The fields are those of [`fields`]. Every sequence has exactly one written form.
+//! The fields are those of `fields.rs`. Every sequence has exactly one written form.
 
 mod decode;
 mod encode;
