@@ -26,7 +26,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     };
     if step.before.angle == Angle::Upright && facts.met.is_some() && facts.undercut > BESIDE {
         object(Objection::refuse(
-            Measure::Length(facts.undercut),
+            Measure::Told(facts.undercut, "undercut"),
             Measure::Length(BESIDE),
             NOTE,
         ));
@@ -59,7 +59,7 @@ pub(super) mod tests {
         let case = example();
         assert_eq!(case.refusals(), ["edge-then-release"]);
         let figures = case.figures("edge-then-release").unwrap();
-        assert_eq!(figures, ("60 mm".into(), "1 mm".into()));
+        assert_eq!(figures, ("60 mm undercut".into(), "1 mm".into()));
     }
 
     #[test]
@@ -114,7 +114,7 @@ pub(super) mod tests {
     fn refuses_an_edge_that_runs_on_below_the_undercut() {
         let case = flat_then_upright(60.0, (0.0, 150.0));
         assert_eq!(case.refusals(), ["edge-then-release"]);
-        assert_eq!(case.figures("edge-then-release").unwrap().0, "60 mm");
+        assert_eq!(case.figures("edge-then-release").unwrap().0, "60 mm undercut");
     }
 
     /// In the lower half the log's own surface draws in under the kerf: that is no undercut, on a straight log or a

@@ -10,7 +10,8 @@
 //! be a part of a sequence only. **Clears when** the carriage is run out clear of the log, freed pieces are unloaded, and for
 //! such work the blade is stopped and has run down. **Does not cover** rails that are too short to run out so far:
 //! there it is enough that nothing of the blade is left in a cut at full cover, so that the disc may hang a little
-//! over the log's end; nor lock-out for repair: local codes and the mill's own manual do.
+//! over the log's end; unloading, measuring and sweeping while the blade turns past the log's end, which is the mill's own
+//! manual's to allow (a job can ask for a standing blade); nor lock-out for repair: local codes and that manual do.
 
 use bunkside_protocol::{Act, Length, Move};
 

@@ -35,7 +35,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     };
     let leads = knife.leads_homebound && stroke == Stroke::Homebound;
     if leads && step.before.knife && facts.bite > limit {
-        let (measured, limit) = (Measure::Length(facts.bite), Measure::Length(limit));
+        let (measured, limit) = (Measure::Told(facts.bite, "of bite"), Measure::Length(limit));
         object(Objection::refuse(measured, limit, LEADS));
     }
     if !leads && !step.before.knife {
@@ -79,7 +79,7 @@ pub(super) mod tests {
         assert_eq!(case(60.1).refusals(), ["knife"]);
         assert_eq!(
             case(60.1).figures("knife").unwrap(),
-            ("60.1 mm".into(), "60 mm".into())
+            ("60.1 mm of bite".into(), "60 mm".into())
         );
     }
 

@@ -23,7 +23,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let limit = situation.setup.mill.clearances.rim_overhang;
     if let Some(overhang) = facts.overhang.filter(|overhang| *overhang > limit) {
         object(Objection::refuse(
-            Measure::Length(overhang),
+            Measure::Told(overhang, "of overhang"),
             Measure::Length(limit),
             NOTE,
         ));
@@ -61,7 +61,7 @@ pub(super) mod tests {
         assert_eq!(example().refusals(), ["rim-edge"]);
         assert_eq!(
             example().figures("rim-edge").unwrap(),
-            ("4.054 mm".into(), "4 mm".into())
+            ("4.054 mm of overhang".into(), "4 mm".into())
         );
     }
 

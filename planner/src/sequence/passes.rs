@@ -94,7 +94,8 @@ impl Sequencer<'_, '_> {
                         return Err(kind);
                     }
                     passes.push((left, usual)).map_err(|_| kind)?;
-                    passes.push((half, kerf.last)).map_err(|_| kind)?;
+                    let stroke = self.halved(&kerf, &pose, standing - half, usual);
+                    passes.push((half, stroke)).map_err(|_| kind)?;
                 }
             }
         }
@@ -102,6 +103,16 @@ impl Sequencer<'_, '_> {
             self.hold(Acts::one(Act::KnifeOn))
         } else {
             Ok(())
+        }
+    }
+
+    /// The stroke of a pass that goes half as deep as one on the `usual` stroke: that of the last one, where it bites so deep.
+    fn halved(&self, kerf: &Kerf, pose: &Pose, bite: Length, usual: Stroke) -> Stroke {
+        let in_hand = self.setup.mill.grid + self.setup.shape.between();
+        if bite > deepest(self.setup, kerf.angle, kerf.last, pose.knife).depth - in_hand {
+            usual
+        } else {
+            kerf.last
         }
     }
 

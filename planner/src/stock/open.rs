@@ -10,16 +10,10 @@ impl Stock {
     /// Whether a kerf stands open in the body: more than a millimetre of its wood hangs over a gap, or wood stands on
     /// both sides of a gap that is more than a millimetre deep and no wider than `widest`.
     ///
-    /// It is looked for in every section sampled, and on both sides of every place along the rails where a kerf ends.
+    /// It is looked for in every section sampled, the log's ends among them, where a kerf that is not all along begins.
     #[must_use]
     pub fn has_open_kerf(&self, shape: &Shape, widest: Length) -> bool {
-        let ends = self
-            .cells
-            .iter()
-            .flat_map(|cell| [cell.travel.lo, cell.travel.hi - Length::um(1)]);
-        let mut sections = ends.filter_map(|travel| shape.wood_at(travel));
-        sections.any(|section| self.is_open_at(&section, widest))
-            || shape.any_within(shape.travel(), false, |section| self.is_open_at(section, widest))
+        shape.any_within(shape.travel(), false, |section| self.is_open_at(section, widest))
     }
 
     fn is_open_at(&self, section: &Section, widest: Length) -> bool {
@@ -48,17 +42,18 @@ impl Stock {
             return false;
         };
         let wood = chord.meet(cell.across);
+        let end = Interval::new(wood.hi, wood.hi);
+        let lower = self.cells_of(below).iter();
+        let lower = lower.filter(|cell| stands(cell, section.travel));
         let mut carried = wood.lo;
         // Cells are sorted from the entry side.
-        for lower in self.cells_of(below) {
-            if stands(lower, section.travel) {
-                if lower.across.lo.min(wood.hi) - carried > BESIDE {
-                    return true;
-                }
-                carried = carried.max(lower.across.hi);
+        for next in lower.map(|cell| cell.across).chain([end]) {
+            if next.lo.min(wood.hi) - carried > BESIDE {
+                return true;
             }
+            carried = carried.max(next.hi);
         }
-        wood.hi - carried > BESIDE
+        false
     }
 }
 
@@ -127,6 +122,15 @@ mod tests {
         assert!(two(5.5) && !two(5.501));
     }
 
+    /// The wood on the entry side of a kerf through half the length is sawn away: what stood beyond that kerf's end stands
+    /// against the rest, without a gap.
+    #[test]
+    fn wood_that_stands_against_wood_has_no_kerf_between() {
+        let half = upright(-89.0, 100.0).cut(2_000).cut(270);
+        assert!(open(half.clone()));
+        assert!(!open(half.corner(-94.5, 100.0).cut(4_530)));
+    }
+
     #[test]
     fn a_notch_whose_column_is_gone_is_no_open_kerf() {
         let notch = flat(0.0, 100.0).cut(4_530).swing(Angle::Upright).cut(270);
@@ -140,6 +144,8 @@ mod tests {
         assert!(open(flat(-80.0, 100.0).cut(615)));
         let far = Script::new().travel(4_530).swing(Angle::Flat);
         assert!(open(far.corner(-80.0, 100.0).cut(4_185)));
+        // Through all the width, and half the length.
+        assert!(open(flat(110.0, 100.0).cut(2_000)));
         // What a notch leaves standing where its upright kerf stops short: the flat kerf under it.
         let short = flat(0.0, 100.0).cut(4_530).travel_by_air(270);
         assert!(open(short.swing(Angle::Upright).corner(0.0, 100.0).cut(4_000)));

@@ -361,6 +361,38 @@ fn a_pass_under_which_the_log_would_slide_is_halved_down_to_five_millimetres() {
     assert_eq!(heights, []);
 }
 
+/// As above, 20 mm in a pass of 14.6 mm outbound and one of 5.4 mm homebound, where the knife lets none bite deeper than 5.5 mm:
+/// halves of the first go outbound both, for it is held 14 times only, and each of them 28 times. Where the knife lets one go
+/// as deep, it runs homebound like the last.
+#[test]
+fn half_a_pass_runs_where_the_knife_lets_it_bite_so_deep() {
+    let mut mill = powered_mill();
+    mill.power.feed_min = mill.power.feed_max;
+    mill.factors.slip = 20_000;
+    let strokes = |limit: f64| {
+        let mut mill = mill.clone();
+        let knife = mill.knife.as_mut().unwrap();
+        (knife.homebound_limit[1], knife.fitted_at_start) = (mm(limit).from_origin(), true);
+        let kerf = Kerf {
+            at_least: 2,
+            ..Kerf::plain(Angle::Upright, Position::ZERO, mm(140.0), HOME)
+        };
+        let (made, cuts) = made(&mill, &[kerf]);
+        let told: std::vec::Vec<_> = cuts
+            .iter()
+            .map(|step| (step.before.height, step.stroke.unwrap()))
+            .collect();
+        (made, told)
+    };
+    let halves = [(mm(152.7), OUT), (mm(145.4), OUT), (mm(140.0), HOME)];
+    assert_eq!(strokes(5.5), (Ok(()), halves.into()));
+    let turned = [(mm(154.0), HOME), (mm(147.9), OUT), (mm(140.0), HOME)];
+    assert_eq!(strokes(8.0), (Ok(()), turned.into()));
+    // A step of the grid is kept in hand: 13.333 mm in two are 6.667 mm at most, 13.4 mm are 6.7 mm.
+    let first = |limit: f64| strokes(limit).1[0].1;
+    assert_eq!((first(6.767), first(6.7)), (HOME, OUT));
+}
+
 /// A short timber of light, tough wood, which the upright blade lifts outbound and presses down homebound: three passes of
 /// 40 mm would go to and fro, but all of them climb.
 #[test]
