@@ -2,8 +2,9 @@
 
 use std::fs::{self, File};
 use std::io::{Error, ErrorKind, Read};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
+use super::kind::{Kind, expect};
 use super::{Failure, Said};
 use crate::diagnostic::Source;
 use crate::job::{self, Job, Outcome};
@@ -39,9 +40,11 @@ fn mill_text(path: &Path) -> Result<String, Error> {
     String::from_utf8(bytes).map_err(|error| Error::new(ErrorKind::InvalidData, error.utf8_error()))
 }
 
-/// The text of a job, a mill profile or a cut plan.
-pub(super) fn text(path: &Path) -> Result<Source, Failure> {
-    short_text(path, bytes(path)?)
+/// The text of a job, a mill profile or a cut plan; an error where it looks like another kind of file.
+pub(super) fn known(path: &Path, wanted: Kind) -> Result<Source, Failure> {
+    let bytes = bytes(path)?;
+    expect(path, &bytes, wanted)?;
+    short_text(path, bytes)
 }
 
 /// Bytes as such a text.
@@ -100,7 +103,7 @@ fn settled(outcome: Outcome, said: &mut Said) -> Result<Job, Failure> {
 
 /// A job with its mill.
 pub(super) fn job(path: &Path, said: &mut Said) -> Result<Job, Failure> {
-    let outcome = job::read(&text(path)?, &mill_text);
+    let outcome = job::read(&known(path, Kind::Job)?, &mill_text);
     settled(outcome, said)
 }
 
@@ -111,7 +114,7 @@ pub(super) fn log(source: &Source, mill: Profile, said: &mut Said) -> Result<Job
 
 /// A mill profile.
 pub(super) fn profile(path: &Path, said: &mut Said) -> Result<Profile, Failure> {
-    let source = text(path)?;
+    let source = known(path, Kind::Mill)?;
     let (profile, diagnostics) = mill::read(&source);
     said.note(&source, &diagnostics);
     profile.ok_or_else(told)
@@ -154,78 +157,10 @@ fn unwritable(path: &Path, error: &Error) -> Failure {
     Failure::wrong(&message, "name a folder that is yours, on a disk with room")
 }
 
-/// A folder that results go to.
-#[derive(Debug)]
-pub(super) struct Folder {
-    path: PathBuf,
-    written: Vec<String>,
-}
-
-impl Folder {
-    /// Makes the folder, unless it is there.
-    pub(super) fn create(path: &Path) -> Result<Self, Failure> {
-        if path.exists() && !path.is_dir() {
-            let message = format!("{} is there already and is no folder", path.display());
-            return Err(Failure::wrong(
-                &message,
-                "name a folder behind -o, or move it away",
-            ));
-        }
-        fs::create_dir_all(path).map_err(|error| {
-            let message = format!("the folder {} cannot be made: {error}", path.display());
-            Failure::wrong(&message, "name another behind -o")
-        })?;
-        Ok(Self {
-            path: path.to_owned(),
-            written: Vec::new(),
-        })
-    }
-
-    /// Takes away what an earlier run made, so that nothing old stands beside what is new.
-    pub(super) fn clear(&self, names: &[&str]) -> Result<(), Failure> {
-        for name in names {
-            let path = self.path.join(name);
-            match fs::remove_file(&path) {
-                Err(error) if error.kind() != ErrorKind::NotFound => {
-                    let message = format!("the old {} cannot be taken away: {error}", path.display());
-                    return Err(Failure::wrong(&message, "move it away by hand"));
-                }
-                _ => {}
-            }
-        }
-        Ok(())
-    }
-
-    /// Writes one of its files.
-    pub(super) fn write(&mut self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
-        write(&self.path.join(name), bytes)?;
-        self.written.push(name.to_owned());
-        Ok(())
-    }
-
-    /// Its path.
-    pub(super) fn path(&self) -> &Path {
-        &self.path
-    }
-
-    /// The files that were written, in their order.
-    pub(super) fn written(&self) -> &[String] {
-        &self.written
-    }
-}
-
-/// A name as a folder may be called: letters, digits, hyphens.
-pub(super) fn folder_name(name: &str) -> String {
-    let kept = |letter: char| if letter.is_alphanumeric() { letter } else { '-' };
-    let name: String = name.trim().chars().map(kept).collect();
-    match name.trim_matches('-') {
-        "" => "plan".to_owned(),
-        name => name.to_owned(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use std::path::PathBuf;
+
     use super::*;
 
     /// A folder of this test's own.
@@ -259,7 +194,12 @@ mod tests {
         let failure = write(&path, b"new").unwrap_err();
         assert!(failure.text.contains("not a file"), "{}", failure.text);
         assert!(fs::metadata(&path).unwrap().file_type().is_socket());
-        assert!(Folder::create(&path).unwrap_err().text.contains("is no folder"));
+        assert!(
+            super::super::folder::Folder::create(&path)
+                .unwrap_err()
+                .text
+                .contains("is no folder")
+        );
         fs::remove_dir_all(folder).unwrap();
     }
 
@@ -271,16 +211,9 @@ mod tests {
         assert!(bytes(&path).unwrap_err().text.contains("too long"));
         File::create(&path).unwrap().set_len(TEXT_MAX as u64 + 1).unwrap();
         assert!(bytes(&path).is_ok());
-        assert!(text(&path).unwrap_err().text.contains("too long"));
+        let long = short_text(&path, bytes(&path).unwrap());
+        assert!(long.unwrap_err().text.contains("too long"));
         assert_eq!(mill_text(&path).unwrap_err().kind(), ErrorKind::FileTooLarge);
         fs::remove_dir_all(folder).unwrap();
-    }
-
-    #[test]
-    fn folders_have_plain_names() {
-        assert_eq!(folder_name("G-04"), "G-04");
-        assert_eq!(folder_name("../etc/ash \"2\""), "etc-ash--2");
-        assert_eq!(folder_name(" Ö 7 "), "Ö-7");
-        assert_eq!(folder_name("//"), "plan");
     }
 }

@@ -8,7 +8,8 @@ use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::job::{JobParts, mill_digest};
 
 use super::audit::report;
-use super::files::{Folder, folder_name};
+use super::folder::{Folder, folder_name};
+use super::kind::Kind;
 use super::pictures::{self, pictures};
 use super::problem::Problem;
 use super::subject::JOB;
@@ -64,7 +65,7 @@ pub(super) fn cut_plan(arguments: &Arguments, said: &mut Said) -> Result<(Job, S
         ));
     };
     let job = files::job(job_path, said)?;
-    let source = files::text(path)?;
+    let source = files::known(path, Kind::CutPlan)?;
     let (document, mut diagnostics) = parse(&source);
     let sound = !any_error(&diagnostics);
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
@@ -96,13 +97,27 @@ pub(super) fn in_order<'a>(
     }
 }
 
-/// Turns a cut plan into moves, judges them, and writes and tells what came of it.
+/// Turns a cut plan into moves, judges them, and writes and tells what came of it; says what it kept of what somebody had
+/// changed in the folder.
 pub(super) fn make(
     job: &Job,
     setup: &Setup<'_>,
     plan: &OwnedPlan,
     plan_text: &str,
     mut folder: Folder,
+    (arguments, said): (&Arguments, &mut Said),
+) -> Done {
+    let done = make_in(job, setup, plan, plan_text, &mut folder, arguments);
+    folder.tell(said);
+    done
+}
+
+fn make_in(
+    job: &Job,
+    setup: &Setup<'_>,
+    plan: &OwnedPlan,
+    plan_text: &str,
+    folder: &mut Folder,
     arguments: &Arguments,
 ) -> Done {
     let as_json = arguments.has(&JSON);
@@ -129,8 +144,8 @@ pub(super) fn make(
     folder.write("moves.json", moves.as_bytes())?;
     folder.write("audit.json", json(&report(setup, &planned.trace)).as_bytes())?;
     folder.write("moves.job", &stored(&planned)?)?;
-    pictures(&mut folder, &planned)?;
-    let summary = Summary::of(&planned, &folder);
+    pictures(folder, &planned)?;
+    let summary = Summary::of(&planned, folder);
     let exit = match planned.trace.verdict {
         Verdict::Pass | Verdict::Warned => Exit::Good,
         Verdict::Refused => Exit::Refused,

@@ -1,7 +1,7 @@
 //! What `plan` and `sequence` draw.
 
 use super::Failure;
-use super::files::Folder;
+use super::folder::Folder;
 use crate::planned::Planned;
 use crate::view::{self, Subject};
 

@@ -32,6 +32,9 @@ moves, which sees nothing of the plan. The results go to a folder:
   margins.svg   how well the wood is held at every cut: rolling, sliding, lifting
   columns.svg   the same, were the columns of the widest layer taken one after the other
 
+What somebody changed in the folder is not lost: it is kept beside what is new, plan.cut as plan.1.cut, and told.
+The file `.bunkside` in it lists what was written, so that this is seen.
+
 Where the log cannot be planned, it says which layer and column, what stands in the way and what would free
 it. Products are tried in the order of the job: the first has the first choice of every layer.",
     examples: &[
@@ -50,5 +53,5 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
     let text = cut_plan::write_for(&plan, &names, &job.name, System::of(job.inches));
     let folder = folder(arguments.path(&OUTPUT), &job)?;
-    make(&job, &setup, &plan, &text, folder, arguments)
+    make(&job, &setup, &plan, &text, folder, (arguments, said))
 }

@@ -14,7 +14,8 @@ pub const VERB: Verb = Verb {
     about: "\
 Reads a cut plan (`bunkside help cut-plan`) for the log, the mill and the products of a job, puts the cuts in
 order and lets the auditor judge the moves. Boards are held against their products: a column that is too
-small, or that has more wane than the product may have, is told and not counted.",
+small, or that has more wane than the product may have, is told and not counted. What somebody changed in the
+folder is kept beside what is new, as of `bunkside plan`.",
     examples: &["bunkside sequence out/plan.cut --job examples/jobs/g-04.toml -o out"],
     run,
 };
@@ -23,5 +24,5 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let (job, source, plan) = cut_plan(arguments, said)?;
     let setup = setup(&job)?;
     let folder = folder(arguments.path(&OUTPUT), &job)?;
-    make(&job, &setup, &plan, &source.text, folder, arguments)
+    make(&job, &setup, &plan, &source.text, folder, (arguments, said))
 }

@@ -7,6 +7,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::job::{JobReader, MAGIC, mill_digest};
 use bunkside_protocol::{LogRecord, MillRecord, Move};
 
+use super::kind::{Kind, expect};
 use super::making::HABIT;
 use super::problem::Problem;
 use super::{Failure, Said, files, making};
@@ -123,10 +124,8 @@ impl Subject {
     /// What a command line names.
     pub(super) fn read(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         let path = Path::new(arguments.operand(0).unwrap_or_default());
-        if path.exists() {
-            // Before any mill is asked for: the verb that takes it may need none.
-            no_plan(path, "")?;
-        }
+        // Before any mill is asked for: the verb that takes it may need none.
+        expect(path, &files::bytes(path)?, Kind::Moves)?;
         let place = Place::read(arguments, said)?;
         let handed = Handed::read(path, said)?;
         if handed.moves.is_empty() {
@@ -291,6 +290,7 @@ fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
             )),
         };
     }
+    expect(path, &bytes, Kind::Job)?;
     let job = files::log(&files::short_text(path, bytes)?, mill, said)?;
     Ok(Log::of(job))
 }
@@ -367,7 +367,6 @@ impl Handed {
             });
         }
         let source = files::source(path, bytes)?;
-        no_plan(path, &source.text)?;
         let (sequence, diagnostics) = moves_json::read_sequence(&source);
         said.note(&source, &diagnostics);
         let sequence = sequence.ok_or_else(files::told)?;
@@ -390,27 +389,6 @@ impl Handed {
             }
         }
     }
-}
-
-/// Refuses a cut plan or a job where moves are wanted, and says how moves come of it.
-fn no_plan(path: &Path, text: &str) -> Result<(), Failure> {
-    let shown = path.display();
-    let (what, help) = match Source::of(path) {
-        Source::CutPlan => (
-            "a cut plan",
-            format!("`bunkside sequence {shown} --job JOB` turns it into moves and judges them"),
-        ),
-        Source::Job => (
-            "a job",
-            format!("`bunkside plan {shown}` turns it into moves and judges them"),
-        ),
-        Source::Moves if text.trim_start().starts_with("plan ") => (
-            "a cut plan",
-            format!("`bunkside sequence {shown} --job JOB` turns it into moves and judges them"),
-        ),
-        Source::Moves => return Ok(()),
-    };
-    Err(Failure::wrong(&format!("{shown} is {what}, not moves"), &help))
 }
 
 impl Stored {

@@ -6,7 +6,7 @@ use bunkside_planner::stock::Pick;
 use bunkside_protocol::{Length, Timber};
 use serde::Serialize;
 
-use super::files::Folder;
+use super::folder::Folder;
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
 use crate::account::cuts::times;

@@ -233,3 +233,90 @@ fn the_blade_is_stopped_to_unload_where_the_job_asks_for_it() {
         "{longer} {told}"
     );
 }
+
+/// A cut plan that somebody changed stays where the plan is made anew, and it is said where; what is planned twice keeps
+/// nothing.
+#[test]
+fn a_plan_that_was_changed_by_hand_is_kept() {
+    let folder = planned("changed", "g-04");
+    let line = format!("plan {} -o {{}}", example("g-04"));
+    quiet(&folder, &line, Exit::Good);
+    let mine = format!("# mine\n{}", fs::read_to_string(folder.join("plan.cut")).unwrap());
+    fs::write(folder.join("plan.cut"), &mine).unwrap();
+    let answer = call(&folder, &line);
+    assert_eq!(answer.exit, Exit::Good);
+    assert!(answer.said.contains("kept as plan.1.cut"), "{}", answer.said);
+    assert_eq!(answer.said.lines().count(), 1, "{}", answer.said);
+    assert_eq!(fs::read_to_string(folder.join("plan.1.cut")).unwrap(), mine);
+    quiet(&folder, &line, Exit::Good);
+}
+
+/// Every verb is handed every file of another kind, and says what it is and which verb takes it, in one error.
+#[test]
+fn the_wrong_kind_of_file_is_told_once() {
+    let folder = planned("kinds", "g-04");
+    quiet(
+        &folder,
+        &format!(
+            "export {{}}/moves.json --job {} --as hex -o {{}}/moves.hex",
+            example("g-04")
+        ),
+        Exit::Good,
+    );
+    fs::write(folder.join("log.png"), b"\x89PNG\r\n\x1a\n\0\0").unwrap();
+    fs::write(folder.join("nothing"), "").unwrap();
+    let (job, mill) = (example("g-04"), "examples/mills/powered-165.toml".to_owned());
+    let files = [
+        (job.clone(), "a job", "`bunkside plan"),
+        (mill, "a mill profile", "a job names its mill"),
+        ("{}/plan.cut".to_owned(), "a cut plan", "`bunkside sequence"),
+        ("{}/moves.json".to_owned(), "a list of moves", "`bunkside audit"),
+        ("{}/moves.job".to_owned(), "a stored job", "`bunkside audit"),
+        (
+            "{}/moves.hex".to_owned(),
+            "a stored job as Intel HEX",
+            "`bunkside audit",
+        ),
+        (
+            "{}/audit.json".to_owned(),
+            "an answer for programs",
+            "no verb reads it again",
+        ),
+        ("{}/report.html".to_owned(), "a page", "in a browser"),
+        ("{}/side.svg".to_owned(), "a drawing", "in a browser"),
+        ("{}/log.png".to_owned(), "a picture", "the file you mean"),
+        ("{}/nothing".to_owned(), "empty", "the file you mean"),
+    ];
+    let with = format!("--job {job}");
+    for (verb, takes, rest) in [
+        ("plan", &["a job"][..], String::new()),
+        ("sequence", &["a cut plan"], with.clone()),
+        (
+            "audit",
+            &["a list of moves", "a stored job", "a stored job as Intel HEX"],
+            with.clone(),
+        ),
+        (
+            "dry-run",
+            &["a list of moves", "a stored job", "a stored job as Intel HEX"],
+            with.clone(),
+        ),
+        (
+            "export",
+            &["a list of moves", "a stored job", "a stored job as Intel HEX"],
+            format!("--as json {with}"),
+        ),
+    ] {
+        for (file, kind, help) in &files {
+            if takes.contains(kind) {
+                continue;
+            }
+            let said = fails(&folder, &format!("{verb} {file} {rest}"), Exit::BadInput);
+            assert!(
+                said.contains(&format!(" is {kind}")) && said.contains(help),
+                "{verb}: {said}"
+            );
+            assert_eq!(said.lines().count(), 2, "{verb}: {said}");
+        }
+    }
+}

@@ -1,0 +1,205 @@
+//! A folder that results go to, in which nothing is lost that anybody else wrote.
+//!
+//! Beside the results lies a list of them with their check sums. A file that is not as it was written, or that the
+//! list does not know, was changed by hand or comes from elsewhere: it is kept under a numbered name.
+//!
+//! ```text
+//! plan.cut      as it is written now
+//! plan.1.cut    as somebody had changed it
+//! ```
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use bunkside_protocol::job::fnv1a_64;
+
+use super::files::{bytes, write};
+use super::{Failure, Said};
+
+/// The list of what was written.
+const LIST: &str = ".bunkside";
+
+/// How often a file may be kept: whoever has more of them should tidy up first.
+const KEPT_MAX: u32 = 1_000;
+
+/// A folder that results go to.
+#[derive(Debug)]
+pub(super) struct Folder {
+    path: PathBuf,
+    written: Vec<String>,
+    /// The check sum of every file as it was written last, by its name.
+    sums: BTreeMap<String, u64>,
+    /// What was kept, and under which names.
+    kept: Vec<(String, String)>,
+}
+
+impl Folder {
+    /// Makes the folder, unless it is there.
+    pub(super) fn create(path: &Path) -> Result<Self, Failure> {
+        if path.exists() && !path.is_dir() {
+            let message = format!("{} is there already and is no folder", path.display());
+            return Err(Failure::wrong(
+                &message,
+                "name a folder behind -o, or move it away",
+            ));
+        }
+        fs::create_dir_all(path).map_err(|error| {
+            let message = format!("the folder {} cannot be made: {error}", path.display());
+            Failure::wrong(&message, "name another behind -o")
+        })?;
+        let list = fs::read_to_string(path.join(LIST)).unwrap_or_default();
+        let sums = list.lines().filter_map(|line| {
+            let (sum, name) = line.split_once(' ')?;
+            Some((name.to_owned(), u64::from_str_radix(sum, 16).ok()?))
+        });
+        Ok(Self {
+            path: path.to_owned(),
+            written: Vec::new(),
+            sums: sums.collect(),
+            kept: Vec::new(),
+        })
+    }
+
+    /// Takes away what an earlier run made, so that nothing old stands beside what is new.
+    pub(super) fn clear(&mut self, names: &[&str]) -> Result<(), Failure> {
+        for name in names {
+            self.keep(name, None)?;
+            let path = self.path.join(name);
+            match fs::remove_file(&path) {
+                Err(error) if error.kind() != ErrorKind::NotFound => {
+                    let message = format!("the old {} cannot be taken away: {error}", path.display());
+                    return Err(Failure::wrong(&message, "move it away by hand"));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes one of its files.
+    pub(super) fn write(&mut self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
+        self.keep(name, Some(bytes))?;
+        write(&self.path.join(name), bytes)?;
+        self.sums.insert(name.to_owned(), fnv1a_64(bytes));
+        let lines = self.sums.iter().map(|(name, sum)| format!("{sum:016x} {name}\n"));
+        write(&self.path.join(LIST), lines.collect::<String>().as_bytes())?;
+        self.written.push(name.to_owned());
+        Ok(())
+    }
+
+    /// Keeps a file that somebody else wrote or changed, unless it is what will stand there.
+    fn keep(&mut self, name: &str, new: Option<&[u8]>) -> Result<(), Failure> {
+        let path = self.path.join(name);
+        if !fs::metadata(&path).is_ok_and(|found| found.is_file()) {
+            return Ok(());
+        }
+        let stands = bytes(&path)?;
+        if new == Some(&stands) || self.sums.get(name) == Some(&fnv1a_64(&stands)) {
+            return Ok(());
+        }
+        let (stem, ending) = name.rsplit_once('.').unwrap_or((name, ""));
+        let numbered = |number: u32| format!("{stem}.{number}.{ending}");
+        let beside = (1..=KEPT_MAX)
+            .map(numbered)
+            .find(|one| fs::symlink_metadata(self.path.join(one)).is_err());
+        let Some(beside) = beside else {
+            let message = format!(
+                "{} was changed by hand, and there is no name left to keep it under",
+                path.display()
+            );
+            return Err(Failure::wrong(
+                &message,
+                "move it away, or name another folder behind -o",
+            ));
+        };
+        write(&self.path.join(&beside), &stands)?;
+        self.kept.push((name.to_owned(), beside));
+        Ok(())
+    }
+
+    /// Says what was kept.
+    pub(super) fn tell(&self, said: &mut Said) {
+        for (name, beside) in &self.kept {
+            said.warn(&format!(
+                "{} was not as this tool wrote it; what stood there is kept as {beside}",
+                self.path.join(name).display()
+            ));
+        }
+    }
+
+    /// Its path.
+    pub(super) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The files that were written, in their order.
+    pub(super) fn written(&self) -> &[String] {
+        &self.written
+    }
+}
+
+/// A name as a folder may be called: letters, digits, hyphens.
+pub(super) fn folder_name(name: &str) -> String {
+    let kept = |letter: char| if letter.is_alphanumeric() { letter } else { '-' };
+    let name: String = name.trim().chars().map(kept).collect();
+    match name.trim_matches('-') {
+        "" => "plan".to_owned(),
+        name => name.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn folders_have_plain_names() {
+        assert_eq!(folder_name("G-04"), "G-04");
+        assert_eq!(folder_name("../etc/ash \"2\""), "etc-ash--2");
+        assert_eq!(folder_name(" Ö 7 "), "Ö-7");
+        assert_eq!(folder_name("//"), "plan");
+    }
+
+    /// What somebody changed is kept each time, what is as it was written is not, nor what comes out the same.
+    #[test]
+    fn what_was_changed_by_hand_is_kept() {
+        let path = std::env::temp_dir().join(format!("bunkside-kept-{}", std::process::id()));
+        let read = |name: &str| fs::read_to_string(path.join(name)).ok();
+        let plan = |text: &str| {
+            let mut folder = Folder::create(&path).unwrap();
+            folder.clear(&["moves.json"]).unwrap();
+            folder.write("plan.cut", text.as_bytes()).unwrap();
+            let mut said = Said::default();
+            folder.tell(&mut said);
+            said.text
+        };
+        assert_eq!(plan("one"), "");
+        assert_eq!(plan("two"), "");
+        fs::write(path.join("plan.cut"), "mine").unwrap();
+        fs::write(path.join("moves.json"), "theirs").unwrap();
+        let said = plan("three");
+        assert!(
+            said.contains("plan.cut was not as this tool wrote it") && said.contains("kept as plan.1.cut"),
+            "{said}"
+        );
+        assert_eq!(
+            (read("plan.cut").unwrap(), read("plan.1.cut").unwrap()),
+            ("three".to_owned(), "mine".to_owned())
+        );
+        assert_eq!(
+            (read("moves.json"), read("moves.1.json").unwrap()),
+            (None, "theirs".to_owned())
+        );
+        fs::write(path.join("plan.cut"), "mine too").unwrap();
+        assert!(plan("four").contains("kept as plan.2.cut"));
+        assert_eq!(read("plan.1.cut").unwrap(), "mine");
+        fs::write(path.join("plan.cut"), "five").unwrap();
+        assert_eq!(plan("five"), "");
+        // Whoever lost the list loses no file by it.
+        fs::remove_file(path.join(LIST)).unwrap();
+        assert!(plan("six").contains("kept as plan.3.cut"));
+        fs::remove_dir_all(path).unwrap();
+    }
+}

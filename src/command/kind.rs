@@ -1,0 +1,230 @@
+//! What a file looks like, so that the wrong one is told in one sentence.
+
+use std::fmt;
+use std::path::Path;
+
+use bunkside_protocol::job::MAGIC;
+
+use super::Failure;
+
+/// What a file looks like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Job,
+    Mill,
+    CutPlan,
+    Moves,
+    Stored,
+    Hex,
+    /// JSON that a verb told.
+    Told,
+    Report,
+    Drawing,
+    Picture,
+    Pdf,
+    Archive,
+    Program,
+    Bytes,
+    Empty,
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Job => "a job",
+            Self::Mill => "a mill profile",
+            Self::CutPlan => "a cut plan",
+            Self::Moves => "a list of moves",
+            Self::Stored => "a stored job",
+            Self::Hex => "a stored job as Intel HEX",
+            Self::Told => "an answer for programs (--json)",
+            Self::Report => "a page such as report.html",
+            Self::Drawing => "a drawing",
+            Self::Picture => "a picture",
+            Self::Pdf => "a PDF page",
+            Self::Archive => "an archive",
+            Self::Program => "a program",
+            Self::Bytes => "no text",
+            Self::Empty => "empty",
+        })
+    }
+}
+
+/// Headings that jobs and mill profiles begin their tables with, each only its own.
+const JOB_TABLES: [&str; 3] = ["[log]", "[setting]", "[[board]]"];
+const MILL_TABLES: [&str; 6] = [
+    "[blade]",
+    "[carriage]",
+    "[swing]",
+    "[travel]",
+    "[power]",
+    "[[bunk]]",
+];
+
+/// How files of other programs begin.
+const BEGINNINGS: [(&[u8], Kind); 11] = [
+    (&MAGIC, Kind::Stored),
+    (b"\x89PNG", Kind::Picture),
+    (b"\xff\xd8\xff", Kind::Picture),
+    (b"GIF8", Kind::Picture),
+    (b"RIFF", Kind::Picture),
+    (b"%PDF", Kind::Pdf),
+    (b"PK\x03\x04", Kind::Archive),
+    (b"\x1f\x8b", Kind::Archive),
+    (b"\x7fELF", Kind::Program),
+    (b"MZ\x90", Kind::Program),
+    (b":", Kind::Hex),
+];
+
+/// Those of texts.
+const TEXTS: [(&str, Kind); 4] = [
+    ("<svg", Kind::Drawing),
+    ("<?xml", Kind::Drawing),
+    ("<!doctype html", Kind::Report),
+    ("<html", Kind::Report),
+];
+
+impl Kind {
+    /// What bytes look like; none where they may be anything.
+    pub(super) fn of(bytes: &[u8]) -> Option<Self> {
+        if bytes.trim_ascii().is_empty() {
+            return Some(Self::Empty);
+        }
+        if let Some((_, kind)) = BEGINNINGS.iter().find(|(begins, _)| bytes.starts_with(begins)) {
+            return Some(*kind);
+        }
+        let Ok(text) = std::str::from_utf8(bytes) else {
+            return Some(Self::Bytes);
+        };
+        if text.contains('\0') {
+            return Some(Self::Bytes);
+        }
+        let text = text.trim_start_matches('\u{feff}').trim_start();
+        let head = |begins: &str| {
+            text.get(..begins.len())
+                .is_some_and(|head| head.eq_ignore_ascii_case(begins))
+        };
+        if let Some((_, kind)) = TEXTS.iter().find(|(begins, _)| head(begins)) {
+            return Some(*kind);
+        }
+        if text.starts_with('{') {
+            return Self::of_json(text);
+        }
+        Self::of_lines(text)
+    }
+
+    fn of_json(text: &str) -> Option<Self> {
+        let told: serde_json::Value = serde_json::from_str(text).ok()?;
+        match told.get("format")?.as_str()? {
+            "bunkside-moves" | "bunkside-job" => Some(Self::Moves),
+            other => other.starts_with("bunkside-").then_some(Self::Told),
+        }
+    }
+
+    /// A text by its lines without comments: headings tell jobs and profiles, the first words a cut plan.
+    fn of_lines(text: &str) -> Option<Self> {
+        let lines = text
+            .lines()
+            .map(|line| line.split('#').next().unwrap_or_default().trim());
+        let lines: Vec<&str> = lines.filter(|line| !line.is_empty()).collect();
+        let first = lines.first()?;
+        if first.starts_with("plan \"") || first.starts_with("layer down to ") {
+            return Some(Self::CutPlan);
+        }
+        let has = |tables: &[&str]| lines.iter().any(|line| tables.contains(line));
+        match (has(&JOB_TABLES), has(&MILL_TABLES)) {
+            (true, false) => Some(Self::Job),
+            (false, true) => Some(Self::Mill),
+            _ => None,
+        }
+    }
+
+    /// Whether it is one form or another of moves.
+    const fn is_moves(self) -> bool {
+        matches!(self, Self::Moves | Self::Stored | Self::Hex)
+    }
+
+    /// Which verb takes such a file.
+    fn taken_by(self, shown: &str) -> String {
+        match self {
+            Self::Job => format!("`bunkside plan {shown}` turns it into moves and judges them"),
+            Self::Mill => "a job names its mill: `mill = \"...\"` in the first lines of the job".to_owned(),
+            Self::CutPlan => {
+                format!("`bunkside sequence {shown} --job JOB` turns it into moves and judges them")
+            }
+            Self::Moves | Self::Stored | Self::Hex => {
+                format!(
+                    "`bunkside audit {shown} --job JOB` judges it, `dry-run`, `explain` and `export` take it too"
+                )
+            }
+            Self::Told => "no verb reads it again; name the file that it was made from".to_owned(),
+            Self::Report | Self::Drawing => {
+                "open it in a browser; name the job, the cut plan or the moves that it was made from"
+                    .to_owned()
+            }
+            Self::Picture | Self::Pdf | Self::Archive | Self::Program | Self::Bytes | Self::Empty => {
+                "look whether it is the file you mean".to_owned()
+            }
+        }
+    }
+}
+
+/// Refuses a file that looks like anything but what is wanted here.
+pub(super) fn expect(path: &Path, bytes: &[u8], wanted: Kind) -> Result<(), Failure> {
+    let ending = path.extension().and_then(|ending| ending.to_str());
+    let by_name = match ending {
+        Some("cut") => Some(Kind::CutPlan),
+        Some("toml") if wanted.is_moves() => Some(Kind::Job),
+        _ => None,
+    };
+    match Kind::of(bytes).or(by_name) {
+        Some(found) if found != wanted && !(wanted.is_moves() && found.is_moves()) => {
+            Err(wrong(path, found, wanted))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// A file that is another kind of file than is wanted.
+pub(super) fn wrong(path: &Path, found: Kind, wanted: Kind) -> Failure {
+    let shown = path.display();
+    let wanted = if wanted.is_moves() {
+        "moves".to_owned()
+    } else {
+        wanted.to_string()
+    };
+    Failure::wrong(
+        &format!("{shown} is {found}, not {wanted}"),
+        &found.taken_by(&shown.to_string()),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_known_by_how_it_begins() {
+        for (text, kind) in [
+            ("", Some(Kind::Empty)),
+            (" \n\n", Some(Kind::Empty)),
+            ("\u{feff}# a log\n[log]\nname = \"a\"\n", Some(Kind::Job)),
+            ("[[bunk]] # one\n", Some(Kind::Mill)),
+            ("# mine\nplan \"G-04\"\n", Some(Kind::CutPlan)),
+            ("layer down to 20 mm\n", Some(Kind::CutPlan)),
+            ("[log]\n[blade]\n", None),
+            ("anything", None),
+            ("{\"moves\": []}", None),
+            ("{\"format\": \"bunkside-moves\"}", Some(Kind::Moves)),
+            ("{\"format\": \"bunkside-plan\"}", Some(Kind::Told)),
+            ("<SVG>", Some(Kind::Drawing)),
+            ("<!DOCTYPE html>", Some(Kind::Report)),
+            (":10000000", Some(Kind::Hex)),
+            ("a\0b", Some(Kind::Bytes)),
+        ] {
+            assert_eq!(Kind::of(text.as_bytes()), kind, "{text:?}");
+        }
+        assert_eq!(Kind::of(b"\x89PNG\r\n"), Some(Kind::Picture));
+        assert_eq!(Kind::of(b"a\xff"), Some(Kind::Bytes));
+    }
+}
