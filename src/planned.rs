@@ -1,5 +1,7 @@
 //! From a job to a cut plan, and from a cut plan to moves and what they do.
 
+use std::sync::OnceLock;
+
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::replay::Setup;
@@ -27,6 +29,8 @@ pub struct Planned<'a> {
     pub trace: Trace,
     /// How the order of cuts was chosen.
     pub order: Order,
+    /// What it takes by hand, worked out once.
+    by_hand: OnceLock<Option<(f64, u32)>>,
 }
 
 /// How an order of cuts was chosen.
@@ -165,6 +169,7 @@ impl<'a> Planned<'a> {
             moves,
             trace,
             order,
+            by_hand: OnceLock::new(),
         }
     }
 
@@ -172,6 +177,10 @@ impl<'a> Planned<'a> {
     /// none where it cannot be sawn that way. Stressed timber is sawn as such there too.
     #[must_use]
     pub fn by_hand(&self) -> Option<(f64, u32)> {
+        *self.by_hand.get_or_init(|| self.pushed())
+    }
+
+    fn pushed(&self) -> Option<(f64, u32)> {
         let mill = MillRecord {
             drive: Drive::Hand,
             ..self.setup.mill.clone()

@@ -1,6 +1,6 @@
 //! One run through a sequence, with everything that audit, dry run, pictures and report show of it.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use bunkside_planner::audit::{Verdict, audit};
 use bunkside_planner::physics::timing::duration;
@@ -35,6 +35,8 @@ pub struct Trace {
     pub findings: Vec<Finding>,
     /// What the auditor says of it.
     pub verdict: Verdict,
+    /// Up to which cutting energy it passes, N/mm², worked out once where it is asked for.
+    pub(crate) passes_to: OnceLock<Option<u16>>,
 }
 
 impl Trace {
@@ -82,6 +84,7 @@ impl Trace {
             end,
             findings,
             verdict,
+            passes_to: OnceLock::new(),
         }
     }
 

@@ -40,7 +40,7 @@ impl EnergyEntry {
             n_per_mm2: job.log.cutting_energy,
             from,
             uncertainty_percent: uncertainty(job),
-            passes_to_n_per_mm2: passes_to(setup, trace),
+            passes_to_n_per_mm2: *trace.passes_to.get_or_init(|| passes_to(setup, trace)),
         }
     }
 

@@ -125,7 +125,7 @@ impl Totals {
         *spent += traced.duration;
     }
 
-    /// How many holds and what for, and what a turning blade at them saves: `9: 8 unload, 1 knife off; …`.
+    /// How many holds and what for, and what a turning blade at them saves: `9: unload at 8, knife off at 1; …`.
     #[must_use]
     pub fn holds_words(&self) -> String {
         let words = format!("{}: {}", self.holds, self.acts_words());
@@ -145,12 +145,12 @@ impl Totals {
         }
     }
 
-    /// What the holds are for: `8 unload, 1 knife off`.
+    /// What the holds are for, at each perhaps for more than one thing: `unload at 8, knife off at 1`.
     fn acts_words(&self) -> String {
         let acts: Vec<String> = self
             .acts
             .iter()
-            .map(|one| format!("{} {}", one.count, one.act))
+            .map(|one| format!("{} at {}", one.act, one.count))
             .collect();
         acts.join(", ")
     }

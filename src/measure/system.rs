@@ -62,6 +62,8 @@ impl System {
     /// A volume, from cubic metres: `0.183 m3`, `6.46 cubic feet`.
     #[must_use]
     pub fn volume(self, cubic_metres: f64) -> String {
+        // What is left of nothing by subtraction may lie a hair below it, and would be printed as -0.000.
+        let cubic_metres = cubic_metres.max(0.0) + 0.0;
         match self {
             Self::Metric => format!("{cubic_metres:.3} m3"),
             Self::Inches => format!("{:.2} cubic feet", cubic_metres / CUBIC_FOOT),
