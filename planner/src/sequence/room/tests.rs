@@ -116,8 +116,58 @@ fn the_blade_is_raised_over_a_dog_to_swing_and_no_higher() {
             };
             let found = height_to_swing(&setup, &pose).unwrap();
             assert_eq!(found, least_clear(&mill, &pose, &dog), "{high} {angle:?}");
+            let raised = (found > pose.height).then(|| {
+                Move::Go(Targets {
+                    height: Some(found),
+                    ..Targets::default()
+                })
+            });
+            let other = if angle == Angle::Flat {
+                Angle::Upright
+            } else {
+                Angle::Flat
+            };
+            let way = Carriage::new(&setup).unwrap().way_around(&pose, other);
+            let blocked = in_the_way(
+                &setup,
+                &pose,
+                &Pose {
+                    height: found,
+                    ..pose
+                },
+            );
+            let wanted: Vec<Move> = raised.into_iter().chain([Move::Swing(other)]).collect();
+            match blocked.filter(|_| raised.is_some()) {
+                Some(fixture) => assert_eq!(way, Err(PlanErrorKind::InTheWay(fixture))),
+                None => assert_eq!(way.unwrap().as_slice(), wanted, "{high} {angle:?}"),
+            }
         }
     }
+}
+
+/// Over the bed the sweep may touch it.
+#[test]
+fn the_blade_is_raised_over_the_bed_only_where_it_would_go_below() {
+    let (mill, log) = (hand_mill(), round_log(300, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let carriage = Carriage::new(&setup).unwrap();
+    let at = |height: Position| Pose {
+        travel: carriage.near,
+        height,
+        angle: Angle::Flat,
+        ..Pose::parked(&mill)
+    };
+    let lowest = swing_boxes(&mill, &at(Position::ZERO))
+        .map(|part| part.height.lo)
+        .min();
+    let touches = Position::ZERO - lowest.unwrap();
+    let touching = Position::um(touches.wide());
+    assert_eq!(carriage.raised_to_swing(&at(touching)), None);
+    let below = at(touching - Length::um(1));
+    assert_eq!(
+        carriage.raised_to_swing(&below),
+        Some(outward(touching, mill.grid, true))
+    );
 }
 
 /// A dog 195 mm high is swung over at 195 + 5 + 116 mm and a little for what lies between steps of the swing.
