@@ -113,7 +113,7 @@ mod tests {
         assert_eq!(
             stroke_reason(&course, 4, System::Metric).unwrap(),
             "This way, because the climbing homebound stroke is refused by knife: the knife runs \
-             ahead into uncut wood (found 93.4 mm, the limit is 60 mm)."
+             ahead into uncut wood (found 93.4 mm of bite, the limit is 60 mm)."
         );
     }
 }
