@@ -12,6 +12,7 @@ pub mod explain;
 pub mod export;
 pub mod input;
 pub mod job;
+pub mod layout;
 pub mod measure;
 pub mod mill;
 pub mod moves_json;

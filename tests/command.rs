@@ -8,6 +8,7 @@ mod help;
 mod input;
 mod json;
 mod kept_out;
+mod layouts;
 mod making;
 mod people;
 mod process;

@@ -1,11 +1,12 @@
 //! The verbs, in the order that help lists them.
 
 use super::Verb;
-use crate::command::{audit, dry_run, explain, export, help, plan, rules, sequence};
+use crate::command::{audit, dry_run, explain, export, help, layout, plan, rules, sequence};
 
 /// Every verb.
 pub static VERBS: &[Verb] = &[
     plan::VERB,
+    layout::VERB,
     sequence::VERB,
     audit::VERB,
     dry_run::VERB,

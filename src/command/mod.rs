@@ -11,6 +11,7 @@ mod files;
 mod folder;
 pub mod help;
 mod kind;
+pub mod layout;
 mod making;
 mod pictures;
 pub mod plan;

@@ -9,7 +9,7 @@ mod shape;
 
 pub use block::Block;
 pub use interval::Interval;
-pub(crate) use root::{fine_root, root};
+pub(crate) use root::{Roots, fine_root, root};
 pub use section::Section;
 pub use shape::{Shape, ShapeError};
 

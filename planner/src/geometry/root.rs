@@ -10,6 +10,55 @@ pub(crate) fn fine_root(square: i64) -> i64 {
     u64::try_from(square).map_or(0, |square| i64::from(root_of_60_bits(square << 16)))
 }
 
+/// [`fine_root`] of one number after the other, quick where they change little and evenly.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Roots {
+    last: i64,
+    /// By how much it differed from the one before, and that from its like.
+    change: [i64; 2],
+}
+
+/// Further off than this share of itself a root is not mended but found anew.
+const MENDED: i64 = 256;
+
+impl Roots {
+    pub(crate) const fn new() -> Self {
+        Self {
+            last: 0,
+            change: [0; 2],
+        }
+    }
+
+    /// The next one.
+    pub(crate) fn next(&mut self, square: i64) -> i64 {
+        let fine = square << 16;
+        let mut guess = self.last + self.change[0] + self.change[1];
+        let mut over = fine - guess * guess;
+        if guess <= MENDED || over.abs() / MENDED > guess {
+            guess = fine_root(square);
+        } else {
+            if over.abs() > 4 * guess {
+                // Newton's step, rounded down: what is left is less than a few.
+                let by = over.div_euclid(2 * guess);
+                over -= by * (2 * guess + by);
+                guess += by;
+            }
+            while over < 0 {
+                guess -= 1;
+                over += 2 * guess + 1;
+            }
+            while over > 2 * guess {
+                over -= 2 * guess + 1;
+                guess += 1;
+            }
+        }
+        let change = guess - self.last;
+        self.change = [change, change - self.change[0]];
+        self.last = guess;
+        guess
+    }
+}
+
 /// The square root, rounded down; right for any number, quick below 2^60.
 ///
 /// One step of Karatsuba's square root (Zimmermann, INRIA report 3805): the root of the upper half of the bits, which a

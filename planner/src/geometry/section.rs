@@ -5,6 +5,8 @@
 //! `(reach, lean)`, does the same for standing chords. Roots and the second pair keep eight binary places more than
 //! a micrometre: chords are within two micrometres of the true ones, also where they are short.
 
+mod chords;
+
 use bunkside_protocol::{Form, Length, Position, Station};
 
 use super::{Interval, fine_root, scale};

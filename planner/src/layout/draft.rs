@@ -23,7 +23,7 @@ pub struct Draft {
 
 /// The draft has no more room.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct DraftFull;
+pub struct DraftFull;
 
 impl Draft {
     /// An empty draft.

@@ -4,12 +4,14 @@
 //! hand habit; better ones take the same seam.
 
 mod draft;
+mod drawing;
+pub mod exact;
 mod plain;
 mod room;
 
 use bunkside_protocol::Length;
 
-pub use draft::Draft;
+pub use draft::{Draft, DraftFull};
 pub use plain::{LayoutError, plain};
 
 /// What may be sawn out of the log: target sizes, green.

@@ -2,13 +2,14 @@
 //! layers of one height down to the bed, boards from the entry side on. Where the first product has no more room,
 //! the next that has takes its place. Common practice, no source.
 
-use bunkside_protocol::{Angle, Length, Position};
+use bunkside_protocol::{Length, Position};
 
+use super::drawing::Drawing;
 use super::room::{Room, room, top, usable};
 use super::{Draft, Product, draft::DraftFull};
 use crate::geometry::Interval;
-use crate::limits::{LIGAMENT, PRODUCTS_MAX};
-use crate::machine::{outward, room_over_kerf};
+use crate::limits::PRODUCTS_MAX;
+use crate::machine::outward;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
 
@@ -70,31 +71,29 @@ pub fn plain(setup: &Setup<'_>, products: &[Product<'_>], end_trim: Length) -> R
         *left = product.most.unwrap_or(u16::MAX);
     }
     let mut bench = Bench {
-        setup,
+        drawing: Drawing::new(setup),
         products,
         usable: usable(setup, end_trim),
         left,
-        draft: Draft::new(),
     };
     let (opened, _) = bench.open().ok_or(LayoutError::NothingFits)?;
-    bench.slabs(opened)?;
+    bench.drawing.slabs(opened)?;
     let mut face = opened;
     while let Some((product, height)) = bench.product_at(face) {
         let floor = bench.floor_under(face, height);
-        bench.draft.layer(floor)?;
+        bench.drawing.draft.layer(floor)?;
         bench.fill(product, Interval::new(floor + setup.mill.blade.kerf, face))?;
         face = floor;
     }
-    Ok(bench.draft)
+    Ok(bench.drawing.draft)
 }
 
 /// What the layout works with.
 struct Bench<'a> {
-    setup: &'a Setup<'a>,
+    drawing: Drawing<'a>,
     products: &'a [Product<'a>],
     usable: Interval,
     left: [u16; PRODUCTS_MAX],
-    draft: Draft,
 }
 
 /// A board that fits: its product, width, length and room.
@@ -108,11 +107,11 @@ struct Fit {
 impl Bench<'_> {
     /// The highest face, on whole millimetres from the top, under which the first product that fits at all has room.
     fn open(&self) -> Option<(Position, Length)> {
-        let grid = self.setup.mill.grid;
+        let grid = self.drawing.setup.mill.grid;
         for number in 0..self.products.len() {
             let product = self.products.get(number)?;
-            let mut face = outward(top(self.setup), grid, false);
-            while self.floor_under(face, product.thickness) >= self.lowest_floor() {
+            let mut face = outward(top(self.drawing.setup), grid, false);
+            while self.floor_under(face, product.thickness) >= self.drawing.lowest_floor() {
                 if self.fits(number, face).is_some() {
                     return Some((face, product.thickness));
                 }
@@ -122,49 +121,11 @@ impl Bench<'_> {
         None
     }
 
-    /// The lowest floor that stays clear of bed, wedges and packing.
-    fn lowest_floor(&self) -> Position {
-        let (mill, log) = (self.setup.mill, self.setup.log);
-        let bed = mill.clearances.bed.max(log.bed_clearance);
-        let bunks = mill
-            .bunks
-            .iter()
-            .map(|bunk| bunk.top)
-            .max()
-            .unwrap_or(Position::ZERO)
-            .max(Position::ZERO);
-        let wedge = mill.wedges.height + mill.clearances.bed;
-        let undersides = mill
-            .bunks
-            .iter()
-            .filter_map(|bunk| self.setup.shape.undersides(bunk.travel));
-        let carried = undersides
-            .map(|(bark, wood)| (bark + mill.clearances.bed).max(wood + LIGAMENT))
-            .max();
-        let over_packing = carried.unwrap_or(Position::ZERO);
-        outward((bunks + bed.max(wedge)).max(over_packing), mill.grid, true)
-    }
-
-    /// Slabs down to the opened face, each no higher than the blade reaches.
-    fn slabs(&mut self, opened: Position) -> Result<(), LayoutError> {
-        let [_, upright] = self.reach_in_bark();
-        let mut above = top(self.setup);
-        let step = upright - self.setup.mill.blade.kerf - Length::mm(1);
-        while above - opened > step {
-            above = outward(above - step, self.setup.mill.grid, true);
-            self.draft.layer(above)?;
-        }
-        if above - opened > self.setup.mill.grid {
-            self.draft.layer(opened)?;
-        }
-        Ok(())
-    }
-
     /// The floor under a board right below a face: on the grid, the board no thinner than it should be.
     fn floor_under(&self, face: Position, thickness: Length) -> Position {
         outward(
-            face - thickness - self.setup.mill.blade.kerf,
-            self.setup.mill.grid,
+            face - thickness - self.drawing.setup.mill.blade.kerf,
+            self.drawing.setup.mill.grid,
             false,
         )
     }
@@ -174,7 +135,7 @@ impl Bench<'_> {
         (0..self.products.len()).find_map(|number| {
             let product = self.products.get(number)?;
             let floor = self.floor_under(face, product.thickness);
-            (floor >= self.lowest_floor() && self.fits(number, face).is_some())
+            (floor >= self.drawing.lowest_floor() && self.fits(number, face).is_some())
                 .then_some((number, product.thickness))
         })
     }
@@ -182,8 +143,8 @@ impl Bench<'_> {
     /// The longest board of a product with room right under a face.
     fn fits(&self, number: usize, face: Position) -> Option<Fit> {
         let product = self.products.get(number)?;
-        let [flat, upright] = self.reach();
-        let kerf = self.setup.mill.blade.kerf;
+        let [flat, upright] = self.drawing.reach();
+        let kerf = self.drawing.setup.mill.blade.kerf;
         let cuttable = product.width + kerf <= flat && product.thickness + kerf <= upright;
         if self.left.get(number).is_none_or(|left| *left == 0) || !cuttable {
             return None;
@@ -201,12 +162,12 @@ impl Bench<'_> {
             if best.as_ref().is_some_and(|best| best.length >= *length) {
                 continue;
             }
-            let Some(room) = room(self.setup, self.usable, height, *length) else {
+            let Some(room) = room(self.drawing.setup, self.usable, height, *length) else {
                 continue;
             };
-            let start = from.unwrap_or(outward(room.across.lo, self.setup.mill.grid, true));
+            let start = from.unwrap_or(outward(room.across.lo, self.drawing.setup.mill.grid, true));
             // The corner is rounded up to the grid: a board may come out wider by less than a step of it.
-            let width = product.width + self.setup.mill.grid;
+            let width = product.width + self.drawing.setup.mill.grid;
             if start >= room.across.lo && start + width <= room.across.hi {
                 let product_number = u8::try_from(number).ok()?;
                 best = Some(Fit {
@@ -222,23 +183,23 @@ impl Bench<'_> {
 
     /// Fills a layer with boards from the entry side on.
     fn fill(&mut self, first: usize, height: Interval) -> Result<(), LayoutError> {
-        let kerf = self.setup.mill.blade.kerf;
+        let kerf = self.drawing.setup.mill.blade.kerf;
         let Some(fit) = self.longest(first, height, None) else {
             return Ok(());
         };
-        let mut corner = outward(fit.room.across.lo, self.setup.mill.grid, true);
-        let face = self.face(Interval::new(height.lo - kerf, height.lo));
-        let bark = self.bark_edge(Interval::new(height.lo - kerf, height.hi));
-        self.waste_up_to(bark, corner)?;
+        let mut corner = outward(fit.room.across.lo, self.drawing.setup.mill.grid, true);
+        let face = self.drawing.face(Interval::new(height.lo - kerf, height.lo));
+        let bark = self.drawing.bark_edge(Interval::new(height.lo - kerf, height.hi));
+        self.drawing.waste_up_to(bark, corner)?;
         let mut next = Some(fit);
         while let Some(board) = next {
-            corner = outward(corner + board.width + kerf, self.setup.mill.grid, true);
+            corner = outward(corner + board.width + kerf, self.drawing.setup.mill.grid, true);
             let use_ = Use::Board {
                 product: board.product,
                 length: board.length,
                 end: board.room.end,
             };
-            self.draft.column(Column {
+            self.drawing.draft.column(Column {
                 to: Some(corner),
                 freeing: Freeing::Take,
                 use_,
@@ -248,99 +209,24 @@ impl Bench<'_> {
             }
             next = self.another(height, corner);
         }
-        self.waste_to_edge(corner, face.hi)
+        Ok(self.drawing.waste_to_edge(corner, face.hi)?)
     }
 
     /// The next board in a layer: the first product of this height that has room right at the last kerf.
     fn another(&self, height: Interval, corner: Position) -> Option<Fit> {
         (0..self.products.len()).find_map(|number| {
             let product = self.products.get(number)?;
-            let [flat, _] = self.reach();
+            let [flat, _] = self.drawing.reach();
             let over = height.length() - product.thickness;
             let wanted = over >= Length::ZERO
-                && over < self.setup.mill.grid
-                && product.width + self.setup.mill.blade.kerf <= flat
+                && over < self.drawing.setup.mill.grid
+                && product.width + self.drawing.setup.mill.blade.kerf <= flat
                 && self.left.get(number).is_some_and(|left| *left > 0);
             if wanted {
                 self.longest(number, height, Some(corner))
             } else {
                 None
             }
-        })
-    }
-
-    /// Waste from the wood's edge to the first board, in even columns that the blade reaches across.
-    fn waste_up_to(&mut self, edge: Position, corner: Position) -> Result<(), LayoutError> {
-        let (count, width) = self.even(corner - edge);
-        for step in (0..count).rev() {
-            self.waste(Some((corner - width.times(step)).snapped(self.setup.mill.grid)))?;
-        }
-        Ok(())
-    }
-
-    /// Waste from the last board to the wood's edge, in even columns that the blade reaches across.
-    fn waste_to_edge(&mut self, corner: Position, edge: Position) -> Result<(), LayoutError> {
-        let (count, width) = self.even(edge - corner);
-        for step in 1..count {
-            self.waste(Some((corner + width.times(step)).snapped(self.setup.mill.grid)))?;
-        }
-        self.waste(None)
-    }
-
-    /// How many columns a stretch of waste takes, one at least, and how wide they are.
-    fn even(&self, width: Length) -> (i32, Length) {
-        let [flat, _] = self.reach();
-        let room = (flat - Length::mm(1)).wide().max(1);
-        let count = width.wide().max(1).div_euclid(room) + 1;
-        (
-            i32::try_from(count).unwrap_or(i32::MAX),
-            Length::um(width.wide() / count),
-        )
-    }
-
-    fn waste(&mut self, to: Option<Position>) -> Result<(), LayoutError> {
-        Ok(self.draft.column(Column {
-            to,
-            freeing: Freeing::Take,
-            use_: Use::Waste,
-        })?)
-    }
-
-    /// How far the wood reaches across anywhere along the log in a height.
-    fn face(&self, height: Interval) -> Interval {
-        let sections = self.setup.shape.wood().iter();
-        sections
-            .filter_map(|section| section.width_within(height))
-            .reduce(Interval::join)
-            .unwrap_or(Interval::new(Position::ZERO, Position::ZERO))
-    }
-
-    /// The outermost bark on the entry side anywhere along the log in a height: the housing has to stay clear of it.
-    fn bark_edge(&self, height: Interval) -> Position {
-        let sections = self.setup.shape.rough().iter();
-        sections
-            .filter_map(|section| section.width_within(height))
-            .map(|width| width.lo)
-            .min()
-            .unwrap_or(Position::ZERO)
-    }
-
-    /// The widest flat and the highest upright kerf through wood without bark that leave a little in hand.
-    fn reach(&self) -> [Length; 2] {
-        self.room(Length::ZERO)
-    }
-
-    /// The same through wood with its bark on.
-    fn reach_in_bark(&self) -> [Length; 2] {
-        self.room(self.setup.shape.bark())
-    }
-
-    fn room(&self, bark: Length) -> [Length; 2] {
-        let mill = self.setup.mill;
-        let hand = self.setup.shape.between() + Length::mm(1);
-        Angle::ALL.map(|angle| {
-            let room = room_over_kerf(mill, angle, bark) - hand;
-            outward(Position::um(room.wide()), mill.grid, false).from_origin()
         })
     }
 }

@@ -1,0 +1,155 @@
+//! A cut plan being drawn: slabs over the opened face, and what is waste beside the boards.
+
+use bunkside_protocol::{Angle, Length, Position};
+
+use super::draft::{Draft, DraftFull};
+use super::room::top;
+use crate::geometry::Interval;
+use crate::limits::LIGAMENT;
+use crate::machine::{outward, room_over_kerf};
+use crate::plan::{Column, Freeing, Use};
+use crate::replay::Setup;
+
+/// A cut plan of a log in the making.
+pub(super) struct Drawing<'a> {
+    pub(super) setup: &'a Setup<'a>,
+    pub(super) draft: Draft,
+}
+
+impl<'a> Drawing<'a> {
+    pub(super) const fn new(setup: &'a Setup<'a>) -> Self {
+        Self {
+            setup,
+            draft: Draft::new(),
+        }
+    }
+
+    /// The lowest floor that stays clear of bed, wedges and packing.
+    pub(super) fn lowest_floor(&self) -> Position {
+        let (mill, log) = (self.setup.mill, self.setup.log);
+        let bed = mill.clearances.bed.max(log.bed_clearance);
+        let bunks = mill
+            .bunks
+            .iter()
+            .map(|bunk| bunk.top)
+            .max()
+            .unwrap_or(Position::ZERO)
+            .max(Position::ZERO);
+        let wedge = mill.wedges.height + mill.clearances.bed;
+        let undersides = mill
+            .bunks
+            .iter()
+            .filter_map(|bunk| self.setup.shape.undersides(bunk.travel));
+        let carried = undersides
+            .map(|(bark, wood)| (bark + mill.clearances.bed).max(wood + LIGAMENT))
+            .max();
+        let over_packing = carried.unwrap_or(Position::ZERO);
+        outward((bunks + bed.max(wedge)).max(over_packing), mill.grid, true)
+    }
+
+    /// Slabs down to the opened face, each no higher than the blade reaches.
+    pub(super) fn slabs(&mut self, opened: Position) -> Result<(), DraftFull> {
+        let [_, upright] = self.reach_in_bark();
+        let mut above = top(self.setup);
+        let step = upright - self.setup.mill.blade.kerf - Length::mm(1);
+        while above - opened > step {
+            above = outward(above - step, self.setup.mill.grid, true);
+            self.draft.layer(above)?;
+        }
+        if above - opened > self.setup.mill.grid {
+            self.draft.layer(opened)?;
+        }
+        Ok(())
+    }
+
+    /// Waste between two layers, in even layers no higher than the blade reaches.
+    pub(super) fn waste_layers(&mut self, above: Position, face: Position) -> Result<(), DraftFull> {
+        let [_, upright] = self.reach_in_bark();
+        let most = (upright - self.setup.mill.blade.kerf - Length::mm(1))
+            .wide()
+            .max(1);
+        let height = (above - face).wide();
+        let count = height.div_euclid(most) + 1;
+        for number in 1..=count {
+            let down = Length::um(height * number / count);
+            self.draft
+                .layer(outward(above - down, self.setup.mill.grid, true))?;
+        }
+        Ok(())
+    }
+
+    /// Waste from the wood's edge to the first board, in even columns that the blade reaches across.
+    pub(super) fn waste_up_to(&mut self, edge: Position, corner: Position) -> Result<(), DraftFull> {
+        let (count, width) = self.even(corner - edge);
+        for step in (0..count).rev() {
+            self.waste(Some((corner - width.times(step)).snapped(self.setup.mill.grid)))?;
+        }
+        Ok(())
+    }
+
+    /// Waste from the last board to the wood's edge, in even columns that the blade reaches across.
+    pub(super) fn waste_to_edge(&mut self, corner: Position, edge: Position) -> Result<(), DraftFull> {
+        let (count, width) = self.even(edge - corner);
+        for step in 1..count {
+            self.waste(Some((corner + width.times(step)).snapped(self.setup.mill.grid)))?;
+        }
+        self.waste(None)
+    }
+
+    /// How many columns a stretch of waste takes, one at least, and how wide they are.
+    pub(super) fn even(&self, width: Length) -> (i32, Length) {
+        let [flat, _] = self.reach();
+        let room = (flat - Length::mm(1)).wide().max(1);
+        let count = width.wide().max(1).div_euclid(room) + 1;
+        (
+            i32::try_from(count).unwrap_or(i32::MAX),
+            Length::um(width.wide() / count),
+        )
+    }
+
+    pub(super) fn waste(&mut self, to: Option<Position>) -> Result<(), DraftFull> {
+        self.draft.column(Column {
+            to,
+            freeing: Freeing::Take,
+            use_: Use::Waste,
+        })
+    }
+
+    /// How far the wood reaches across anywhere along the log in a height.
+    pub(super) fn face(&self, height: Interval) -> Interval {
+        let sections = self.setup.shape.wood().iter();
+        sections
+            .filter_map(|section| section.width_within(height))
+            .reduce(Interval::join)
+            .unwrap_or(Interval::new(Position::ZERO, Position::ZERO))
+    }
+
+    /// The outermost bark on the entry side anywhere along the log in a height: the housing has to stay clear of it.
+    pub(super) fn bark_edge(&self, height: Interval) -> Position {
+        let sections = self.setup.shape.rough().iter();
+        sections
+            .filter_map(|section| section.width_within(height))
+            .map(|width| width.lo)
+            .min()
+            .unwrap_or(Position::ZERO)
+    }
+
+    /// The widest flat and the highest upright kerf through wood without bark that leave a little in hand.
+    pub(super) fn reach(&self) -> [Length; 2] {
+        self.room(Length::ZERO)
+    }
+
+    /// The same through wood with its bark on.
+    pub(super) fn reach_in_bark(&self) -> [Length; 2] {
+        self.room(self.setup.shape.bark())
+    }
+
+    pub(super) fn room(&self, bark: Length) -> [Length; 2] {
+        let mill = self.setup.mill;
+        let hand = self.setup.shape.between() + Length::mm(1);
+        Angle::ALL.map(|angle| {
+            let room = room_over_kerf(mill, angle, bark) - hand;
+            outward(Position::um(room.wide()), mill.grid, false).from_origin()
+        })
+    }
+}

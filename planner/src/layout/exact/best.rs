@@ -1,0 +1,205 @@
+//! The best layout of a log.
+
+use bunkside_protocol::{Length, Position};
+use heapless::Vec;
+
+use super::knap::Sum;
+use super::order::{Rows, Terms, Wanted, lengths};
+use super::reach::Reaches;
+use super::rooms::{Heights, LENGTHS_MAX, fill};
+use super::row::{Bench, Full, Way};
+use super::sheet::Sheet;
+use super::stack::{Level, Rank, Rise, Work, levels};
+use super::stairs::Stair;
+use super::{Item, Row, Um};
+use crate::geometry::Interval;
+use crate::replay::Setup;
+
+/// Memory for a layout, lent by whoever asks for it.
+#[derive(Debug)]
+pub struct Memory<'w> {
+    /// Rooms: two for each length and height.
+    pub chords: &'w mut [(Um, Um)],
+    /// Boards of rows.
+    pub items: &'w mut [Item],
+    /// Ways to fill a row.
+    pub ways: &'w mut [Way],
+    /// The best of them.
+    pub front: &'w mut [u32],
+    /// The room of each board of a row.
+    pub rooms: &'w mut [(Um, Um)],
+    /// What rows are worth: 64 for each row.
+    pub stairs: &'w mut [Stair],
+    /// What stacks are worth: one for each height at most.
+    pub rises: &'w mut [Rise],
+    /// Best boards in so much room.
+    pub sums: &'w mut [Sum],
+}
+
+/// What was found.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Best {
+    pub(crate) worth: i64,
+    /// How many rows were filled for it.
+    pub(crate) filled: usize,
+    /// How many heights there were.
+    pub(crate) heights: usize,
+    /// How many rises the best stack has.
+    pub(super) rises: usize,
+}
+
+/// Where a layout is looked for.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ground<'a> {
+    pub(crate) setup: &'a Setup<'a>,
+    /// The part of the log that boards may come from.
+    pub(crate) usable: Interval,
+    pub(crate) lowest: Position,
+    pub(crate) top: Position,
+    pub(crate) step: Length,
+    /// The widest flat and the highest upright kerf.
+    pub(crate) reach: [Length; 2],
+}
+
+/// Looks for layouts on one ground.
+#[derive(Debug)]
+pub(crate) struct Solver<'a, 'w> {
+    pub(super) wanted: &'a [Wanted<'a>],
+    pub(super) terms: Terms,
+    pub(super) lengths: Vec<Length, LENGTHS_MAX>,
+    pub(super) reaches: Reaches<'w>,
+    pub(super) near: Vec<u16, LENGTHS_MAX>,
+    pub(super) far: Vec<u16, LENGTHS_MAX>,
+    pub(super) items: &'w mut [Item],
+    pub(super) work: Work<'w>,
+}
+
+/// A level and its row.
+pub(crate) type Each<'e> = &'e mut dyn FnMut(&Level, &Row<'_>);
+
+/// Takes a level into a sheet.
+pub(crate) type Take<'e> = &'e mut dyn FnMut(&Level, &Row<'_>, &mut Sheet) -> Result<(), Full>;
+
+type End<'e> = &'e mut dyn FnMut(&Reaches<'_>, &[Row<'_>], Um);
+
+impl<'a, 'w> Solver<'a, 'w> {
+    pub(crate) fn new(
+        ground: &Ground<'_>,
+        wanted: &'a [Wanted<'a>],
+        memory: Memory<'w>,
+    ) -> Result<Self, Full> {
+        let heights = Heights::of(ground.lowest, ground.top, ground.step);
+        let lengths = lengths(wanted)?;
+        let count = lengths.len();
+        fill(
+            &ground.setup.shape,
+            ground.usable,
+            &lengths,
+            &heights,
+            memory.chords,
+        )?;
+        let chords = memory.chords.get_mut(..2 * count * heights.count).ok_or(Full)?;
+        let reaches = Reaches::new(chords, heights.count, ground.step.as_um());
+        let number = u16::try_from(count).map_err(|_| Full)?;
+        Ok(Self {
+            wanted,
+            terms: Terms {
+                heights,
+                kerf: ground.setup.mill.blade.kerf,
+                reach: ground.reach,
+                usable: ground.usable.length(),
+            },
+            near: widest(&reaches, number, false),
+            far: widest(&reaches, number, true),
+            lengths,
+            reaches,
+            items: memory.items,
+            work: Work {
+                bench: Bench {
+                    ways: memory.ways,
+                    front: memory.front,
+                    rooms: memory.rooms,
+                    sums: memory.sums,
+                    widest_gap: 0,
+                    filled: 0,
+                },
+                stairs: memory.stairs,
+                rises: memory.rises,
+            },
+        })
+    }
+
+    /// Finds the best layout where each board of a product is worth so much `less` than it is.
+    pub(crate) fn solve(&mut self, less: &[i64], each: Each<'_>) -> Result<Best, Full> {
+        self.solved(less, each, &mut |_, _, _| {})
+    }
+
+    /// The same, drawn, and closed up as far as it can be; at how many places it cannot.
+    pub(crate) fn draw(&mut self, less: &[i64], sheet: &mut Sheet, take: Take<'_>) -> Result<usize, Full> {
+        let (mut full, mut close) = (false, 0);
+        // Both look at the sheet, one after the other.
+        let drawn = core::cell::RefCell::new(sheet);
+        self.solved(
+            less,
+            &mut |level, row| full |= take(level, row, &mut drawn.borrow_mut()).is_err(),
+            &mut |reaches, rows, kerf| close = drawn.borrow_mut().close(reaches, rows, kerf),
+        )?;
+        if full { Err(Full) } else { Ok(close) }
+    }
+
+    fn solved(&mut self, less: &[i64], each: Each<'_>, end: End<'_>) -> Result<Best, Full> {
+        let known = (self.wanted, &self.terms, &self.lengths);
+        let rows = rows_of(known, (&self.near, &self.far), (less, None), self.items)?;
+        let rows = rows.rows(&self.terms);
+        self.work.bench.filled = 0;
+        let (rank, worth) = Rank::stack(&self.reaches, &rows, 0, &mut self.work)?;
+        let found = Best {
+            worth,
+            filled: self.work.bench.filled,
+            heights: self.terms.heights.count,
+            rises: rank.rises,
+        };
+        levels(&rank, &self.reaches, &rows, &mut self.work, &mut |level| {
+            if let Some(row) = rows.get(level.row) {
+                each(&level, row);
+            }
+        })?;
+        end(&self.reaches, &rows, self.terms.kerf.as_um());
+        Ok(found)
+    }
+}
+
+/// The rows of what is wanted at such prices; where products are `limited`, those that another may not stand in for are kept.
+pub(super) fn rows_of<'i>(
+    (wanted, terms, lengths): (&[Wanted<'_>], &Terms, &Vec<Length, LENGTHS_MAX>),
+    (near, far): (&[u16], &[u16]),
+    (less, limited): (&[i64], Option<&[bool]>),
+    items: &'i mut [Item],
+) -> Result<Rows<'i>, Full> {
+    let number = u16::try_from(lengths.len()).map_err(|_| Full)?;
+    let wider = |a: u16, b: u16| match (a < number, b < number) {
+        (true, true) | (false, false) => a <= b,
+        (true, false) => near.get(usize::from(a)).is_some_and(|from| *from <= b - number),
+        (false, true) => far.get(usize::from(a - number)).is_some_and(|from| *from <= b),
+    };
+    Rows::of(wanted, terms, lengths.clone(), &wider, (less, limited), items)
+}
+
+/// For each stretch from one end, by rising length, the shortest from the other end that has no more room anywhere.
+fn widest(reaches: &Reaches<'_>, count: u16, from_far: bool) -> Vec<u16, LENGTHS_MAX> {
+    let mut least = 0;
+    let mut all = Vec::new();
+    for number in 0..count {
+        let (mine, others) = if from_far {
+            (count + number, 0)
+        } else {
+            (number, count)
+        };
+        while least < count && !reaches.covers(mine, others + least) {
+            least += 1;
+        }
+        // As many as lengths: there is room.
+        let _ = all.push(least);
+    }
+    all
+}

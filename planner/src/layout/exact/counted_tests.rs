@@ -1,0 +1,413 @@
+//! Limits, against looking at every floor, corner and number of boards.
+
+use std::collections::BTreeMap;
+use std::vec;
+use std::vec::Vec;
+
+use bunkside_protocol::{Length, LogRecord, Position};
+
+use super::best::{Ground, Memory, Solver};
+use super::counted::{Desk, Found, Label, Lent, counted};
+use super::knap::Sum;
+use super::order::Wanted;
+use super::reach::{Over, Reaches};
+use super::row::Way;
+use super::sheet::Sheet;
+use super::stack::Rise;
+use super::stairs::Stair;
+use super::ways::State;
+use super::{Item, Row, Um};
+use crate::geometry::Interval;
+use crate::replay::Setup;
+use crate::testing::{Dice, powered_mill, round_log, tapered_log};
+
+struct Product {
+    thickness: i64,
+    width: i64,
+    on_edge: bool,
+    lengths: Vec<Length>,
+    worth: Vec<i64>,
+    most: Option<u16>,
+}
+
+impl Product {
+    fn wanted(&self) -> Wanted<'_> {
+        Wanted {
+            thickness: Length::um(self.thickness * 1_000),
+            width: Length::um(self.width * 1_000),
+            on_edge: self.on_edge,
+            lengths: &self.lengths,
+            worth: &self.worth,
+        }
+    }
+}
+
+struct Order {
+    log: LogRecord,
+    products: Vec<Product>,
+    step: i64,
+}
+
+fn order(seed: u64) -> Order {
+    let mut dice = Dice::new(seed);
+    let mut within = |from: i64, to: i64| from + dice.below((to - from + 1) as u64) as i64;
+    let wide = within(90, 170) as i32;
+    let log = if within(0, 1) == 0 {
+        round_log(wide, 2_400)
+    } else {
+        tapered_log(wide, wide + within(5, 30) as i32, 2_400)
+    };
+    let step = [1_000, 2_000][within(0, 1) as usize];
+    let all = [2_000, 1_200, 900];
+    let products = (0..within(1, 4))
+        .map(|_| {
+            let lengths: Vec<Length> = all[..within(1, 3) as usize]
+                .iter()
+                .map(|mm| Length::mm(*mm))
+                .collect();
+            let (thickness, width) = (within(12, 40), within(30, 80));
+            let value = within(80, 120);
+            Product {
+                thickness,
+                width,
+                on_edge: within(0, 1) == 1,
+                worth: lengths
+                    .iter()
+                    .map(|length| thickness * width * value * length.wide() / 100_000_000)
+                    .collect(),
+                lengths,
+                most: (within(0, 3) > 0).then(|| within(0, 3) as u16),
+            }
+        })
+        .collect();
+    Order { log, products, step }
+}
+
+/// How many of each limited product.
+type Numbers = Vec<u16>;
+
+/// An order gone through plainly.
+struct Plain<'p> {
+    order: &'p Order,
+    reaches: &'p Reaches<'p>,
+    lengths: &'p [Length],
+    kerf: i64,
+    usable: i64,
+    limited: Vec<usize>,
+}
+
+impl Plain<'_> {
+    fn up(&self, size: i64) -> i64 {
+        (size + self.order.step - 1) / self.order.step * self.order.step
+    }
+
+    fn numbers(&self, products: &[usize]) -> Numbers {
+        let of = |at: &usize| products.iter().filter(|product| *product == at).count() as u16;
+        self.limited.iter().map(of).collect()
+    }
+
+    fn allowed(&self, numbers: &[u16]) -> bool {
+        let most = self
+            .limited
+            .iter()
+            .map(|at| self.order.products[*at].most.unwrap());
+        numbers.iter().zip(most).all(|(number, most)| *number <= most)
+    }
+
+    /// Every product as it may lie: its number, height and width.
+    fn laid(&self) -> Vec<(usize, i64, i64)> {
+        let products = self.order.products.iter().enumerate();
+        let ways = products.flat_map(|(number, product)| {
+            let (thick, wide) = (product.thickness, product.width);
+            let turned = (product.on_edge && thick != wide).then_some((number, wide, thick));
+            [Some((number, thick, wide)), turned]
+        });
+        ways.flatten().collect()
+    }
+
+    /// Every item of every height, and what it takes of limited products.
+    fn rows(&self) -> BTreeMap<i64, Vec<(Item, Numbers)>> {
+        let count = self.lengths.len() as u16;
+        let at = |length: &Length| self.lengths.iter().position(|other| other == length).unwrap() as u16;
+        let laid = self.laid();
+        let mut rows: BTreeMap<i64, Vec<(Item, Numbers)>> = BTreeMap::new();
+        for (number, height, width) in &laid {
+            let product = &self.order.products[*number];
+            let item = |reach, worth| Item {
+                width: (width * 1_000) as Um,
+                advance: self.up(width * 1_000 + self.kerf) as Um,
+                reach,
+                worth,
+                boards: [None; 2],
+            };
+            let row = rows.entry(*height).or_default();
+            for (length, worth) in product.lengths.iter().zip(&product.worth) {
+                for reach in [at(length), count + at(length)] {
+                    row.push((item([reach; 2], *worth), self.numbers(&[*number])));
+                }
+                let alike = laid
+                    .iter()
+                    .filter(|other| (other.1, other.2) == (*height, *width));
+                for (other, _, _) in alike {
+                    let beside = &self.order.products[*other];
+                    for (second, more) in beside.lengths.iter().zip(&beside.worth) {
+                        if length.wide() + second.wide() <= self.usable {
+                            let pair = item([at(length), count + at(second)], worth + more);
+                            row.push((pair, self.numbers(&[*number, *other])));
+                        }
+                    }
+                }
+            }
+        }
+        rows
+    }
+
+    /// What a layer is worth at most, by what it takes.
+    fn layer(&self, height: i64, floor: usize, items: &[(Item, Numbers)]) -> BTreeMap<Numbers, i64> {
+        let step = self.order.step;
+        let row = Row {
+            advance: self.advance(height),
+            kerf: (self.kerf / step) as usize,
+            items: &[],
+        };
+        let room = |item: &Item| self.reaches.item(&row, item.reach, Over::One(floor));
+        let rooms: Vec<(Um, Um)> = items.iter().map(|(item, _)| room(item)).collect();
+        let left = -120_000 / step;
+        let places = (1 - 2 * left) as usize;
+        let none = BTreeMap::from([(self.numbers(&[]), 0)]);
+        let mut best = vec![none; places + 1];
+        for place in (0..places).rev() {
+            let corner = ((left + place as i64) * step) as Um;
+            let mut here = best[place + 1].clone();
+            for ((item, taken), room) in items.iter().zip(&rooms) {
+                if corner >= room.0 && corner + item.width <= room.1 {
+                    let next = (place + (i64::from(item.advance) / step) as usize).min(places);
+                    self.join(&mut here, &best[next], taken, item.worth);
+                }
+            }
+            best[place] = here;
+        }
+        best.swap_remove(0)
+    }
+
+    fn advance(&self, height: i64) -> usize {
+        (self.up(height * 1_000 + self.kerf) / self.order.step) as usize
+    }
+
+    /// Takes in all that some come to with more.
+    fn join(
+        &self,
+        into: &mut BTreeMap<Numbers, i64>,
+        some: &BTreeMap<Numbers, i64>,
+        more: &[u16],
+        worth: i64,
+    ) {
+        for (numbers, before) in some {
+            let all: Numbers = numbers.iter().zip(more).map(|(a, b)| a + b).collect();
+            if self.allowed(&all) {
+                let slot = into.entry(all).or_insert(0);
+                *slot = (*slot).max(before + worth);
+            }
+        }
+    }
+
+    fn best(&self) -> i64 {
+        let rows = self.rows();
+        let mut stack: Vec<BTreeMap<Numbers, i64>> = Vec::new();
+        for face in 0..self.reaches.heights() {
+            let first = BTreeMap::from([(self.numbers(&[]), 0)]);
+            let mut here = stack.last().cloned().unwrap_or(first);
+            for (height, items) in &rows {
+                let Some(floor) = face.checked_sub(self.advance(*height)) else {
+                    continue;
+                };
+                for (numbers, worth) in self.layer(*height, floor, items) {
+                    if worth > 0 {
+                        self.join(&mut here, &stack[floor], &numbers, worth);
+                    }
+                }
+            }
+            stack.push(here);
+        }
+        stack
+            .pop()
+            .and_then(|all| all.values().copied().max())
+            .unwrap_or(0)
+    }
+}
+
+/// Every board has room where it stands, and none is over or in another one.
+fn drawn(sheet: &Sheet, reaches: &Reaches<'_>, kerf: Um, seed: u64) {
+    let mut last = reaches.heights() - 1;
+    for layer in &sheet.layers {
+        let Some(first) = sheet.boards_of(layer).first() else {
+            panic!("seed {seed}: an empty layer")
+        };
+        let _ = first;
+        let advance = layer.advance;
+        assert!(
+            layer.floor + advance <= last,
+            "seed {seed}: {layer:?} under {last}"
+        );
+        last = layer.floor;
+        let row = Row {
+            advance,
+            kerf: usize::try_from(kerf / reaches.step).unwrap(),
+            items: &[],
+        };
+        let mut next = Um::MIN;
+        for board in sheet.boards_of(layer) {
+            let room = reaches.item(&row, board.item.reach, Over::One(layer.floor));
+            assert!(
+                board.corner >= next && board.corner % reaches.step == 0,
+                "seed {seed}: {board:?}"
+            );
+            assert!(
+                room.0 <= board.corner && board.corner + board.item.width <= room.1,
+                "seed {seed}: {board:?} {room:?}"
+            );
+            next = board.corner + board.item.advance;
+        }
+    }
+}
+
+/// Memory for a small log.
+struct Small {
+    pairs: [Vec<(Um, Um)>; 3],
+    items: [Vec<Item>; 2],
+    ways: Vec<Way>,
+    numbers: [Vec<u32>; 3],
+    stairs: Vec<Stair>,
+    sums: Vec<Sum>,
+    rises: Vec<Rise>,
+    labels: Vec<Label>,
+    states: Vec<State>,
+    boards: Vec<u16>,
+    caps: Vec<i64>,
+}
+
+impl Small {
+    fn new() -> Self {
+        Self {
+            pairs: [20_000, 500, 500].map(|count| vec![(0, 0); count]),
+            items: [500, 500].map(|count| vec![Item::default(); count]),
+            ways: vec![Way::default(); 20_000],
+            numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
+            stairs: vec![Stair::default(); 20_000],
+            sums: vec![Sum::default(); 5_000],
+            rises: vec![Rise::default(); 1_000],
+            labels: vec![Label::default(); 20_000],
+            states: vec![State::default(); 5_000],
+            boards: vec![0; 200_000],
+            caps: vec![0; 5_000],
+        }
+    }
+
+    fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
+        let [chords, rooms, more_rooms] = &mut self.pairs;
+        let [items, more_items] = &mut self.items;
+        let [front, heap, order] = &mut self.numbers;
+        let memory = Memory {
+            chords,
+            items,
+            ways: &mut self.ways,
+            front,
+            rooms,
+            stairs: &mut self.stairs,
+            rises: &mut self.rises,
+            sums: &mut self.sums,
+        };
+        let desk = Desk {
+            labels: &mut self.labels,
+            heap,
+            states: &mut self.states,
+            order,
+            boards: &mut self.boards,
+            caps: &mut self.caps,
+            rooms: more_rooms,
+        };
+        (
+            memory,
+            Lent {
+                desk,
+                items: more_items,
+            },
+        )
+    }
+}
+
+/// What the boards of a sheet are worth, held against what was found and what there may be.
+fn bring(sheet: &Sheet, order: &Order, found: &Found, seed: u64) {
+    let (mut worth, mut counts) = (0, vec![0_u16; order.products.len()]);
+    for board in &sheet.boards {
+        for (told, keeps) in board.item.boards.iter().zip(board.keeps) {
+            if let (Some([product, length]), true) = (told, keeps) {
+                counts[usize::from(*product)] += 1;
+                worth += order.products[usize::from(*product)].worth[usize::from(*length)];
+            }
+        }
+    }
+    assert_eq!(worth, found.worth, "seed {seed}");
+    for (count, product) in counts.iter().zip(&order.products) {
+        assert!(
+            product.most.is_none_or(|most| *count <= most),
+            "seed {seed}: {counts:?}"
+        );
+    }
+}
+
+/// Lays one out, held against going through everything.
+fn laid_out(seed: u64) -> (Found, usize) {
+    let order = order(seed);
+    let mut mill = powered_mill();
+    mill.reach.cover = [Length::mm(260); 2];
+    let setup = Setup::new(&mill, &order.log).unwrap();
+    let wanted: Vec<Wanted<'_>> = order.products.iter().map(Product::wanted).collect();
+    let most: Vec<Option<u16>> = order.products.iter().map(|product| product.most).collect();
+    let travel = setup.shape.travel();
+    let ground = Ground {
+        setup: &setup,
+        usable: Interval::new(travel.lo + Length::mm(25), travel.hi - Length::mm(25)),
+        lowest: Position::mm(20),
+        top: setup.shape.bounds().height.hi,
+        step: Length::um(order.step),
+        reach: [Length::mm(200); 2],
+    };
+    let mut small = Small::new();
+    let (memory, mut lent) = small.lend();
+    let mut solver = Solver::new(&ground, &wanted, memory).unwrap();
+    let mut sheet = Sheet::default();
+    let found = counted(&mut solver, &most, &mut lent, &mut sheet).unwrap();
+    bring(&sheet, &order, &found, seed);
+    drawn(&sheet, &solver.reaches, mill.blade.kerf.as_um(), seed);
+    let limited = (0..order.products.len()).filter(|at| order.products[*at].most.is_some());
+    let plain = Plain {
+        order: &order,
+        reaches: &solver.reaches,
+        lengths: &solver.lengths,
+        kerf: mill.blade.kerf.wide(),
+        usable: ground.usable.length().wide(),
+        limited: limited.collect(),
+    };
+    let told = plain.best();
+    assert_eq!((found.worth, found.bound), (told, told), "seed {seed} {found:?}");
+    (found, sheet.boards.len())
+}
+
+#[test]
+fn no_layout_within_limits_is_worth_more() {
+    let number = |name: &str, usual| std::env::var(name).map_or(usual, |told| told.parse().unwrap());
+    let (from, runs) = (number("BUNKSIDE_FROM", 1), number("BUNKSIDE_RUNS", 40));
+    let (mut searched, mut stacks, mut close, mut boards) = (0, 0, 0, 0);
+    for seed in from..from + runs {
+        let (found, count) = laid_out(seed);
+        searched += usize::from(found.stacks > 0);
+        stacks += found.stacks;
+        close += found.close;
+        boards += count;
+    }
+    std::println!(
+        "{runs} equal, {searched} of them searched, {stacks} stacks; {boards} boards, {close} places too close"
+    );
+    assert_eq!(close, 0);
+}

@@ -1,0 +1,67 @@
+//! The best layout there is, on a stated step.
+//!
+//! Layers are stacked from the lowest floor up, waste of any height between them; in each, boards of its height stand
+//! side by side, waste of any width between them. What a layer is worth hangs on its floor alone, so that the best stack is
+//! found by going up the log once ([`stack`]); what it is worth changes only at few floors, so that a layer is filled
+//! anew only there ([`stairs`]). Both are exact: every floor and every corner on the step is looked at or told to be no
+//! better than one that was.
+
+pub(crate) mod best;
+pub(crate) mod counted;
+#[cfg(test)]
+mod counted_tests;
+mod knap;
+mod order;
+#[cfg(test)]
+mod outside_tests;
+mod reach;
+mod rooms;
+mod row;
+mod sawn;
+mod search;
+pub(crate) mod sheet;
+mod stack;
+mod stairs;
+#[cfg(test)]
+mod tests;
+mod ways;
+
+pub use best::Memory;
+pub use counted::{Desk, Found, Label, Lent};
+pub use knap::Sum;
+pub use order::Wanted;
+use rooms::Heights;
+pub use row::{Full, Way};
+pub use sawn::{Asked, Placed, Sawn, exact};
+pub use stack::Rise;
+pub use stairs::Stair;
+pub use ways::State;
+
+/// Micrometres across the bed.
+pub(crate) type Um = i32;
+
+/// A board that may be laid into a layer of one height.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Item {
+    /// Its width.
+    pub(crate) width: Um,
+    /// From its corner to the next: width and kerf, rounded up to the step.
+    pub(crate) advance: Um,
+    /// The stretches of the log that it needs: one, or those of two boards end to end.
+    pub(crate) reach: [u16; 2],
+    /// What it is worth.
+    pub(crate) worth: i64,
+    /// The product and which of its lengths; of two boards end to end, the near one first.
+    pub(crate) boards: [Option<[u8; 2]>; 2],
+}
+
+/// The boards that lie equally high.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Row<'a> {
+    /// Steps from the floor to the face: height and kerf, rounded up.
+    pub(crate) advance: usize,
+    /// Steps from the floor to their undersides: the kerf, rounded down.
+    pub(crate) kerf: usize,
+    /// The boards.
+    pub(crate) items: &'a [Item],
+}

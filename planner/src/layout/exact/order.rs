@@ -1,0 +1,300 @@
+//! From what is wanted to rows of boards.
+
+use bunkside_protocol::Length;
+use heapless::Vec;
+
+use super::rooms::{Heights, LENGTHS_MAX};
+use super::row::Full;
+use super::stack::ROWS_MAX;
+
+/// Most boards of one section that are told apart.
+const SECTION_MAX: usize = 128;
+
+use super::{Item, Row, Um};
+
+/// A board that may be sawn, green.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Wanted<'a> {
+    /// Its thickness.
+    pub thickness: Length,
+    /// Its width.
+    pub width: Length,
+    /// Whether it may stand on edge, as high as it is wide.
+    pub on_edge: bool,
+    /// Its lengths; any order.
+    pub lengths: &'a [Length],
+    /// What one of each length is worth.
+    pub worth: &'a [i64],
+}
+
+/// The rows of an order, and the lengths that occur in it.
+#[derive(Debug)]
+pub(crate) struct Rows<'w> {
+    pub(crate) lengths: Vec<Length, LENGTHS_MAX>,
+    heights: Vec<(Length, usize, usize), ROWS_MAX>,
+    items: &'w mut [Item],
+}
+
+/// One way of a wanted board to lie.
+#[derive(Clone, Copy)]
+struct Laid<'a> {
+    product: u8,
+    height: Length,
+    width: Length,
+    wanted: &'a Wanted<'a>,
+}
+
+fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a>> + Clone {
+    (0..).zip(wanted).flat_map(|(product, wanted)| {
+        let flat = Laid {
+            product,
+            height: wanted.thickness,
+            width: wanted.width,
+            wanted,
+        };
+        let edge = Laid {
+            height: wanted.width,
+            width: wanted.thickness,
+            ..flat
+        };
+        let turned = wanted.on_edge && wanted.thickness != wanted.width;
+        [Some(flat), turned.then_some(edge)].into_iter().flatten()
+    })
+}
+
+/// What an order is made from: step, kerf, the widest flat and the highest upright kerf, the usable length.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Terms {
+    pub(crate) heights: Heights,
+    pub(crate) kerf: Length,
+    pub(crate) reach: [Length; 2],
+    pub(crate) usable: Length,
+}
+
+/// All lengths of an order, by rising length.
+pub(crate) fn lengths(wanted: &[Wanted<'_>]) -> Result<Vec<Length, LENGTHS_MAX>, Full> {
+    let mut all: Vec<Length, LENGTHS_MAX> = Vec::new();
+    for length in wanted.iter().flat_map(|wanted| wanted.lengths) {
+        if !all.contains(length) {
+            all.push(*length).map_err(|_| Full)?;
+        }
+    }
+    all.sort_unstable();
+    Ok(all)
+}
+
+impl<'w> Rows<'w> {
+    /// Of an order. `wider` tells whether the first of two stretches has at least the room of the second everywhere.
+    pub(crate) fn of(
+        wanted: &[Wanted<'_>],
+        terms: &Terms,
+        lengths: Vec<Length, LENGTHS_MAX>,
+        wider: &dyn Fn(u16, u16) -> bool,
+        prices: (&[i64], Option<&[bool]>),
+        items: &'w mut [Item],
+    ) -> Result<Self, Full> {
+        let mut rows = Self {
+            lengths,
+            heights: Vec::new(),
+            items,
+        };
+        let mut made = 0;
+        let [flat, upright] = terms.reach;
+        let fits = |laid: &Laid<'_>| laid.width + terms.kerf <= flat && laid.height + terms.kerf <= upright;
+        let all = laid(wanted).filter(fits);
+        let mut heights: Vec<Length, ROWS_MAX> = Vec::new();
+        for laid in all.clone() {
+            if !heights.contains(&laid.height) {
+                heights.push(laid.height).map_err(|_| Full)?;
+            }
+        }
+        heights.sort_unstable();
+        for height in heights {
+            let begun = made;
+            let mut widths: Vec<Length, ROWS_MAX> = Vec::new();
+            for laid in all.clone().filter(|laid| laid.height == height) {
+                if widths.contains(&laid.width) {
+                    continue;
+                }
+                widths.push(laid.width).map_err(|_| Full)?;
+                let alike = all
+                    .clone()
+                    .filter(|other| other.height == height && other.width == laid.width);
+                made = rows.section(terms, laid.width, alike, wider, prices, made)?;
+            }
+            rows.heights.push((height, begun, made)).map_err(|_| Full)?;
+        }
+        Ok(rows)
+    }
+
+    /// The best boards of each length: the number of the length, what one brings, its product and which length of that.
+    fn candidates<'a>(
+        &self,
+        terms: &Terms,
+        alike: &(impl Iterator<Item = Laid<'a>> + Clone),
+        (less, limited): (&[i64], Option<&[bool]>),
+    ) -> Result<Vec<Candidate, SECTION_MAX>, Full> {
+        let mut boards: Vec<Candidate, SECTION_MAX> = Vec::new();
+        let is_limited =
+            |product: u8| limited.is_some_and(|all| all.get(usize::from(product)).copied().unwrap_or(false));
+        let fits = self.lengths.iter().filter(|length| **length <= terms.usable);
+        for (number, length) in (0_u16..).zip(fits) {
+            let begun = boards.len();
+            for laid in alike.clone() {
+                let off = less.get(usize::from(laid.product)).copied().unwrap_or(0);
+                for (own, (told, worth)) in (0..).zip(laid.wanted.lengths.iter().zip(laid.wanted.worth)) {
+                    let paid = *worth - off;
+                    if told != length || *worth <= 0 || (paid <= 0 && limited.is_none()) {
+                        continue;
+                    }
+                    let better = |other: &Candidate| other.1 >= paid && !is_limited(other.2[0]);
+                    if boards.get(begun..).unwrap_or(&[]).iter().any(better) {
+                        continue;
+                    }
+                    if !is_limited(laid.product) {
+                        boards.retain(|other| other.0 != number || other.1 > paid);
+                    }
+                    let board = (number, paid, [laid.product, own]);
+                    boards.push(board).map_err(|_| Full)?;
+                }
+            }
+        }
+        Ok(boards)
+    }
+
+    /// The items of boards of one section.
+    fn section<'a>(
+        &mut self,
+        terms: &Terms,
+        width: Length,
+        alike: impl Iterator<Item = Laid<'a>> + Clone,
+        wider: &dyn Fn(u16, u16) -> bool,
+        (less, limited): (&[i64], Option<&[bool]>),
+        mut made: usize,
+    ) -> Result<usize, Full> {
+        let boards = self.candidates(terms, &alike, (less, limited))?;
+        let begun = made;
+        let count = u16::try_from(self.lengths.len()).map_err(|_| Full)?;
+        let advance = up(width + terms.kerf, terms.heights.step);
+        let item = |reach, worth, boards| Item {
+            width: width.as_um(),
+            advance,
+            reach,
+            worth,
+            boards,
+        };
+        let covers = Covers { wider, limited };
+        for (number, worth, board) in &boards {
+            for reach in [*number, count + number] {
+                made = self.put(
+                    begun,
+                    made,
+                    item([reach; 2], *worth, [Some(*board), None]),
+                    &covers,
+                )?;
+            }
+            for (other, more, beside) in &boards {
+                let both = self.length(*number) + self.length(*other);
+                if both <= terms.usable {
+                    let pair = item(
+                        [*number, count + other],
+                        worth + more,
+                        [Some(*board), Some(*beside)],
+                    );
+                    made = self.put(begun, made, pair, &covers)?;
+                }
+            }
+        }
+        Ok(made)
+    }
+
+    fn length(&self, number: u16) -> Length {
+        self.lengths
+            .get(usize::from(number))
+            .copied()
+            .unwrap_or(Length::ZERO)
+    }
+
+    /// Takes an item in, unless one of its section has as much room and is worth as much; those that it is as good as are left
+    /// out.
+    fn put(&mut self, begun: usize, made: usize, item: Item, covers: &Covers<'_>) -> Result<usize, Full> {
+        let covers = |a: &Item, b: &Item| covers.covers(a, b);
+        let alike = self.items.get(begun..made).ok_or(Full)?;
+        if alike.iter().any(|other| covers(other, &item)) {
+            return Ok(made);
+        }
+        let mut kept = begun;
+        for number in begun..made {
+            let other = *self.items.get(number).ok_or(Full)?;
+            if !covers(&item, &other) {
+                *self.items.get_mut(kept).ok_or(Full)? = other;
+                kept += 1;
+            }
+        }
+        *self.items.get_mut(kept).ok_or(Full)? = item;
+        Ok(kept + 1)
+    }
+
+    /// The rows.
+    pub(crate) fn rows(&self, terms: &Terms) -> Vec<Row<'_>, ROWS_MAX> {
+        let step = terms.heights.step.wide().max(1);
+        self.heights
+            .iter()
+            .map(|(height, begun, end)| Row {
+                advance: usize::try_from(i64::from(up(*height + terms.kerf, terms.heights.step)) / step)
+                    .unwrap_or(usize::MAX),
+                kerf: usize::try_from(terms.kerf.wide() / step).unwrap_or(0),
+                items: self.items.get(*begun..*end).unwrap_or(&[]),
+            })
+            .collect()
+    }
+}
+
+/// Whether an item is as good as another.
+struct Covers<'c> {
+    wider: &'c dyn Fn(u16, u16) -> bool,
+    limited: Option<&'c [bool]>,
+}
+
+impl Covers<'_> {
+    fn covers(&self, a: &Item, b: &Item) -> bool {
+        let room = |mine: &u16| {
+            b.reach
+                .iter()
+                .any(|other| mine == other || (self.wider)(*mine, *other))
+        };
+        a.worth >= b.worth && a.reach.iter().all(room) && self.takes_no_more(a, b)
+    }
+
+    /// Whether the first takes no more boards of limited products.
+    fn takes_no_more(&self, a: &Item, b: &Item) -> bool {
+        let Some(limited) = self.limited else { return true };
+        let of = |item: &Item, product: u8| {
+            item.boards
+                .iter()
+                .flatten()
+                .filter(|board| board[0] == product)
+                .count()
+        };
+        let mut mine = a.boards.iter().flatten().map(|board| board[0]);
+        mine.all(|product| {
+            let free = !limited.get(usize::from(product)).copied().unwrap_or(false);
+            free || of(a, product) <= of(b, product)
+        })
+    }
+}
+
+/// The number of a length, what a board of it brings, its product and which length of that.
+type Candidate = (u16, i64, [u8; 2]);
+
+/// A length, rounded up to the step.
+fn up(length: Length, step: Length) -> Um {
+    let step = step.wide().max(1);
+    let over = length.wide().rem_euclid(step);
+    let rounded = if over == 0 {
+        length.wide()
+    } else {
+        length.wide() + step - over
+    };
+    Um::try_from(rounded).unwrap_or(Um::MAX / 8)
+}

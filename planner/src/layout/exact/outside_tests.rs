@@ -1,0 +1,80 @@
+//! Against closed forms.
+
+use std::vec;
+
+use bunkside_protocol::{Length, Position};
+
+use super::Item;
+use super::best::{Ground, Memory, Solver};
+use super::knap::Sum;
+use super::order::Wanted;
+use super::row::Way;
+use super::stack::Rise;
+use super::stairs::Stair;
+use crate::replay::Setup;
+use crate::testing::{mm, powered_mill, round_log};
+
+/// What one board of so many millimetres, thick and wide, is worth in a straight log of 400 mm: a thousand where it has room, on
+/// a step of a tenth of a millimetre.
+fn worth(thickness: f64, width: f64) -> i64 {
+    let (mill, log) = (powered_mill(), round_log(400, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let lengths = [Length::mm(3_600)];
+    let wanted = [Wanted {
+        thickness: mm(thickness).from_origin(),
+        width: mm(width).from_origin(),
+        on_edge: false,
+        lengths: &lengths,
+        worth: &[1_000],
+    }];
+    let ground = Ground {
+        setup: &setup,
+        usable: setup.shape.travel(),
+        lowest: Position::ZERO,
+        top: Position::mm(400),
+        step: Length::um(100),
+        reach: [Length::mm(400); 2],
+    };
+    let memory = Memory {
+        chords: &mut vec![(0, 0); 10_000],
+        items: &mut vec![Item::default(); 10],
+        ways: &mut vec![Way::default(); 1_000],
+        front: &mut vec![0; 100],
+        rooms: &mut [(0, 0); 10],
+        stairs: &mut vec![Stair::default(); 64],
+        rises: &mut vec![Rise::default(); 100],
+        sums: &mut vec![Sum::default(); 100],
+    };
+    Solver::new(&ground, &wanted, memory)
+        .unwrap()
+        .solve(&[], &mut |_, _| {})
+        .unwrap()
+        .worth
+}
+
+/// The largest square in a circle of 400 mm has sides of 400/√2 = 282.8427 mm (elementary geometry). Its corners lie on the
+/// step: 282.7 mm fit wherever the step lies, 282.9 mm nowhere.
+#[test]
+fn the_largest_square_in_a_round_log_is_found_and_no_larger_one() {
+    assert_eq!(worth(282.7, 282.7), 1_000);
+    assert_eq!(worth(282.9, 282.9), 0);
+}
+
+/// The largest rectangle twice as wide as high: 400/√5 = 178.8854 mm high; and the beam that bends least for its log, √3 times
+/// as high as wide: 346.4102 mm by 200 mm (elementary geometry: the diagonal is the diameter).
+#[test]
+fn the_largest_rectangles_in_a_round_log_are_found_and_no_larger_ones() {
+    assert_eq!(worth(178.8, 357.6), 1_000);
+    assert_eq!(worth(178.9, 357.9), 0);
+    assert_eq!(worth(346.3, 199.9), 1_000);
+    assert_eq!(worth(346.5, 200.0), 0);
+}
+
+/// Layers of planks 300 mm wide lie where the chord is 300 mm long at least: within √(200² − 150²) = 132.2876 mm of the middle,
+/// 264.5752 mm in all. With kerfs of 5.5 mm between them as many planks fit as (264.5752 + 5.5) / (thickness + 5.5), rounded
+/// down: 8 of 28.2 mm, 7 of 28.3 mm.
+#[test]
+fn as_many_planks_lie_one_on_the_other_as_the_chord_has_room_for() {
+    assert_eq!(worth(28.2, 300.0), 8_000);
+    assert_eq!(worth(28.3, 300.0), 7_000);
+}

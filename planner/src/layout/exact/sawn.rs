@@ -1,0 +1,203 @@
+//! The best layout as boards, and as a cut plan.
+
+use bunkside_protocol::{Length, Position};
+
+use super::best::{Ground, Memory, Solver};
+use super::counted::{Found, Lent, counted};
+use super::order::Wanted;
+use super::row::Full;
+use super::sheet::{Sheet, SheetBoard, SheetLayer};
+use super::{Heights, Item};
+use crate::geometry::Interval;
+use crate::layout::draft::{Draft, DraftFull};
+use crate::layout::drawing::Drawing;
+use crate::layout::room::{top, usable};
+use crate::plan::{Column, End, Freeing, Use};
+use crate::replay::Setup;
+
+/// What is to be got out of a log.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked<'a> {
+    /// The products.
+    pub wanted: &'a [Wanted<'a>],
+    /// No more than so many boards of each, none where that is open; beside `wanted`.
+    pub most: &'a [Option<u16>],
+    /// Taken off each end after sawing.
+    pub end_trim: Length,
+    /// Corners and floors lie on this step: a whole number of steps of the mill's grid.
+    pub step: Length,
+}
+
+/// A board as it lies in the log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Placed {
+    /// Its product, by number.
+    pub product: u8,
+    /// Which of the product's lengths it has.
+    pub length: u8,
+    /// The end of the usable part that it is measured from.
+    pub end: End,
+    /// Its underside.
+    pub height: Position,
+    /// Its entry side.
+    pub across: Position,
+    /// How high and how wide it lies.
+    pub tall: Length,
+    /// See [`Placed::tall`].
+    pub wide: Length,
+}
+
+/// The best layout of a log.
+#[derive(Debug)]
+pub struct Sawn<'a> {
+    setup: &'a Setup<'a>,
+    sheet: Sheet,
+    heights: Heights,
+    lengths: usize,
+    /// What was found.
+    pub found: Found,
+}
+
+/// Finds the best layout.
+///
+/// # Errors
+///
+/// [`Full`] where the memory does not do.
+pub fn exact<'a>(
+    setup: &'a Setup<'a>,
+    asked: &Asked<'_>,
+    memory: Memory<'_>,
+    lent: &mut Lent<'_>,
+) -> Result<Sawn<'a>, Full> {
+    let drawing = Drawing::new(setup);
+    let ground = Ground {
+        setup,
+        usable: usable(setup, asked.end_trim),
+        lowest: drawing.lowest_floor(),
+        top: top(setup),
+        step: asked.step,
+        reach: drawing.reach(),
+    };
+    let mut solver = Solver::new(&ground, asked.wanted, memory)?;
+    let mut sheet = Sheet::default();
+    let found = counted(&mut solver, asked.most, lent, &mut sheet)?;
+    Ok(Sawn {
+        setup,
+        sheet,
+        heights: solver.terms.heights,
+        lengths: solver.lengths.len(),
+        found,
+    })
+}
+
+impl Sawn<'_> {
+    /// Every board, from the top down and from the entry side on.
+    pub fn boards(&self, each: &mut dyn FnMut(Placed)) {
+        let kerf = self.setup.mill.blade.kerf;
+        for layer in &self.sheet.layers {
+            let height = self.floor(layer) + kerf;
+            for board in self.sheet.boards_of(layer) {
+                self.ends(&board.item, board.keeps, &mut |product, length, end| {
+                    each(Placed {
+                        product,
+                        length,
+                        end,
+                        height,
+                        across: Position::um(i64::from(board.corner)),
+                        tall: self.face(layer) - height,
+                        wide: Length::um(i64::from(board.item.width)),
+                    });
+                });
+            }
+        }
+    }
+
+    /// The boards of an item, each with the end it is measured from.
+    fn ends(&self, item: &Item, keeps: [bool; 2], each: &mut dyn FnMut(u8, u8, End)) {
+        let boards = item.boards.iter().zip(keeps).zip(item.reach);
+        for ((board, keeps), reach) in boards {
+            let end = if usize::from(reach) < self.lengths {
+                End::Near
+            } else {
+                End::Far
+            };
+            if let (Some([product, length]), true) = (board, keeps) {
+                each(*product, *length, end);
+            }
+        }
+    }
+
+    fn floor(&self, layer: &SheetLayer) -> Position {
+        self.heights.at(layer.floor)
+    }
+
+    fn face(&self, layer: &SheetLayer) -> Position {
+        self.heights.at(layer.floor + layer.advance)
+    }
+
+    /// The cut plan.
+    ///
+    /// # Errors
+    ///
+    /// [`DraftFull`] where it has more layers or columns than a plan may have.
+    pub fn draft(&self, wanted: &[Wanted<'_>]) -> Result<Draft, DraftFull> {
+        let mut drawing = Drawing::new(self.setup);
+        let mut above: Option<Position> = None;
+        for layer in &self.sheet.layers {
+            let (floor, face) = (self.floor(layer), self.face(layer));
+            match above {
+                None => drawing.slabs(face)?,
+                Some(above) if above > face => drawing.waste_layers(above, face)?,
+                Some(_) => {}
+            }
+            drawing.draft.layer(floor)?;
+            self.columns(&mut drawing, layer, (floor, face), wanted)?;
+            above = Some(floor);
+        }
+        Ok(drawing.draft)
+    }
+
+    fn columns(
+        &self,
+        drawing: &mut Drawing<'_>,
+        layer: &SheetLayer,
+        (floor, face): (Position, Position),
+        wanted: &[Wanted<'_>],
+    ) -> Result<(), DraftFull> {
+        let kerf = self.setup.mill.blade.kerf;
+        let edge = drawing.face(Interval::new(floor, floor + kerf)).hi;
+        let mut last = drawing.bark_edge(Interval::new(floor, face));
+        let mut first = true;
+        for board in self.sheet.boards_of(layer) {
+            let corner = Position::um(i64::from(board.corner));
+            if first || corner > last {
+                drawing.waste_up_to(last, corner)?;
+            }
+            let to = corner + Length::um(i64::from(board.item.advance));
+            drawing.draft.column(Column {
+                to: Some(to),
+                freeing: Freeing::Take,
+                use_: self.use_of(board, wanted),
+            })?;
+            (last, first) = (to, false);
+        }
+        drawing.waste_to_edge(last, edge)
+    }
+
+    fn use_of(&self, board: &SheetBoard, wanted: &[Wanted<'_>]) -> Use {
+        let mut use_ = Use::Waste;
+        self.ends(&board.item, board.keeps, &mut |product, length, end| {
+            let lengths = wanted
+                .get(usize::from(product))
+                .map_or(&[][..], |wanted| wanted.lengths);
+            if let Some(length) = lengths.get(usize::from(length)) {
+                use_ = Use::Board {
+                    product,
+                    length: *length,
+                    end,
+                };
+            }
+        });
+        use_
+    }
+}

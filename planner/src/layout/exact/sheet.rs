@@ -1,0 +1,241 @@
+//! Layers and boards as they are to be sawn: what is left between two of them is nothing, or enough to come off as a piece.
+//!
+//! A layout says which boards there are and that they have room. Where two layers, or two boards, would leave less between them
+//! than a kerf and a piece that can be handled, they are moved together or apart, as far as every board keeps its room.
+
+use bunkside_protocol::Length;
+use heapless::Vec;
+
+use super::reach::{Over, Reaches};
+use super::row::{Full, Pattern, holds};
+use super::stack::Level;
+use super::{Item, Row, Um};
+use crate::limits::{PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
+
+/// Waste that comes off as a piece is no thinner than this (common practice, no source).
+const PIECE: Length = Length::mm(3);
+
+/// A layer of a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct SheetLayer {
+    /// Its row.
+    pub(crate) row: u16,
+    /// Its floor, in steps, and from there to its face.
+    pub(crate) floor: usize,
+    pub(crate) advance: usize,
+    /// Its first board among those of all layers, and how many it has.
+    pub(crate) first: usize,
+    pub(crate) count: usize,
+}
+
+/// A board, or two end to end, on a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct SheetBoard {
+    /// Its number in the row.
+    pub(crate) number: u16,
+    pub(crate) item: Item,
+    /// Its entry side.
+    pub(crate) corner: Um,
+    /// Which of its boards count.
+    pub(crate) keeps: [bool; 2],
+}
+
+/// Layers from the top down, and their boards.
+#[derive(Debug, Default)]
+pub(crate) struct Sheet {
+    pub(crate) layers: Vec<SheetLayer, PLAN_LAYERS_MAX>,
+    pub(crate) boards: Vec<SheetBoard, PLAN_COLUMNS_MAX>,
+}
+
+impl Sheet {
+    /// Takes a layer in, below those before.
+    pub(crate) fn add(&mut self, level: &Level, row: &Row<'_>, keeps: &[[bool; 2]]) -> Result<(), Full> {
+        let first = self.boards.len();
+        for ((number, corner), keeps) in level.pattern.iter().zip(&level.corners).zip(keeps) {
+            let item = *row.items.get(usize::from(*number)).ok_or(Full)?;
+            let board = SheetBoard {
+                number: *number,
+                item,
+                corner: *corner,
+                keeps: *keeps,
+            };
+            self.boards.push(board).map_err(|_| Full)?;
+        }
+        let layer = SheetLayer {
+            row: u16::try_from(level.row).map_err(|_| Full)?,
+            floor: level.floor,
+            advance: row.advance,
+            first,
+            count: self.boards.len() - first,
+        };
+        self.layers.push(layer).map_err(|_| Full)
+    }
+
+    /// The boards of a layer.
+    pub(crate) fn boards_of(&self, layer: &SheetLayer) -> &[SheetBoard] {
+        self.boards
+            .get(layer.first..layer.first + layer.count)
+            .unwrap_or(&[])
+    }
+
+    /// Moves layers and boards together or apart; how many places are left where less is between two than can be handled.
+    pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &[Row<'_>], kerf: Um) -> usize {
+        let step = reaches.step.max(1);
+        let piece = kerf + PIECE.as_um();
+        let least = usize::try_from((piece + step - 1) / step).unwrap_or(1);
+        let stack = Stack { reaches, rows, least };
+        let mut left = stack.close(self);
+        for number in 0..self.layers.len() {
+            if let Some(layer) = self.layers.get(number).copied() {
+                left += self.close_row(reaches, rows, &layer, piece);
+            }
+        }
+        left
+    }
+
+    fn close_row(&mut self, reaches: &Reaches<'_>, rows: &[Row<'_>], layer: &SheetLayer, piece: Um) -> usize {
+        let Some(row) = rows.get(usize::from(layer.row)) else {
+            return 0;
+        };
+        let step = reaches.step;
+        let room = |board: &SheetBoard| {
+            let (lo, hi) = reaches.item(row, board.item.reach, Over::One(layer.floor));
+            (lo, hi - board.item.width)
+        };
+        let Some(boards) = self.boards.get_mut(layer.first..layer.first + layer.count) else {
+            return 0;
+        };
+        // All in one: from where to where the first may stand.
+        let (mut from, mut to, mut off) = (Um::MIN / 2, Um::MAX / 2, 0);
+        for board in &*boards {
+            let (lo, hi) = room(board);
+            (from, to) = (from.max(lo - off), to.min(hi - off));
+            off += board.item.advance;
+        }
+        let up = |place: Um| place + (step - place.rem_euclid(step)) % step;
+        if up(from) <= to {
+            let middle = up(from.midpoint(to));
+            let mut corner = if middle <= to { middle } else { up(from) };
+            for board in boards {
+                board.corner = corner;
+                corner += board.item.advance;
+            }
+            return 0;
+        }
+        // Else each on its own, far enough from the one before.
+        let (mut next, mut left) = (Um::MIN / 2, 0);
+        let mut first = true;
+        for board in boards {
+            let (lo, hi) = room(board);
+            let free = up(lo.max(next));
+            let gap = free - next;
+            let apart = up(next + piece);
+            if !first && gap > 0 && gap < piece {
+                if apart <= hi {
+                    board.corner = apart;
+                } else {
+                    board.corner = free;
+                    left += 1;
+                }
+            } else {
+                board.corner = free;
+            }
+            (next, first) = (board.corner + board.item.advance, false);
+        }
+        left
+    }
+}
+
+/// The layers of a sheet, to be moved up and down.
+struct Stack<'s> {
+    reaches: &'s Reaches<'s>,
+    rows: &'s [Row<'s>],
+    /// The least that may be between two layers, in steps, unless there is nothing.
+    least: usize,
+}
+
+impl Stack<'_> {
+    fn close(&self, sheet: &mut Sheet) -> usize {
+        let mut left = 0;
+        for lower in (1..sheet.layers.len()).rev() {
+            let gap = self.over(sheet, lower);
+            if gap == 0 || gap >= self.least {
+                continue;
+            }
+            let top = self.joined(sheet, lower - 1, true);
+            let bottom = self.joined(sheet, lower, false);
+            let above = self.over(sheet, top);
+            let more = self.least - gap;
+            let moved = self.shift(sheet, (top, lower - 1), gap, false)
+                || (above >= self.least + more && self.shift(sheet, (top, lower - 1), more, true))
+                || self.shift(sheet, (lower, bottom), gap, true);
+            left += usize::from(!moved);
+        }
+        left
+    }
+
+    fn face(layer: &SheetLayer) -> usize {
+        layer.floor + layer.advance
+    }
+
+    /// What is between a layer and the one over it, or the top.
+    fn over(&self, sheet: &Sheet, number: usize) -> usize {
+        let Some(layer) = sheet.layers.get(number) else {
+            return 0;
+        };
+        let above = number.checked_sub(1).and_then(|above| sheet.layers.get(above));
+        let floor = above.map_or(self.reaches.heights() - 1, |above| above.floor);
+        floor.saturating_sub(Self::face(layer))
+    }
+
+    /// The last layer, up or down from one, with nothing in between.
+    fn joined(&self, sheet: &Sheet, from: usize, up: bool) -> usize {
+        let mut at = from;
+        if up {
+            while at > 0 && self.over(sheet, at) == 0 {
+                at -= 1;
+            }
+        } else {
+            while at + 1 < sheet.layers.len() && self.over(sheet, at + 1) == 0 {
+                at += 1;
+            }
+        }
+        at
+    }
+
+    /// Moves layers by so many steps where all boards keep their room; whether they do.
+    fn shift(&self, sheet: &mut Sheet, (first, last): (usize, usize), by: usize, up: bool) -> bool {
+        let moved = |layer: &SheetLayer| {
+            if up {
+                Some(layer.floor + by)
+            } else {
+                layer.floor.checked_sub(by)
+            }
+        };
+        let fits = |layer: &SheetLayer| {
+            let (Some(row), Some(floor)) = (self.rows.get(usize::from(layer.row)), moved(layer)) else {
+                return false;
+            };
+            let mut pattern = Pattern::new();
+            let full = sheet
+                .boards_of(layer)
+                .iter()
+                .any(|board| pattern.push(board.number).is_err());
+            !full
+                && floor + row.advance < self.reaches.heights()
+                && holds(self.reaches, row, Over::One(floor), &pattern)
+        };
+        let Some(layers) = sheet.layers.get(first..=last) else {
+            return false;
+        };
+        if !layers.iter().all(fits) {
+            return false;
+        }
+        if let Some(layers) = sheet.layers.get_mut(first..=last) {
+            for layer in layers {
+                layer.floor = if up { layer.floor + by } else { layer.floor - by };
+            }
+        }
+        true
+    }
+}

@@ -1,0 +1,301 @@
+//! The best stack of layers.
+
+use heapless::Vec;
+
+use super::reach::{Crests, Over, Reaches};
+use super::row::{Bench, Full, Middle, Pattern, corners};
+use super::stairs::Stair;
+use super::{Row, Um};
+use crate::limits::PLAN_LAYERS_MAX;
+
+/// Most heights that boards may have.
+pub(crate) const ROWS_MAX: usize = 160;
+
+/// Memory for a stack, lent by whoever asks for it.
+#[derive(Debug)]
+pub(crate) struct Work<'w> {
+    pub(crate) bench: Bench<'w>,
+    pub(crate) stairs: &'w mut [Stair],
+    /// The faces from which on the best stack below is worth more, from the lowest up.
+    pub(crate) rises: &'w mut [Rise],
+}
+
+/// A face from which on the best stack below is worth more than below any lower one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Rise {
+    pub(super) worth: i64,
+    pub(super) face: u32,
+    /// The row that it ends with.
+    row: u16,
+}
+
+/// A layer of the best stack.
+#[derive(Clone, Debug)]
+pub(crate) struct Level {
+    /// Its row.
+    pub(crate) row: usize,
+    /// Its floor, in steps.
+    pub(crate) floor: usize,
+    /// The boards, from the entry side on.
+    pub(crate) pattern: Pattern,
+    /// Where each begins.
+    pub(crate) corners: Vec<Um, { super::row::BOARDS_MAX }>,
+}
+
+/// Floors that are looked at together at first.
+const BLOCK: usize = 64;
+
+/// How much is known of a row over the floors of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Known {
+    /// Nothing yet.
+    Nothing,
+    /// That it is worth no more, by its room.
+    AtMost,
+    /// That it is worth no more, by the best boards in the widest rooms.
+    NoMore,
+    /// All: stairs, from here to there, and the one where the floor is.
+    Stairs { at: usize, end: usize },
+}
+
+/// A row on the way up.
+#[derive(Clone, Debug)]
+struct Rising {
+    middle: Middle,
+    crests: Crests,
+    /// The last floor.
+    last: usize,
+    /// The last floor for which `worth` holds.
+    until: usize,
+    worth: i64,
+    known: Known,
+}
+
+/// The rows of an order, ready to be filled.
+#[derive(Debug)]
+pub(crate) struct Rank {
+    rising: Vec<Rising, ROWS_MAX>,
+    /// How many rises the best stack has.
+    pub(super) rises: usize,
+}
+
+impl Rank {
+    /// What the best stack over a floor is worth. [`levels`] takes it apart.
+    pub(crate) fn stack(
+        reaches: &Reaches<'_>,
+        rows: &[Row<'_>],
+        lowest: usize,
+        work: &mut Work<'_>,
+    ) -> Result<(Self, i64), Full> {
+        let heights = reaches.heights();
+        let items = rows.iter().flat_map(|row| row.items);
+        work.bench.widest_gap = items.map(|item| item.advance - item.width).max().unwrap_or(0);
+        let mut rising: Vec<Rising, ROWS_MAX> = Vec::new();
+        let mut sums = 0;
+        for row in rows {
+            let middle = work
+                .bench
+                .middle(row.items, reaches.widest + work.bench.widest_gap, &mut sums)?;
+            let last = (heights - 1).saturating_sub(row.advance);
+            let one = Rising {
+                middle,
+                crests: Crests::of(reaches, row, (lowest, last.max(lowest))),
+                last,
+                until: 0,
+                worth: 0,
+                known: Known::Nothing,
+            };
+            rising.push(one).map_err(|_| Full)?;
+        }
+        let mut rank = Self { rising, rises: 0 };
+        let most = rank.climb(reaches, rows, lowest, work)?;
+        Ok((rank, most))
+    }
+
+    fn climb(
+        &mut self,
+        reaches: &Reaches<'_>,
+        rows: &[Row<'_>],
+        lowest: usize,
+        work: &mut Work<'_>,
+    ) -> Result<i64, Full> {
+        let mut marks: Vec<Mark, ROWS_MAX> = Vec::new();
+        for row in rows {
+            let (first, rises) = (lowest + row.advance, 0);
+            marks.push(Mark { next: first, rises }).map_err(|_| Full)?;
+        }
+        let (mut most, mut made) = (0, 0);
+        for face in lowest..reaches.heights() {
+            let mut best: Option<(i64, u16)> = None;
+            for (number, mark) in (0_u16..).zip(&mut marks) {
+                if face < mark.next {
+                    continue;
+                }
+                let at = usize::from(number);
+                let (Some(row), Some(rising)) = (rows.get(at), self.rising.get_mut(at)) else {
+                    continue;
+                };
+                let floor = face - row.advance;
+                let rises = work.rises.get(..made).ok_or(Full)?;
+                let starts = |rise: &Rise| usize::try_from(rise.face).unwrap_or(usize::MAX);
+                while rises.get(mark.rises).is_some_and(|rise| starts(rise) <= floor) {
+                    mark.rises += 1;
+                }
+                let below = mark.rises.checked_sub(1).and_then(|last| rises.get(last));
+                let below = below.map_or(0, |rise| rise.worth);
+                let least = best.map_or(most, |best| best.0) - below;
+                if rising.come(reaches, row, floor, least, &mut work.bench, (at, work.stairs))? {
+                    best = Some((below + rising.worth, number));
+                }
+                // Until then it is worth no more, and so is what lies below: a rise that is still to come begins here at least.
+                let risen = rises.get(mark.rises).map_or(face, starts);
+                mark.next = (rising.until + 1).min(risen.max(floor + 1)) + row.advance;
+            }
+            if let Some((worth, row)) = best {
+                let face = u32::try_from(face).map_err(|_| Full)?;
+                *work.rises.get_mut(made).ok_or(Full)? = Rise { worth, face, row };
+                (most, made) = (worth, made + 1);
+            }
+        }
+        self.rises = made;
+        Ok(most)
+    }
+}
+
+/// What is known of a row at a glance.
+#[derive(Clone, Copy, Debug)]
+struct Mark {
+    /// Below this face it is worth no more than it was.
+    next: usize,
+    /// How many of the rises lie at or below its floor.
+    rises: usize,
+}
+
+impl Rising {
+    /// Comes to a floor; whether it is worth more than so much there, which is looked into no closer than it takes.
+    fn come(
+        &mut self,
+        reaches: &Reaches<'_>,
+        row: &Row<'_>,
+        floor: usize,
+        least: i64,
+        bench: &mut Bench<'_>,
+        (number, stairs): (usize, &mut [Stair]),
+    ) -> Result<bool, Full> {
+        loop {
+            if floor > self.until || self.known == Known::Nothing {
+                self.step(reaches, row, floor, bench, stairs)?;
+            } else if self.worth <= least {
+                return Ok(false);
+            } else if !self.look_closer(reaches, row, floor, bench, stairs, number * BLOCK)? {
+                return Ok(true);
+            }
+        }
+    }
+
+    /// Comes to a floor past the last for which its worth holds.
+    fn step(
+        &mut self,
+        reaches: &Reaches<'_>,
+        row: &Row<'_>,
+        floor: usize,
+        bench: &Bench<'_>,
+        stairs: &[Stair],
+    ) -> Result<(), Full> {
+        if let Known::Stairs { at, end } = self.known
+            && at + 1 < end
+        {
+            self.stand(at + 1, end, floor / BLOCK * BLOCK + BLOCK - 1, stairs);
+            return Ok(());
+        }
+        self.until = (floor / BLOCK * BLOCK + BLOCK - 1).min(self.last);
+        self.worth = bench.at_most(&self.middle, reaches.around(row, self.over(floor)));
+        self.known = Known::AtMost;
+        Ok(())
+    }
+
+    /// The floors of the block from one on.
+    fn over(&self, floor: usize) -> Over {
+        if self.until <= self.crests.grows_to {
+            Over::Growing(self.until)
+        } else if floor >= self.crests.shrinks_from {
+            Over::Shrinking(floor)
+        } else {
+            Over::Any(floor, self.until)
+        }
+    }
+
+    fn stand(&mut self, at: usize, end: usize, last: usize, stairs: &[Stair]) {
+        let next = stairs.get(at + 1).filter(|_| at + 1 < end);
+        let next = next.and_then(|stair| usize::try_from(stair.floor).ok());
+        self.until = next.map_or(last.min(self.last), |next| next - 1);
+        self.worth = stairs.get(at).map_or(0, |stair| stair.worth);
+        self.known = Known::Stairs { at, end };
+    }
+
+    /// Comes to know more of the floors from one on; no where there is no more to know.
+    fn look_closer(
+        &mut self,
+        reaches: &Reaches<'_>,
+        row: &Row<'_>,
+        floor: usize,
+        bench: &mut Bench<'_>,
+        stairs: &mut [Stair],
+        flight: usize,
+    ) -> Result<bool, Full> {
+        match self.known {
+            Known::AtMost => {
+                self.worth = bench.fill(reaches, row, self.over(floor), &self.middle, None)?;
+                self.known = Known::NoMore;
+            }
+            Known::NoMore => {
+                let out = stairs.get_mut(flight..flight + BLOCK).ok_or(Full)?;
+                let made = super::stairs::stairs(
+                    reaches,
+                    row,
+                    bench,
+                    &self.middle,
+                    &self.crests,
+                    (floor, self.until),
+                    out,
+                )?;
+                self.stand(flight, flight + made, self.until, stairs);
+            }
+            Known::Nothing | Known::Stairs { .. } => return Ok(false),
+        }
+        Ok(true)
+    }
+}
+
+/// The layers of the stack that was found last, from the top down.
+pub(crate) fn levels(
+    rank: &Rank,
+    reaches: &Reaches<'_>,
+    rows: &[Row<'_>],
+    work: &mut Work<'_>,
+    each: &mut dyn FnMut(Level),
+) -> Result<i64, Full> {
+    let (mut worth, mut layers, mut left) = (0, 0, rank.rises);
+    while let Some(rise) = left.checked_sub(1).and_then(|last| work.rises.get(last)).copied() {
+        let face = usize::try_from(rise.face).map_err(|_| Full)?;
+        let number = usize::from(rise.row);
+        let (Some(row), true) = (rows.get(number), layers < PLAN_LAYERS_MAX) else {
+            return Err(Full);
+        };
+        layers += 1;
+        let floor = face - row.advance;
+        let mut pattern = Pattern::new();
+        let over = Over::One(floor);
+        let middle = &rank.rising.get(number).ok_or(Full)?.middle;
+        worth += work.bench.fill(reaches, row, over, middle, Some(&mut pattern))?;
+        each(Level {
+            row: number,
+            floor,
+            corners: corners(reaches, row, over, &pattern),
+            pattern,
+        });
+        let below = |rise: &Rise| usize::try_from(rise.face).is_ok_and(|face| face <= floor);
+        left = work.rises.get(..left).unwrap_or(&[]).partition_point(below);
+    }
+    Ok(worth)
+}

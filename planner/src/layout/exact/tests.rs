@@ -1,0 +1,216 @@
+//! Against looking at every floor and every corner.
+
+use std::vec;
+use std::vec::Vec;
+
+use super::reach::Reaches;
+use super::row::{Bench, Way};
+use super::stack::{Rank, Work, levels};
+use super::stairs::Stair;
+use super::{Item, Row, Um};
+use crate::testing::Dice;
+
+/// Rooms of stretches, height by height, as of ellipses in which all of them have to lie.
+struct Case {
+    chords: Vec<(Um, Um)>,
+    heights: usize,
+    step: Um,
+    rows: Vec<(usize, usize, Vec<Item>)>,
+}
+
+const NONE: (Um, Um) = (Um::MAX / 4, Um::MIN / 4);
+
+/// The rooms of a stretch: of two ellipses, which lie somewhere.
+fn stretch(
+    within: &mut impl FnMut(i64, i64) -> i64,
+    tall: i64,
+    (heights, step): (usize, Um),
+    bent: bool,
+) -> Vec<(Um, Um)> {
+    let mut ellipse = || {
+        let half = tall as f64 * within(35, 50) as f64 / 100.0;
+        let wide = half * within(80, 120) as f64 / 100.0;
+        let up = tall as f64 / 2.0 + if bent { within(-6_000, 6_000) as f64 } else { 0.0 };
+        let off = if bent { within(-8_000, 8_000) as f64 } else { 0.0 };
+        [half, wide, up, off]
+    };
+    let ellipses = [ellipse(), ellipse()];
+    let at = |height: usize| {
+        let y = (height as i64 * i64::from(step)) as f64;
+        let room = ellipses
+            .iter()
+            .fold((f64::MIN, f64::MAX), |room, [half, wide, up, off]| {
+                let lean = (y - up) / half;
+                let share = 1.0 - lean * lean;
+                if share <= 0.0 {
+                    return (f64::MAX, f64::MIN);
+                }
+                let reach = wide * libm::sqrt(share);
+                (room.0.max(off - reach), room.1.min(off + reach))
+            });
+        if room.0 < room.1 {
+            (room.0.ceil() as Um, room.1.floor() as Um)
+        } else {
+            NONE
+        }
+    };
+    (0..heights).map(at).collect()
+}
+
+fn case(seed: u64) -> Case {
+    let mut dice = Dice::new(seed);
+    let mut within = |from: i64, to: i64| from + dice.below((to - from + 1) as u64) as i64;
+    let step = [100, 500, 1_000][within(0, 2) as usize];
+    let tall = within(60, 160) * 1000;
+    let heights = usize::try_from(tall / i64::from(step) + 1).unwrap();
+    let reaches = within(1, 4);
+    let bent = within(0, 1) == 1;
+    let mut chords = Vec::new();
+    for _ in 0..reaches {
+        chords.extend(stretch(&mut within, tall, (heights, step), bent));
+    }
+    let kerf = within(2_000, 6_000) as Um;
+    let up = |size: Um| (size + step - 1) / step * step;
+    let rows = (0..within(1, 4))
+        .map(|_| {
+            let height = within(8_000, 40_000) as Um;
+            let items = (0..within(1, 5)).map(|_| {
+                let width = within(9_000, 60_000) as Um;
+                let first = within(0, reaches - 1) as u16;
+                let second = if within(0, 3) == 0 {
+                    within(0, reaches - 1) as u16
+                } else {
+                    first
+                };
+                Item {
+                    width,
+                    advance: up(width + kerf),
+                    reach: [first, second],
+                    worth: within(1, 50),
+                    boards: [None; 2],
+                }
+            });
+            (
+                usize::try_from(up(height + kerf) / step).unwrap(),
+                usize::try_from(kerf / step).unwrap(),
+                items.collect(),
+            )
+        })
+        .collect();
+    Case {
+        chords,
+        heights,
+        step,
+        rows,
+    }
+}
+
+/// What a row is worth over a floor, corner by corner.
+fn plain_row(case: &Case, (advance, kerf, items): &(usize, usize, Vec<Item>), floor: usize) -> i64 {
+    let step = case.step;
+    let (left, right) = (-200_000 / step, 200_000 / step);
+    let count = usize::try_from(right - left + 1).unwrap();
+    let mut best = vec![0_i64; count + 1];
+    let rooms: Vec<(Um, Um)> = items
+        .iter()
+        .map(|item| {
+            let of = |reach: u16, height: usize| case.chords[usize::from(reach) * case.heights + height];
+            let heights = [floor + kerf, floor + advance];
+            let all = item
+                .reach
+                .into_iter()
+                .flat_map(|reach| heights.map(|height| of(reach, height)));
+            all.fold((Um::MIN, Um::MAX), |room, chord| {
+                (room.0.max(chord.0), room.1.min(chord.1))
+            })
+        })
+        .collect();
+    for place in (0..count).rev() {
+        let corner = (left + place as Um) * step;
+        let mut here = best[place + 1];
+        for (item, room) in items.iter().zip(&rooms) {
+            if corner >= room.0 && corner + item.width <= room.1 {
+                let next = place + usize::try_from(item.advance / step).unwrap();
+                here = here.max(item.worth + best[next.min(count)]);
+            }
+        }
+        best[place] = here;
+    }
+    best[0]
+}
+
+fn plain_stack(case: &Case, lowest: usize) -> i64 {
+    let tables: Vec<Vec<i64>> = case
+        .rows
+        .iter()
+        .map(|row| {
+            let floors = 0..case.heights.saturating_sub(row.0);
+            floors
+                .map(|floor| {
+                    if floor < lowest {
+                        0
+                    } else {
+                        plain_row(case, row, floor)
+                    }
+                })
+                .collect()
+        })
+        .collect();
+    let mut worth = vec![0_i64; case.heights];
+    for face in lowest..case.heights {
+        let mut best = if face > 0 { worth[face - 1] } else { 0 };
+        for (row, table) in case.rows.iter().zip(&tables) {
+            if face >= row.0 + lowest {
+                best = best.max(table[face - row.0] + worth[face - row.0]);
+            }
+        }
+        worth[face] = best;
+    }
+    *worth.last().unwrap()
+}
+
+#[test]
+fn the_stack_is_worth_what_looking_at_everything_finds() {
+    let runs = std::env::var("BUNKSIDE_RUNS").map_or(60, |runs| runs.parse().unwrap());
+    let (mut equal, mut filled) = (0, 0);
+    for seed in 1..=runs {
+        let case = case(seed);
+        let mut chords = case.chords.clone();
+        let reaches = Reaches::new(&mut chords, case.heights, case.step);
+        let rows: Vec<Row<'_>> = case
+            .rows
+            .iter()
+            .map(|(advance, kerf, items)| Row {
+                advance: *advance,
+                kerf: *kerf,
+                items,
+            })
+            .collect();
+        let mut ways = vec![Way::default(); 4_000];
+        let mut front = vec![0; 1_000];
+        let mut rooms = vec![(0, 0); 64];
+        let mut steps = vec![Stair::default(); 8_000];
+        let mut sums = vec![super::knap::Sum::default(); 5_000];
+        let mut rises = vec![super::stack::Rise::default(); case.heights];
+        let mut work = Work {
+            bench: Bench {
+                ways: &mut ways,
+                front: &mut front,
+                rooms: &mut rooms,
+                sums: &mut sums,
+                widest_gap: 0,
+                filled: 0,
+            },
+            stairs: &mut steps,
+            rises: &mut rises,
+        };
+        let lowest = case.heights / 20;
+        let (rank, found) = Rank::stack(&reaches, &rows, lowest, &mut work).unwrap();
+        let told = plain_stack(&case, lowest);
+        filled += work.bench.filled;
+        let sum = levels(&rank, &reaches, &rows, &mut work, &mut |_| {}).unwrap();
+        assert_eq!((found, sum), (told, told), "seed {seed}");
+        equal += 1;
+    }
+    std::println!("{equal} of {runs} equal, {filled} rows filled");
+}

@@ -1,0 +1,205 @@
+//! `layout`: log and order in; the boards that are worth most out.
+
+use std::path::Path;
+
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::layout::exact::Placed;
+use bunkside_planner::plan::End;
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::{Length, Position};
+use serde::Serialize;
+
+use super::making::setup;
+use super::{Done, Exit, Failure, JSON, Said, files, json};
+use crate::account::table::{Side, Table, count, wrapped};
+use crate::cli::{Arguments, Opt, Verb};
+use crate::job::Job;
+use crate::layout::{Layout, best};
+use crate::measure::System;
+use crate::planned::Planned;
+
+/// Characters of a line.
+const WIDTH: usize = 100;
+
+/// Looks at no rule.
+const GEOMETRY: Opt = Opt {
+    long: "geometry-only",
+    short: None,
+    value: None,
+    about: "ask no rule whether it can be sawn; reach and clearance over the bed stay",
+};
+
+/// The verb.
+pub const VERB: Verb = Verb {
+    name: "layout",
+    summary: "a log and an order in; the boards that are worth most, and a proof",
+    operands: &["JOB"],
+    options: &[GEOMETRY, JSON],
+    about: "\
+Reads a job (`bunkside help job`) and finds the boards that together bring most: layers of any heights with
+waste of any height between them, boards of any widths side by side, short ones from either end, two end to end
+where both have room; no more of a product than its `most`. Every corner and floor lies on `step` of the
+setting. Prices count; wane does not: every board is looked for without any.
+
+What it says to be proven is: no layout on that step is worth more. Where memory does not do to prove it, the
+most that any could be worth is told beside what was found.",
+    examples: &[
+        "bunkside layout examples/jobs/g-04.toml",
+        "bunkside layout examples/jobs/b-01.toml --geometry-only --json",
+    ],
+    run,
+};
+
+#[derive(Serialize)]
+struct Report {
+    format: &'static str,
+    version: u32,
+    value: f64,
+    bound: f64,
+    proven: bool,
+    step_um: Length,
+    rules: Option<&'static str>,
+    boards: Vec<BoardEntry>,
+}
+
+#[derive(Serialize)]
+struct BoardEntry {
+    product: String,
+    length_um: Length,
+    thickness_um: Length,
+    width_um: Length,
+    on_edge: bool,
+    end: &'static str,
+    across_um: Position,
+    height_um: Position,
+    travel_um: Position,
+}
+
+fn run(arguments: &Arguments, said: &mut Said) -> Done {
+    let path = Path::new(arguments.operand(0).unwrap_or_default());
+    let job = files::job(path, said)?;
+    let setup = setup(&job)?;
+    let Some(layout) = best(&job, &setup) else {
+        return Err(Failure::wrong(
+            "this order takes more memory than a layout may have",
+            "take a coarser `step`, or fewer products and lengths",
+        ));
+    };
+    let rules = (!arguments.has(&GEOMETRY)).then(|| judged(&job, &setup, &layout));
+    let exit = match rules {
+        Some(Verdict::Refused) => Exit::Refused,
+        _ => Exit::Good,
+    };
+    let report = Report {
+        format: "bunkside-layout",
+        version: 1,
+        value: money(layout.found.worth),
+        bound: money(layout.found.bound),
+        proven: layout.found.worth >= layout.found.bound,
+        step_um: job.step,
+        rules: rules.map(word),
+        boards: layout
+            .boards
+            .iter()
+            .map(|board| entry(&job, &setup, board))
+            .collect(),
+    };
+    let out = if arguments.has(&JSON) {
+        json(&report)
+    } else {
+        text(&job, &report)
+    };
+    Ok((exit, out))
+}
+
+/// What the rules say of the moves by rule of thumb.
+fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> Verdict {
+    Planned::new(job, setup, &layout.plan).map_or(Verdict::Refused, |planned| planned.trace.verdict)
+}
+
+const fn word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Pass => "pass",
+        Verdict::Warned => "warned",
+        Verdict::Refused => "refused",
+    }
+}
+
+/// Thousandths of the job's money.
+#[expect(clippy::cast_precision_loss, reason = "no log is worth so much")]
+fn money(thousandths: i64) -> f64 {
+    thousandths as f64 / 1_000.0
+}
+
+fn entry(job: &Job, setup: &Setup<'_>, board: &Placed) -> BoardEntry {
+    let spec = &job.boards[usize::from(board.product)];
+    let length = spec.lengths[usize::from(board.length)];
+    let log = setup.shape.travel();
+    let (end, travel_um) = match board.end {
+        End::Near => ("near", log.lo + job.end_trim),
+        End::Far => ("far", log.hi - job.end_trim - length),
+    };
+    BoardEntry {
+        product: spec.name.clone(),
+        length_um: length,
+        thickness_um: spec.thickness,
+        width_um: spec.width,
+        on_edge: board.wide != spec.width,
+        end,
+        across_um: board.across,
+        height_um: board.height,
+        travel_um,
+    }
+}
+
+fn text(job: &Job, report: &Report) -> String {
+    let system = System::of(job.inches);
+    let proof = if report.proven {
+        format!(
+            "proven: on a step of {} no layout is worth more",
+            system.size(report.step_um)
+        )
+    } else {
+        format!("not proven: none is worth more than {:.2}", report.bound)
+    };
+    let rules = match report.rules {
+        None => "not asked",
+        Some("refused") => "refuse the moves that saw it, or there are none by rule of thumb",
+        Some("warned") => "pass the moves that saw it, with warnings",
+        Some(_) => "pass the moves that saw it",
+    };
+    let mut table = Table::new(&[
+        ("board", Side::Left),
+        ("size", Side::Left),
+        ("length", Side::Right),
+        ("from", Side::Left),
+        ("underside", Side::Right),
+        ("entry side", Side::Right),
+    ]);
+    for board in &report.boards {
+        let edge = if board.on_edge { ", on edge" } else { "" };
+        let size = format!(
+            "{} x {}{edge}",
+            system.size(board.width_um),
+            system.size(board.thickness_um)
+        );
+        table.row([
+            board.product.clone(),
+            size,
+            system.run(board.length_um),
+            format!("{} end", board.end),
+            system.size(board.height_um.from_origin()),
+            system.size(board.across_um.from_origin()),
+        ]);
+    }
+    format!(
+        "{} on {}: {}, worth {:.2} in the job's money\n\n{}{}\n{}",
+        job.name,
+        job.mill_name,
+        count(report.boards.len() as u64, "board"),
+        report.value,
+        wrapped("value     ", &proof, WIDTH),
+        wrapped("rules     ", rules, WIDTH),
+        table.text(0)
+    )
+}

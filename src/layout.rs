@@ -1,0 +1,178 @@
+//! The best layout of a job's log.
+
+use bunkside_planner::layout::exact::{
+    Asked, Desk, Found, Full, Item, Label, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way, exact,
+};
+use bunkside_planner::replay::Setup;
+
+use crate::cut_plan::OwnedPlan;
+use crate::job::{BoardSpec, Job};
+
+/// The best layout of a log.
+#[derive(Clone, Debug)]
+pub struct Layout {
+    /// Every board, from the top down and from the entry side on.
+    pub boards: Vec<Placed>,
+    /// What was found.
+    pub found: Found,
+    /// The cut plan.
+    pub plan: OwnedPlan,
+}
+
+/// Heights of boards, and floors that are looked at together, as the planner has them at most.
+const ROWS: usize = 160;
+const BLOCK: usize = 64;
+
+/// Most memory that is tried, as a power of two times the usual.
+const TRIES: u32 = 6;
+
+/// Finds the best layout of a job's log; none where there is too much of it for any memory.
+#[must_use]
+pub fn best(job: &Job, setup: &Setup<'_>) -> Option<Layout> {
+    (0..TRIES).find_map(|try_| within(job, setup, 1 << try_).ok())
+}
+
+/// Memory for a layout.
+struct Memories {
+    rooms: Vec<(i32, i32)>,
+    boards: [Vec<Item>; 2],
+    board_rooms: [Vec<(i32, i32)>; 2],
+    ways: Vec<Way>,
+    front: Vec<u32>,
+    stairs: Vec<Stair>,
+    rises: Vec<Rise>,
+    sums: Vec<Sum>,
+    stacks: Vec<Label>,
+    states: Vec<State>,
+    numbers: [Vec<u32>; 2],
+    kept: Vec<u16>,
+    caps: Vec<i64>,
+}
+
+impl Memories {
+    /// So many times the usual.
+    fn new(heights: usize, lengths: usize, times: usize) -> Self {
+        let (boards, states, stacks) = (500 * times, 5_000 * times, 20_000 * times);
+        Self {
+            rooms: vec![(0, 0); 2 * lengths * heights],
+            boards: [vec![Item::default(); boards], vec![Item::default(); boards]],
+            board_rooms: [vec![(0, 0); boards], vec![(0, 0); boards]],
+            ways: vec![Way::default(); 20_000 * times],
+            front: vec![0; 4_000 * times],
+            stairs: vec![Stair::default(); ROWS * BLOCK],
+            rises: vec![Rise::default(); heights],
+            sums: vec![Sum::default(); 20_000 * times],
+            stacks: vec![Label::default(); stacks],
+            states: vec![State::default(); states],
+            numbers: [vec![0; stacks], vec![0; states]],
+            kept: vec![0; 20 * stacks],
+            caps: vec![0; ROWS * (heights / BLOCK + 2)],
+        }
+    }
+
+    fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
+        let ([items, more], [rooms, more_rooms]) = (&mut self.boards, &mut self.board_rooms);
+        let [heap, order] = &mut self.numbers;
+        let memory = Memory {
+            chords: &mut self.rooms,
+            items,
+            ways: &mut self.ways,
+            front: &mut self.front,
+            rooms,
+            stairs: &mut self.stairs,
+            rises: &mut self.rises,
+            sums: &mut self.sums,
+        };
+        let desk = Desk {
+            labels: &mut self.stacks,
+            heap,
+            states: &mut self.states,
+            order,
+            boards: &mut self.kept,
+            caps: &mut self.caps,
+            rooms: more_rooms,
+        };
+        (memory, Lent { desk, items: more })
+    }
+}
+
+fn within(job: &Job, setup: &Setup<'_>, times: usize) -> Result<Layout, Full> {
+    let boards = &job.boards;
+    let wanted: Vec<Wanted<'_>> = boards.iter().map(wanted).collect();
+    let limit = |most: u32| u16::try_from(most).unwrap_or(u16::MAX);
+    let most: Vec<Option<u16>> = boards.iter().map(|board| board.most.map(limit)).collect();
+    let asked = Asked {
+        wanted: &wanted,
+        most: &most,
+        end_trim: job.end_trim,
+        step: job.step,
+    };
+    let tall = setup.shape.bounds().height.length();
+    let heights = usize::try_from(tall.wide() / job.step.wide().max(1)).unwrap_or(0) + 2;
+    let lengths = boards.iter().map(|board| board.lengths.len()).sum();
+    let mut memories = Memories::new(heights, lengths, times);
+    let (memory, mut lent) = memories.lend();
+    let sawn = exact(setup, &asked, memory, &mut lent)?;
+    let mut placed = Vec::new();
+    sawn.boards(&mut |board| placed.push(board));
+    let draft = sawn.draft(&wanted).map_err(|_| Full)?;
+    Ok(Layout {
+        boards: placed,
+        found: sawn.found,
+        plan: draft.with_plan(|plan| plan.into()),
+    })
+}
+
+fn wanted(board: &BoardSpec) -> Wanted<'_> {
+    Wanted {
+        thickness: board.thickness,
+        width: board.width,
+        on_edge: false,
+        lengths: &board.lengths,
+        worth: &board.values,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use bunkside_planner::plan::Use;
+
+    use super::*;
+    use crate::diagnostic::Source;
+    use crate::planned::lay_out;
+
+    /// What the boards of a plan bring.
+    fn worth(job: &Job, plan: &OwnedPlan) -> i64 {
+        plan.with_plan(|plan| {
+            let columns = plan.layers.iter().flat_map(|layer| layer.columns);
+            columns
+                .filter_map(|column| match column.use_ {
+                    Use::Board { product, length, .. } => {
+                        let board = &job.boards[usize::from(product)];
+                        let at = board.lengths.iter().position(|other| *other == length)?;
+                        Some(board.values[at])
+                    }
+                    Use::Waste => None,
+                })
+                .sum()
+        })
+    }
+
+    #[test]
+    fn no_example_is_worth_less_than_by_the_hand_habit() {
+        for name in ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"] {
+            let path = format!("{}/examples/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+            let source = Source::new(&path, std::fs::read_to_string(&path).unwrap());
+            let near = Path::new(&path).parent().unwrap();
+            let job = crate::job::read(&source, &|mill| std::fs::read_to_string(near.join(mill)));
+            let job = job.job.unwrap();
+            let setup = Setup::new(&job.mill, &job.log).unwrap();
+            let layout = best(&job, &setup).unwrap();
+            let plain = worth(&job, &lay_out(&job, &setup).unwrap());
+            assert!(layout.found.worth >= plain, "{name}: {:?} {plain}", layout.found);
+            assert_eq!(layout.found.worth, layout.found.bound, "{name}");
+        }
+    }
+}

@@ -1,0 +1,46 @@
+//! `layout`.
+
+use bunkside::command::Exit;
+use serde_json::Value;
+
+use super::{JOBS, example, folder, quiet};
+
+fn told(job: &str, options: &str) -> Value {
+    let folder = folder(&format!("layout-{job}{options}"));
+    let line = format!("layout {} --json {options}", example(job));
+    serde_json::from_str(&quiet(&folder, &line, Exit::Good)).unwrap()
+}
+
+#[test]
+fn boards_are_told_with_what_they_are_worth() {
+    let folder = folder("layout-text");
+    let text = quiet(&folder, &format!("layout {}", example("g-04")), Exit::Good);
+    insta::assert_snapshot!("layout-g-04", text);
+}
+
+/// Prices are in the jobs.
+#[test]
+fn every_examples_best_layout_is_proven_and_passes_the_rules() {
+    for job in JOBS {
+        let report = told(job, "");
+        assert_eq!(report["proven"], true, "{job}");
+        assert_eq!(report["value"], report["bound"], "{job}");
+        assert_ne!(report["rules"], "refused", "{job}");
+        assert!(!report["boards"].as_array().unwrap().is_empty(), "{job}");
+        let free = told(job, "--geometry-only");
+        assert_eq!(free["rules"], Value::Null, "{job}");
+        assert_eq!(free["value"], report["value"], "{job}");
+    }
+}
+
+/// The job says `most = 4` of beams and nothing of planks.
+#[test]
+fn no_more_boards_are_laid_out_than_are_wanted() {
+    let report = told("b-01", "--geometry-only");
+    let of = |name: &str| {
+        let boards = report["boards"].as_array().unwrap();
+        boards.iter().filter(|board| board["product"] == name).count()
+    };
+    assert!(of("beam") <= 4, "{}", of("beam"));
+    assert!(of("plank") > 4, "{}", of("plank"));
+}
