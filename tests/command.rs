@@ -10,6 +10,7 @@ mod json;
 mod kept_out;
 mod layouts;
 mod making;
+mod pairs;
 mod people;
 mod process;
 mod strangers;

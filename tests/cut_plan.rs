@@ -158,6 +158,37 @@ fn a_plan_lowers_to_what_it_says() {
 }
 
 #[test]
+fn two_boards_of_a_column_are_a_pair() {
+    use bunkside_planner::plan::{Part, Use};
+
+    let text = "plan \"G-04\"\n\nlayer down to 127 mm\n  take waste to -69.9 mm\n  \
+                take board \"deck\" 1800 mm and board \"shelf\" 1500 mm to 75.6 mm\n";
+    let names = ["deck".to_owned(), "shelf".to_owned()];
+    let (document, diagnostics) = cut_plan::parse(&Source::new("g.cut", text));
+    assert_eq!(diagnostics, []);
+    assert_eq!(document.board_names(), names);
+    let plan = document.lower(&names, Length::mm(3_300)).0.unwrap();
+    let part = |product, length| Part {
+        product,
+        length: Length::mm(length),
+    };
+    assert_eq!(
+        plan.layers[0].columns[1].use_,
+        Use::Pair {
+            near: part(0, 1_800),
+            far: part(1, 1_500)
+        }
+    );
+    assert_eq!(cut_plan::write(&plan, &names, "G-04"), text);
+    let noted = cut_plan::write_for(&plan, &names, "G-04", System::Inches);
+    assert!(
+        noted.contains("to 75.6 mm  # 5 ft 10 7/8 in, 4 ft 11 in, 2 31/32 in\n"),
+        "{noted}"
+    );
+    assert!(document.lower(&names, Length::mm(3_299)).0.is_none());
+}
+
+#[test]
 fn a_plan_is_written_in_plain_words() {
     let text = "plan \"G-04\"\n\nhold dog, sweep\nlayer down to 187.5 mm with 2 passes\n  slab\n\nlayer down to 127 mm with 1 pass\n  \
                 take waste to -69.9 mm\n  release board \"deck\" 2400 mm from far end to 75.6 mm\n  release waste to edge\n";

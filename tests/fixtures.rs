@@ -164,6 +164,7 @@ fn column_text(column: &Column, at: impl Fn(Position) -> String) -> String {
     };
     let use_ = match column.use_ {
         Use::Waste => "Use::Waste".to_owned(),
+        Use::Pair { .. } => panic!("no fixture has two boards in a column"),
         Use::Board { product, length, end } => {
             let end = match end {
                 End::Near => "Near",

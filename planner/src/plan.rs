@@ -36,6 +36,61 @@ pub enum Use {
         /// Where it is measured from.
         end: End,
     },
+    /// Two boards of one section end to end, sawn as one and cross-cut after unloading. Both together are no longer
+    /// than what the trims leave of the log.
+    Pair {
+        /// Measured from the end at the operator.
+        near: Part,
+        /// Measured from the other one.
+        far: Part,
+    },
+}
+
+/// One of two boards that lie end to end in a column.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// Number of the product in the job, from 0.
+    pub product: u8,
+    /// Length along the log.
+    pub length: Length,
+}
+
+/// One board that a column becomes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Board {
+    /// Number of the product in the job, from 0.
+    pub product: u8,
+    /// Length along the log.
+    pub length: Length,
+    /// Where it is measured from.
+    pub end: End,
+}
+
+impl Use {
+    /// The boards it comes to, the near one first: none, one or two.
+    ///
+    /// ```
+    /// use bunkside_planner::plan::{End, Part, Use};
+    /// use bunkside_protocol::Length;
+    /// let near = Part { product: 0, length: Length::mm(1_800) };
+    /// let far = Part { product: 1, length: Length::mm(1_500) };
+    /// let ends: Vec<End> = Use::Pair { near, far }.boards().map(|board| board.end).collect();
+    /// assert_eq!(ends, [End::Near, End::Far]);
+    /// assert_eq!(Use::Waste.boards().count(), 0);
+    /// ```
+    pub fn boards(self) -> impl Iterator<Item = Board> {
+        let one = |part: Part, end| Board {
+            product: part.product,
+            length: part.length,
+            end,
+        };
+        let both = match self {
+            Self::Waste => [None, None],
+            Self::Board { product, length, end } => [Some(one(Part { product, length }, end)), None],
+            Self::Pair { near, far } => [Some(one(near, End::Near)), Some(one(far, End::Far))],
+        };
+        both.into_iter().flatten()
+    }
 }
 
 /// One upright slice of a layer.

@@ -5,7 +5,7 @@
 
 use bunkside_planner::geometry::Interval;
 use bunkside_planner::physics::body::{body, piece};
-use bunkside_planner::plan::{End, Use};
+use bunkside_planner::plan::{Board, End};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Pick;
 use bunkside_protocol::Length;
@@ -100,28 +100,27 @@ impl Boards {
         let mut spoilt = Vec::new();
         let grid = setup.mill.grid;
         for region in &regions {
-            let Use::Board { product, length, end } = region.use_ else {
-                continue;
-            };
-            let Some(spec) = job.boards.get(usize::from(product)) else {
-                continue;
-            };
             let came_off = pieces
                 .iter()
                 .any(|one| one.region == Some(region) && region.holds(one.piece.bounds, grid));
-            let wrong = if came_off {
-                wrong_size(job, region, spec, grid).or_else(|| wane(job, setup, region, spec, length, end))
-            } else {
-                Some("it does not come off as one piece".to_owned())
-            };
-            match wrong {
-                None => count_in(&mut boards, spec, length),
-                Some(why) => spoilt.push(Spoilt {
-                    layer: region.layer + 1,
-                    column: region.column.unwrap_or(0) + 1,
-                    name: spec.name.clone(),
-                    why,
-                }),
+            for board in region.use_.boards() {
+                let Some(spec) = job.boards.get(usize::from(board.product)) else {
+                    continue;
+                };
+                let wrong = if came_off {
+                    wrong_size(job, region, spec, grid).or_else(|| wane(job, setup, region, spec, board))
+                } else {
+                    Some("it does not come off as one piece".to_owned())
+                };
+                match wrong {
+                    None => count_in(&mut boards, spec, board.length),
+                    Some(why) => spoilt.push(Spoilt {
+                        layer: region.layer + 1,
+                        column: region.column.unwrap_or(0) + 1,
+                        name: spec.name.clone(),
+                        why,
+                    }),
+                }
             }
         }
         let sawn = boards.iter().map(|row| row.volume_m3).sum();
@@ -194,15 +193,8 @@ pub fn stretch(job: &Job, setup: &Setup<'_>, length: Length, end: End) -> Interv
 }
 
 /// What is wrong with the wane of a board: how much of its width is missing at either edge.
-fn wane(
-    job: &Job,
-    setup: &Setup<'_>,
-    region: &Region,
-    spec: &BoardSpec,
-    length: Length,
-    end: End,
-) -> Option<String> {
-    let stretch = stretch(job, setup, length, end);
+fn wane(job: &Job, setup: &Setup<'_>, region: &Region, spec: &BoardSpec, board: Board) -> Option<String> {
+    let stretch = stretch(job, setup, board.length, board.end);
     let mut missing = Length::ZERO;
     let hair = Length::um(2);
     // Floors and corners are snapped to the grid.

@@ -7,6 +7,7 @@
 //! | [`feeds`] | forces and margins of every cut, and what decided its stroke and feed |
 //! | [`findings`] | what the rules object to, each alone or those alike together |
 //! | [`pieces`] | which piece is which column of the cut plan |
+//! | [`cross_cuts`] | pieces that are cross-cut into two boards, and where |
 //! | [`boards`] | which boards count, and where the rest of the log went |
 //! | [`care`] | what is done about growth stress, and why |
 //! | [`orders`] | how near the order of cuts comes to the least time |
@@ -18,6 +19,7 @@
 
 pub mod boards;
 pub mod care;
+pub mod cross_cuts;
 pub mod cuts;
 pub mod energy;
 pub mod feeds;

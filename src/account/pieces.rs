@@ -7,6 +7,7 @@ use bunkside_planner::stock::Piece;
 use bunkside_protocol::{Length, Position};
 
 use crate::cut_plan::OwnedPlan;
+use crate::job::Job;
 use crate::trace::Trace;
 
 /// What a cut plan wants of one stretch of the log's section.
@@ -109,5 +110,19 @@ impl Region {
             outer.lo <= inner.lo && inner.hi <= outer.hi
         };
         inside(self.across, wood.across) && inside(self.height, wood.height)
+    }
+}
+
+/// What the boards of a column are called: `deck`, or of two `deck and shelf end to end`; none for waste.
+#[must_use]
+pub fn called(job: &Job, use_: Use) -> Option<String> {
+    let names: Option<Vec<&str>> = use_
+        .boards()
+        .map(|board| Some(job.boards.get(usize::from(board.product))?.name.as_str()))
+        .collect();
+    match names?.as_slice() {
+        [] => None,
+        [one] => Some((*one).to_owned()),
+        more => Some(format!("{} end to end", more.join(" and "))),
     }
 }

@@ -71,9 +71,12 @@ pub(super) fn cut_plan(arguments: &Arguments, said: &mut Said) -> Result<(Job, S
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
     let (plan, more) = document.lower(&names, job.length);
     diagnostics.extend(more);
+    diagnostics.extend(document.check_pairs(&job));
     diagnostics.extend(document.other_log(&job.name));
     said.note(&source, &diagnostics);
-    let plan = plan.filter(|_| sound).ok_or_else(files::told)?;
+    let plan = plan
+        .filter(|_| sound && !any_error(&diagnostics))
+        .ok_or_else(files::told)?;
     Ok((job, source, plan))
 }
 

@@ -128,12 +128,17 @@ fn place(error: &PlanError, plan: &OwnedPlan, job: &Job) -> String {
         layer.columns.len().max(number + 1)
     ));
     match layer.columns.get(number).map(|column| column.use_) {
-        Some(Use::Board { product, length, .. }) => {
-            if let Some(board) = job.boards.get(usize::from(product)) {
-                words.push_str(&format!(" ({}, {})", board.name, system.run(length)));
+        Some(Use::Waste) => words.push_str(" (waste)"),
+        Some(use_) => {
+            let boards = use_.boards().filter_map(|board| {
+                let spec = job.boards.get(usize::from(board.product))?;
+                Some(format!("{}, {}", spec.name, system.run(board.length)))
+            });
+            let boards: Vec<String> = boards.collect();
+            if !boards.is_empty() {
+                words.push_str(&format!(" ({})", boards.join(", and ")));
             }
         }
-        Some(Use::Waste) => words.push_str(" (waste)"),
         None => {}
     }
     words

@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::job::{JobReader, MAGIC, mill_digest};
 use bunkside_protocol::{LogRecord, MillRecord, Move};
@@ -11,7 +10,7 @@ use super::kind::{Kind, expect};
 use super::making::HABIT;
 use super::problem::Problem;
 use super::{Failure, Said, files, making};
-use crate::account::pieces::{named, regions};
+use crate::account::pieces::{called, named, regions};
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::OwnedPlan;
 use crate::explain::Names;
@@ -213,13 +212,9 @@ impl Subject {
         let planned = making::in_order(job, setup, plan, arguments)
             .map_err(|error| Problem::sequence(&error, plan, job).failure(job, false))?;
         let regions = regions(setup, plan);
-        let names = named(&planned.trace, &regions).into_iter().filter_map(|one| {
-            let Use::Board { product, .. } = one.region?.use_ else {
-                return None;
-            };
-            let board = job.boards.get(usize::from(product))?;
-            Some((one.piece.serial, board.name.clone()))
-        });
+        let names = named(&planned.trace, &regions)
+            .into_iter()
+            .filter_map(|one| Some((one.piece.serial, called(job, one.region?.use_)?)));
         Ok(Self {
             names: names.collect(),
             name: job.name.clone(),

@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::folder::Folder;
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
+use crate::account::cross_cuts::CrossCut;
 use crate::account::cuts::times;
 use crate::account::energy::EnergyEntry;
 use crate::account::findings::{
@@ -42,6 +43,7 @@ pub(super) struct Summary {
     slabs: usize,
     #[serde(flatten)]
     boards: Boards,
+    cross_cuts: Vec<CrossCut>,
     totals: Totals,
     order: OrderEntry,
     stress: Option<Care>,
@@ -108,6 +110,7 @@ impl Summary {
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             boards: Boards::of(planned),
+            cross_cuts: CrossCut::all(planned.job, planned.setup, planned.plan, &planned.trace),
             order: OrderEntry::of(planned, totals.strokes),
             totals,
             stress: Care::of(planned.job, planned.setup, &planned.trace),
@@ -140,6 +143,10 @@ impl Summary {
         line("boards", self.boards_words(system));
         text.push_str(&self.board_rows(system));
         text.push_str(&self.shortfalls());
+        for one in &self.cross_cuts {
+            let words = format!("piece {} {}", one.piece, one.words(system));
+            text.push_str(&headed("cross-cut", &words));
+        }
         let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
         line("waste", waste_words(&self.boards.volume, system));
         line("cuts", self.totals.ways_words(system));

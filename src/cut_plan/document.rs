@@ -147,6 +147,19 @@ pub enum What {
     Waste(Word),
     /// A board.
     Board(Box<Board>),
+    /// Two boards end to end.
+    Pair(Box<Pair>),
+}
+
+/// `board "deck" 1.8 m and board "shelf" 1.5 m`
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pair {
+    /// Measured from the near end; it has a length and names no end.
+    pub near: Board,
+    /// `and`
+    pub and: Word,
+    /// Measured from the far end; it has a length and names no end.
+    pub far: Board,
 }
 
 /// `board "deck" 2.4 m from far end`
@@ -217,13 +230,13 @@ impl Document {
     pub fn board_names(&self) -> Vec<String> {
         let mut names: Vec<String> = Vec::new();
         for statement in self.statements() {
-            if let Statement::Column(ColumnLine {
-                what: What::Board(board),
-                ..
-            }) = statement
-                && !names.contains(&board.name.value)
-            {
-                names.push(board.name.value.clone());
+            let Statement::Column(line) = statement else {
+                continue;
+            };
+            for board in line.what.boards() {
+                if !names.contains(&board.name.value) {
+                    names.push(board.name.value.clone());
+                }
             }
         }
         names
@@ -294,27 +307,63 @@ impl Statement {
 }
 
 impl What {
-    /// Whether an end of the log could still be named.
-    pub(super) fn takes_end(&self) -> bool {
+    /// The words that may come next in its line.
+    pub(super) const fn may_follow(&self) -> &'static [&'static str] {
         match self {
-            Self::Waste(_) => false,
-            Self::Board(board) => board.from.is_none(),
+            Self::Board(board) => match (&board.from, &board.length) {
+                (None, Some(_)) => &["to", "from", "and"],
+                (None, None) => &["to", "from"],
+                (Some(_), _) => &["to"],
+            },
+            Self::Waste(_) | Self::Pair(_) => &["to"],
         }
+    }
+
+    /// Its boards, the near one of two first.
+    pub fn boards(&self) -> impl Iterator<Item = &Board> {
+        let both = match self {
+            Self::Waste(_) => [None, None],
+            Self::Board(board) => [Some(&**board), None],
+            Self::Pair(pair) => [Some(&pair.near), Some(&pair.far)],
+        };
+        both.into_iter().flatten()
     }
 
     fn print(&self, out: &mut String) {
         match self {
             Self::Waste(word) => word.print(out),
-            Self::Board(board) => {
-                board.board.print(out);
-                board.name.print(out);
-                board.length.iter().for_each(|length| length.print(out));
-                if let Some(end) = &board.from {
-                    end.from.print(out);
-                    end.which.print(out);
-                    end.end.print(out);
-                }
+            Self::Board(board) => board.print(out),
+            Self::Pair(pair) => {
+                pair.near.print(out);
+                pair.and.print(out);
+                pair.far.print(out);
             }
+        }
+    }
+}
+
+impl Pair {
+    /// From its first board to the length of the second.
+    #[must_use]
+    pub fn span(&self) -> Span {
+        let last = self
+            .far
+            .length
+            .as_ref()
+            .map_or(self.far.name.span, |length| length.span);
+        Span::new(self.near.board.span.start, last.end)
+    }
+}
+
+impl Board {
+    fn print(&self, out: &mut String) {
+        self.board.print(out);
+        self.name.print(out);
+        self.length.iter().for_each(|length| length.print(out));
+        if let Some(end) = &self.from {
+            end.from.print(out);
+            end.which.print(out);
+            end.end.print(out);
         }
     }
 }

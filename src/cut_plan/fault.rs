@@ -37,6 +37,8 @@ pub(super) enum Problem {
     Length(MeasureError),
     /// A board of no length.
     ZeroLength,
+    /// An end named for one of two boards in a column.
+    EndInPair,
     /// No number of passes, or one out of range.
     Count(String),
     /// No act where one is wanted.
@@ -193,6 +195,7 @@ impl Problem {
             }
             Self::Length(error) => error.help(),
             Self::ZeroLength => "write its length, or leave it out for the whole length of the log".to_owned(),
+            Self::EndInPair => "leave it out: of two in a column the first is measured from the near end, the second from the far end".to_owned(),
             Self::Count(_) => format!("write a whole number from 1 to {PASSES_MAX}"),
             Self::NoAct(found) | Self::Act(found) => act_help(found),
             Self::Trailing { found, kind } if found == "," => {
@@ -223,6 +226,7 @@ impl fmt::Display for Problem {
             Self::NoPlace(found) => write!(f, "a place is missing; {}", seen(found)),
             Self::Length(error) => error.fmt(f),
             Self::ZeroLength => f.write_str("a board of no length"),
+            Self::EndInPair => f.write_str("an end named for one of two boards in a column"),
             Self::Count(found) if found.is_empty() => {
                 f.write_str("the number of passes is missing; the line ends")
             }

@@ -17,7 +17,7 @@ use super::PASSES_MAX;
 use super::check::check;
 use super::document::{
     ActItem, BYTE_ORDER_MARK, Board, ColumnLine, Document, EndWords, HoldLine, LayerLine, Line, LineKind,
-    Passes, Piece, PlanLine, Statement, What, Word,
+    Pair, Passes, Piece, PlanLine, Statement, What, Word,
 };
 use super::fault::{Fault, Problem, word_at};
 use super::words::{FIRST_WORDS, act};
@@ -25,7 +25,7 @@ use crate::diagnostic::{Diagnostic, Source, Span, nearest};
 use crate::measure::{self, Rules};
 
 /// Words that end a length.
-const AFTER_LENGTH: [&str; 3] = ["to", "from", "with"];
+const AFTER_LENGTH: [&str; 4] = ["to", "from", "with", "and"];
 
 type Parsed<'a, T> = IResult<&'a str, T, Fault>;
 
@@ -175,12 +175,7 @@ impl Grammar {
             _ => Freeing::Release,
         });
         let (rest, (freeing, what)) = (self.piece(freeing), |rest| self.what(rest)).parse(input)?;
-        let may_follow: &[_] = if what.takes_end() {
-            &["to", "from"]
-        } else {
-            &["to"]
-        };
-        let (rest, (to, place)) = (self.word(may_follow), self.piece(place)).parse(rest)?;
+        let (rest, (to, place)) = (self.word(what.may_follow()), self.piece(place)).parse(rest)?;
         Ok((
             rest,
             Statement::Column(ColumnLine {
@@ -193,11 +188,37 @@ impl Grammar {
     }
 
     fn what(self, input: &str) -> Parsed<'_, What> {
-        let (rest, word) = self.piece(keyword(&["waste", "board"])).parse(input)?;
+        let (after, word) = self.piece(keyword(&["waste", "board"])).parse(input)?;
         if word.value == "waste" {
-            return Ok((rest, What::Waste(word.map(|_| ()))));
+            return Ok((after, What::Waste(word.map(|_| ()))));
         }
-        let (rest, name) = self.piece(name).parse(rest)?;
+        let (rest, near) = self.board(input)?;
+        let (and_at, next) = next_word(rest)?;
+        if next != "and" {
+            return Ok((rest, What::Board(Box::new(near))));
+        }
+        if near.length.is_none() {
+            return fail(and_at, Problem::NoLength);
+        }
+        let (rest, and) = self.word(&["and"]).parse(rest)?;
+        let (far_end, far) = self.board(rest)?;
+        if far.length.is_none() {
+            let (at, _) = blanks(far_end)?;
+            return fail(at, Problem::NoLength);
+        }
+        if let Some(from) = near.from.as_ref().or(far.from.as_ref()) {
+            let (start, end) = (from.from.span.start, from.end.span.end);
+            return Err(nom::Err::Failure(Fault {
+                rest: self.end - start,
+                len: end - start,
+                problem: Problem::EndInPair,
+            }));
+        }
+        Ok((far_end, What::Pair(Box::new(Pair { near, and, far }))))
+    }
+
+    fn board(self, input: &str) -> Parsed<'_, Board> {
+        let (rest, (board, name)) = (self.word(&["board"]), self.piece(name)).parse(input)?;
         let (_, next) = next_word(rest)?;
         let mut length = cond(
             !next.is_empty() && !next.starts_with(char::is_alphabetic),
@@ -209,14 +230,13 @@ impl Grammar {
         let from = (self.word(&["from"]), self.piece(end), self.word(&["end"]))
             .map(|(from, which, end)| EndWords { from, which, end });
         let (rest, from) = cond(next == "from", from).parse(rest)?;
-        let board = word.map(|_| ());
         let board = Board {
             board,
             name,
             length,
             from,
         };
-        Ok((rest, What::Board(Box::new(board))))
+        Ok((rest, board))
     }
 
     /// A piece with the blanks in front of it.

@@ -1,9 +1,9 @@
 //! From a document to the plan that the sequencer works on.
 
-use bunkside_planner::plan::{Column, End, Use};
+use bunkside_planner::plan::{Column, End, Part, Use};
 use bunkside_protocol::{Acts, Length};
 
-use super::document::{Board, ColumnLine, Document, Statement, What};
+use super::document::{Board, ColumnLine, Document, Pair, Statement, What};
 use super::plan::{OwnedLayer, OwnedPlan};
 use crate::diagnostic::{Diagnostic, any_error, nearest};
 
@@ -56,7 +56,12 @@ impl Order<'_> {
     fn column(&self, line: &ColumnLine, diagnostics: &mut Vec<Diagnostic>) -> Option<Column> {
         let use_ = match &line.what {
             What::Waste(_) => Use::Waste,
-            What::Board(board) => self.board(board, diagnostics)?,
+            What::Board(board) => {
+                let Part { product, length } = self.part(board, diagnostics)?;
+                let end = board.from.as_ref().map_or(End::Near, |from| from.which.value);
+                Use::Board { product, length, end }
+            }
+            What::Pair(pair) => self.pair(pair, diagnostics)?,
         };
         Some(Column {
             to: line.place.value,
@@ -65,7 +70,26 @@ impl Order<'_> {
         })
     }
 
-    fn board(&self, board: &Board, diagnostics: &mut Vec<Diagnostic>) -> Option<Use> {
+    /// Two boards end to end, both looked at before either is given up.
+    fn pair(&self, pair: &Pair, diagnostics: &mut Vec<Diagnostic>) -> Option<Use> {
+        let both = [&pair.near, &pair.far].map(|board| self.part(board, diagnostics));
+        let [Some(near), Some(far)] = both else {
+            return None;
+        };
+        if near.length.wide() + far.length.wide() > self.log_length.wide() {
+            let message = format!(
+                "two boards longer together than the log, which is {}",
+                self.log_length
+            );
+            diagnostics.push(
+                Diagnostic::error(pair.span(), message).with_help("write shorter lengths, or one board"),
+            );
+            return None;
+        }
+        Some(Use::Pair { near, far })
+    }
+
+    fn part(&self, board: &Board, diagnostics: &mut Vec<Diagnostic>) -> Option<Part> {
         let name = &board.name.value;
         let Some(number) = self.names.iter().position(|known| known == name) else {
             let message = format!("the order has no board called \"{}\"", name.escape_debug());
@@ -93,13 +117,12 @@ impl Order<'_> {
             );
             return None;
         }
-        Some(Use::Board {
+        Some(Part {
             product,
             length: board
                 .length
                 .as_ref()
                 .map_or(self.log_length, |length| length.value),
-            end: board.from.as_ref().map_or(End::Near, |from| from.which.value),
         })
     }
 

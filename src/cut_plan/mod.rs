@@ -19,6 +19,7 @@
 //! | [`parse`] | `grammar`, `check` | words, names, lengths; the order of lines, floors and columns |
 //! | [`Document::to_text`] | `document` | nothing: every text comes back byte for byte |
 //! | [`Document::lower`] | `lower` | boards the order does not know, or longer than the log |
+//! | [`Document::check_pairs`] | `pairs` | two boards in a column that do not go together, by a whole job |
 //! | [`write()`] | `write` | nothing: canonical text of any plan |
 //!
 //! Places across are those of the corner, which the next column begins at, kerf included: nothing here knows the
@@ -29,13 +30,14 @@ mod document;
 mod fault;
 mod grammar;
 mod lower;
+mod pairs;
 mod plan;
 mod rounding;
 mod words;
 mod write;
 
 pub use document::{
-    ActItem, Board, ColumnLine, Document, EndWords, HoldLine, LayerLine, Line, LineKind, Passes, Piece,
+    ActItem, Board, ColumnLine, Document, EndWords, HoldLine, LayerLine, Line, LineKind, Pair, Passes, Piece,
     PlanLine, Statement, What, Word,
 };
 pub use grammar::parse;

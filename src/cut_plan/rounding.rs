@@ -1,6 +1,6 @@
 //! Lengths that are no whole number of micrometres, told once for a whole text.
 
-use super::document::{Document, Statement, What};
+use super::document::{Document, Statement};
 use crate::diagnostic::{Diagnostic, Span};
 use crate::measure::{self, Rules};
 
@@ -27,14 +27,8 @@ fn lengths(document: &Document) -> impl Iterator<Item = (Span, &str)> {
         match statement {
             Statement::Layer(line) => found.push((line.floor.span, line.floor.text.as_str())),
             Statement::Column(line) => {
-                if let What::Board(board) = &line.what {
-                    found.extend(
-                        board
-                            .length
-                            .iter()
-                            .map(|length| (length.span, length.text.as_str())),
-                    );
-                }
+                let lengths = line.what.boards().filter_map(|board| board.length.as_ref());
+                found.extend(lengths.map(|length| (length.span, length.text.as_str())));
                 if line.place.value.is_some() {
                     found.push((line.place.span, line.place.text.as_str()));
                 }

@@ -1,6 +1,6 @@
 //! Canonical text of a plan: what a planner hands out, to be read and changed by hand.
 
-use bunkside_planner::plan::{Column, End, Freeing, Use};
+use bunkside_planner::plan::{Column, End, Freeing, Part, Use};
 
 use crate::measure::System;
 
@@ -39,25 +39,22 @@ fn write_layer(text: &mut String, layer: &OwnedLayer, names: &[String], system: 
         Some(count) => format!(" with {count} passes"),
     };
     let floor = system.size(layer.floor.from_origin());
-    let note = in_inches(system, &[Some(floor)]);
+    let note = in_inches(system, &[floor]);
     text.push_str(&format!("layer down to {}{passes}{note}\n", layer.floor));
     if layer.columns.is_empty() {
         text.push_str("  slab\n");
     }
     for column in &layer.columns {
-        let length = match column.use_ {
-            Use::Waste => None,
-            Use::Board { length, .. } => Some(system.run(length)),
-        };
+        let runs = column.use_.boards().map(|board| system.run(board.length));
         let place = column.to.map(|place| system.size(place.from_origin()));
-        let note = in_inches(system, &[length, place]);
+        let lengths: Vec<String> = runs.chain(place).collect();
+        let note = in_inches(system, &lengths);
         text.push_str(&format!("  {}{note}\n", column_words(column, names)));
     }
 }
 
 /// The lengths of a line in inches, for those who read inches.
-fn in_inches(system: System, lengths: &[Option<String>]) -> String {
-    let lengths: Vec<&str> = lengths.iter().flatten().map(String::as_str).collect();
+fn in_inches(system: System, lengths: &[String]) -> String {
     if system == System::Metric || lengths.is_empty() {
         return String::new();
     }
@@ -72,17 +69,24 @@ fn column_words(column: &Column, names: &[String]) -> String {
     let what = match column.use_ {
         Use::Waste => "waste".to_owned(),
         Use::Board { product, length, end } => {
-            let name = names.get(usize::from(product)).cloned();
-            let name = name.unwrap_or_else(|| format!("board {}", u16::from(product) + 1));
             let from = match end {
                 End::Near => "",
                 End::Far => " from far end",
             };
-            format!("board {} {length}{from}", quoted(&name))
+            part_words(Part { product, length }, names) + from
+        }
+        Use::Pair { near, far } => {
+            format!("{} and {}", part_words(near, names), part_words(far, names))
         }
     };
     let place = column
         .to
         .map_or_else(|| "edge".to_owned(), |place| place.to_string());
     format!("{freeing} {what} to {place}")
+}
+
+fn part_words(part: Part, names: &[String]) -> String {
+    let name = names.get(usize::from(part.product)).cloned();
+    let name = name.unwrap_or_else(|| format!("board {}", u16::from(part.product) + 1));
+    format!("board {} {}", quoted(&name), part.length)
 }

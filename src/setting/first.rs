@@ -4,13 +4,12 @@
 //! places where the plan puts the kerfs; the board's own size is at most a step of the grid smaller.
 
 use bunkside_planner::geometry::Interval;
-use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
 use crate::account::boards::stretch;
-use crate::account::pieces::{Region, named, regions};
+use crate::account::pieces::{Region, called, named, regions};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::trace::Trace;
@@ -105,16 +104,16 @@ pub(super) fn first_board(
     let (regions, grid) = (regions(setup, plan), setup.mill.grid);
     let whole = named(trace, &regions).into_iter().find_map(|one| {
         let region = one.region?;
-        let Use::Board { product, length, end } = region.use_ else {
-            return None;
-        };
-        let spec = job.boards.get(usize::from(product))?;
-        let along = stretch(job, setup, length, end);
+        let name = called(job, region.use_)?;
+        let boards = region.use_.boards();
+        let along = boards
+            .map(|board| stretch(job, setup, board.length, board.end))
+            .reduce(Interval::join)?;
         region
             .holds(one.piece.bounds, grid)
-            .then_some((one.piece, region, spec, along))
+            .then_some((one.piece, region, name, along))
     });
-    let (piece, region, spec, along) = whole?;
+    let (piece, region, name, along) = whole?;
     let across = sawn(region.across, piece.bounds.across, setup.mill.across.tolerance);
     let up = sawn(region.height, piece.bounds.height, setup.mill.height.tolerance);
     let (thin, wide, lies) = if up.0.length() <= across.0.length() {
@@ -131,7 +130,7 @@ pub(super) fn first_board(
     };
     Some(FirstBoard {
         piece: piece.serial,
-        name: spec.name.clone(),
+        name,
         layer: region.layer + 1,
         column: column(region),
         lies,

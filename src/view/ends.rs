@@ -156,7 +156,7 @@ pub(super) fn lines(plane: &Plane, section: &Section, own: &[Window], kerf: Leng
 }
 
 /// The number of a piece, as large as its field lets it, with its size below where there is room.
-fn label(scene: &Scene<'_>, plane: &Plane, part: &Part<'_>, place: &Place) -> String {
+fn label(scene: &Scene<'_>, plane: &Plane, part: &Part, place: &Place) -> String {
     let Some(spot) = Spot::of(plane, part, place, 84.0) else {
         return String::new();
     };
@@ -191,7 +191,7 @@ pub(super) struct Spot {
 
 impl Spot {
     /// In the middle of its field, as large as that lets it; none where the section does not hold the piece.
-    pub(super) fn of(plane: &Plane, part: &Part<'_>, place: &Place, largest: f64) -> Option<Self> {
+    pub(super) fn of(plane: &Plane, part: &Part, place: &Place, largest: f64) -> Option<Self> {
         let [low, high] = part.place_in(&place.wood)?;
         let room = [(high[0] - low[0]) * plane.scale, (high[1] - low[1]) * plane.scale];
         let widest = (room[0] - 6.0) / run_of(&part.serial.to_string(), 1.0);

@@ -361,7 +361,7 @@ impl<'s, 'a> Artist<'s, 'a> {
     }
 
     /// Where a piece is going to be: its texture in a thin line.
-    fn fill(&self, part: &super::parts::Part<'_>, section: &Section) -> String {
+    fn fill(&self, part: &super::parts::Part, section: &Section) -> String {
         let own: Vec<Window> = windows(&part.cells, section);
         let class = match part.texture() {
             "blank" => "plan".to_owned(),

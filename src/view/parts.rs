@@ -1,7 +1,7 @@
 //! The pieces of a run: their numbers, what they are, and where they lay when they came free.
 
 use bunkside_planner::geometry::{Block, Interval, Section};
-use bunkside_planner::plan::{Freeing, Use};
+use bunkside_planner::plan::Freeing;
 use bunkside_planner::stock::{Edge, Owner, Piece, Stock};
 use bunkside_protocol::{Angle, Length, Move};
 
@@ -9,7 +9,8 @@ use super::Subject;
 use super::outline::{Window, around_of, outline, within};
 use super::svg::Place;
 use crate::account::boards::stretch;
-use crate::account::pieces::{Region, region_of, regions};
+use crate::account::cross_cuts::CrossCut;
+use crate::account::pieces::{Region, called, region_of, regions};
 use crate::measure::System;
 use crate::trace::Traced;
 
@@ -26,16 +27,18 @@ pub(super) enum Kind {
 
 /// One piece.
 #[derive(Clone, Debug)]
-pub(super) struct Part<'a> {
+pub(super) struct Part {
     /// Its number in the order the pieces come off.
     pub(super) serial: u16,
     pub(super) kind: Kind,
     /// What the product is called, or what can be seen of a piece that no plan knows.
-    pub(super) name: Option<&'a str>,
+    pub(super) name: Option<String>,
     /// Whether it came free together with others, or was meant to.
     pub(super) released: bool,
     /// Width, height and length: as ordered, or of the box that its wood fills.
     pub(super) size: [Length; 3],
+    /// How it is cut into two boards, where it is two.
+    pub(super) cross_cut: Option<CrossCut>,
     /// Where along the log it is wanted: a board may be shorter than its piece.
     pub(super) along: Interval,
     /// The boxes of the stock that held its wood.
@@ -43,7 +46,7 @@ pub(super) struct Part<'a> {
 }
 
 /// The pieces of a run in the order they come off.
-pub(super) fn parts<'a>(subject: &Subject<'a>) -> Vec<Part<'a>> {
+pub(super) fn parts(subject: &Subject<'_>) -> Vec<Part> {
     let regions = subject
         .plan
         .map(|plan| regions(subject.setup, plan))
@@ -61,16 +64,10 @@ pub(super) fn parts<'a>(subject: &Subject<'a>) -> Vec<Part<'a>> {
     parts
 }
 
-fn part<'a>(
-    subject: &Subject<'a>,
-    regions: &[Region],
-    traced: &Traced,
-    after: &Stock,
-    piece: &Piece,
-) -> Part<'a> {
+fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stock, piece: &Piece) -> Part {
     let bounds = piece.bounds;
     let region = region_of(regions, piece);
-    let board = region.and_then(|region| board(subject, region, bounds));
+    let board = region.and_then(|region| board(subject, region, piece));
     let kind = match region {
         _ if board.is_some() => Kind::Board,
         Some(region) if region.column.is_none() => Kind::Slab,
@@ -80,40 +77,49 @@ fn part<'a>(
         None => Kind::Waste,
     };
     let meant = matches!(traced.step.told, Move::Cut(cut) if cut.release) || traced.freed.len() > 1;
-    let box_size = [
-        bounds.across.length(),
-        bounds.height.length(),
-        bounds.travel.length(),
-    ];
-    let (name, size) = match board {
-        Some((name, along)) => (Some(name), [box_size[0], box_size[1], along.length()]),
-        None if region.is_none() => (seen(kind, piece.bark_edge), box_size),
-        None => (None, box_size),
+    let along = board.as_ref().map_or(bounds.travel, |board| board.along);
+    let (name, cross_cut) = match board {
+        Some(board) => (Some(board.name), board.cross_cut),
+        None if region.is_none() => (seen(kind, piece.bark_edge).map(str::to_owned), None),
+        None => (None, None),
     };
     Part {
         serial: piece.serial,
         kind,
         name,
         released: region.map_or(meant, |region| region.freeing == Freeing::Release),
-        size,
-        along: board.map_or(bounds.travel, |(_, along)| along),
+        size: [bounds.across.length(), bounds.height.length(), along.length()],
+        cross_cut,
+        along,
         cells: owned(after, Owner::Piece(piece.id)),
     }
 }
 
-/// What a region is for: what the product is called, and where along the log the board lies, where the piece is as
-/// large as the region.
-fn board<'a>(subject: &Subject<'a>, region: &Region, wood: Block) -> Option<(&'a str, Interval)> {
-    let Use::Board { product, length, end } = region.use_ else {
-        return None;
+/// What a region is for.
+struct Wanted {
+    /// What the product is called, or both.
+    name: String,
+    /// Where along the log the board lies; of two from the first to the last.
+    along: Interval,
+    cross_cut: Option<CrossCut>,
+}
+
+/// What a region is for, where the piece is as large as the region.
+fn board(subject: &Subject<'_>, region: &Region, piece: &Piece) -> Option<Wanted> {
+    let (job, wood) = (subject.job?, piece.bounds);
+    let wanted = Wanted {
+        name: called(job, region.use_)?,
+        along: region
+            .use_
+            .boards()
+            .map(|board| stretch(job, subject.setup, board.length, board.end))
+            .reduce(Interval::join)?,
+        cross_cut: CrossCut::of(job, region, piece.serial),
     };
-    let job = subject.job?;
-    let spec = job.boards.get(usize::from(product))?;
     let grid = subject.setup.mill.grid;
     let whole = region.across.length() <= wood.across.length() + grid
         && region.height.length() <= wood.height.length() + grid;
-    let along = stretch(job, subject.setup, length, end);
-    (whole && region.holds(wood, grid)).then_some((spec.name.as_str(), along))
+    (whole && region.holds(wood, grid)).then_some(wanted)
 }
 
 /// Whether both sides of a piece are kerfs along its whole length.
@@ -161,7 +167,7 @@ pub(super) fn fields(windows: &[Window], section: &Section) -> Vec<Vec<Place>> {
         .collect()
 }
 
-impl Part<'_> {
+impl Part {
     /// The largest box of its wood in a section, low corner and high corner: where its number stands.
     pub(super) fn place_in(&self, section: &Section) -> Option<[Place; 2]> {
         let room = |[low, high]: &[Place; 2]| (high[0] - low[0]) * (high[1] - low[1]);
@@ -173,7 +179,7 @@ impl Part<'_> {
 
     /// What it is, without its size: `deck`, `slab`, `board`.
     pub(super) fn what(&self) -> &str {
-        match (self.kind, self.name) {
+        match (self.kind, self.name.as_deref()) {
             (_, Some(name)) => name,
             (Kind::Board, None) => "board",
             (Kind::Slab, None) => "slab",
@@ -190,15 +196,17 @@ impl Part<'_> {
         }
     }
 
-    /// What it is, with its size: `deck, 140 by 50 mm, 3.6 m`.
+    /// What it is, with its size: `deck, 140 by 50 mm, 3.6 m`; of two boards both lengths.
     pub(super) fn described(&self, system: System) -> String {
         let [width, height, length] = self.size;
-        format!(
-            "{}, {}, {}",
-            self.what(),
-            by(system, width, height),
-            system.run(length)
-        )
+        let long = match &self.cross_cut {
+            Some(cut) => {
+                let [near, far] = &cut.boards;
+                format!("{} and {}", system.run(near.length_um), system.run(far.length_um))
+            }
+            None => system.run(length),
+        };
+        format!("{}, {}, {long}", self.what(), by(system, width, height))
     }
 }
 

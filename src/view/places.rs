@@ -27,7 +27,7 @@ pub(super) struct Place {
 }
 
 /// Near end, far end and, where it is neither, the worst place.
-pub(super) fn places(subject: &Subject<'_>, parts: &[Part<'_>]) -> Vec<Place> {
+pub(super) fn places(subject: &Subject<'_>, parts: &[Part]) -> Vec<Place> {
     let shape = &subject.setup.shape;
     let (wood, rough) = (shape.wood(), shape.rough());
     let place = |number: usize, name: String| {
@@ -59,8 +59,8 @@ pub(super) fn places(subject: &Subject<'_>, parts: &[Part<'_>]) -> Vec<Place> {
 }
 
 /// The sample at which some board comes nearest to the bark for its size; none without boards.
-fn tightest(wood: &[Section], parts: &[Part<'_>]) -> Option<usize> {
-    let boards: Vec<&Part<'_>> = parts.iter().filter(|part| part.kind == Kind::Board).collect();
+fn tightest(wood: &[Section], parts: &[Part]) -> Option<usize> {
+    let boards: Vec<&Part> = parts.iter().filter(|part| part.kind == Kind::Board).collect();
     let tightness = |section: &Section| {
         let there = boards
             .iter()

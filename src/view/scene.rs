@@ -16,7 +16,7 @@ use crate::setting::Sheet;
 pub(super) struct Scene<'a> {
     pub(super) subject: Subject<'a>,
     /// Every piece, in the order they come off.
-    pub(super) parts: Vec<Part<'a>>,
+    pub(super) parts: Vec<Part>,
     /// Every step that is shown.
     pub(super) steps: Vec<Step>,
     /// The box around the whole log.
@@ -47,7 +47,7 @@ impl<'a> Scene<'a> {
     }
 
     /// The piece with this number.
-    pub(super) fn part(&self, serial: u16) -> Option<&Part<'a>> {
+    pub(super) fn part(&self, serial: u16) -> Option<&Part> {
         self.parts.iter().find(|part| part.serial == serial)
     }
 

@@ -46,7 +46,7 @@ pub(super) struct Step {
 }
 
 /// The steps of a run, and last the moves that park the carriage, if a finding hangs on them.
-pub(super) fn steps(subject: &Subject<'_>, parts: &[Part<'_>]) -> Vec<Step> {
+pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
     let teller = Teller {
         subject,
         parts,
@@ -99,7 +99,7 @@ fn takes_wood(step: &Moved) -> bool {
 
 struct Teller<'s, 'a> {
     subject: &'s Subject<'a>,
-    parts: &'s [Part<'a>],
+    parts: &'s [Part],
     /// The moves at which somebody holds down what comes free.
     held_down: Vec<u16>,
 }
@@ -203,11 +203,21 @@ impl Teller<'_, '_> {
             Act::Unload if !pieces.is_empty() => {
                 let pieces = pieces.iter().rev();
                 pieces
-                    .map(|one| format!("Take away piece {}.", self.piece(*one)))
+                    .flat_map(|one| {
+                        let away = format!("Take away piece {}.", self.piece(*one));
+                        std::iter::once(away).chain(self.cross_cut(*one))
+                    })
                     .collect()
             }
             other => vec![in_full(other).to_owned()],
         }
+    }
+
+    /// Where a piece that is two boards is cut, once it is away.
+    fn cross_cut(&self, serial: u16) -> Option<String> {
+        let part = self.parts.iter().find(|part| part.serial == serial)?;
+        let words = part.cross_cut.as_ref()?.words(self.system());
+        Some(format!("Away from the mill, cross-cut piece {serial} {words}."))
     }
 
     /// Notes what a move between two steps does, if it is worth saying.

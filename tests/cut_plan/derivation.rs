@@ -25,7 +25,9 @@ enum Form {
 }
 
 /// The rules whose right sides are forms; the others are prose, and stand for a word that [`Drawing`] makes up.
-const RULES: [&str; 8] = ["line", "plan", "hold", "layer", "slab", "column", "board", "act"];
+const RULES: [&str; 9] = [
+    "line", "plan", "hold", "layer", "slab", "column", "board", "pair", "act",
+];
 
 fn rules() -> BTreeMap<String, Form> {
     let page = include_str!("../../src/cut_plan/GRAMMAR.md");

@@ -1,7 +1,7 @@
 //! Random plans, and random ways to write one down.
 
 use bunkside::cut_plan::{OwnedLayer, OwnedPlan, act_words};
-use bunkside_planner::plan::{Column, End, Freeing, Use};
+use bunkside_planner::plan::{Column, End, Freeing, Part, Use};
 use bunkside_protocol::{Act, Acts, Length, Position};
 
 use crate::dice::Dice;
@@ -62,15 +62,29 @@ fn what(dice: &mut Dice) -> Use {
     if dice.once_in(3) {
         return Use::Waste;
     }
+    let Part { product, length } = part(dice);
+    if dice.once_in(3) {
+        return Use::Pair {
+            near: Part { product, length },
+            far: part(dice),
+        };
+    }
+    Use::Board {
+        product,
+        length,
+        end: dice.pick(&[End::Near, End::Far]),
+    }
+}
+
+fn part(dice: &mut Dice) -> Part {
     let length = if dice.once_in(2) {
         304_800 * dice.between(1, 20)
     } else {
         dice.between(1, 6_000_000)
     };
-    Use::Board {
+    Part {
         product: u8::try_from(dice.below(NAMES.len() as u64)).unwrap(),
         length: Length::um(length),
-        end: dice.pick(&[End::Near, End::Far]),
     }
 }
 
@@ -152,14 +166,17 @@ impl Pen<'_> {
         match column.use_ {
             Use::Waste => words.push("waste".to_owned()),
             Use::Board { product, length, end } => {
-                words.push("board".to_owned());
-                words.push(quoted(NAMES[usize::from(product)]));
-                words.push(self.length(length.wide()));
+                self.part(Part { product, length }, &mut words);
                 match end {
                     End::Far => words.push("from far end".to_owned()),
                     End::Near if self.dice.once_in(2) => words.push("from near end".to_owned()),
                     End::Near => {}
                 }
+            }
+            Use::Pair { near, far } => {
+                self.part(near, &mut words);
+                words.push("and".to_owned());
+                self.part(far, &mut words);
             }
         }
         words.push("to".to_owned());
@@ -169,6 +186,12 @@ impl Pen<'_> {
                 .map_or_else(|| "edge".to_owned(), |place| self.length(place.wide())),
         );
         self.line(&words.iter().map(String::as_str).collect::<Vec<_>>());
+    }
+
+    fn part(&mut self, part: Part, words: &mut Vec<String>) {
+        words.push("board".to_owned());
+        words.push(quoted(NAMES[usize::from(part.product)]));
+        words.push(self.length(part.length.wide()));
     }
 
     /// A number of micrometres in one of the units in which it is exact.

@@ -193,10 +193,13 @@ pub(super) fn pieces(scene: &Scene<'_>) -> String {
     let system = scene.subject.system;
     let mut list = String::from("<h2>The pieces</h2>\n<ol class=\"pieces\">\n");
     for part in &scene.parts {
-        let words = match part.kind {
+        let mut words = match part.kind {
             Kind::Board => part.described(system),
             Kind::Slab | Kind::Waste => part.what().to_owned(),
         };
+        if let Some(cut) = &part.cross_cut {
+            words.push_str(&format!("; cross-cut {}", cut.words(system)));
+        }
         let _ = writeln!(list, "<li value=\"{}\">{}</li>", part.serial, kept(&words));
     }
     list.push_str("</ol>\n");
