@@ -137,8 +137,6 @@ fn wanted(board: &BoardSpec) -> Wanted<'_> {
 mod tests {
     use std::path::Path;
 
-    use bunkside_planner::plan::Use;
-
     use super::*;
     use crate::diagnostic::Source;
     use crate::planned::lay_out;
@@ -148,13 +146,11 @@ mod tests {
         plan.with_plan(|plan| {
             let columns = plan.layers.iter().flat_map(|layer| layer.columns);
             columns
-                .filter_map(|column| match column.use_ {
-                    Use::Board { product, length, .. } => {
-                        let board = &job.boards[usize::from(product)];
-                        let at = board.lengths.iter().position(|other| *other == length)?;
-                        Some(board.values[at])
-                    }
-                    Use::Waste => None,
+                .flat_map(|column| column.use_.boards())
+                .filter_map(|one| {
+                    let board = &job.boards[usize::from(one.product)];
+                    let at = board.lengths.iter().position(|other| *other == one.length)?;
+                    Some(board.values[at])
                 })
                 .sum()
         })
