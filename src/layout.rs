@@ -169,6 +169,8 @@ mod tests {
             let plain = worth(&job, &lay_out(&job, &setup).unwrap());
             assert!(layout.found.worth >= plain, "{name}: {:?} {plain}", layout.found);
             assert_eq!(layout.found.worth, layout.found.bound, "{name}");
+            // The cut plan has them all.
+            assert_eq!(worth(&job, &layout.plan), layout.found.worth, "{name}");
         }
     }
 }

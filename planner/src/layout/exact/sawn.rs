@@ -12,7 +12,7 @@ use crate::geometry::Interval;
 use crate::layout::draft::{Draft, DraftFull};
 use crate::layout::drawing::Drawing;
 use crate::layout::room::{top, usable};
-use crate::plan::{Column, End, Freeing, Use};
+use crate::plan::{Column, End, Freeing, Part, Use};
 use crate::replay::Setup;
 
 /// What is to be got out of a log.
@@ -185,19 +185,26 @@ impl Sawn<'_> {
     }
 
     fn use_of(&self, board: &SheetBoard, wanted: &[Wanted<'_>]) -> Use {
-        let mut use_ = Use::Waste;
+        let mut parts: [Option<(Part, End)>; 2] = [None; 2];
         self.ends(&board.item, board.keeps, &mut |product, length, end| {
             let lengths = wanted
                 .get(usize::from(product))
                 .map_or(&[][..], |wanted| wanted.lengths);
-            if let Some(length) = lengths.get(usize::from(length)) {
-                use_ = Use::Board {
-                    product,
-                    length: *length,
+            let free = parts.iter_mut().find(|part| part.is_none());
+            if let (Some(length), Some(slot)) = (lengths.get(usize::from(length)), free) {
+                *slot = Some((
+                    Part {
+                        product,
+                        length: *length,
+                    },
                     end,
-                };
+                ));
             }
         });
-        use_
+        match parts {
+            [Some((near, _)), Some((far, _))] => Use::Pair { near, far },
+            [Some((Part { product, length }, end)), None] => Use::Board { product, length, end },
+            _ => Use::Waste,
+        }
     }
 }
