@@ -59,6 +59,9 @@ pub const PLAN_COLUMNS_MAX: usize = 768;
 /// Most products in an order.
 pub const PRODUCTS_MAX: usize = 75;
 
+/// From how far away a dog closes on the log: one that stands further off holds nothing (common practice, no source).
+pub const DOG_REACH: Length = Length::mm(100);
+
 /// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks (common practice, no
 /// source).
 pub const LIGAMENT: Length = Length::mm(3);

@@ -5,7 +5,7 @@ use bunkside_protocol::{Angle, Move, Speed, Targets};
 
 use super::auditor::{Said, Second, Stroked, add, any, bark, body};
 use super::machine::{At, Say, blade, half_chord, head, lowest_in_swing, of_record, swing, um};
-use super::wood::{Bx, FAR, Um, meet};
+use super::wood::{Bx, FAR, Hard, Um, meet};
 
 /// What can be said of a move without its kerf.
 pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
@@ -177,7 +177,10 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut
             Say::over(stroked.bite, um(bite.as_um()), slack.by * 2),
         );
     }
-    let Some(met) = stroked.met else { return };
+    let Some(met) = stroked.met else {
+        add(said, "range", true, in_the_end(now, to));
+        return;
+    };
     let radius = um(mill.blade.radius.as_um());
     let clear = um(mill.clearances.run_out.as_um()).max(0);
     let need = half_chord(radius, stroked.cover.clamp(0, radius)) + clear;
@@ -195,3 +198,25 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut
         add(said, "range", true, past.and(short));
     }
 }
+
+/// Whether the disc stands in wood where a stroke that meets none begins or ends, the centre no more than a thumb inside the log.
+fn in_the_end(now: &Second<'_>, to: &At) -> Say {
+    let [lo, hi] = now.wood.length();
+    let mut worst = Say::No;
+    for at in [&now.at, to] {
+        if at.z <= lo + THUMB || at.z >= hi - THUMB {
+            let hit = |bx: Bx, _: bool| now.wood.meets(bx, Hard::Wood, body);
+            let shrunk = [0; 2];
+            worst = worst.or(blade(now.ground.mill, [at, at], shrunk, hit));
+        }
+    }
+    // On a log that is round a strip is known by its middle only.
+    if now.ground.slack.by > 0 && worst == Say::Yes {
+        Say::Unsure
+    } else {
+        worst
+    }
+}
+
+/// So far inside its end a stroke counts as ending at the log's end.
+const THUMB: Um = 10_000;

@@ -9,7 +9,8 @@
 
 use bunkside_protocol::{Form, Length, LogRecord, MillRecord, Position};
 
-use crate::geometry::{Section, Shape};
+use crate::geometry::{Block, Section, Shape};
+use crate::limits::DOG_REACH;
 
 /// A force and its moment about the first bunk: newtons, newton millimetres.
 #[derive(Clone, Copy, Debug, Default)]
@@ -165,15 +166,20 @@ impl Bed {
                 .fold(f64::INFINITY, libm::fmin),
             turns: log.form == Form::Round,
             grip: f64::from(grip) * 1e-3,
-            dogs: dogs(mill, first, span),
+            dogs: dogs(mill, shape, first, span),
         }
     }
 }
 
-/// What dogs hold, each in proportion at the bunks it stands between.
-fn dogs(mill: &MillRecord, first: f64, span: f64) -> [f64; 2] {
+/// What dogs hold that reach the log, each in proportion at the bunks it stands between.
+fn dogs(mill: &MillRecord, shape: &Shape, first: f64, span: f64) -> [f64; 2] {
     let mut held = [0.0; 2];
-    for dog in &mill.dogs {
+    let reached = shape.bounds().grown(DOG_REACH);
+    for dog in mill
+        .dogs
+        .iter()
+        .filter(|dog| Block::from_record(dog).overlaps(reached))
+    {
         let ([near, ..], [far, ..]) = (dog.min, dog.max);
         let place = (millimetres(near.as_um()) + millimetres(far.as_um())) * 0.5;
         let last = libm::fmin(libm::fmax((place - first) / span, 0.0), 1.0);

@@ -137,6 +137,21 @@ fn dogs_hold_where_they_stand() {
     near(last, 100.0, 1e-9);
 }
 
+/// The timber's side lies at 90 mm, its end at 4 200 mm: a dog a hand's breadth away closes on it, one further off on nothing.
+#[test]
+fn dogs_that_do_not_reach_the_log_hold_nothing() {
+    let held = |min: [i32; 3], max: [i32; 3]| {
+        let mut mill = powered_mill();
+        mill.dog_hold = 400;
+        mill.dogs.push(crate::testing::block(min, max)).unwrap();
+        let log = timber(180, 160, 3_600);
+        Setup::new(&mill, &log).unwrap().bed.dogs.iter().sum::<f64>()
+    };
+    near(held([690, 189, 0], [710, 220, 50]), 400.0, 1e-9);
+    near(held([690, 191, 0], [710, 220, 50]), 0.0, 1e-9);
+    near(held([4_301, 0, 0], [4_320, 20, 50]), 0.0, 1e-9);
+}
+
 /// Gauss-Legendre: a rule of n points is exact for powers up to 2 n - 1 (theorem).
 #[test]
 fn volumes_are_exact_for_tapers() {

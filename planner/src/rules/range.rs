@@ -2,7 +2,8 @@
 //!
 //! **Guards** the end stops and drives. **Trips when** an axis is sent outside its range; when a cut has no feed or
 //! one above the carriage's rapid; when a cut's end leaves less than the distance in which the carriage stops from
-//! its feed; when a stroke starts or ends beyond the wood with the blade still in it. **Clears when** every target lies inside, and every stroke runs out by the blade's chord
+//! its feed; when a stroke starts or ends beyond the wood with the blade still in it, the
+//! centre not past the log's end included. **Clears when** every target lies inside, and every stroke runs out by the blade's chord
 //! and the clearance. **Does not cover** a carriage that overruns its drive: end switches do.
 
 use bunkside_protocol::mill::Axis;
@@ -10,8 +11,9 @@ use bunkside_protocol::{Length, Move, Position, Speed};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::scale;
-use crate::machine::run_out;
+use crate::machine::{blade_boxes, run_out};
 use crate::replay::Step;
+use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -83,7 +85,9 @@ fn inside(
 
 fn run_outs(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
     let Some(facts) = step.cut else { return };
-    let Some(met) = facts.met else { return };
+    let Some(met) = facts.met else {
+        return in_the_end(situation, step, object);
+    };
     let need = run_out(situation.setup.mill, facts.cover);
     for beyond in [met.travel.lo - step.before.travel.min(step.after.travel), {
         step.before.travel.max(step.after.travel) - met.travel.hi
@@ -97,6 +101,29 @@ fn run_outs(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
         }
     }
 }
+
+/// Whether a stroke that has no kerf of full depth begins or ends with the disc in the log's end all the same, its centre not
+/// past it.
+fn in_the_end(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
+    let (mill, log) = (situation.setup.mill, situation.setup.shape.travel());
+    for pose in [&step.before, &step.after] {
+        let inside = log.lo + NEAR_END < pose.travel && pose.travel < log.hi - NEAR_END;
+        let stands_in = |block| {
+            let wood = situation
+                .before
+                .touched(&situation.setup.shape, block, Pick::Body, false);
+            wood.is_some()
+        };
+        if !inside && blade_boxes(mill, pose, pose).any(stands_in) {
+            let (found, wanted) = (Measure::State("in the log's end"), Measure::State("clear of it"));
+            object(Objection::refuse(found, wanted, IN_THE_END));
+            return;
+        }
+    }
+}
+
+/// So far inside the log's end a stroke counts as ending there.
+const NEAR_END: Length = Length::mm(10);
 
 #[cfg(test)]
 pub(super) mod tests {
@@ -125,6 +152,25 @@ pub(super) mod tests {
         ] {
             assert_eq!(told(script), (beyond.into(), "within it".into()));
         }
+    }
+
+    /// After the log is opened, flat at the middle of its near end, at 600 mm, 99 mm deep: half a chord of the disc of 280 mm is
+    /// √(99 · 461) = 213.6 mm long, and the boxes of the disc reach a little further. An upright one is 56 mm deep.
+    #[test]
+    fn refuses_a_stroke_that_ends_with_the_disc_in_the_logs_end_and_permits_it_short_of_it() {
+        let refused = |script: Script| Case::usual(script).refusals().contains(&"range");
+        let flat = |travel: i32| refused(Script::opened().corner(0.0, 206.5).cut(travel));
+        let first = (280..600).find(|travel| flat(*travel)).unwrap();
+        assert!((355..=387).contains(&first), "{first}");
+        assert!((first..=600).all(flat));
+        let upright = |travel: i32| {
+            let script = Script::opened().travel_by_air(270).swing(Angle::Upright);
+            refused(script.corner(0.0, 206.5).cut(travel))
+        };
+        assert!(!upright(400) && upright(600));
+        // Back out of a kerf that ends in the log.
+        let back = Script::opened().corner(0.0, 206.5).cut(2_000).cut(270);
+        assert_eq!(Case::usual(back).refusals(), [""; 0]);
     }
 
     #[test]
