@@ -3,7 +3,9 @@
 use bunkside_planner::layout::exact::{
     Asked, Desk, Found, Full, Item, Label, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way, exact,
 };
+use bunkside_planner::machine::outward;
 use bunkside_planner::replay::Setup;
+use bunkside_protocol::{Length, Position};
 
 use crate::cut_plan::OwnedPlan;
 use crate::job::{BoardSpec, Job};
@@ -15,6 +17,8 @@ pub struct Layout {
     pub boards: Vec<Placed>,
     /// What was found.
     pub found: Found,
+    /// The step that corners and floors lie on: the job's, or the next one up that the mill's grid has.
+    pub step: Length,
     /// The cut plan.
     pub plan: OwnedPlan,
 }
@@ -101,14 +105,15 @@ fn within(job: &Job, setup: &Setup<'_>, times: usize) -> Result<Layout, Full> {
     let wanted: Vec<Wanted<'_>> = boards.iter().map(wanted).collect();
     let limit = |most: u32| u16::try_from(most).unwrap_or(u16::MAX);
     let most: Vec<Option<u16>> = boards.iter().map(|board| board.most.map(limit)).collect();
+    let step = outward(Position::um(job.step.wide()), job.mill.grid, true).from_origin();
     let asked = Asked {
         wanted: &wanted,
         most: &most,
         end_trim: job.end_trim,
-        step: job.step,
+        step,
     };
     let tall = setup.shape.bounds().height.length();
-    let heights = usize::try_from(tall.wide() / job.step.wide().max(1)).unwrap_or(0) + 2;
+    let heights = usize::try_from(tall.wide() / step.wide().max(1)).unwrap_or(0) + 2;
     let lengths = boards.iter().map(|board| board.lengths.len()).sum();
     let mut memories = Memories::new(heights, lengths, times);
     let (memory, mut lent) = memories.lend();
@@ -119,6 +124,7 @@ fn within(job: &Job, setup: &Setup<'_>, times: usize) -> Result<Layout, Full> {
     Ok(Layout {
         boards: placed,
         found: sawn.found,
+        step,
         plan: draft.with_plan(|plan| plan.into()),
     })
 }

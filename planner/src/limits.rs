@@ -59,6 +59,13 @@ pub const PLAN_COLUMNS_MAX: usize = 768;
 /// Most products in an order.
 pub const PRODUCTS_MAX: usize = 75;
 
+/// So far inside the log's end a stroke without a kerf of full depth counts as ending there: more than play along the rails,
+/// less than any stroke into the log.
+pub const NEAR_END: Length = Length::mm(10);
+
+/// The best layout leaves no waste thinner than this, kerf apart: it would come off as a rag (common practice, no source).
+pub const LEAST_WASTE: Length = Length::mm(3);
+
 /// From how far away a dog closes on the log: one that stands further off holds nothing (common practice, no source).
 pub const DOG_REACH: Length = Length::mm(100);
 

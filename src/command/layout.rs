@@ -11,6 +11,7 @@ use serde::Serialize;
 
 use super::making::setup;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
+use crate::account::findings::verdict_word;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::job::Job;
@@ -96,8 +97,8 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         value: money(layout.found.worth),
         bound: money(layout.found.bound),
         proven: layout.found.worth >= layout.found.bound,
-        step_um: job.step,
-        rules: rules.map(word),
+        step_um: layout.step,
+        rules: rules.map(verdict_word),
         boards: layout
             .boards
             .iter()
@@ -115,14 +116,6 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
 /// What the rules say of the moves by rule of thumb.
 fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> Verdict {
     Planned::new(job, setup, &layout.plan).map_or(Verdict::Refused, |planned| planned.trace.verdict)
-}
-
-const fn word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Pass => "pass",
-        Verdict::Warned => "warned",
-        Verdict::Refused => "refused",
-    }
 }
 
 /// Thousandths of the job's money.

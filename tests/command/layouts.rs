@@ -1,5 +1,7 @@
 //! `layout`.
 
+use std::fs;
+
 use bunkside::command::Exit;
 use serde_json::Value;
 
@@ -43,4 +45,23 @@ fn no_more_boards_are_laid_out_than_are_wanted() {
     };
     assert!(of("beam") <= 4, "{}", of("beam"));
     assert!(of("plank") > 4, "{}", of("plank"));
+}
+
+/// The mill sets places to a tenth of a millimetre: a step of a quarter of one is taken as three tenths, and said so.
+#[test]
+fn boards_lie_on_the_mills_grid_whatever_the_step() {
+    let toml = fs::read_to_string(example("g-04")).unwrap();
+    let toml = toml.replace("\n[setting]\n", "\n[setting]\nstep = \"0.25 mm\"\n");
+    let mill = fs::canonicalize("examples/mills").unwrap();
+    let toml = toml.replace("../mills", mill.to_str().unwrap());
+    let folder = folder("layout-step");
+    fs::write(folder.join("job.toml"), toml).unwrap();
+    let report: Value =
+        serde_json::from_str(&quiet(&folder, "layout {}/job.toml --json", Exit::Good)).unwrap();
+    assert_eq!(report["step_um"], 300);
+    for board in report["boards"].as_array().unwrap() {
+        for place in ["across_um", "height_um"] {
+            assert_eq!(board[place].as_i64().unwrap() % 100, 0, "{board}");
+        }
+    }
 }

@@ -2,15 +2,16 @@
 //!
 //! **Guards** the end stops and drives. **Trips when** an axis is sent outside its range; when a cut has no feed or
 //! one above the carriage's rapid; when a cut's end leaves less than the distance in which the carriage stops from
-//! its feed; when a stroke starts or ends beyond the wood with the blade still in it, the
-//! centre not past the log's end included. **Clears when** every target lies inside, and every stroke runs out by the blade's chord
-//! and the clearance. **Does not cover** a carriage that overruns its drive: end switches do.
+//! its feed; when a stroke starts or ends beyond the wood, or at its end, with the blade still in it. **Clears when** every
+//! target lies inside, and every stroke runs out by the blade's chord and the clearance. **Does not cover** a carriage that
+//! overruns its drive: end switches do.
 
 use bunkside_protocol::mill::Axis;
 use bunkside_protocol::{Length, Move, Position, Speed};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::scale;
+use crate::limits::NEAR_END;
 use crate::machine::{blade_boxes, run_out};
 use crate::replay::Step;
 use crate::stock::Pick;
@@ -121,9 +122,6 @@ fn in_the_end(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
         }
     }
 }
-
-/// So far inside the log's end a stroke counts as ending there.
-const NEAR_END: Length = Length::mm(10);
 
 #[cfg(test)]
 pub(super) mod tests {

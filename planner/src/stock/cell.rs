@@ -1,5 +1,7 @@
 //! One box of the stock.
 
+use bunkside_protocol::Position;
+
 use crate::geometry::{Block, Interval};
 
 /// To what a cell's wood belongs.
@@ -34,6 +36,11 @@ impl Cell {
             across: self.across,
             height,
         }
+    }
+
+    /// Whether it stands at a place along the rails: where two meet, the further one does.
+    pub(super) fn is_along(&self, travel: Position) -> bool {
+        self.travel.lo <= travel && travel < self.travel.hi
     }
 
     /// Where it sorts among the cells.

@@ -59,7 +59,7 @@ impl Stock {
 
 /// Whether a cell is of the body and stands at a place along the rails.
 fn stands(cell: &Cell, travel: Position) -> bool {
-    cell.owner == Owner::Body && cell.travel.lo <= travel && travel < cell.travel.hi
+    cell.owner == Owner::Body && cell.is_along(travel)
 }
 
 #[cfg(test)]

@@ -63,7 +63,7 @@ impl Stock {
 
     /// Where the wood of a band that reaches across from `beside` ends, or wood under it begins.
     fn overhang_end(&self, section: &Section, band: u8, beside: Position) -> Position {
-        let here = |cell: &&Cell| along(cell, section.travel);
+        let here = |cell: &&Cell| cell.is_along(section.travel);
         let mut end = beside;
         // Cells are sorted from the entry side.
         for cell in self.cells_of(band).iter().filter(here) {
@@ -79,9 +79,5 @@ impl Stock {
 
 /// Whether a cell stands at a place along and across.
 fn at(cell: &Cell, travel: Position, across: Position) -> bool {
-    along(cell, travel) && cell.across.lo <= across && across < cell.across.hi
-}
-
-fn along(cell: &Cell, travel: Position) -> bool {
-    cell.travel.lo <= travel && travel < cell.travel.hi
+    cell.is_along(travel) && cell.across.lo <= across && across < cell.across.hi
 }

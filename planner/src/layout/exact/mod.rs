@@ -2,9 +2,18 @@
 //!
 //! Layers are stacked from the lowest floor up, waste of any height between them; in each, boards of its height stand
 //! side by side, waste of any width between them. What a layer is worth hangs on its floor alone, so that the best stack is
-//! found by going up the log once ([`stack`]); what it is worth changes only at few floors, so that a layer is filled
-//! anew only there ([`stairs`]). Both are exact: every floor and every corner on the step is looked at or told to be no
+//! found by going up the log once (`stack`); what it is worth changes only at few floors, so that a layer is filled
+//! anew only there (`stairs`). Both are exact: every floor and every corner on the step is looked at or told to be no
 //! better than one that was.
+//!
+//! | file | holds |
+//! |---|---|
+//! | `order` | from what is wanted to boards that may lie equally high |
+//! | `rooms`, `reach` | how far across each stretch of the log holds wood, at every height |
+//! | `row`, `knap` | the best boards side by side; those in the middle, where all have room |
+//! | `stairs`, `stack`, `best` | what rows are worth by floor, the best stack of them, and both for one log at given prices |
+//! | `counted`, `search`, `ways` | limits of numbers: prices, then a search of what they leave open |
+//! | `sheet`, `sawn` | layers and boards closed up; as boards and as a cut plan |
 
 pub(crate) mod best;
 pub(crate) mod counted;

@@ -3,17 +3,13 @@
 //! A layout says which boards there are and that they have room. Where two layers, or two boards, would leave less between them
 //! than a kerf and a piece that can be handled, they are moved together or apart, as far as every board keeps its room.
 
-use bunkside_protocol::Length;
 use heapless::Vec;
 
 use super::reach::{Over, Reaches};
 use super::row::{Full, Pattern, holds};
 use super::stack::Level;
 use super::{Item, Row, Um};
-use crate::limits::{PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
-
-/// Waste that comes off as a piece is no thinner than this (common practice, no source).
-const PIECE: Length = Length::mm(3);
+use crate::limits::{LEAST_WASTE, PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
 
 /// A layer of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -81,7 +77,7 @@ impl Sheet {
     /// Moves layers and boards together or apart; how many places are left where less is between two than can be handled.
     pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &[Row<'_>], kerf: Um) -> usize {
         let step = reaches.step.max(1);
-        let piece = kerf + PIECE.as_um();
+        let piece = kerf + LEAST_WASTE.as_um();
         let least = usize::try_from((piece + step - 1) / step).unwrap_or(1);
         let stack = Stack { reaches, rows, least };
         let mut left = stack.close(self);
