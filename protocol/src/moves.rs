@@ -142,7 +142,7 @@ pub enum Act {
     WedgeLog,
     /// Set wedges in an open kerf.
     WedgeKerf,
-    /// Close or shift the dogs.
+    /// Close the dogs, or shift them. They hold from here on until the log is laid again.
     Dog,
     /// Fit the riving knife.
     KnifeOn,
@@ -150,7 +150,7 @@ pub enum Act {
     KnifeOff,
     /// Measure a board or the log.
     Measure,
-    /// Lay the log again.
+    /// Lay the log again, its dogs open.
     Reseat,
     /// Sweep bark and dust away.
     Sweep,
@@ -179,13 +179,22 @@ impl Act {
         Self::AidOff,
     ];
 
-    /// Every act, in the order in which they are done at one hold: that of their numbers, but that a log laid again is
-    /// measured after that.
-    const IN_TURN: [Self; 12] = {
-        let mut acts = Self::ALL;
-        (acts[6], acts[7]) = (Self::Reseat, Self::Measure);
-        acts
-    };
+    /// Every act, in the order in which they are done at one hold: that of their numbers, but that the log is laid again
+    /// before it is wedged, dogged and measured.
+    const IN_TURN: [Self; 12] = [
+        Self::Unload,
+        Self::Reseat,
+        Self::WedgeLog,
+        Self::WedgeKerf,
+        Self::Dog,
+        Self::KnifeOn,
+        Self::KnifeOff,
+        Self::Measure,
+        Self::Sweep,
+        Self::Sharpen,
+        Self::AidOn,
+        Self::AidOff,
+    ];
 
     const fn bit(self) -> u16 {
         match self {

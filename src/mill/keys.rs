@@ -450,7 +450,7 @@ pub static KEYS: &[Key] = &[
         "dog_hold",
         measure(Quantity::Force, 0, 100_000),
         "\"0 N\"",
-        "What each closed dog holds sideways, lengthwise and down; nothing if it was not measured.",
+        "What each dog, once closed at a hold, holds sideways, lengthwise and down; nothing if it was not measured.",
     ),
     Key::default(
         "keep_out",

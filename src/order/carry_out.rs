@@ -1,7 +1,7 @@
 //! From a way through all layers to moves, judged as a whole.
 
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::sequence::{Carriage, Start};
+use bunkside_planner::sequence::{Carriage, Start, first_hold};
 use bunkside_protocol::{Act, Acts, Hold, Move, Stroke};
 
 use super::course::Course;
@@ -15,6 +15,7 @@ impl Course<'_> {
     /// The moves; or, where a rule refuses, the approach or stroke where it does, if it is one.
     pub(super) fn carried_out(self, setup: &Setup<'_>, asked: &Asked<'_>) -> Result<Ordered, Option<Bar>> {
         let mut made = Made::new(setup, self.carriage);
+        first_hold(setup).into_iter().for_each(|hold| made.tell(hold));
         made.tell(Move::Spin(true));
         let mut bars: Vec<(usize, Bar)> = Vec::new();
         for number in self.way() {

@@ -1,9 +1,10 @@
 //! A way through all layers.
 
+use bunkside_planner::physics::timing::walk_and_acts;
 use bunkside_planner::plan::{CutPlan, Layer};
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::History;
-use bunkside_planner::sequence::{Carriage, PlanError, PlanErrorKind};
+use bunkside_planner::sequence::{Carriage, PlanError, PlanErrorKind, first_hold};
 use bunkside_protocol::{Acts, Move, Position};
 
 use super::Asked;
@@ -104,6 +105,13 @@ impl<'a> Finder<'a> {
         let mill = setup.mill;
         let floors = plan.layers.iter().map(|layer| layer.floor.snapped(mill.grid));
         let mut replay = Replay::new(setup, 0);
+        let mut held = 0.0;
+        if let Some(told) = first_hold(setup) {
+            replay.step(&told);
+            if let Move::Hold(hold) = told {
+                held = walk_and_acts(mill, hold.acts);
+            }
+        }
         replay.step(&Move::Spin(true));
         let node = Node::new(setup, replay, History::new(floors.min()));
         let state = State {
@@ -116,12 +124,12 @@ impl<'a> Finder<'a> {
             barred,
             known: Known::of(mill, asked.known),
             carriage,
-            labels: vec![Label::begin(0, state, seconds(mill.blade.spin_up))],
+            labels: vec![Label::begin(0, state, held + seconds(mill.blade.spin_up))],
             ends: vec![0],
             holds: Vec::new(),
             chain: first_chain(node.replay.pose()),
             node,
-            bound: stopping(mill),
+            bound: held + stopping(mill),
             above: None,
             last: None,
             proven: true,

@@ -3,7 +3,7 @@
 
 use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::machine::Pose;
-use bunkside_protocol::{Angle, Cut, Feed, Length, LogRecord, MillRecord, Move, Position, Speed};
+use bunkside_protocol::{Act, Angle, Cut, Feed, Length, LogRecord, MillRecord, Move, Position, Speed};
 
 use super::class::{Class, Spoilt, aimed};
 use super::figures::{Push, at, axis, contacts, mm, most, push, standing};
@@ -20,6 +20,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("slip", "feed until the flat blade slides it", feed_slides),
         aimed("slip", "feed a rip until it slides", feed_slides_along),
         aimed("slip", "greased bunks and no dogs", greased),
+        aimed("slip", "feed as for closed dogs, never closed", dogs_left_open),
         aimed("lift", "feed until the blade lifts it", feed_lifts),
         aimed("lift", "as light as what lifts, no dogs", too_light),
         aimed(
@@ -203,6 +204,28 @@ fn feed_slides(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> 
     let weight = standing(good, &met.ran.before, None).weight;
     let held = (grip(mill, log) + slope) * weight + dogs(good);
     at_speed(good, at_move, &met, held / (TOO_NEAR * push.aside))
+}
+
+/// Fed until the flat blade slides it but for the dogs, and every hold at which they are closed left out.
+fn dogs_left_open(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
+    let (met, push) = of_angle(good, at_move, Angle::Flat)?;
+    let (mill, log) = (good.mill(), good.setup.log);
+    demands_more(mill.factors.slip)?;
+    let slope = most(contacts(good)?, |wedge| wedge.slope);
+    let weight = standing(good, &met.ran.before, None).weight;
+    let held = (grip(mill, log) + slope) * weight;
+    let speed = held / (TOO_NEAR * push.aside);
+    let was = f64::from(met.told.speed.as_um_per_s()) * 1e-6;
+    let mut spoilt = if speed > was {
+        at_speed(good, at_move, &met, speed)?
+    } else {
+        good.moves.clone().into()
+    };
+    let told = spoilt.moves.len();
+    spoilt
+        .moves
+        .retain(|told| !matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Dog)));
+    (spoilt.moves.len() < told).then_some(spoilt)
 }
 
 /// In forward feed an upright blade lifts, so that no more than the weight lies on the bunks.

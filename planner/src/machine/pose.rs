@@ -19,6 +19,8 @@ pub struct Pose {
     pub knife: bool,
     /// Whether the pull-back aid bears.
     pub aid: bool,
+    /// Whether the dogs have been closed, and the log not laid again since.
+    pub dogged: bool,
 }
 
 impl Pose {
@@ -33,6 +35,7 @@ impl Pose {
             spinning: false,
             knife: mill.knife.is_some_and(|knife| knife.fitted_at_start),
             aid: mill.aid.is_some_and(|aid| aid.on_at_start),
+            dogged: false,
         }
     }
 
@@ -47,14 +50,17 @@ impl Pose {
         }
     }
 
-    /// The same after the operator has acted. Knife and aid can only be fitted where the mill has them.
+    /// The same after the operator has acted. Knife, aid and dogs count only where the mill has them. To lay the log again
+    /// opens its dogs; at one hold they are closed after that.
     #[must_use]
     pub fn after(self, acts: Acts, mill: &MillRecord) -> Self {
         let knife = (self.knife || acts.contains(Act::KnifeOn)) && !acts.contains(Act::KnifeOff);
         let aid = (self.aid || acts.contains(Act::AidOn)) && !acts.contains(Act::AidOff);
+        let dogged = (self.dogged && !acts.contains(Act::Reseat)) || acts.contains(Act::Dog);
         Self {
             knife: knife && mill.knife.is_some(),
             aid: aid && mill.aid.is_some(),
+            dogged: dogged && !mill.dogs.is_empty(),
             ..self
         }
     }

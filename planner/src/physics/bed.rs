@@ -103,8 +103,8 @@ pub(crate) struct Bed {
     pub(super) turns: bool,
     /// How much of the load on it the bed holds by grip.
     pub(super) grip: f64,
-    /// What dogs hold, newtons, at the first and the last bunk.
-    pub(super) dogs: [f64; 2],
+    /// What dogs hold once they are closed, newtons, at the first and the last bunk.
+    dogs: [f64; 2],
 }
 
 impl Bed {
@@ -168,6 +168,16 @@ impl Bed {
             grip: f64::from(grip) * 1e-3,
             dogs: dogs(mill, shape, first, span),
         }
+    }
+
+    /// What dogs hold at the first and the last bunk, newtons: nothing while they are open.
+    pub(super) const fn dogs(&self, closed: bool) -> [f64; 2] {
+        if closed { self.dogs } else { [0.0; 2] }
+    }
+
+    /// Whether closed dogs hold anything.
+    pub(crate) fn has_dogs(&self) -> bool {
+        self.dogs.iter().any(|held| *held > 0.0)
     }
 }
 

@@ -44,10 +44,13 @@ pub(super) struct Lie {
     turn: [f64; 2],
     /// What lies on the first and the last bunk.
     ends: [f64; 2],
+    /// What dogs hold there.
+    dogs: [f64; 2],
 }
 
 impl Lie {
-    pub(super) fn of(bed: &Bed, weight: &Weight) -> Self {
+    /// With the dogs closed or open.
+    pub(super) fn of(bed: &Bed, weight: &Weight, dogged: bool) -> Self {
         let Weight { load, across } = weight;
         let [centre, _] = &bed.centre;
         let last = load.moment * bed.per_span;
@@ -55,13 +58,14 @@ impl Lie {
             tip: [bed.reach.under(load), across - bed.middle.under(load)],
             turn: [bed.lever.under(load), across - centre.under(load)],
             ends: [load.force - last, last],
+            dogs: bed.dogs(dogged),
         }
     }
 
     /// With nothing pushing.
     pub(super) fn still(&self, bed: &Bed) -> Factors {
         let [first, last] = self.ends;
-        let [first_dogs, last_dogs] = bed.dogs;
+        let [first_dogs, last_dogs] = self.dogs;
         [
             self.tip(0.0, [0.0; 2]),
             self.turn(bed, 0.0, 0.0),
@@ -80,7 +84,7 @@ impl Lie {
         let off = levers.takes_off(push);
         let [first, last] = self.ends;
         let [first_off, last_off] = off;
-        let [first_dogs, last_dogs] = bed.dogs;
+        let [first_dogs, last_dogs] = self.dogs;
         [
             tip(sharp).lesser(tip(dull)),
             turn(sharp).lesser(turn(dull)),
@@ -113,7 +117,7 @@ impl Lie {
         let mut held_along = 0.0;
         let mut worst = Factor::FREE;
         let slopes = bed.exit.slope.into_iter().zip(bed.entry.slope);
-        let ends = self.ends.into_iter().zip(off).zip(bed.dogs);
+        let ends = self.ends.into_iter().zip(off).zip(self.dogs);
         for (((weight, off), dogs), (side, (exit, entry))) in ends.zip(sideways.into_iter().zip(slopes)) {
             let load = if weight > off { weight - off } else { 0.0 };
             held_along += bed.grip * load + dogs;

@@ -81,6 +81,7 @@ pub struct Pass {
     /// Where it bites; between two that bite alike there is none.
     places: Vec<Place, PLACES>,
     taken: Sum,
+    dogged: bool,
 }
 
 impl Pass {
@@ -117,10 +118,11 @@ impl Pass {
         let mut pass = Self {
             stroke,
             feed: setup.mill.feed(pose.angle, stroke),
-            before: Lie::of(bed, &before),
-            through: Lie::of(bed, &before.less(&gone, 1.0)),
+            before: Lie::of(bed, &before, pose.dogged),
+            through: Lie::of(bed, &before.less(&gone, 1.0), pose.dogged),
             places: Vec::new(),
             taken,
+            dogged: pose.dogged,
         };
         let mut last: Option<(Length, Shares)> = None;
         for going in going(
@@ -150,7 +152,7 @@ impl Pass {
                 travel,
                 unit: unit_force(setup, bite),
                 shares,
-                lie: Lie::of(bed, &before.less(&cut, going.share)),
+                lie: Lie::of(bed, &before.less(&cut, going.share), pose.dogged),
                 levers: Levers::of(bed, pose.angle, [along, across, height], top),
             });
         }
@@ -168,7 +170,7 @@ impl Pass {
         let (during, place) = self.during(setup, speed);
         Strain {
             during,
-            rest: at_rest(setup, rest),
+            rest: at_rest(setup, rest, self.dogged),
             force: place.map_or(PassForce::NONE, |place| {
                 let tangential = place.unit * millimetres_a_second(speed);
                 PassForce::shared(setup.mill, tangential, &place.shares, self.feed)
@@ -221,10 +223,10 @@ impl Pass {
     }
 }
 
-/// How a body lies with nothing pushing it.
+/// How a body lies with nothing pushing it, the dogs closed or open.
 #[must_use]
-pub fn at_rest(setup: &Setup<'_>, body: &Solid) -> Margins {
-    let lie = Lie::of(&setup.bed, &Weight::of(setup, body));
+pub fn at_rest(setup: &Setup<'_>, body: &Solid, dogged: bool) -> Margins {
+    let lie = Lie::of(&setup.bed, &Weight::of(setup, body), dogged);
     Least::of(lie.still(&setup.bed))
 }
 

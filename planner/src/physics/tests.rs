@@ -36,7 +36,7 @@ fn pushed(mill: &MillRecord, push: f64, over_centre: f64) -> Margins {
         pressed: [push * weight.load.force; 2],
         along: [0.0; 2],
     };
-    Least::of(Lie::of(&setup.bed, &weight).pushed(&setup.bed, &levers, &push))
+    Least::of(Lie::of(&setup.bed, &weight, false).pushed(&setup.bed, &levers, &push))
 }
 
 fn whole(setup: &Setup<'_>) -> Solid {
@@ -84,7 +84,7 @@ fn a_cylinder_turns_where_the_push_beats_its_grip() {
         let setup = Setup::new(&mill, log).unwrap();
         let mut body = whole(&setup);
         body.centroid_mm[1] += off;
-        at_rest(&setup, &body)
+        at_rest(&setup, &body, false)
     };
     // 0.5 × 200 mm and 0.3 × 200 mm against the offset; and 150 mm of reach.
     near(still(&barked, 100.0).turn, 1.0, 2e-5);
@@ -105,7 +105,7 @@ fn sliding_takes_grip_and_slope() {
             pressed: [sideways * weight.load.force; 2],
             along: [along * weight.load.force; 2],
         };
-        Least::of(Lie::of(&setup.bed, &weight).pushed(&setup.bed, &levers, &push)).slip
+        Least::of(Lie::of(&setup.bed, &weight, false).pushed(&setup.bed, &levers, &push)).slip
     };
     near(slip(&setup, 0.5, 0.0), 1.0, 1e-12);
     near(slip(&setup, 0.0, -0.5), 1.0, 1e-12);
@@ -132,7 +132,8 @@ fn dogs_hold_where_they_stand() {
     }
     let log = timber(180, 160, 3_600);
     let setup = Setup::new(&mill, &log).unwrap();
-    let [first, last] = setup.bed.dogs;
+    let [first, last] = setup.bed.dogs(true);
+    assert_eq!(setup.bed.dogs(false), [0.0; 2]);
     near(first, 700.0, 1e-9);
     near(last, 100.0, 1e-9);
 }
@@ -145,7 +146,12 @@ fn dogs_that_do_not_reach_the_log_hold_nothing() {
         mill.dog_hold = 400;
         mill.dogs.push(crate::testing::block(min, max)).unwrap();
         let log = timber(180, 160, 3_600);
-        Setup::new(&mill, &log).unwrap().bed.dogs.iter().sum::<f64>()
+        Setup::new(&mill, &log)
+            .unwrap()
+            .bed
+            .dogs(true)
+            .iter()
+            .sum::<f64>()
     };
     near(held([690, 189, 0], [710, 220, 50]), 400.0, 1e-9);
     near(held([690, 191, 0], [710, 220, 50]), 0.0, 1e-9);

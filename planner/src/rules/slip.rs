@@ -1,8 +1,9 @@
 //! # slip
 //!
 //! **Guards** the log on its bunks. **Trips when** the push of a stroke, sideways and lengthwise together, comes nearer to
-//! what grip, the slope of the wedges and dogs hold than the profile's factor allows. **Clears when** the pass feeds slower
-//! or bites less, or when the rest is dogged. **Does not cover** ice, mud or mould under the log: where it lies wet on
+//! what grip, the slope of the wedges and dogs hold than the profile's factor allows. Dogs hold from the hold on at which
+//! they are closed until the log is laid again. **Clears when** the pass feeds slower or bites less, or when the rest is
+//! dogged. **Does not cover** ice, mud or mould under the log: where it lies wet on
 //! steel, write the grip of wet wood that has begun to slide into the profile.
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
@@ -36,13 +37,17 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::{Angle, Length};
+    use bunkside_protocol::{Act, Angle, Length, Move};
 
-    use crate::testing::{Case, Script, powered_mill, timber};
+    use crate::testing::{Case, Script, block, powered_mill, timber};
 
     /// A flat stroke across the top of a timber that lies on greased bunks.
     pub(in crate::rules) fn example() -> Case {
-        let script = Script::new()
+        after(Script::new())
+    }
+
+    fn after(script: Script) -> Case {
+        let script = script
             .travel(4_530)
             .swing(Angle::Flat)
             .corner(94.0, 120.0)
@@ -64,5 +69,28 @@ pub(super) mod tests {
         let mut case = example();
         case.mill.factors.grip_barked = 500;
         assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    /// Two dogs that hold 4 kN each, on the timber's exit side at its ends.
+    #[test]
+    fn permits_it_once_the_dogs_are_closed_and_refuses_it_with_them_open() {
+        let held = |holds: &[&[Act]]| {
+            let script = holds
+                .iter()
+                .fold(Script::at_rest(), |script, acts| script.hold(acts));
+            let mut case = after(script.with(Move::Spin(true)));
+            case.mill.dog_hold = 4_000;
+            for travel in [700, 4_100] {
+                let dog = block([travel - 10, 90, 0], [travel + 10, 120, 40]);
+                case.mill.dogs.push(dog).unwrap();
+            }
+            case.refusals()
+        };
+        assert_eq!(held(&[]), ["slip"]);
+        assert_eq!(held(&[&[Act::Dog]]), [""; 0]);
+        // Laid again, the log lies free.
+        assert_eq!(held(&[&[Act::Dog], &[Act::Reseat, Act::Measure]]), ["slip"]);
+        assert_eq!(held(&[&[Act::Reseat, Act::Measure], &[Act::Dog]]), [""; 0]);
+        assert_eq!(held(&[&[Act::Reseat, Act::Dog, Act::Measure]]), [""; 0]);
     }
 }

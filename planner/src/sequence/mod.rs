@@ -87,6 +87,14 @@ pub fn sequence_in(
     })
 }
 
+/// The hold with which every sequence begins, the blade still standing: the dogs are closed, where any hold the log; none
+/// where none does.
+#[must_use]
+pub fn first_hold(setup: &Setup<'_>) -> Option<Move> {
+    let acts = Acts::one(Act::Dog);
+    setup.bed.has_dogs().then_some(Move::Hold(Hold { acts }))
+}
+
 /// A sequence in the making.
 struct Sequencer<'a, 's> {
     setup: &'a Setup<'a>,
@@ -121,6 +129,7 @@ impl<'a, 's> Sequencer<'a, 's> {
     }
 
     fn run(&mut self, plan: &CutPlan<'_>) -> Done {
+        self.emit_all(first_hold(self.setup).as_slice())?;
         self.fit_knife()?;
         self.emit(&Move::Spin(true))?;
         let mut above: Option<Position> = None;

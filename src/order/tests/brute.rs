@@ -9,7 +9,7 @@ use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::CutPlan;
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, judge};
-use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of};
+use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of, first_hold};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
 
 use super::super::level::Level;
@@ -86,7 +86,9 @@ impl<'a> Brute<'a> {
             rim: None,
             passes: 0,
         };
-        assert!(self.tell(&mut start, &Move::Spin(true)));
+        for told in first_hold(self.setup).into_iter().chain([Move::Spin(true)]) {
+            assert!(self.tell(&mut start, &told));
+        }
         let mut queue = BinaryHeap::from([start]);
         let mut seen: HashSet<String> = HashSet::new();
         let mut level: Vec<Option<Option<Level>>> = vec![None; plan.layers.len()];
