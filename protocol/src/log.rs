@@ -76,7 +76,8 @@ pub struct LogRecord {
     pub density: u16,
     /// Modulus of elasticity along the grain, green, newtons a square millimetre.
     pub stiffness: u16,
-    /// Specific cutting energy, joules a cubic centimetre (the same number as newtons a square millimetre).
+    /// Specific cutting energy, joules a cubic centimetre (the same number as newtons a square millimetre): the most that it
+    /// is reckoned to take.
     pub cutting_energy: u16,
     /// Whether the log is smooth or peeled, so that it grips less.
     pub smooth: bool,

@@ -8,21 +8,22 @@ use bunkside_protocol::{LogRecord, Move};
 use serde::Serialize;
 
 use super::feeds::{Factors, Held};
-use crate::job::{EnergySource, Job};
-use crate::species::CUTTING_ENERGY_UNCERTAINTY;
+use crate::job::{Energy, EnergySource, Job};
 use crate::trace::Trace;
 
 /// What it takes to saw it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct EnergyEntry {
-    /// Energy to cut a volume of kerf, N/mm² (the same as J/cm³).
+    /// Energy to cut a volume of kerf, N/mm² (the same as J/cm³), as it was told or estimated.
     pub n_per_mm2: u16,
     /// `job`, `mill`, `species` or `class`.
     pub from: &'static str,
     /// How far off it may be, percent; none where it was measured.
     pub uncertainty_percent: Option<u16>,
-    /// The most that the same moves may take, up to twice as much, before a rule refuses them; none where one does so
-    /// already.
+    /// What the log is planned and judged with: the hard end of an estimate, what was measured as it is.
+    pub planned_n_per_mm2: u16,
+    /// The most that the same moves may take, up to twice what they were planned with, before a rule refuses them; none where
+    /// one does so already.
     pub passes_to_n_per_mm2: Option<u16>,
 }
 
@@ -30,65 +31,78 @@ impl EnergyEntry {
     /// That of a job, and up to which the moves that ran on its log pass.
     #[must_use]
     pub fn of(job: &Job, setup: &Setup<'_>, trace: &Trace) -> Self {
-        let from = match job.energy_from {
+        let from = match job.energy.from {
             EnergySource::Job => "job",
             EnergySource::Mill => "mill",
             EnergySource::Species => "species",
             EnergySource::Class => "class",
         };
         Self {
-            n_per_mm2: job.log.cutting_energy,
+            n_per_mm2: job.energy.told,
             from,
-            uncertainty_percent: uncertainty(job),
+            uncertainty_percent: job.energy.uncertainty(),
+            planned_n_per_mm2: setup.log.cutting_energy,
             passes_to_n_per_mm2: *trace.passes_to.get_or_init(|| passes_to(setup, trace)),
         }
     }
 
-    /// In words: how much, from where, how sure.
+    /// In words: how much, from where, how sure, with what it is planned and up to what that passes.
     #[must_use]
     pub fn words(&self) -> String {
+        let (told, planned) = (self.n_per_mm2, self.planned_n_per_mm2);
         let from = match self.from {
             "job" => "as the job says",
             "mill" => "as measured on the mill in such timber",
             "species" => "estimate from the species",
             _ => "guess from how hard it saws",
         };
-        let spread = self
-            .uncertainty_percent
-            .map_or_else(String::new, |percent| format!(", give or take {percent} %"));
-        let told = format!(
-            "{} N/mm2 to cut: {from}{spread}; feeds and forces rest on it",
-            self.n_per_mm2
-        );
+        let told = match self.uncertainty_percent {
+            Some(percent) => format!(
+                "{told} N/mm2 to cut: {from}, give or take {percent} %; feeds and forces rest on the hard end of that, {planned} \
+                 N/mm2, so a lower figure that is measured (`cutting_energy`) may let it be fed faster"
+            ),
+            None => format!("{told} N/mm2 to cut: {from}; feeds and forces rest on it"),
+        };
         match self.passes_to_n_per_mm2 {
-            Some(most) if most >= 2 * self.n_per_mm2 => format!("{told}, and would pass at twice as much"),
+            Some(most) if most >= 2 * planned => format!("{told}; these moves would pass at twice as much"),
             Some(most) => format!(
-                "{told}: above {most} N/mm2 the rules refuse these moves, so plan with more (`log.cutting_energy`) where \
-                 it may saw harder"
+                "{told}; above {most} N/mm2 the rules refuse these moves, so plan with more (`log.cutting_energy`) where it \
+                 may saw harder than that"
             ),
             None => told,
         }
     }
 }
 
-/// The margins of a run where the timber saws as hard as it may.
+/// With which energy the cuts of a log are judged, in a sentence; how sure that is where its job tells.
+#[must_use]
+pub fn judged_words(log: &LogRecord, energy: Option<&Energy>) -> String {
+    let most = log.cutting_energy;
+    let sure = match energy.map(|energy| (energy.told, energy.uncertainty())) {
+        Some((told, Some(percent))) => {
+            format!(", the hard end of an estimate of {told}, give or take {percent} %")
+        }
+        _ => String::new(),
+    };
+    format!("Feeds and forces are judged at {most} N/mm2 to cut{sure}.")
+}
+
+/// The margins of a run where the timber saws as it is estimated to, and not as hard as it may.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Harder {
-    /// How much harder that is, percent.
+pub struct Estimated {
+    /// How much harder than that it may saw, percent.
     pub percent: u16,
     /// The margins of every cut in wood, by its move.
     held: BTreeMap<u16, Held>,
 }
 
-impl Harder {
-    /// The same moves at the same feeds, run again at the upper end of what is not known better; none where the energy was
-    /// measured.
+impl Estimated {
+    /// The same moves at the same feeds, run again at the estimate; none where the energy was measured.
     #[must_use]
     pub fn of(job: &Job, setup: &Setup<'_>, trace: &Trace) -> Option<Self> {
-        let percent = uncertainty(job)?;
-        let energy = u32::from(setup.log.cutting_energy) * (100 + u32::from(percent));
+        let percent = job.energy.uncertainty()?;
         let log = LogRecord {
-            cutting_energy: u16::try_from(energy.div_ceil(100)).unwrap_or(u16::MAX),
+            cutting_energy: job.energy.told,
             ..setup.log.clone()
         };
         let setup = Setup::new(setup.mill, &log).ok()?;
@@ -105,14 +119,6 @@ impl Harder {
     #[must_use]
     pub fn least(&self, at: u16) -> Option<Factors> {
         self.held.get(&at).map(Held::least)
-    }
-}
-
-/// How far off the energy of a job may be, percent; none where it was measured.
-fn uncertainty(job: &Job) -> Option<u16> {
-    match job.energy_from {
-        EnergySource::Job | EnergySource::Mill => None,
-        EnergySource::Species | EnergySource::Class => Some(CUTTING_ENERGY_UNCERTAINTY),
     }
 }
 
@@ -150,6 +156,7 @@ fn passes_to(setup: &Setup<'_>, trace: &Trace) -> Option<u16> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::species::CUTTING_ENERGY_UNCERTAINTY;
 
     /// The saw's force grows with the energy, the log's weight does not: a push that grows so and so much leaves so much less
     /// of the margin while it cuts, and none of it at rest.
@@ -159,13 +166,13 @@ mod tests {
         let setup = Setup::new(&job.mill, &job.log).unwrap();
         let plan = crate::planned::lay_out(&job, &setup).unwrap();
         let planned = crate::planned::Planned::new(&job, &setup, &plan).unwrap();
-        let harder = Harder::of(&job, &setup, &planned.trace).unwrap();
-        assert_eq!(harder.percent, CUTTING_ENERGY_UNCERTAINTY);
+        let estimated = Estimated::of(&job, &setup, &planned.trace).unwrap();
+        assert_eq!(estimated.percent, CUTTING_ENERGY_UNCERTAINTY);
         let steps = planned.trace.moves.iter().map(|traced| &traced.step);
         let cuts: Vec<_> = steps
-            .filter_map(|step| Some((Held::of(&setup, step)?, harder.held.get(&step.index)?)))
+            .filter_map(|step| Some((estimated.held.get(&step.index)?, Held::of(&setup, step)?)))
             .collect();
-        assert_eq!(cuts.len(), harder.held.len());
+        assert_eq!(cuts.len(), estimated.held.len());
         assert!(cuts.len() > 20, "{}", cuts.len());
         for (usual, hard) in &cuts {
             let pull = hard.along_n / usual.along_n;
@@ -179,10 +186,35 @@ mod tests {
                 .any(|(usual, hard)| hard.least().slip < 0.8 * usual.least().slip)
         );
         let measured = Job {
-            energy_from: EnergySource::Mill,
+            energy: Energy {
+                from: EnergySource::Mill,
+                ..job.energy
+            },
             ..job.clone()
         };
-        assert_eq!(Harder::of(&measured, &setup, &planned.trace), None);
+        assert_eq!(Estimated::of(&measured, &setup, &planned.trace), None);
+    }
+
+    /// Whoever knows no better plans so that timber that saws as hard as it may is still held as firmly as is demanded.
+    #[test]
+    fn an_estimate_passes_at_its_hard_end_and_a_measurement_at_what_was_measured() {
+        let mut job = crate::order::example("g-04");
+        for (from, planned_with) in [(EnergySource::Species, 42), (EnergySource::Job, 30)] {
+            job.energy.from = from;
+            job.log.cutting_energy = job.energy.planned();
+            let setup = Setup::new(&job.mill, &job.log).unwrap();
+            let plan = crate::planned::lay_out(&job, &setup).unwrap();
+            let planned = crate::planned::Planned::new(&job, &setup, &plan).unwrap();
+            let entry = EnergyEntry::of(&job, &setup, &planned.trace);
+            assert_eq!((entry.n_per_mm2, entry.planned_n_per_mm2), (30, planned_with));
+            assert!(entry.passes_to_n_per_mm2 >= Some(planned_with), "{entry:?}");
+            let words = entry.words();
+            assert_eq!(
+                words.contains("hard end of that, 42 N/mm2"),
+                planned_with == 42,
+                "{words}"
+            );
+        }
     }
 
     #[test]

@@ -70,7 +70,9 @@ Service (FPL-GTR-190, FPL-GTR-282), moisture of green logs, bark and some densit
 forest inventory (Miles and Smith 2009, NRS-38); stiffness and the shrinkage of ponderosa pine are quoted from memory. \
 A kind of the same name from elsewhere is another species. Of one that is not listed give density as it lies, weighed \
 or looked up; if it is known also stiffness (bending modulus, green) and cutting_energy, else the least stiffness of \
-the list counts, and a cutting energy by timber: say it where the wood saws harder than its density tells.";
+the list counts, and a cutting energy by timber. A cutting energy that is not given in the job or measured on the mill \
+is an estimate, 40 % off either way: feeds and forces are planned and judged at its hard end. Say it where the wood saws \
+harder than its density tells, or where it is known to saw easier.";
 
 const MILL: &str = "\
 A mill profile is a TOML file: what the machine is, can and may do. Measure your own mill and write what

@@ -7,11 +7,12 @@ use serde::Serialize;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::{CutEntry, cuts, table};
+use crate::account::energy::judged_words;
 use crate::account::feeds::Feeds;
 use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
-use crate::account::table::count;
+use crate::account::table::{count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::trace::Trace;
@@ -108,7 +109,12 @@ fn text(subject: &Subject, trace: &Trace, report: &Report, feeds: bool) -> Strin
         )
     };
     let told = if feeds {
-        report.feeds.text(subject.system)
+        let judged = judged_words(&subject.log, subject.energy.as_ref());
+        format!(
+            "{}{}",
+            report.feeds.text(subject.system),
+            wrapped("", &judged, 100)
+        )
     } else {
         table(&report.cuts, subject.system).text(0)
     };

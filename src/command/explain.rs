@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::making::HABIT;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, Failure, JSON, Said, json};
+use crate::account::energy::judged_words;
 use crate::account::findings::{self, FindingEntry, MeasureEntry, figures};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::timeline::kind_word;
@@ -60,6 +61,8 @@ struct Report {
     stroke: Option<Stroke>,
     feed: Option<Feed>,
     speed_um_per_s: Option<Speed>,
+    /// The cutting energy with which it is judged.
+    judged_n_per_mm2: u16,
     findings: Vec<FindingEntry>,
     alternatives: Vec<Entry>,
     caution: &'static str,
@@ -163,6 +166,7 @@ fn report(course: &Course<'_>, explanation: Explanation) -> Report {
             Move::Cut(cut) => Some(cut.speed),
             _ => None,
         },
+        judged_n_per_mm2: course.setup.log.cutting_energy,
         findings: explanation.findings.iter().map(FindingEntry::from).collect(),
         alternatives: explanation.alternatives.iter().map(Entry::from).collect(),
         caution: CAUTION,
@@ -221,6 +225,10 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
             table(course, &explanation.alternatives, system).text(0),
             reasons(&explanation.alternatives, system)
         ));
+    }
+    if explanation.cut.is_some() {
+        let judged = judged_words(&subject.log, subject.energy.as_ref());
+        text.push_str(&format!("\n{}", wrapped("", &judged, 100)));
     }
     format!("{text}\n{}\n", CAUTION_LINES.join("\n"))
 }

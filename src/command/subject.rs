@@ -15,7 +15,7 @@ use crate::cli::{Arguments, Opt};
 use crate::cut_plan::OwnedPlan;
 use crate::explain::Names;
 use crate::export::{StoredAsJson, read_hex, read_json};
-use crate::job::Job;
+use crate::job::{Energy, Job};
 use crate::measure::System;
 use crate::mill::Profile;
 use crate::moves_json;
@@ -54,6 +54,8 @@ pub(super) struct Subject {
     pub(super) mill_name: String,
     pub(super) mill: MillRecord,
     pub(super) log: LogRecord,
+    /// How hard it saws, where a job tells whence that is known.
+    pub(super) energy: Option<Energy>,
     pub(super) moves: Vec<Move>,
     pub(super) system: System,
     /// What the pieces are called, where the cut plan is known.
@@ -105,6 +107,8 @@ struct Log {
     /// Whether that is its own name.
     named: bool,
     record: LogRecord,
+    /// How hard it saws, where a job tells whence that is known.
+    energy: Option<Energy>,
     system: System,
 }
 
@@ -114,6 +118,7 @@ impl Log {
             name: job.name,
             named: true,
             record: job.log,
+            energy: Some(job.energy),
             system: System::of(job.inches),
         }
     }
@@ -139,10 +144,14 @@ impl Subject {
         let log = place.log.as_ref().filter(|log| log.named);
         let names = [log.map(|log| log.name.as_str()), Some(&*place.mill_name)];
         handed.compare(path, names, said);
-        let (name, log, system) = match (place.log, handed.stored) {
+        let (name, log, energy, system) = match (place.log, handed.stored) {
             (
                 Some(Log {
-                    name, record, system, ..
+                    name,
+                    record,
+                    energy,
+                    system,
+                    ..
                 }),
                 stored,
             ) => {
@@ -152,9 +161,9 @@ impl Subject {
                         path.display()
                     ));
                 }
-                (name, record, system)
+                (name, record, energy, system)
             }
-            (None, Some(stored)) => ("its own log".to_owned(), stored.log, System::Metric),
+            (None, Some(stored)) => ("its own log".to_owned(), stored.log, None, System::Metric),
             (None, None) => {
                 return Err(Failure::wrong(
                     "these moves bring no log",
@@ -167,6 +176,7 @@ impl Subject {
             mill_name: place.mill_name,
             mill: place.mill,
             log,
+            energy,
             moves: handed.moves,
             system,
             names: Names::new(),
@@ -221,6 +231,7 @@ impl Subject {
             mill_name: job.mill_name.clone(),
             mill: job.mill.clone(),
             log: job.log.clone(),
+            energy: Some(job.energy),
             system: System::of(job.inches),
             moves: planned.moves,
         })
@@ -271,6 +282,7 @@ fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
         name: format!("the log of {}", path.display()),
         named: false,
         record,
+        energy: None,
         system: System::Metric,
     };
     if bytes.starts_with(&MAGIC) {

@@ -177,7 +177,8 @@ const LOG: &[Key] = &[
             min: 5,
             max: 200,
         },
-        "Specific cutting energy; measured on the mill, or an estimate from species or timber class, if left out.",
+        "Specific cutting energy, used as it is; if left out as measured on the mill, or an estimate from species or timber \
+         class, of which the hard end counts, 40 % more.",
     ),
     Key::may(
         "smooth",

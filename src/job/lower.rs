@@ -4,8 +4,9 @@ use bunkside_protocol::log::{Form, METAL_MAX};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, Position, Timber};
 
+use super::energy::Energy;
 use super::shape::{Level, Measured, stations};
-use super::{BoardSpec, EnergySource, GrowthStress, Job, Setting, check};
+use super::{BoardSpec, GrowthStress, Job, Setting, check};
 use crate::account::table::wrapped;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
@@ -33,7 +34,7 @@ pub(super) fn job(
     let (measured, species, state) = (measured?, species?, state?);
     check::bunks(root, &measured, &mill.record, said);
     let (density, timber) = timber(root, species, state, said)?;
-    let (cutting_energy, energy_from) = energy(root, &mill, species, (state, timber))?;
+    let energy = Energy::of(root, &mill, species, (state, timber))?;
     let log = LogRecord {
         form: Form::Round,
         stations: stations(&measured),
@@ -44,7 +45,7 @@ pub(super) fn job(
             Some(_) => root.number("log.stiffness")?,
             None => species.map_or(species::LEAST_STIFFNESS, |species| species.stiffness),
         },
-        cutting_energy,
+        cutting_energy: energy.planned(),
         smooth: root.flag("log.smooth").unwrap_or(measured.bark == Length::ZERO),
         bed_clearance: root.length("setting.bed_clearance")?,
         between_bunks: root.length("setting.between_bunks"),
@@ -59,7 +60,7 @@ pub(super) fn job(
         boards: boards?,
         species,
         state,
-        energy_from,
+        energy,
         length: measured.length,
         end_trim: root.length("log.end_trim")?,
         growth_stress: match root.word("log.growth_stress")? {
@@ -203,29 +204,6 @@ fn timber(
         }
     };
     Some((density, class))
-}
-
-/// Specific cutting energy and where it comes from: the job, the mill, the species, or the class where that is given or
-/// the species is not known.
-fn energy(
-    root: &Node,
-    mill: &Profile,
-    species: Option<&'static Species>,
-    (state, timber): (State, Timber),
-) -> Option<(u16, EnergySource)> {
-    if root.get("log.cutting_energy").is_some() {
-        return Some((root.number("log.cutting_energy")?, EnergySource::Job));
-    }
-    let mut of_mill = Timber::ALL.iter().zip(mill.cutting_energy);
-    if let Some((_, Some(measured))) = of_mill.find(|(class, _)| **class == timber) {
-        return Some((measured, EnergySource::Mill));
-    }
-    Some(match species {
-        Some(species) if root.get("log.timber").is_none() => {
-            (species.cutting_energy(state), EnergySource::Species)
-        }
-        _ => (species::cutting_energy(timber), EnergySource::Class),
-    })
 }
 
 /// One or two diameters: across, height.

@@ -10,6 +10,7 @@
 
 mod board;
 mod check;
+mod energy;
 mod keys;
 mod lower;
 mod shape;
@@ -19,6 +20,7 @@ use std::path::{Component, Path, PathBuf};
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 pub use board::{BoardSpec, PriceBy};
+pub use energy::{Energy, EnergySource};
 pub use keys::KEYS;
 pub use shape::Level;
 
@@ -36,19 +38,6 @@ pub enum GrowthStress {
     Medium,
     /// So much that the log is sawn as stressed timber: see [`bunkside_planner::sequence::Growth::Stressed`].
     High,
-}
-
-/// Where a cutting energy comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum EnergySource {
-    /// The job says so.
-    Job,
-    /// It was measured on the mill, in timber of the class.
-    Mill,
-    /// Estimated from the density of the species, by [`Species::cutting_energy`].
-    Species,
-    /// Guessed from the timber class, by [`crate::species::cutting_energy`].
-    Class,
 }
 
 /// How the log lies on the bunks.
@@ -83,8 +72,8 @@ pub struct Job {
     pub species: Option<&'static Species>,
     /// The state it is sawn in.
     pub state: State,
-    /// Where the log's cutting energy comes from.
-    pub energy_from: EnergySource,
+    /// How hard it saws, and how that is known; the log's record holds what is planned with.
+    pub energy: Energy,
     /// Whole length of the log.
     pub length: Length,
     /// Taken off each end after sawing: no board counts on it.
@@ -265,8 +254,9 @@ mod tests {
         );
         assert_eq!(
             (job.log.timber, job.log.density, job.log.cutting_energy),
-            (Timber::Soft, 609, 30)
+            (Timber::Soft, 609, 42)
         );
+        assert_eq!((job.energy.told, job.energy.from), (30, EnergySource::Species));
         assert_eq!(job.log.stations.len(), 17);
         assert!(!job.log.smooth && !job.inches);
         assert_eq!(job.boards.len(), 3);

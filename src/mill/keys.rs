@@ -402,7 +402,7 @@ pub static KEYS: &[Key] = &[
     Key::may(
         "cutting_energy",
         Shape::Table(CUTTING_ENERGY),
-        "Specific cutting energy measured on this mill, by timber class; a log may say otherwise.",
+        "Specific cutting energy measured on this mill, by timber class, used as it is; a log may say otherwise.",
     ),
     Key::may(
         "knife",

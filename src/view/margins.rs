@@ -1,6 +1,7 @@
 //! How well the wood is held at every cut: a strip each for rolling, sliding and lifting, over the job, with the limit as a
 //! line across. What lies over the scale is drawn up to its edge and told as a figure; a strip in which nothing comes near
-//! its limit is drawn low. Where the cutting energy is an estimate, what a bar loses at its upper end is drawn pale.
+//! its limit is drawn low. Where the cutting energy is an estimate, bars and figures are those of its hard end, as the rules judge
+//! them; what a bar would gain where the timber saws as estimated is drawn pale.
 
 use bunkside_planner::replay::Step as Moved;
 use bunkside_protocol::{Angle, Feed, Move, Stroke};
@@ -11,7 +12,7 @@ use super::scene::Scene;
 use super::steps::capital;
 use super::svg::{Anchor, Path, WIDE, document as alone, escape, inline, num, run_of, text};
 use crate::account::cuts::stroke_words;
-use crate::account::energy::Harder;
+use crate::account::energy::Estimated;
 use crate::account::feeds::{Factors, Held, figure};
 
 const LEFT: f64 = 138.0;
@@ -43,17 +44,17 @@ struct Bar {
     angle: Angle,
     stroke: Option<Stroke>,
     feed: Option<Feed>,
-    /// The least margins.
+    /// The least margins, as the rules judge them.
     least: Factors,
-    /// The same where the timber saws as hard as it may.
-    harder: Factors,
+    /// The same where the timber saws as estimated.
+    estimated: Factors,
 }
 
 /// All cuts, and how they are drawn.
 struct Picture {
     bars: Vec<Bar>,
     demanded: Factors,
-    /// How much harder the timber may saw, percent.
+    /// How much harder than estimated the timber may saw, percent.
     percent: Option<u16>,
     /// The heights of the three strips.
     heights: [f64; 3],
@@ -61,7 +62,7 @@ struct Picture {
 
 /// One strip of a row.
 struct Strip {
-    /// The angle of the blade, the margin, and what is left of it where the timber saws harder.
+    /// The angle of the blade, the margin, and what it is where the timber saws as estimated.
     margins: Vec<(Angle, f64, f64)>,
     wanted: f64,
     /// Where it stands, and how high it is.
@@ -108,30 +109,34 @@ impl Picture {
     fn of(scene: &Scene<'_>) -> Self {
         let subject = &scene.subject;
         let setup = subject.setup;
-        let harder = subject.job.and_then(|job| Harder::of(job, setup, subject.trace));
+        let estimated = subject
+            .job
+            .and_then(|job| Estimated::of(job, setup, subject.trace));
         let cuts = subject.trace.moves.iter().map(|traced| &traced.step);
         let cuts = cuts.filter(|step| matches!(step.told, Move::Cut(_)));
         let bar = |(number, step): (usize, &Moved)| {
             let least = Held::of(setup, step)?.least();
-            let strained = harder.as_ref().and_then(|harder| harder.least(step.index));
+            let eased = estimated
+                .as_ref()
+                .and_then(|estimated| estimated.least(step.index));
             Some(Bar {
                 number,
                 angle: step.before.angle,
                 stroke: step.stroke,
                 feed: step.feed,
                 least,
-                harder: strained.unwrap_or(least),
+                estimated: eased.unwrap_or(least),
             })
         };
         let bars: Vec<Bar> = (1..).zip(cuts).filter_map(bar).collect();
         let demanded = Factors::demanded(setup);
         let near = |way: usize| {
             let wanted = FAR * demanded.named()[way].1;
-            bars.iter().any(|bar| bar.harder.named()[way].1 < wanted)
+            bars.iter().any(|bar| bar.least.named()[way].1 < wanted)
         };
         Self {
             heights: [0, 1, 2].map(|way| if near(way) { STRIP } else { LOW }),
-            percent: harder.map(|harder| harder.percent),
+            percent: estimated.map(|estimated| estimated.percent),
             bars,
             demanded,
         }
@@ -173,7 +178,7 @@ impl Picture {
             foot += height + OVER;
             let margins = bars
                 .iter()
-                .map(|bar| (bar.angle, bar.least.named()[way].1, bar.harder.named()[way].1));
+                .map(|bar| (bar.angle, bar.least.named()[way].1, bar.estimated.named()[way].1));
             let strip = Strip {
                 margins: margins.collect(),
                 wanted,
@@ -193,7 +198,7 @@ impl Picture {
         let title = "Holding force over driving force, cut by cut";
         let mut drawn = text("small", Anchor::Start, [24.0, 40.0], title);
         let mut x = 24.0;
-        let pale = self.percent.map(|_| ("pale", "lost if it saws harder"));
+        let pale = self.percent.map(|_| ("pale", "more if as estimated"));
         for (class, words) in [("solid", "blade flat"), ("box", "blade upright")]
             .into_iter()
             .chain(pale)
@@ -224,9 +229,9 @@ impl Picture {
         );
         if let Some(percent) = self.percent {
             words.push_str(&format!(
-                " The cutting energy is an estimate, {percent} % off either way: the hatched end of a bar is lost where the \
-                 timber saws {percent} % harder at the same feed; figures do not count it. Where the dark part ends below \
-                 the limit, such timber could move: plan with more (`log.cutting_energy`) where it may saw harder."
+                " The cutting energy is an estimate, {percent} % off either way: bars and figures are those of timber that \
+                 saws {percent} % harder, as the rules judge it; the hatched end of a bar comes on top where it saws as \
+                 estimated, at the same feed."
             ));
         }
         words
@@ -290,17 +295,17 @@ impl Strip {
     }
 
     /// The bars: filled for a flat blade, hollow for an upright one, thin and broken where they go on, pale where they would
-    /// end sooner.
+    /// go on in timber that saws as estimated.
     fn bars(&self, spread: Spread) -> String {
         let half = (spread.width * 0.25).min(11.0);
         let (mut flat, mut upright) = (Path::new(), Path::new());
         let (mut pale, mut gaps, mut short) = (Path::new(), Path::new(), Path::new());
-        for (column, &(angle, margin, harder)) in self.margins.iter().enumerate() {
+        for (column, &(angle, margin, estimated)) in self.margins.iter().enumerate() {
             let x = middle(column, spread);
             if margin.is_infinite() {
                 continue;
             }
-            let (top, sure) = (self.up(margin), self.up(harder));
+            let (top, more) = (self.up(margin), self.up(estimated));
             let beyond = margin > SCALE[1];
             // What is far from its limit does not take the eye.
             let half = if beyond { half * 0.3 } else { half };
@@ -308,9 +313,9 @@ impl Strip {
                 Angle::Flat => &mut flat,
                 Angle::Upright => &mut upright,
             };
-            bars.rect([x - half, sure], [x + half, self.foot]);
-            if sure > top + 0.5 {
-                pale.rect([x - half, top], [x + half, sure]);
+            bars.rect([x - half, top], [x + half, self.foot]);
+            if top > more + 0.5 {
+                pale.rect([x - half, more], [x + half, top]);
             }
             if beyond {
                 gaps.open([[x - 9.0, top + 16.0], [x, top + 10.0], [x + 9.0, top + 16.0]]);
@@ -321,7 +326,7 @@ impl Strip {
                 } else {
                     (spread.width * 0.25).min(11.0) + 3.0
                 };
-                let top = self.above(margin);
+                let top = self.above(estimated);
                 short.rect([x - wide, top - 25.0], [x + wide, top + 3.0]);
             }
         }
@@ -335,7 +340,7 @@ impl Strip {
         .concat()
     }
 
-    /// Where a bar's figure stands: above the bar, and above the limit.
+    /// Where a bar's figure stands: above the bar and its pale end, and above the limit.
     fn above(&self, margin: f64) -> f64 {
         (self.up(margin) - 8.0).min(self.up(self.wanted) - 10.0)
     }
@@ -346,7 +351,7 @@ impl Strip {
         let least = least.fold(f64::INFINITY, f64::min);
         let mut told = false;
         let mut drawn = String::new();
-        for (column, &(_, margin, _)) in self.margins.iter().enumerate() {
+        for (column, &(_, margin, estimated)) in self.margins.iter().enumerate() {
             let x = middle(column, spread);
             if margin.is_infinite() {
                 drawn.push_str(&text("tiny soft", Anchor::Middle, [x, self.foot - 8.0], "–"));
@@ -366,7 +371,7 @@ impl Strip {
                 continue;
             };
             let class = if short { "tiny now" } else { "tiny" };
-            drawn.push_str(&text(class, Anchor::Middle, [x, self.above(margin)], &words));
+            drawn.push_str(&text(class, Anchor::Middle, [x, self.above(estimated)], &words));
         }
         drawn
     }

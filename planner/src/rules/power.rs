@@ -3,8 +3,9 @@
 //! **Guards** blade and engine. **Trips when** a pass takes more power than reaches the rim, when a tooth bites more
 //! than it may, when its chip, thought solid, takes more of the gullet than it may, or when the feed in wood is faster
 //! than the mill's fastest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the
-//! carriage feeds slower, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is an
-//! estimate, and dull teeth and knots add to it; whoever hears the engine labour slows down.
+//! carriage feeds slower, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is what the
+//! log's record tells, the hard end where that is an estimate, and dull teeth and knots add to it; whoever hears the engine
+//! labour slows down.
 
 use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Speed};
 
@@ -20,7 +21,7 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
-const ENGINE: &str = "by the estimate of its cutting energy the wood takes more power than reaches the rim; feed slower or bite less";
+const ENGINE: &str = "by the cutting energy it is planned with the wood takes more power than reaches the rim; feed slower or bite less";
 const TOOTH: &str = "each tooth bites more than it may; feed slower";
 const GULLET: &str = "the chips choke the gullets; feed slower or bite less";
 const FAST: &str = "the feed is faster than the mill may run in wood";
