@@ -15,6 +15,7 @@ mod people;
 mod process;
 mod strangers;
 mod stressed;
+mod wedges;
 
 use std::ffi::OsString;
 use std::fs;

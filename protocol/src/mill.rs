@@ -173,7 +173,7 @@ pub struct Bunk {
 pub struct Wedges {
     /// From the log's lowest line to the contact, on either side.
     pub reach: Length,
-    /// Highest point of a wedge above the bed.
+    /// Highest point of a wedge above what it stands on: the bunk, or what is packed on it.
     pub height: Length,
     /// How far packing and wedges can raise the log above one bunk.
     pub packing: Length,

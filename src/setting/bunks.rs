@@ -2,6 +2,7 @@
 
 use bunkside_planner::limits::SEAT;
 use bunkside_planner::physics::support::{self, Flaw, carrying, packing};
+use bunkside_planner::physics::wedges;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{Length, Position};
@@ -13,7 +14,7 @@ use serde::Serialize;
 pub enum Role {
     /// The log's weight lies on it: the outermost two.
     Carries,
-    /// It stands between those that carry, and is wedged once the log lies on them.
+    /// It stands between those that carry, and is packed up to the log and wedged once it lies on them.
     Between,
 }
 
@@ -50,6 +51,8 @@ pub struct BunkRow {
     pub wood_um: Length,
     /// The most that packing and wedges can make up.
     pub most_um: Length,
+    /// How high above the bed wedges rise here: they stand on the bunk, or on what is packed on it. None where there are none.
+    pub wedge_top_um: Option<Position>,
     /// Where the log's lowest line crosses it: across, from the bed's centre line.
     pub lowest_across_um: Position,
 }
@@ -95,6 +98,7 @@ fn row(setup: &Setup<'_>, number: usize, bunk: &Bunk) -> Option<BunkRow> {
         gap_um: gap,
         wood_um: wood - bunk.top,
         most_um: most,
+        wedge_top_um: wedges::top(setup.mill, bunk, shape),
         lowest_across_um: shape.rough_at(bunk.travel)?.lowest_across(),
     })
 }

@@ -11,7 +11,7 @@
 //! | `words` | all of it in sentences |
 //!
 //! Two bunks carry a stiff log: the outermost ones under it. Those between are left open until it lies on the
-//! others, and are wedged then.
+//! others, and are packed up to it and wedged then. Wedges stand on what carries the log: on the bunk, or on its pack.
 //!
 //! ```text
 //!            ___________________________________

@@ -65,11 +65,11 @@ impl Words {
             (Role::Carries, Lies::OnIt) => "the log lies on it".to_owned(),
             (Role::Between, Lies::OnIt) => "the log just meets it; wedge it last".to_owned(),
             (Role::Between, Lies::Above) if row.wood_um == row.gap_um => {
-                format!("{gap} open; wedge it last")
+                format!("{gap} open; pack and wedge it last")
             }
             (Role::Between, Lies::Above) => {
                 let wood = self.size(row.wood_um);
-                format!("{gap} open, {wood} to the wood; wedge it last")
+                format!("{gap} open, {wood} to the wood; pack and wedge it last")
             }
         }
     }
@@ -156,6 +156,23 @@ impl Words {
             FlawKind::Sunk => format!("it would lie {um} below the top of a bunk"),
             FlawKind::Tips => "it balances beyond its last bunk and would tip".to_owned(),
         }
+    }
+
+    /// What wedges stand on, and how high they reach at every bunk; none where no bunk has any.
+    #[must_use]
+    pub fn wedges(self, sheet: &Sheet, height: Length) -> Option<String> {
+        let tops = sheet.bunks.iter().filter_map(|row| {
+            let top = self.size(row.wedge_top_um?.from_origin());
+            Some(format!("{top} at bunk {}", row.bunk))
+        });
+        let tops: Vec<String> = tops.collect();
+        (!tops.is_empty()).then(|| {
+            format!(
+                "Wedges stand on the bunk, or on its pack where it is packed, and are no higher than {}: no wedge reaches higher above the bed than {}.",
+                self.size(height),
+                tops.join(", ")
+            )
+        })
     }
 
     /// What the first board should measure.

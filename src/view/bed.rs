@@ -1,12 +1,14 @@
 //! What the log lies on, as a section shows it, and the scale.
 
 use bunkside_planner::geometry::Section;
+use bunkside_planner::limits::SEAT;
+use bunkside_planner::physics::wedges::{contacts, foot};
+use bunkside_protocol::Position;
 use bunkside_protocol::mill::{Bunk, BunkKind};
-use bunkside_protocol::{Length, Position};
 
 use super::plane::{Plane, long, um};
 use super::scene::Scene;
-use super::svg::{Anchor, Path, WIDE, num, text};
+use super::svg::{Anchor, Path, Place, WIDE, num, text};
 use crate::measure::System;
 
 /// Bed, the nearest bunk with its packing, and the wedges, under the log as it lies at a section over bark.
@@ -17,7 +19,9 @@ pub(super) fn bed(scene: &Scene<'_>, plane: &Plane, rough: &Section) -> String {
         return drawn;
     };
     let lowest = um(rough.lowest_across());
+    // As wide as the wedges that stand on it, at least.
     let half = um(scene.bounds.across.hi).max(-um(scene.bounds.across.lo)) * 0.8;
+    let half = half.max(long(mill.wedges.reach) * 2.0 + 10_000.0);
     let top = plane.y(um(bunk.top));
     let kind = match bunk.kind {
         BunkKind::Timber { .. } => "timber",
@@ -27,17 +31,12 @@ pub(super) fn bed(scene: &Scene<'_>, plane: &Plane, rough: &Section) -> String {
     let mut path = Path::new();
     path.rect([sides[0], top], [sides[1], plane.y(0.0).max(top) + 14.0]);
     drawn.push_str(&path.element(kind));
-    let packing = packing(scene, bunk);
-    if packing > Length::mm(1) {
+    if let Some(foot) = foot(bunk, &scene.subject.setup.shape).filter(|foot| *foot - bunk.top > SEAT) {
         let mut path = Path::new();
-        let width = half * 0.34;
-        path.rect(
-            plane.at([lowest - width, um(bunk.top) + long(packing)]),
-            plane.at([lowest + width, um(bunk.top)]),
-        );
+        path.rect([sides[0], plane.y(um(foot))], [sides[1], top]);
         drawn.push_str(&path.element("timber"));
     }
-    drawn.push_str(&wedges(scene, plane, rough, bunk));
+    drawn.push_str(&wedges(scene, bunk, &[-1.0, 1.0], &|place| plane.at(place)));
     drawn
 }
 
@@ -50,18 +49,24 @@ fn ground(plane: &Plane) -> String {
     earth.element("ground") + &line.element("thin")
 }
 
-fn wedges(scene: &Scene<'_>, plane: &Plane, rough: &Section, bunk: &Bunk) -> String {
-    let wedges = scene.subject.setup.mill.wedges;
-    let (reach, lowest, foot) = (long(wedges.reach), um(rough.lowest_across()), um(bunk.top));
+/// The wedges of a bunk on these sides of the log (−1: entry), standing on what carries it there; none for a bunk that is
+/// not under it.
+pub(super) fn wedges(scene: &Scene<'_>, bunk: &Bunk, sides: &[f64], at: &dyn Fn(Place) -> Place) -> String {
+    let (mill, shape) = (scene.subject.setup.mill, &scene.subject.setup.shape);
+    let (Some(foot), Some(rough)) = (foot(bunk, shape), shape.rough_at(bunk.travel)) else {
+        return String::new();
+    };
+    let (met, lowest) = (contacts(mill, &rough), um(rough.lowest_across()));
+    let (foot, tip) = (um(foot), um(foot + mill.wedges.height));
     let mut path = Path::new();
-    for side in [-1.0, 1.0] {
-        let contact = Position::um((lowest + side * reach) as i64);
-        let Some(chord) = rough.standing_chord(contact) else {
-            continue;
-        };
-        let high = um(chord.lo).min(long(wedges.height)).max(foot + 2_000.0);
-        let places = [[0.35, foot], [1.0, high], [1.5, high], [1.5, foot]];
-        path.closed(places.map(|[out, up]| plane.at([lowest + side * out * reach, up])));
+    for side in sides.iter().copied() {
+        let contact = if side < 0.0 { met.lo } else { met.hi };
+        let under = rough.standing_chord(contact);
+        let high = under.map_or(tip, |under| um(under.lo).min(tip));
+        let out = (um(contact) - lowest).abs();
+        let back = out + long(mill.wedges.reach);
+        let places = [[0.35 * out, foot], [out, high], [back, tip], [back, foot]];
+        path.closed(places.map(|[away, up]| at([lowest + side * away, up])));
     }
     path.element("free fine")
 }
@@ -69,12 +74,6 @@ fn wedges(scene: &Scene<'_>, plane: &Plane, rough: &Section, bunk: &Bunk) -> Str
 /// The bunk nearest to a place along the rails.
 fn nearest(bunks: &[Bunk], travel: Position) -> Option<&Bunk> {
     bunks.iter().min_by_key(|bunk| (bunk.travel - travel).abs())
-}
-
-/// How far the log's underside lies over the top of a bunk; zero where the bunk lies beyond the log.
-pub(super) fn packing(scene: &Scene<'_>, bunk: &Bunk) -> Length {
-    let underside = scene.subject.setup.shape.undersides(bunk.travel);
-    underside.map_or(Length::ZERO, |(bark, _)| bark - bunk.top)
 }
 
 /// A scale bar from a place on, towards the right: at most so many units long.

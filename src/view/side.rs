@@ -1,6 +1,7 @@
 //! The side view: the log over its bunks, near end left, far end right, as seen from the entry side or through it.
 
 use bunkside_planner::geometry::{Block, Interval, Section};
+use bunkside_planner::physics::wedges::{foot, top};
 use bunkside_planner::replay::Step;
 use bunkside_protocol::mill::BunkKind;
 use bunkside_protocol::{Angle, Drive, Move, Position};
@@ -155,6 +156,20 @@ pub(super) fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
     drawn
 }
 
+/// The wedges beside the log, on what carries it at each bunk.
+fn wedges(scene: &Scene<'_>, rail: &Rail) -> String {
+    let (mill, shape) = (scene.subject.setup.mill, &scene.subject.setup.shape);
+    let mut path = Path::new();
+    for bunk in &mill.bunks {
+        let Some((foot, top)) = foot(bunk, shape).zip(top(mill, bunk, shape)) else {
+            continue;
+        };
+        let sides = [bunk.travel - bunk.half_size, bunk.travel + bunk.half_size].map(|at| rail.x(um(at)));
+        path.rect([sides[0], rail.y(um(top))], [sides[1], rail.y(um(foot))]);
+    }
+    path.element("free fine")
+}
+
 /// Whether something is packed on a bunk.
 pub(super) fn packed(row: &BunkRow) -> bool {
     row.role == Role::Carries && matches!(row.lies, Lies::Above | Lies::TooHigh)
@@ -197,7 +212,7 @@ pub(super) fn figure(scene: &Scene<'_>) -> String {
 
 fn view(scene: &Scene<'_>) -> (String, f64) {
     let rail = Rail::of(scene, TOP, BOTTOM);
-    let mut drawn = lying(scene, &rail);
+    let mut drawn = lying(scene, &rail) + &wedges(scene, &rail);
     drawn.push_str(&centre(scene, &rail));
     drawn.push_str(&floors(scene, &rail));
     drawn.push_str(&lengths(scene, &rail));

@@ -331,7 +331,9 @@ const fn in_short(act: Act) -> &'static str {
 const fn in_full(act: Act) -> &'static str {
     match act {
         Act::Unload => "Take away whatever lies on or beside the log.",
-        Act::WedgeLog => "Set and tighten the wedges under the log.",
+        Act::WedgeLog => {
+            "Set and tighten the wedges under the log, on the bunks or on what is packed on them."
+        }
         Act::WedgeKerf => {
             "Set wedges in the open kerf, flush and not down to its bottom, so that it does not close on the blade."
         }

@@ -5,6 +5,7 @@ use bunkside_protocol::mill::{Bunk, BunkKind};
 
 use super::auditor::{Said, Second, Stroked, add};
 use super::machine::{At, Say, blade, of_record, um};
+use super::outline::Ellipse;
 use super::wood::{Bx, FAR, Um, shared};
 
 /// Wood less wide than this does not hold.
@@ -81,15 +82,52 @@ fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut S
             Say::No
         }
     };
+    // A pack lies across the whole bunk.
+    let packed = Say::over(rough, top, slack).and(Say::over(own, low - rough, slack));
+    add(said, "bed-clear", true, packed);
     if reach > 0 {
-        let packed = under(over(-reach, reach, 0));
-        let packing = Say::over(rough, top, slack).and(Say::over(own, low - rough, slack));
         let holds = Say::over(LIGAMENT, low - wood, slack);
-        add(said, "bed-clear", true, packed.and(packing.or(holds)));
-        let wedge = top + um(now.ground.mill.wedges.height.as_um());
-        let beside = under(over(-2 * reach, -reach, own)).or(under(over(reach, 2 * reach, own)));
-        add(said, "bed-clear", true, beside.and(Say::of(low - wedge < own)));
+        add(said, "bed-clear", true, under(over(-reach, reach, 0)).and(holds));
+        let high = um(now.ground.mill.wedges.height.as_um());
+        let out = contact(now, at, high.max(0), reach);
+        let entry = under(over(-out[0] - reach, -out[0], own));
+        let exit = under(over(out[1], out[1] + reach, own));
+        // On the bunk, or on the pack where the log does not lie on it.
+        let near = if rough > top {
+            Say::over(own, low - (rough + high), slack)
+        } else {
+            Say::of(low - (top + high) < own)
+        };
+        add(said, "bed-clear", true, entry.or(exit).and(near));
     }
+}
+
+/// How far out from its lowest line the log meets wedges so high on either side, no further than they reach: where its
+/// underside has risen by their height.
+fn contact(now: &Second<'_>, at: Um, high: Um, reach: Um) -> [Um; 2] {
+    let log = now.ground.log;
+    let (section, bark) = (Ellipse::at(log, at as f64), f64::from(log.bark.as_um()));
+    let line = section.lowest();
+    let low = section.standing(line, bark).map_or(0, |rod| rod[0]);
+    [-1.0, 1.0].map(|side| {
+        let lies = |out: Um| {
+            let rod = section.standing(line + side * out as f64, bark);
+            rod.is_some_and(|rod| rod[0] <= low + high)
+        };
+        let (mut near, mut far) = (0, reach);
+        if lies(far) {
+            return far;
+        }
+        while far - near > 1 {
+            let middle = (near + far) / 2;
+            if lies(middle) {
+                near = middle;
+            } else {
+                far = middle;
+            }
+        }
+        near
+    })
 }
 
 /// How low the log reaches at a place along, over bark and under it, and where across.

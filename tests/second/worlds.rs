@@ -191,7 +191,13 @@ pub(super) fn all() -> Vec<World> {
         &spun,
         alphabet(&[[0, 30], [30, 30], [0, 80]]),
     ));
-    worlds.push(near_bed(over(), log(0)));
+    worlds.push(near_bed("over the bed", over(), log(0)));
+    // Bunks that stand lower than the timber: it is packed up, and the wedges of 5 mm stand on the packs.
+    let mut packed = over();
+    for bunk in &mut packed.bunks {
+        bunk.top = Position::mm(-8);
+    }
+    worlds.push(near_bed("over packs", packed, log(0)));
     worlds.push(knife_and_aid(over(), log(0)));
     worlds.push(beset(over(), log(5)));
     worlds.push(in_doubt(over(), log(0)));
@@ -201,7 +207,7 @@ pub(super) fn all() -> Vec<World> {
 }
 
 /// What stands is 30 mm high, and kerfs come down to the bed.
-fn near_bed(mill: MillRecord, log: LogRecord) -> World {
+fn near_bed(name: &'static str, mill: MillRecord, log: LogRecord) -> World {
     let before = [
         Move::Spin(true),
         go(ENDS[0]),
@@ -217,7 +223,7 @@ fn near_bed(mill: MillRecord, log: LogRecord) -> World {
         hold(Act::Unload),
     ];
     let corners = [[-15, 10], [0, 10], [30, 10], [30, 5]];
-    world("over the bed", mill, log, &before, alphabet(&corners))
+    world(name, mill, log, &before, alphabet(&corners))
 }
 
 /// A knife that leads and an aid that bears, both changed at holds, and labels.

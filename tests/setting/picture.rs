@@ -85,7 +85,7 @@ fn every_bunk_carries_its_figure() {
         "pack",
         "3.1",
         "Bunk 2",
-        "open; wedge last",
+        "open; pack, wedge last",
         "25",
         "Bunk 3",
         "46.9",

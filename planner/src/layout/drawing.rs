@@ -7,6 +7,7 @@ use super::room::top;
 use crate::geometry::Interval;
 use crate::limits::LIGAMENT;
 use crate::machine::{outward, room_over_kerf};
+use crate::physics::wedges;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
 
@@ -24,27 +25,19 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    /// The lowest floor that stays clear of bed, wedges and packing.
+    /// The lowest floor that stays clear of bed, packing and the wedges that stand on it.
     pub(super) fn lowest_floor(&self) -> Position {
-        let (mill, log) = (self.setup.mill, self.setup.log);
-        let bed = mill.clearances.bed.max(log.bed_clearance);
-        let bunks = mill
-            .bunks
-            .iter()
-            .map(|bunk| bunk.top)
-            .max()
-            .unwrap_or(Position::ZERO)
-            .max(Position::ZERO);
-        let wedge = mill.wedges.height + mill.clearances.bed;
-        let undersides = mill
-            .bunks
-            .iter()
-            .filter_map(|bunk| self.setup.shape.undersides(bunk.travel));
-        let carried = undersides
-            .map(|(bark, wood)| (bark + mill.clearances.bed).max(wood + LIGAMENT))
-            .max();
-        let over_packing = carried.unwrap_or(Position::ZERO);
-        outward((bunks + bed.max(wedge)).max(over_packing), mill.grid, true)
+        let (mill, log, shape) = (self.setup.mill, self.setup.log, &self.setup.shape);
+        let own = mill.clearances.bed;
+        let tops = mill.bunks.iter().map(|bunk| bunk.top);
+        let bed = tops.fold(Position::ZERO, Position::max) + own.max(log.bed_clearance);
+        let under = mill.bunks.iter().filter_map(|bunk| {
+            let (_, wood) = shape.undersides(bunk.travel)?;
+            let pack = wedges::foot(bunk, shape)?;
+            let wedge = wedges::top(mill, bunk, shape).unwrap_or(pack);
+            Some((pack.max(wedge) + own).max(wood + LIGAMENT))
+        });
+        outward(under.fold(bed, Position::max), mill.grid, true)
     }
 
     /// Slabs down to the opened face, each no higher than the blade reaches.

@@ -4,12 +4,12 @@
 //! load's moment about a line of the bed is a sum of two products. With a single bunk the log lies on its two edges; with
 //! none, on its own ends.
 //!
-//! Wedges stand on what carries the log, packing included. A wedge meets the log at its reach from the lowest line, or
-//! nearer where its own height is met first.
+//! The log lies on wedges where [`wedges`](super::wedges) has them stand.
 
-use bunkside_protocol::{Form, Length, LogRecord, MillRecord, Position};
+use bunkside_protocol::{Form, LogRecord, MillRecord, Position};
 
-use crate::geometry::{Block, Section, Shape};
+use super::wedges::contacts;
+use crate::geometry::{Block, Interval, Section, Shape};
 use crate::limits::DOG_REACH;
 
 /// A force and its moment about the first bunk: newtons, newton millimetres.
@@ -263,15 +263,7 @@ impl Rest {
 
 fn on_wedges(mill: &MillRecord, section: &Section) -> [Point; 2] {
     let lowest = section.height().lo;
-    let middle = section.lowest_across();
-    let reach = mill.wedges.reach.max(Length::ZERO);
-    let (_, half_height, _) = section.half_diameters();
-    let top = lowest + mill.wedges.height.clamp(Length::ZERO, half_height);
-    let (left, right) = section
-        .chord(top)
-        .map_or((middle, middle), |chord| (chord.lo, chord.hi));
-    let entry = left.max(middle - reach).min(middle);
-    let exit = right.min(middle + reach).max(middle);
+    let Interval { lo: entry, hi: exit } = contacts(mill, section);
     [(entry, -1.0), (exit, 1.0)].map(|(across, outward)| {
         let height = section.standing_chord(across).map_or(lowest, |chord| chord.lo);
         Point {

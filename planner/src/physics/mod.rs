@@ -18,6 +18,7 @@ pub mod slices;
 pub mod strain;
 pub mod support;
 pub mod timing;
+pub mod wedges;
 
 #[cfg(test)]
 mod tests;

@@ -1,8 +1,9 @@
 //! # bed-clear
 //!
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
-//! wedge or a dog than the clearance, or leaves no wood under it where the log rests; the setting may allow less
-//! clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
+//! wedge or a dog than the clearance, or leaves no wood under it where the log rests. A pack lies across its whole bunk and
+//! reaches up to the log; wedges stand on what carries the log, so on the pack where there is one, and rise from there by
+//! their height. The setting may allow less clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
 //! coming nearer, or into them as deep as that, warns. Trips too when the blade of a stroke would meet a wedge in a kerf:
 //! a hold drives wedges into all kerfs cut since the hold before that have wood on both sides, down to one kerf short of
 //! their bottoms, and they stay until unloading leaves no wood on one side; and when wedges go in and more kerfs are open
@@ -16,6 +17,7 @@ use bunkside_protocol::{Act, Length, Move, Position};
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
 use crate::limits::LIGAMENT;
+use crate::physics::wedges;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -29,7 +31,7 @@ pub(super) const RULE: Rule = Rule {
 const BED: &str = "the kerf comes too near to the bed; end the lowest layer higher";
 const SACRIFICED: &str = "the kerf comes near to or into the sacrificial timber of a bunk";
 const PACKING: &str = "the kerf comes too near to the packing under the log; end the lowest layer higher or lay the underside level";
-const WEDGE: &str = "the kerf comes too near to a wedge; end the layer higher or use lower wedges";
+const WEDGE: &str = "the kerf comes too near to a wedge, which stands on the bunk or on what is packed on it; end the layer higher, pack less, or use lower wedges";
 const DOG: &str = "the kerf comes too near to a dog; shift the dog";
 
 const IN_KERF: &str = "the blade would meet the wedge; wedge a kerf after its last stroke, or free and unload the wood beside it first";
@@ -121,8 +123,8 @@ fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     });
 }
 
-/// Where the log is packed up, the packing reaches from the bunk to its underside, as wide as the wedges' contacts.
-/// Packed or not, wood has to stay under the kerf where the log rests.
+/// Where the log is packed up, the packing reaches from the bunk to its underside, across the whole bunk. Packed or not,
+/// wood has to stay under the kerf where the log rests.
 fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
     let clearance = mill.clearances.bed.max(Length::ZERO);
@@ -131,59 +133,51 @@ fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
         let Some((bark, wood)) = shape.undersides(bunk.travel) else {
             continue;
         };
-        let packed = if bark > bunk.top { bark } else { Position::MIN };
-        let above = kerf.height.lo - packed.max(wood + LIGAMENT - clearance);
+        let over_pack = Some(kerf.height.lo - bark).filter(|_| bark > bunk.top);
+        let over_wood = kerf.height.lo - (wood + LIGAMENT - clearance);
+        let rests = || {
+            let lowest = shape.rough_at(bunk.travel)?.lowest_across();
+            let across = Interval::new(lowest - mill.wedges.reach, lowest + mill.wedges.reach);
+            across.overlaps(kerf.across).then_some(over_wood)
+        };
+        let over_wood = if over_wood < clearance { rests() } else { None };
+        let near = [over_pack, over_wood].into_iter().flatten();
+        worst = near.chain(worst).min();
+    }
+    tell(worst, clearance, PACKING, object);
+}
+
+/// A wedge is taken to reach from its contact outward by its reach; without a reach there are none.
+fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
+    let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
+    let clearance = mill.clearances.bed.max(Length::ZERO);
+    let mut worst: Option<Length> = None;
+    for bunk in mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel)) {
+        let Some(top) = wedges::top(mill, bunk, shape) else {
+            continue;
+        };
+        let above = kerf.height.lo - top;
         if above >= clearance {
             continue;
         }
         let Some(section) = shape.rough_at(bunk.travel) else {
             continue;
         };
-        let lowest = section.lowest_across();
-        let across = Interval::new(lowest - mill.wedges.reach, lowest + mill.wedges.reach);
-        if across.overlaps(kerf.across) {
-            worst = Some(worst.map_or(above, |worst| worst.min(above)));
+        let (met, reach) = (wedges::contacts(mill, &section), mill.wedges.reach);
+        let entry = Interval::new(met.lo - reach, met.lo);
+        let exit = Interval::new(met.hi, met.hi + reach);
+        if entry.grown(clearance).overlaps(kerf.across) || exit.grown(clearance).overlaps(kerf.across) {
+            worst = worst.into_iter().chain([above]).min();
         }
     }
-    if let Some(above) = worst {
-        object(Objection::refuse(
-            Measure::Length(above),
-            Measure::Length(clearance),
-            PACKING,
-        ));
-    }
+    tell(worst, clearance, WEDGE, object);
 }
 
-/// A wedge is taken to reach from its contact outward by as much again; without a reach there are none.
-fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
-    let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
-    let clearance = mill.clearances.bed.max(Length::ZERO);
-    if mill.wedges.reach <= Length::ZERO {
-        return;
-    }
-    let mut worst: Option<Length> = None;
-    for bunk in &mill.bunks {
-        let above = kerf.height.lo - (bunk.top + mill.wedges.height);
-        let under = shape.travel().contains(bunk.travel) && span(bunk).overlaps(kerf.travel);
-        if above >= clearance || !under {
-            continue;
-        }
-        let Some(section) = shape.rough_at(bunk.travel) else {
-            continue;
-        };
-        let (lowest, reach) = (section.lowest_across(), mill.wedges.reach);
-        let entry = Interval::new(lowest - reach.times(2), lowest - reach);
-        let exit = Interval::new(lowest + reach, lowest + reach.times(2));
-        if entry.grown(clearance).overlaps(kerf.across) || exit.grown(clearance).overlaps(kerf.across) {
-            worst = Some(worst.map_or(above, |worst| worst.min(above)));
-        }
-    }
-    if let Some(above) = worst {
-        object(Objection::refuse(
-            Measure::Length(above),
-            Measure::Length(clearance),
-            WEDGE,
-        ));
+/// Refuses what comes nearer than the clearance.
+fn tell(worst: Option<Length>, clearance: Length, note: &'static str, object: Objections<'_>) {
+    if let Some(above) = worst.filter(|above| *above < clearance) {
+        let (found, limit) = (Measure::Length(above), Measure::Length(clearance));
+        object(Objection::refuse(found, limit, note));
     }
 }
 
@@ -193,7 +187,7 @@ pub(super) mod tests {
     use bunkside_protocol::{Angle, Length, LogRecord, MillRecord, Position};
 
     use crate::limits::LIGAMENT;
-    use crate::testing::{Case, Script, block, powered_mill, timber};
+    use crate::testing::{Case, Script, block, powered_mill, round_log, timber};
 
     /// A flat kerf that frees nothing, at a corner.
     fn kerf(mill: MillRecord, log: LogRecord, across: f64, height: f64) -> Case {
@@ -351,7 +345,7 @@ pub(super) mod tests {
         assert_eq!(at(90.0, 30.0), [""; 0]);
     }
 
-    /// The first bunk stands 20 mm lower, and so do its wedges; the second is only counted where the kerf comes over it.
+    /// Without its first bunk, the mill's next one is reached by a stroke that runs far enough.
     #[test]
     fn only_wedges_under_the_kerf_count() {
         let to = |end: i32| {
@@ -362,11 +356,53 @@ pub(super) mod tests {
                 .cut(end)
                 .cut(270);
             let mut mill = powered_mill();
-            mill.bunks[0].top = Position::mm(-20);
-            Case::new(mill, timber(300, 160, 3_600), script).refusals()
+            mill.bunks.remove(0);
+            let case = Case::new(mill, timber(300, 160, 3_600), script);
+            case.refusals().contains(&"bed-clear")
         };
-        assert_eq!(to(1_900), [""; 0]);
-        assert_eq!(to(2_000), ["bed-clear"]);
+        assert!(!to(1_900));
+        assert!(to(2_000));
+    }
+
+    /// Packed up by 30 mm, the wedges of 15 mm stand on the pack and reach up to 45 mm; with 15 mm over them: 60 mm.
+    #[test]
+    fn wedges_stand_on_the_pack() {
+        let at = |across: f64, height: f64| kerf(powered_mill(), raised(30, 300), across, height).refusals();
+        assert_eq!(at(-60.0, 60.0), [""; 0]);
+        assert_eq!(at(-60.0, 59.9), ["bed-clear"]);
+        let case = kerf(powered_mill(), raised(30, 300), -60.0, 59.9);
+        let figures = case.figures("bed-clear").unwrap();
+        assert_eq!(figures, ("14.9 mm".into(), "15 mm".into()));
+        // Beside them, further out than 120 mm and the clearance, the pack counts: it lies across the whole bunk.
+        assert_eq!(at(-135.0, 45.0), [""; 0]);
+        assert_eq!(at(-135.0, 44.9), ["bed-clear"]);
+    }
+
+    /// A bunk that stands 30 mm lower is packed up to the log, with wedges on the pack as high as on the others.
+    #[test]
+    fn wedges_of_a_bunk_left_open_stand_as_high_once_it_is_packed() {
+        for lower in 0..3 {
+            let mut mill = powered_mill();
+            mill.bunks[lower].top = Position::mm(-30);
+            let at = |height: f64| kerf(mill.clone(), timber(300, 160, 3_600), -60.0, height).refusals();
+            assert_eq!(at(30.0), [""; 0]);
+            assert_eq!(at(29.9), ["bed-clear"]);
+        }
+    }
+
+    /// Wedges 15 mm high that could reach 100 mm out meet a log of 150 mm radius √(150² − 135²) = 65.4 mm from its lowest
+    /// line: an upright kerf keeps 15 mm off that.
+    #[test]
+    fn a_wedge_meets_a_round_log_where_its_own_height_does() {
+        let at = |across: f64| {
+            let script = Script::new().travel(4_530).corner(across, 25.0).cut(270);
+            let mut mill = powered_mill();
+            mill.wedges.reach = Length::mm(100);
+            let case = Case::new(mill, round_log(300, 3_600), script);
+            case.refusals().contains(&"bed-clear")
+        };
+        assert!(!at(50.3));
+        assert!(at(50.5));
     }
 
     /// A timber that lies on sacrificial bunks, not packed up: wood of a few millimetres has to stay under the kerf, and
@@ -389,15 +425,23 @@ pub(super) mod tests {
         }
     }
 
-    /// A timber that is packed up by 30 mm: the packing wants 15 mm over it.
+    /// A timber that is packed up by 30 mm: the packing wants 15 mm over it. Between the wedges, which stand 60 mm out.
     #[test]
     fn keeps_above_the_packing() {
-        let mut log = log();
+        let at = |height: f64| {
+            let script = Script::new().travel(4_530).corner(0.0, height).cut(270);
+            Case::new(powered_mill(), raised(30, 180), script).refusals()
+        };
+        assert_eq!(at(45.0), [""; 0]);
+        assert_eq!(at(44.9), ["bed-clear"]);
+    }
+
+    fn raised(by: i32, wide: i32) -> LogRecord {
+        let mut log = timber(wide, 160, 3_600);
         for station in &mut log.stations {
-            station.centre_height = station.centre_height + Length::mm(30);
+            station.centre_height = station.centre_height + Length::mm(by);
         }
-        assert_eq!(kerf(powered_mill(), log.clone(), -50.0, 45.0).refusals(), [""; 0]);
-        assert_eq!(kerf(powered_mill(), log, -50.0, 44.9).refusals(), ["bed-clear"]);
+        log
     }
 
     #[test]

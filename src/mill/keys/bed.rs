@@ -34,7 +34,7 @@ pub(super) const WEDGES: &[Key] = &[
     Key::must(
         "height",
         Shape::mm(0, 1_000),
-        "Highest point of a wedge above the bed.",
+        "Highest point of a wedge above what it stands on: the bunk, or what is packed on it.",
     ),
     Key::default(
         "packing",

@@ -66,6 +66,7 @@ fn packing(scene: &Scene<'_>, words: Words) -> Vec<String> {
     } else {
         lines.extend([format!("Near end: {near}."), format!("Far end: {far}.")]);
     }
+    lines.extend(words.wedges(sheet, scene.subject.setup.mill.wedges.height));
     lines.push("Wedge both sides at the bunks, and look along the log before the first cut.".to_owned());
     lines
 }

@@ -1,10 +1,8 @@
 //! Every bunk with what lies over it, at a scale that shows the packing.
 
-use bunkside_planner::geometry::Section;
-use bunkside_protocol::Position;
 use bunkside_protocol::mill::{Bunk, BunkKind, Side};
 
-use super::super::bed::scale_bar;
+use super::super::bed::{scale_bar, wedges};
 use super::super::outline::outline;
 use super::super::parts::bare;
 use super::super::plane::{long, um};
@@ -81,7 +79,10 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
 /// What is packed, and what wedges it.
 fn key(y: f64) -> String {
     let mut drawn = format!(r#"<g transform="translate(330 {})">"#, num(y));
-    for (x, class, words) in [(0.0, "timber", "pack"), (170.0, "free fine", "wedge")] {
+    for (x, class, words) in [
+        (0.0, "timber", "pack"),
+        (170.0, "free fine", "wedge, on bunk or pack"),
+    ] {
         let mut path = Path::new();
         path.rect([x, -20.0], [x + 56.0, 12.0]);
         drawn.push_str(&path.element(class));
@@ -150,7 +151,7 @@ fn cell(scene: &Scene<'_>, frame: &Frame, row: &BunkRow) -> String {
         num(bottom),
         num(left)
     ));
-    drawn.push_str(&beneath(scene, frame, row, bunk, &rough, &at));
+    drawn.push_str(&beneath(scene, frame, row, bunk, &at));
     for (section, class) in [(&rough, "bark"), (&wood, "wood")] {
         let mut path = Path::new();
         path.closed(outline(section).into_iter().map(at));
@@ -172,7 +173,6 @@ fn beneath(
     frame: &Frame,
     row: &BunkRow,
     bunk: &Bunk,
-    rough: &Section,
     at: &dyn Fn(Place) -> Place,
 ) -> String {
     let (lowest, top) = (um(row.lowest_across_um), um(bunk.top));
@@ -193,42 +193,9 @@ fn beneath(
         drawn.push_str(&path.element("timber"));
     }
     if row.role == Role::Carries && row.lies != Lies::Sunk {
-        drawn.push_str(&wedges(scene, row, &[-1.0, 1.0], rough, at));
+        drawn.push_str(&wedges(scene, bunk, &[-1.0, 1.0], at));
     }
     drawn
-}
-
-/// A wedge on each of these sides of the log (−1: entry), standing on what carries it.
-pub(super) fn wedges(
-    scene: &Scene<'_>,
-    row: &BunkRow,
-    sides: &[f64],
-    rough: &Section,
-    at: &dyn Fn(Place) -> Place,
-) -> String {
-    let (wedges, lowest) = (scene.subject.setup.mill.wedges, um(row.lowest_across_um));
-    let foot = um(rough.height().lo);
-    let (reach, tip) = (long(wedges.reach), foot + long(wedges.height));
-    let chord = rough.chord(Position::um(tip as i64));
-    let mut path = Path::new();
-    for side in sides.iter().copied() {
-        // At its reach, or nearer where its own height meets the log first.
-        let met = chord.map_or(reach, |chord| {
-            let edge = if side < 0.0 { chord.lo } else { chord.hi };
-            (um(edge) - lowest).abs()
-        });
-        let out = met.min(reach);
-        let under = rough.standing_chord(Position::um((lowest + side * out) as i64));
-        let high = under.map_or(tip, |under| um(under.lo).min(tip));
-        let places = [
-            [0.35 * out, foot],
-            [out, high],
-            [out + 0.4 * reach, high],
-            [out + 0.4 * reach, foot],
-        ];
-        path.closed(places.map(|[away, up]| at([lowest + side * away, up])));
-    }
-    path.element("free fine")
 }
 
 /// The gap as a dimension, and where the log's lowest line crosses the bunk.
@@ -267,7 +234,7 @@ const fn act(row: &BunkRow) -> &'static str {
         (_, Lies::Sunk) => "in the log",
         (Role::Carries, Lies::Above) => "pack",
         (Role::Carries, Lies::OnIt) => "the log lies on it",
-        (Role::Between, Lies::Above) => "open; wedge last",
+        (Role::Between, Lies::Above) => "open; pack, wedge last",
         (Role::Between, Lies::OnIt) => "wedge last",
     }
 }

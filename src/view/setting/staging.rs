@@ -3,13 +3,13 @@
 use bunkside_protocol::Position;
 use bunkside_protocol::mill::{BunkKind, Side};
 
+use super::super::bed::wedges;
 use super::super::outline::outline;
 use super::super::parts::bare;
 use super::super::plane::{long, um};
 use super::super::scene::Scene;
 use super::super::side::packed;
 use super::super::svg::{Anchor, Path, Place, WIDE, head, text};
-use super::bunks::wedges;
 use super::{Part, level};
 use crate::setting::{Hand, Way};
 
@@ -47,8 +47,9 @@ pub(super) fn view(scene: &Scene<'_>) -> Part {
     let mut here = Path::new();
     here.closed(places.iter().copied().map(at));
     drawn.push_str(&here.element("bark"));
-    if let Some((row, section)) = scene.sheet.bunks.first().zip(section.as_ref()) {
-        drawn.push_str(&wedges(scene, row, &[-away], section, &at));
+    let first = scene.sheet.bunks.first();
+    if let Some(bunk) = first.and_then(|row| scene.subject.setup.mill.bunks.get(row.bunk - 1)) {
+        drawn.push_str(&wedges(scene, bunk, &[-away], &at));
     }
     let inner = section.map_or(0.0, |section| {
         let width = section.width();
