@@ -133,7 +133,7 @@ impl Level {
         if level.edges.len() > EDGES_MAX {
             return Err(PlanErrorKind::Full);
         }
-        let mut edged = stock.clone();
+        let mut edged = stock.clone().with_threads_held();
         edged.unload();
         let hanging = level
             .edge_all(setup, replay, &mut edged)

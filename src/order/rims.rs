@@ -115,10 +115,13 @@ impl Level {
                 continue;
             }
             let mut tried = stock.clone();
-            tried.carve(&setup.shape, self.flat(setup, replay, rim.across))?;
-            if tried.pieces().is_empty() {
-                stock = tried;
-                kept.push(*rim);
+            match tried.carve(&setup.shape, self.flat(setup, replay, rim.across)) {
+                Ok(0) => {
+                    stock = tried;
+                    kept.push(*rim);
+                }
+                Ok(_) | Err(NotJudged::Thread) => {}
+                Err(reason) => return Err(reason),
             }
         }
         self.rims = kept;

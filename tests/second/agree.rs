@@ -5,13 +5,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use bunkside_planner::audit::audit;
 use bunkside_planner::machine::Pose;
-use bunkside_planner::replay::Setup;
+use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::Severity;
 use bunkside_protocol::{LogRecord, MillRecord, Move, Station};
 
 use super::SAID_AGAIN;
 use super::auditor::{Ground, Key, Second};
 use super::machine::{At, Say, Slack, um};
+use super::threads::may_hang;
 use super::wood::{Bx, Um, Wood, around};
 use crate::attack::class::{Class, Spoilt};
 use crate::attack::count::mutants;
@@ -120,8 +121,9 @@ fn begin<'a>(mill: &'a MillRecord, log: &'a LogRecord, moves: &[Move], grain: Gr
     Second::new(ground, wood, At::from(&Pose::parked(mill)), 0)
 }
 
-/// What the auditor finds, and how many pieces lie free after each move that it could judge.
-fn first(mill: &MillRecord, log: &LogRecord, moves: &[Move]) -> (Found, Vec<usize>) {
+/// What the auditor finds, how many pieces lie free after each move that it could judge, and the move at which a part
+/// first hangs by a thread.
+fn first(mill: &MillRecord, log: &LogRecord, moves: &[Move]) -> (Found, Vec<usize>, Option<usize>) {
     let setup = Setup::new(mill, log).expect("a log");
     let (mut found, mut lying) = (Found::new(), Vec::new());
     audit(
@@ -135,16 +137,23 @@ fn first(mill: &MillRecord, log: &LogRecord, moves: &[Move]) -> (Found, Vec<usiz
             }
         },
     );
-    (found, lying)
+    let mut replay = Replay::new(&setup, 0);
+    let doubt = moves.iter().position(|told| {
+        let before = replay.doubts();
+        let doubtful = replay.step(told).cut.is_some_and(|facts| facts.doubtful);
+        replay.doubts() > before + u8::from(doubtful)
+    });
+    (found, lying, doubt)
 }
 
-/// Lets the second auditor go along; none where it meets a stroke in doubt, of which there are two outcomes.
-fn second(mut now: Second<'_>, moves: &[Move], lying: &[usize]) -> Option<Opinion> {
+/// Lets the second auditor go along; none where it meets a stroke in doubt, of which there are two outcomes, or a part may hang
+/// by a thread, as the first one sees it at `doubt`.
+fn second(mut now: Second<'_>, moves: &[Move], lying: &[usize], doubt: Option<usize>) -> Option<Opinion> {
     let mut said = BTreeMap::new();
     for (index, told) in moves.iter().enumerate() {
         let (of_move, judged) = now.step(told);
         said.extend(of_move.into_iter().map(|(key, say)| ((index, key), say)));
-        if now.doubts > 0 {
+        if now.doubts > 0 || (doubt == Some(index) && may_hang(&now)) {
             return None;
         }
         if !judged {
@@ -178,11 +187,11 @@ type Subject<'s> = (&'s MillRecord, &'s LogRecord, &'s [Move]);
 /// Both auditors on one sequence, and whether it passes. With `lips_go`, bark beyond the rim of a flat kerf is taken to
 /// go with what the kerf frees.
 fn compared((mill, log, moves): Subject<'_>, grain: Grain, lips_go: bool) -> (Outcome, bool) {
-    let (found, lying) = first(mill, log, moves);
+    let (found, lying, doubt) = first(mill, log, moves);
     let passed = !found.iter().any(|(_, (_, refuses))| *refuses);
     let mut now = begin(mill, log, moves, grain);
     now.wood.lips_go = lips_go;
-    let Some(Opinion { said, parted }) = second(now, moves, &lying) else {
+    let Some(Opinion { said, parted }) = second(now, moves, &lying, doubt) else {
         return (Outcome::InDoubt, passed);
     };
     let within = |index: usize| parted.is_none_or(|parted| index < parted);
@@ -192,9 +201,11 @@ fn compared((mill, log, moves): Subject<'_>, grain: Grain, lips_go: bool) -> (Ou
     let only_first = only_first.filter(|at| parted.is_none() || at.1.0 != "bed-board");
     let yes = said.iter().filter(|(at, say)| within(at.0) && **say == Say::Yes);
     let only_second = yes.filter(|(at, _)| !found.contains(*at));
+    let doubt = doubt.filter(|doubt| within(*doubt));
     let wrong: Vec<String> = only_first
         .map(|at| format!("only the auditor: {at:?}"))
         .chain(only_second.map(|(at, _)| format!("only the second: {at:?}")))
+        .chain(doubt.map(|doubt| format!("only the auditor sees a thread, at {doubt}")))
         .collect();
     let unsure = said.iter().filter(|(at, say)| at.1.1 && **say == Say::Unsure);
     let outcome = match parted {

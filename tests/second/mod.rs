@@ -24,6 +24,7 @@ mod outline;
 mod practice;
 mod small;
 mod strokes;
+mod threads;
 mod wedges;
 mod wood;
 mod worlds;

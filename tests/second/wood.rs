@@ -201,6 +201,20 @@ impl Wood {
         [self.lines[strip], self.lines[strip + 1]]
     }
 
+    /// The wood of the body at a place, from below.
+    pub(crate) fn standing(&self, slice: usize, strip: usize) -> impl Iterator<Item = [Um; 2]> + '_ {
+        let place = slice * self.strips + strip;
+        let rods = self.rods[self.firsts[place]..self.firsts[place + 1]].iter();
+        rods.filter(|rod| rod.owner == Owner::Body && rod.has_wood())
+            .map(|rod| rod.wood)
+    }
+
+    /// Where the log rests: slice, strip, and how low its wood is there.
+    pub(crate) fn rests(&self) -> impl Iterator<Item = (usize, usize, Um)> + '_ {
+        let of = |(place, lowest): &(usize, Um)| (place / self.strips, place % self.strips, *lowest);
+        self.rests.iter().map(of)
+    }
+
     /// Every rod, with its slice and strip, that a box shares room with by strip and slice.
     pub(crate) fn within(&self, bx: Bx) -> impl Iterator<Item = (usize, usize, Rod)> + '_ {
         let strips = self.strips_in(bx.x);

@@ -1,4 +1,8 @@
-//! Strokes that end so near the end of the wood that nobody can say whether they run through.
+//! Strokes of which nobody can say what they free: they end so near the end of the wood that they may or may not run through,
+//! or leave a part that hangs by less wood than the axes are true to.
+//!
+//! Each end in doubt is judged both ways. So are the threads, but all of a sequence together: in one world every one holds, in
+//! the other every one breaks.
 
 use bunkside_protocol::{Length, Position, Stroke};
 
@@ -6,7 +10,7 @@ use super::cutting::Settled;
 use super::{Replay, Step};
 use crate::geometry::{Block, Interval};
 use crate::machine::kerf_box;
-use crate::stock::{NotJudged, Pick};
+use crate::stock::{NotJudged, Pick, Threads};
 
 /// How many strokes in doubt are judged both ways: their outcomes fit the bits of one small number.
 pub(super) const DOUBTS_MAX: u8 = 3;
@@ -28,12 +32,7 @@ impl Replay<'_> {
                 doubtful: false,
             });
         }
-        if self.doubts >= DOUBTS_MAX {
-            return Err(NotJudged::TooManyDoubts);
-        }
-        let through = self.assumed & (1 << self.doubts) != 0;
-        self.doubts += 1;
-        let end = if through {
+        let end = if self.assume()? {
             step.after.travel + outward
         } else {
             step.after.travel - outward
@@ -42,6 +41,24 @@ impl Replay<'_> {
             stretch: Interval::between(step.before.travel, end),
             doubtful: true,
         })
+    }
+
+    /// Takes parts that hang by a thread, from the first one on, to hang on or to come free, as is assumed.
+    pub(super) fn settle_threads(&mut self) -> Result<(), NotJudged> {
+        let breaks = self.assume()?;
+        self.stock
+            .say_of_threads(if breaks { Threads::Break } else { Threads::Hold });
+        Ok(())
+    }
+
+    /// What is assumed of the next thing in doubt.
+    fn assume(&mut self) -> Result<bool, NotJudged> {
+        if self.doubts >= DOUBTS_MAX {
+            return Err(NotJudged::TooManyDoubts);
+        }
+        let assumed = self.assumed & (1 << self.doubts) != 0;
+        self.doubts += 1;
+        Ok(assumed)
     }
 
     /// Whether wood would be left beyond an end of the stroke if it fell short by the tolerance, but not if it ran

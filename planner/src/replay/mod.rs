@@ -5,6 +5,7 @@ mod doubt;
 #[cfg(test)]
 mod tests;
 
+use bunkside_protocol::mill::Axis;
 use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Position, Speed, Stroke};
 
 pub use cutting::{CutFacts, beside};
@@ -64,7 +65,11 @@ impl<'a> Setup<'a> {
     /// The uncut log on the mill's bunks.
     #[must_use]
     pub fn stock(&self) -> Stock {
-        Stock::new(&self.shape, self.mill.bunks.iter().map(|bunk| bunk.travel))
+        let Axis { tolerance, .. } = &self.mill.across;
+        // Both kerfs that leave a web may lie off, each its own way.
+        let true_to = tolerance.abs().max(self.mill.height.tolerance.abs());
+        let rests = self.mill.bunks.iter().map(|bunk| bunk.travel);
+        Stock::with_thread(&self.shape, rests, true_to + true_to)
     }
 }
 
@@ -159,7 +164,7 @@ impl<'a> Replay<'a> {
         &self.previous
     }
 
-    /// How many pieces a kerf would free, were it cut now.
+    /// How many pieces a kerf would free, were it cut now, whatever has been assumed of threads.
     ///
     /// # Errors
     ///
@@ -167,6 +172,7 @@ impl<'a> Replay<'a> {
     pub(crate) fn would_free(&mut self, kerf: Block) -> Result<usize, NotJudged> {
         self.catch_up();
         self.apart = true;
+        self.previous.ask_of_threads();
         self.previous.carve(&self.setup.shape, kerf)
     }
 
@@ -272,7 +278,7 @@ impl<'a> Replay<'a> {
             _ => None,
         };
         let standing = self.standing;
-        let carved = self.carve(facts.kerf, pass.as_ref());
+        let carved = self.carve_settled(facts.kerf, pass.as_ref());
         let freed = carved.and_then(|freed| u8::try_from(freed).map_err(|_| NotJudged::TooManyPieces));
         match freed {
             Ok(freed) => {
@@ -287,6 +293,22 @@ impl<'a> Replay<'a> {
                 self.standing = standing;
                 Err(reason)
             }
+        }
+    }
+
+    /// Takes a kerf out of stock and body, threads hanging on or not, as is assumed. On its own, so that what it takes on the
+    /// stack is there once.
+    #[inline(never)]
+    fn carve_settled(&mut self, kerf: Block, pass: Option<&Pass>) -> Result<usize, NotJudged> {
+        let standing = self.standing;
+        loop {
+            let carved = self.carve(kerf, pass);
+            if carved != Err(NotJudged::Thread) {
+                return carved;
+            }
+            self.stock.copy_from(&self.previous);
+            self.standing = standing;
+            self.settle_threads()?;
         }
     }
 

@@ -4,7 +4,7 @@ use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::{CutFacts, Replay, Setup};
 use crate::geometry::{Block, Interval};
-use crate::stock::Pick;
+use crate::stock::{NotJudged, Pick};
 use crate::testing::{Script, mm, powered_mill, round_log, stroke, timber};
 
 /// The last of these moves.
@@ -160,4 +160,89 @@ fn what_would_be_left_is_what_is_left() {
             .all(|off| off < 1e-3),
         "{left:?}"
     );
+}
+
+/// A timber 160 mm high with a flat kerf of 5.5 mm at 100 mm from its entry side to its middle, and an upright one there down
+/// to so much over the flat one: what stands on the entry side hangs by as much wood.
+fn hanging(web: f64) -> Script {
+    let script = Script::new().swing(Angle::Flat).travel(270).corner(0.0, 100.0);
+    let script = script.cut(4_530).swing(Angle::Upright).corner(0.0, 105.5 + web);
+    script.cut(270)
+}
+
+/// Both axes of the usual mill are true to 0.2 mm: 0.4 mm of wood between two kerfs may be none.
+#[test]
+fn a_part_that_hangs_by_a_thread_is_taken_to_hang_and_to_come_free() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let pieces = |web: f64, assumed: u8| {
+        let mut replay = Replay::new(&setup, assumed);
+        for told in &hanging(web).moves {
+            assert_eq!(replay.step(told).not_judged, None);
+        }
+        (replay.stock().pieces().len(), replay.doubts())
+    };
+    for (web, hung, free) in [
+        (-1.0, (1, 0), (1, 0)),
+        (0.0, (1, 0), (1, 0)),
+        (0.1, (0, 1), (1, 1)),
+        (0.4, (0, 1), (1, 1)),
+        (0.5, (0, 0), (0, 0)),
+        (5.0, (0, 0), (0, 0)),
+    ] {
+        assert_eq!((pieces(web, 0), pieces(web, 1)), (hung, free), "{web}");
+    }
+}
+
+/// Of several threads in one sequence all hold in one world, and all break in the other. A part that is sawn free for sure
+/// comes free in both, and a sliver that only hangs is no part.
+#[test]
+fn threads_hold_or_break_together_and_slivers_are_no_parts() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let run = |script: &Script, assumed: u8| {
+        let mut replay = Replay::new(&setup, assumed);
+        let judged = script
+            .moves
+            .iter()
+            .all(|told| replay.step(told).not_judged.is_none());
+        assert!(judged);
+        (replay.stock().pieces().len(), replay.doubts())
+    };
+    let twice = hanging(0.2)
+        .unload()
+        .swing(Angle::Flat)
+        .corner(45.0, 50.0)
+        .cut(4_530);
+    let twice = twice.swing(Angle::Upright).corner(45.0, 55.8).cut(270);
+    assert_eq!(run(&twice, 0), (0, 1));
+    assert_eq!(run(&twice, 1), (1, 1));
+    let through = hanging(0.2).unload().corner(0.0, 100.0).cut(4_530);
+    assert_eq!(run(&through, 0), (1, 1));
+    assert_eq!(run(&through, 1), (0, 1));
+    // Two upright kerfs leave 0.3 mm between them, over a web of wood as wide.
+    let sliver = Script::new().travel(270).corner(0.0, 100.0).cut(4_530);
+    let sliver = sliver.corner(5.8, 100.0).cut(270);
+    assert_eq!(run(&sliver, 0), (0, 0));
+}
+
+/// Planning, nobody says what becomes of it; asked again later, still nobody does.
+#[test]
+fn what_would_hang_by_a_thread_is_not_said_to_come_free_or_not() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let mut replay = Replay::new(&setup, 0);
+    let (last, before) = {
+        let mut moves = hanging(0.2).moves;
+        (moves.pop().unwrap(), moves)
+    };
+    for told in &before {
+        replay.step(told);
+    }
+    let kerf = crate::machine::kerf_box(&mill, replay.pose(), Interval::ALL);
+    assert_eq!(replay.would_free(kerf), Err(NotJudged::Thread));
+    replay.step(&last);
+    assert_eq!(replay.doubts(), 1);
+    assert_eq!(replay.would_free(kerf), Err(NotJudged::Thread));
+    assert_eq!(replay.stock().pieces().len(), 0);
 }

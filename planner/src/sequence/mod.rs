@@ -108,6 +108,8 @@ struct Sequencer<'a, 's> {
     frees_board: bool,
     /// Whether the first board has been measured.
     measured: bool,
+    /// Whether a stroke since the last unloading left a part of which nobody can say whether it came free.
+    may_lie: bool,
 }
 
 type Done = Result<(), PlanErrorKind>;
@@ -125,6 +127,7 @@ impl<'a, 's> Sequencer<'a, 's> {
             growth: Growth::Calm,
             frees_board: false,
             measured: false,
+            may_lie: false,
         }
     }
 
@@ -201,9 +204,10 @@ impl<'a, 's> Sequencer<'a, 's> {
         Ok(())
     }
 
-    /// Has the freed pieces taken away, if there are any.
+    /// Has the freed pieces taken away, if there are any, or may be.
     fn unload(&mut self) -> Done {
-        if self.replay.stock().pieces().is_empty() {
+        let may_lie = core::mem::take(&mut self.may_lie);
+        if self.replay.stock().pieces().is_empty() && !may_lie {
             Ok(())
         } else {
             let acts = self.while_unloading();

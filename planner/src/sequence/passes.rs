@@ -13,7 +13,7 @@ use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Pose, head_boxes, kerf_box, outward};
 use crate::physics::sag::sags_too_far;
 use crate::replay::{CutFacts, beside};
-use crate::stock::Pick;
+use crate::stock::{NotJudged, Pick};
 
 /// One pass: how much of the kerf is left for later ones, and the stroke.
 type Pass = (Length, Stroke);
@@ -66,6 +66,7 @@ impl Sequencer<'_, '_> {
         passes.reverse();
         let mut standing = bite;
         while let Some((left, usual)) = passes.pop() {
+            let left = self.off_a_thread(&kerf, left, standing)?;
             let mut pose = self.pose_of(&kerf, left);
             let only_one = left == Length::ZERO && standing == bite;
             if !only_one && self.meets_nothing(&pose) {
@@ -104,6 +105,25 @@ impl Sequencer<'_, '_> {
         } else {
             Ok(())
         }
+    }
+
+    /// What a flat pass leaves: a little more where it would leave a part hanging by so little that nobody could say whether
+    /// it does, and all is clear with that little more.
+    fn off_a_thread(&mut self, kerf: &Kerf, left: Length, standing: Length) -> Result<Length, PlanErrorKind> {
+        let more = left + LIGAMENT;
+        let passes_on = kerf.angle == Angle::Flat && left > Length::ZERO && standing - more >= LEAST_PASS;
+        if !passes_on {
+            return Ok(left);
+        }
+        let mut doubtful = |left| {
+            let across = self.pose_of(kerf, left).across;
+            Ok(self.would_free(kerf, across)?.is_none())
+        };
+        Ok(if doubtful(left)? && !doubtful(more)? {
+            more
+        } else {
+            left
+        })
     }
 
     /// The stroke of a pass that goes half as deep as one on the `usual` stroke: that of the last one, where it bites so deep.
@@ -187,8 +207,13 @@ impl Sequencer<'_, '_> {
         Ok(held - LIGAMENT)
     }
 
-    /// Whether a flat pass with its rim here would free anything.
+    /// Whether a flat pass with its rim here would free anything, or might.
     pub(super) fn frees(&mut self, kerf: &Kerf, rim: Position) -> Result<bool, PlanErrorKind> {
+        Ok(self.would_free(kerf, rim)?.is_none_or(|freed| freed > 0))
+    }
+
+    /// How many parts a flat pass with its rim here would free; none where nobody can say.
+    fn would_free(&mut self, kerf: &Kerf, rim: Position) -> Result<Option<usize>, PlanErrorKind> {
         let pose = Pose {
             across: rim,
             height: kerf.height,
@@ -196,8 +221,11 @@ impl Sequencer<'_, '_> {
             ..self.pose()
         };
         let kerf = kerf_box(self.setup.mill, &pose, Interval::ALL);
-        let freed = self.replay.would_free(kerf);
-        Ok(freed.map_err(PlanErrorKind::NotJudged)? > 0)
+        match self.replay.would_free(kerf) {
+            Ok(freed) => Ok(Some(freed)),
+            Err(NotJudged::Thread) => Ok(None),
+            Err(reason) => Err(PlanErrorKind::NotJudged(reason)),
+        }
     }
 
     /// How deep the kerf's fresh wood is, its cover checked; none where there is none.
@@ -355,12 +383,17 @@ impl Sequencer<'_, '_> {
         let pose = self.pose();
         let feed = self.setup.mill.feed(pose.angle, stroke);
         self.bears(&pose, feed, speed)?;
+        let doubts = self.replay.doubts();
+        // Of the parts that hang by a thread only the first one is told as a doubt.
+        let whole = kerf_box(self.setup.mill, &pose, Interval::ALL);
+        self.may_lie |= doubts > 0 && self.replay.would_free(whole) == Err(NotJudged::Thread);
         let step = self.emit(&Move::Cut(Cut {
             to: Targets::travel(to),
             speed,
             feed: Some(feed),
             release,
         }))?;
+        self.may_lie |= self.replay.doubts() > doubts;
         self.lies_still(&step)
     }
 

@@ -1,66 +1,45 @@
-//! What hangs together, and what has come free.
+//! What has come free.
 
-use super::carve::{Lost, holds_wood};
-use super::{Cell, NotJudged, Owner, Piece, Stock, sort_few};
+use super::carve::Lost;
+use super::groups::Groups;
+use super::{Cell, NotJudged, Owner, Piece, Stock, Threads, sort_few};
 use crate::geometry::{Interval, Shape};
-use crate::limits::{CELLS_MAX, CRUMB, FIN, PIECES_MAX};
-
-/// Which cells hang together: each cell names one nearer to its group's root, the root names itself.
-struct Groups {
-    parent: [u8; CELLS_MAX],
-}
-
-impl Groups {
-    fn new() -> Self {
-        let mut parent = [0; CELLS_MAX];
-        for (slot, number) in parent.iter_mut().zip(0u8..) {
-            *slot = number;
-        }
-        Self { parent }
-    }
-
-    fn root(&mut self, cell: usize) -> usize {
-        let mut at = cell;
-        loop {
-            let next = self.parent.get(at).map_or(at, |parent| usize::from(*parent));
-            if next == at {
-                return at;
-            }
-            // Halve the path on the way, so that it stays short.
-            let beyond = self.parent.get(next).copied();
-            if let (Some(slot), Some(beyond)) = (self.parent.get_mut(at), beyond) {
-                *slot = beyond;
-            }
-            at = next;
-        }
-    }
-
-    fn join(&mut self, a: usize, b: usize) {
-        let (a, b) = (self.root(a), self.root(b));
-        if let (Some(slot), Ok(low)) = (self.parent.get_mut(a.max(b)), u8::try_from(a.min(b))) {
-            *slot = low;
-        }
-    }
-}
+use crate::limits::{CELLS_MAX, FIN, PIECES_MAX};
 
 impl Stock {
     /// Finds groups of the body's cells that no longer rest on the bunks, makes pieces of them, and answers how
     /// many. Groups too thin to be a piece are sawdust and vanish.
+    ///
+    /// # Errors
+    ///
+    /// [`NotJudged::Thread`] where a piece hangs by so little that nobody can say whether it does, and where there are
+    /// more pieces than fit.
     pub(super) fn separate(&mut self, shape: &Shape, lost: Lost<'_>) -> Result<usize, NotJudged> {
-        let mut groups = self.groups(shape);
-        let mut resting = [false; CELLS_MAX];
-        for (index, cell) in self.cells.iter().enumerate() {
-            if self.rests(cell)
-                && let Some(slot) = resting.get_mut(groups.root(index))
-            {
-                *slot = true;
+        let mut groups = Groups::new();
+        match self.threads {
+            Threads::Hold => self.join(shape, &mut groups, FIN, &|_, _| true),
+            Threads::Break | Threads::Unknown => self.join_surely(shape, &mut groups),
+        }
+        let mut resting = self.resting(&mut groups);
+        if self.threads == Threads::Unknown && !self.all_rest(&resting) {
+            // What rests hangs together already.
+            let rests = |index: usize| resting.get(index).copied().unwrap_or(false);
+            self.join(shape, &mut groups, FIN, &|a, b| !(rests(a) && rests(b)));
+            let perhaps = self.resting(&mut groups);
+            let mut hangs = [false; CELLS_MAX];
+            for (slot, (surely, perhaps)) in hangs.iter_mut().zip(resting.iter().zip(&perhaps)) {
+                *slot = !surely && *perhaps;
             }
+            if self.outline(shape, &hangs).is_some_and(|part| !part.is_dust()) {
+                return Err(NotJudged::Thread);
+            }
+            resting = perhaps;
         }
         let first = self.pieces.len();
         for index in 0..self.cells.len() {
             let root = groups.root(index);
             let loose = self.cells.get(root).is_some_and(|cell| cell.owner == Owner::Body)
-                && !resting.get(root).copied().unwrap_or(false);
+                && !resting.get(index).copied().unwrap_or(false);
             if loose && root == index {
                 self.adopt(shape, &mut groups, root)?;
             }
@@ -80,8 +59,7 @@ impl Stock {
             *slot = groups.root(index) == root;
         }
         let made = self.outline(shape, &owned);
-        let dust = made
-            .is_none_or(|made| made.bounds.across.length() < CRUMB || made.bounds.height.length() < CRUMB);
+        let dust = made.is_none_or(|made| made.is_dust());
         let id = if dust {
             DUST
         } else {
@@ -131,29 +109,27 @@ impl Stock {
         }
     }
 
-    fn groups(&self, shape: &Shape) -> Groups {
-        let mut groups = Groups::new();
+    /// Which cells hang together with one on which the log rests.
+    fn resting(&self, groups: &mut Groups) -> [bool; CELLS_MAX] {
+        let mut roots = [false; CELLS_MAX];
         for (index, cell) in self.cells.iter().enumerate() {
-            let height = self.band(cell.band);
-            for (further, other) in self.cells.iter().enumerate().skip(index + 1) {
-                if other.band > cell.band + 1 {
-                    break;
-                }
-                // What hangs together already need not be looked at.
-                if other.owner != cell.owner || groups.root(index) == groups.root(further) {
-                    continue;
-                }
-                let joined = if other.band == cell.band {
-                    joined_beside(shape, cell, other, height)
-                } else {
-                    joined_above(shape, cell, other, height)
-                };
-                if joined {
-                    groups.join(index, further);
-                }
+            if self.rests(cell)
+                && let Some(slot) = roots.get_mut(groups.root(index))
+            {
+                *slot = true;
             }
         }
-        groups
+        let mut resting = [false; CELLS_MAX];
+        for (index, slot) in resting.iter_mut().enumerate().take(self.cells.len()) {
+            *slot = roots.get(groups.root(index)).copied().unwrap_or(false);
+        }
+        resting
+    }
+
+    /// Whether all of the body rests.
+    fn all_rest(&self, resting: &[bool; CELLS_MAX]) -> bool {
+        let mut cells = self.cells.iter().zip(resting);
+        cells.all(|(cell, rests)| *rests || cell.owner != Owner::Body)
     }
 
     /// Whether a cell of the body holds wood on which the log rests.
@@ -180,43 +156,3 @@ fn touches(across: Interval, underside: Interval) -> bool {
 
 /// The number that no piece has: for sawdust on its way out.
 const DUST: u8 = u8::MAX;
-
-fn joined_beside(shape: &Shape, a: &Cell, b: &Cell, height: Interval) -> bool {
-    if a.across.hi == b.across.lo || b.across.hi == a.across.lo {
-        let face = if a.across.hi == b.across.lo {
-            a.across.hi
-        } else {
-            a.across.lo
-        };
-        return shape.any_within(a.travel.meet(b.travel), false, |section| {
-            section
-                .standing_chord(face)
-                .is_some_and(|chord| chord.meet(height).length() > FIN)
-        });
-    }
-    let across = a.across.meet(b.across);
-    if across.is_empty() || (a.travel.hi != b.travel.lo && b.travel.hi != a.travel.lo) {
-        return false;
-    }
-    let face = if a.travel.hi == b.travel.lo {
-        a.travel.hi
-    } else {
-        a.travel.lo
-    };
-    shape.travel().contains(face)
-        && shape
-            .wood_at(face)
-            .is_some_and(|section| holds_wood(&section, across, height))
-}
-
-fn joined_above(shape: &Shape, lower: &Cell, upper: &Cell, height: Interval) -> bool {
-    let across = lower.across.meet(upper.across);
-    if across.is_empty() {
-        return false;
-    }
-    shape.any_within(lower.travel.meet(upper.travel), false, |section| {
-        section
-            .chord(height.hi)
-            .is_some_and(|chord| chord.meet(across).length() > FIN)
-    })
-}

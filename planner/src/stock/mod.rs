@@ -18,14 +18,15 @@ mod carried;
 mod carve;
 mod cell;
 mod connect;
+mod groups;
 mod open;
 mod outline;
 mod piece;
 mod query;
 mod undercut;
 
-use bunkside_protocol::Position;
 use bunkside_protocol::mill::BUNKS_MAX;
+use bunkside_protocol::{Length, Position};
 use heapless::Vec;
 
 pub use cell::{Cell, Owner};
@@ -33,7 +34,7 @@ pub use piece::{Edge, Piece};
 pub use query::Pick;
 
 use crate::geometry::{Interval, Shape};
-use crate::limits::{BANDS_MAX, CELLS_MAX, PIECES_MAX};
+use crate::limits::{BANDS_MAX, CELLS_MAX, FIN, PIECES_MAX};
 
 /// What the stock cannot represent. It counts as refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,6 +49,8 @@ pub enum NotJudged {
     TooManyDoubts,
     /// A cut that changes across or height while it runs.
     CombinedAxes,
+    /// A part that hangs by less wood than the axes are true to.
+    Thread,
 }
 
 impl core::fmt::Display for NotJudged {
@@ -60,6 +63,9 @@ impl core::fmt::Display for NotJudged {
                 f.write_str("too many strokes end where nobody can say whether they run through")
             }
             Self::CombinedAxes => f.write_str("a cut moves across or in height as well as along the rails"),
+            Self::Thread => f.write_str(
+                "a part hangs by less wood than the axes are true to: nobody can say whether it comes free",
+            ),
         }
     }
 }
@@ -78,6 +84,20 @@ pub struct Stock {
     rests: Vec<Rest, BUNKS_MAX>,
     /// How many pieces have come off so far.
     freed: u16,
+    /// Wood that hangs by no more than this may hang or not.
+    thread: Length,
+    threads: Threads,
+}
+
+/// Whether parts hang on that hang by less wood than the axes are true to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Threads {
+    /// Nobody has said: a kerf that leaves such a part is not judged.
+    Unknown,
+    /// They hang on.
+    Hold,
+    /// They come free.
+    Break,
 }
 
 impl Stock {
@@ -85,12 +105,27 @@ impl Stock {
     /// resting on its whole length.
     #[must_use]
     pub fn new(shape: &Shape, rests: impl IntoIterator<Item = Position>) -> Self {
+        Self::with_thread(shape, rests, FIN)
+    }
+
+    /// The same where nobody can say whether wood no thicker than `thread` holds a part.
+    pub(crate) fn with_thread(
+        shape: &Shape,
+        rests: impl IntoIterator<Item = Position>,
+        thread: Length,
+    ) -> Self {
         let mut stock = Self {
             floors: Vec::new(),
             cells: Vec::new(),
             pieces: Vec::new(),
             rests: Vec::new(),
             freed: 0,
+            thread: thread.max(FIN),
+            threads: if thread > FIN {
+                Threads::Unknown
+            } else {
+                Threads::Hold
+            },
         };
         // The first of each cannot fail: every capacity is above zero.
         let _ = stock.floors.push(Position::MIN);
@@ -114,6 +149,25 @@ impl Stock {
         stock
     }
 
+    /// The same where such a part is taken to hang on.
+    #[must_use]
+    pub const fn with_threads_held(mut self) -> Self {
+        self.threads = Threads::Hold;
+        self
+    }
+
+    /// Forgets what was said of such parts.
+    pub(crate) fn ask_of_threads(&mut self) {
+        if self.thread > FIN {
+            self.threads = Threads::Unknown;
+        }
+    }
+
+    /// Says what becomes of such parts.
+    pub(crate) const fn say_of_threads(&mut self, threads: Threads) {
+        self.threads = threads;
+    }
+
     /// Takes note of a place along the rails where the log rests.
     fn rest_at(&mut self, shape: &Shape, travel: Position) {
         if let Some(section) = shape.wood_at(travel) {
@@ -133,6 +187,7 @@ impl Stock {
         copy(&mut self.pieces, &other.pieces);
         copy(&mut self.rests, &other.rests);
         self.freed = other.freed;
+        (self.thread, self.threads) = (other.thread, other.threads);
     }
 
     /// The free pieces that have not been unloaded.

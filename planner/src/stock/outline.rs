@@ -5,7 +5,7 @@ use bunkside_protocol::Position;
 use super::query::{solid, wood_in};
 use super::{Edge, Stock};
 use crate::geometry::{Block, Interval, Section, Shape};
-use crate::limits::{CELLS_MAX, FIN};
+use crate::limits::{CELLS_MAX, CRUMB, FIN};
 
 /// What a piece looks like from outside.
 #[derive(Clone, Copy)]
@@ -14,6 +14,13 @@ pub(super) struct Outline {
     pub(super) entry: Edge,
     pub(super) exit: Edge,
     pub(super) bark_edge: bool,
+}
+
+impl Outline {
+    /// Whether it is too thin to be a piece.
+    pub(super) fn is_dust(&self) -> bool {
+        self.bounds.across.length() < CRUMB || self.bounds.height.length() < CRUMB
+    }
 }
 
 /// What has been seen of one side at the samples so far.

@@ -1,0 +1,213 @@
+//! What hangs together.
+//!
+//! Two cells hang together where they share a face of wood that is wider than some least. A cell that is itself no wider
+//! than that joins what stands on either side of it, face to face, and nothing that lies further along it: a plate a hair
+//! thick holds what is glued to both its sides, and not what hangs out over its edge.
+
+use bunkside_protocol::Length;
+
+use super::carve::holds_wood;
+use super::{Cell, Stock};
+use crate::geometry::{Interval, Shape};
+use crate::limits::CELLS_MAX;
+
+/// Which cells hang together: each cell names one nearer to its group's root, the root names itself.
+pub(super) struct Groups {
+    parent: [u8; CELLS_MAX],
+}
+
+impl Groups {
+    pub(super) fn new() -> Self {
+        let mut parent = [0; CELLS_MAX];
+        for (slot, number) in parent.iter_mut().zip(0u8..) {
+            *slot = number;
+        }
+        Self { parent }
+    }
+
+    pub(super) fn root(&mut self, cell: usize) -> usize {
+        let mut at = cell;
+        loop {
+            let next = self.parent.get(at).map_or(at, |parent| usize::from(*parent));
+            if next == at {
+                return at;
+            }
+            // Halve the path on the way, so that it stays short.
+            let beyond = self.parent.get(next).copied();
+            if let (Some(slot), Some(beyond)) = (self.parent.get_mut(at), beyond) {
+                *slot = beyond;
+            }
+            at = next;
+        }
+    }
+
+    fn join(&mut self, a: usize, b: usize) {
+        let (a, b) = (self.root(a), self.root(b));
+        if let (Some(slot), Ok(low)) = (self.parent.get_mut(a.max(b)), u8::try_from(a.min(b))) {
+            *slot = low;
+        }
+    }
+}
+
+impl Stock {
+    /// Joins what hangs together by more than `least`, where it is `asked` for.
+    pub(super) fn join(
+        &self,
+        shape: &Shape,
+        groups: &mut Groups,
+        least: Length,
+        asked: &dyn Fn(usize, usize) -> bool,
+    ) {
+        for (index, cell) in self.cells.iter().enumerate() {
+            for (further, other) in self.cells.iter().enumerate().skip(index + 1) {
+                if other.band > cell.band + 1 {
+                    break;
+                }
+                // What hangs together already need not be looked at.
+                if other.owner != cell.owner
+                    || !asked(index, further)
+                    || groups.root(index) == groups.root(further)
+                {
+                    continue;
+                }
+                if self.joined(shape, cell, other, least) {
+                    groups.join(index, further);
+                }
+            }
+        }
+    }
+
+    /// Joins what hangs together by more than a thread.
+    pub(super) fn join_surely(&self, shape: &Shape, groups: &mut Groups) {
+        let least = self.thread;
+        let mut thin = [false; CELLS_MAX];
+        let mut any = false;
+        for (slot, cell) in thin.iter_mut().zip(&self.cells) {
+            *slot = self.is_thin(cell);
+            any |= *slot;
+        }
+        let is_thin = |index: usize| thin.get(index).copied().unwrap_or(false);
+        self.join(shape, groups, least, &|a, b| !is_thin(a) && !is_thin(b));
+        if !any {
+            return;
+        }
+        for (index, plate) in self.cells.iter().enumerate().filter(|(index, _)| is_thin(*index)) {
+            self.bridge(shape, groups, plate, &|other| !is_thin(other));
+            self.hang_on(shape, groups, index, &|other| !is_thin(other));
+        }
+    }
+
+    /// Whether a cell is no more than a thread high or wide.
+    fn is_thin(&self, cell: &Cell) -> bool {
+        self.band(cell.band).length() <= self.thread || cell.across.length() <= self.thread
+    }
+
+    /// Joins what stands on both sides of a plate, through it.
+    fn bridge(&self, shape: &Shape, groups: &mut Groups, plate: &Cell, may: &dyn Fn(usize) -> bool) {
+        let height = self.band(plate.band);
+        let lies = height.length() <= self.thread;
+        let beside = |cell: &Cell, before: bool| match (lies, before) {
+            (true, true) => cell.band + 1 == plate.band,
+            (true, false) => plate.band + 1 == cell.band,
+            (false, true) => cell.band == plate.band && cell.across.hi == plate.across.lo,
+            (false, false) => cell.band == plate.band && cell.across.lo == plate.across.hi,
+        };
+        let cells = || self.cells.iter().enumerate();
+        for (index, cell) in cells().filter(|(index, cell)| may(*index) && beside(cell, true)) {
+            for (further, other) in cells().filter(|(further, other)| may(*further) && beside(other, false)) {
+                let same = cell.owner == plate.owner && other.owner == plate.owner;
+                if !same || groups.root(index) == groups.root(further) {
+                    continue;
+                }
+                let across = cell.across.meet(plate.across).meet(other.across);
+                let travel = cell.travel.meet(plate.travel).meet(other.travel);
+                let through = shape.any_within(travel, false, |section| {
+                    let faces = if lies {
+                        [height.lo, height.hi].map(|face| section.chord(face).map(|chord| chord.meet(across)))
+                    } else {
+                        [plate.across.lo, plate.across.hi]
+                            .map(|face| section.standing_chord(face).map(|chord| chord.meet(height)))
+                    };
+                    faces
+                        .into_iter()
+                        .all(|face| face.is_some_and(|face| face.length() > self.thread))
+                });
+                if through {
+                    groups.join(index, further);
+                }
+            }
+        }
+    }
+
+    /// Lets a plate go with one of those that it hangs on.
+    fn hang_on(&self, shape: &Shape, groups: &mut Groups, index: usize, may: &dyn Fn(usize) -> bool) {
+        let Some(plate) = self.cells.get(index) else {
+            return;
+        };
+        for (further, other) in self.cells.iter().enumerate() {
+            let near = other.band.abs_diff(plate.band) <= 1 && other.owner == plate.owner;
+            if further == index || !near || !may(further) {
+                continue;
+            }
+            let (lower, upper) = if other.band < plate.band {
+                (other, plate)
+            } else {
+                (plate, other)
+            };
+            if self.joined(shape, lower, upper, self.thread) {
+                groups.join(index, further);
+                return;
+            }
+        }
+    }
+
+    /// Whether two cells share a face that is wider than `least`; the first one lies no higher.
+    fn joined(&self, shape: &Shape, cell: &Cell, other: &Cell, least: Length) -> bool {
+        let height = self.band(cell.band);
+        if other.band == cell.band {
+            joined_beside(shape, cell, other, height, least)
+        } else {
+            joined_above(shape, cell, other, height, least)
+        }
+    }
+}
+
+fn joined_beside(shape: &Shape, a: &Cell, b: &Cell, height: Interval, least: Length) -> bool {
+    if a.across.hi == b.across.lo || b.across.hi == a.across.lo {
+        let face = if a.across.hi == b.across.lo {
+            a.across.hi
+        } else {
+            a.across.lo
+        };
+        return shape.any_within(a.travel.meet(b.travel), false, |section| {
+            section
+                .standing_chord(face)
+                .is_some_and(|chord| chord.meet(height).length() > least)
+        });
+    }
+    let across = a.across.meet(b.across);
+    if across.is_empty() || (a.travel.hi != b.travel.lo && b.travel.hi != a.travel.lo) {
+        return false;
+    }
+    let face = if a.travel.hi == b.travel.lo {
+        a.travel.hi
+    } else {
+        a.travel.lo
+    };
+    shape.travel().contains(face)
+        && shape
+            .wood_at(face)
+            .is_some_and(|section| holds_wood(&section, across, height))
+}
+
+fn joined_above(shape: &Shape, lower: &Cell, upper: &Cell, height: Interval, least: Length) -> bool {
+    let across = lower.across.meet(upper.across);
+    if across.is_empty() {
+        return false;
+    }
+    shape.any_within(lower.travel.meet(upper.travel), false, |section| {
+        section
+            .chord(height.hi)
+            .is_some_and(|chord| chord.meet(across).length() > least)
+    })
+}

@@ -1,0 +1,102 @@
+//! Whether some of the body hangs by so little that nobody can say whether it does: worn away from all sides by as much as the
+//! axes may be off, does it still hang together with what rests on the bunks?
+
+use super::auditor::Second;
+use super::machine::um;
+use super::wood::{Um, Wood, meet};
+
+/// How far a worn log may rest over where it did: by what is worn off its underside.
+const LIFTED: Um = 1_000;
+
+/// Whether some of the body might hang by no more than twice what the axes are true to.
+pub(crate) fn may_hang(now: &Second<'_>) -> bool {
+    let mill = now.ground.mill;
+    let [across, height] = [&mill.across, &mill.height].map(|axis| um(axis.tolerance.as_um()).abs());
+    let thread = 2 * across.max(height);
+    let by = now.ground.slack.by;
+    Worn::new(&now.wood, thread + by, thread + 2 * by).hangs(&now.wood, LIFTED + 2 * by)
+}
+
+/// Stretches of wood that stand over the same place and over all places so far to its right.
+struct Worn {
+    strips: usize,
+    /// Where the stretches of each place begin; one more for the end.
+    firsts: Vec<usize>,
+    held: Vec<[Um; 2]>,
+    /// By how much they share their heights that hang together.
+    touch: Um,
+}
+
+impl Worn {
+    fn new(wood: &Wood, width: Um, touch: Um) -> Self {
+        let strips = wood.strips();
+        let (mut firsts, mut held) = (vec![0], Vec::new());
+        for slice in 0..wood.slices() {
+            for strip in 0..strips {
+                let [left, _] = wood.across(strip);
+                let mut left_over: Vec<[Um; 2]> = wood.standing(slice, strip).collect();
+                for further in strip + 1..strips {
+                    if wood.across(further)[0] >= left + width {
+                        break;
+                    }
+                    let next: Vec<[Um; 2]> = wood.standing(slice, further).collect();
+                    let shared = left_over.iter().flat_map(|a| next.iter().map(|b| meet(*a, *b)));
+                    left_over = shared.filter(|[lo, hi]| lo < hi).collect();
+                }
+                held.extend(left_over);
+                firsts.push(held.len());
+            }
+        }
+        Self {
+            strips,
+            firsts,
+            held,
+            touch,
+        }
+    }
+
+    fn at(&self, place: usize) -> std::ops::Range<usize> {
+        self.firsts[place]..self.firsts[place + 1]
+    }
+
+    /// Whether any of it that is higher than what hangs together has to share does not hang on what rests.
+    fn hangs(&self, wood: &Wood, lifted: Um) -> bool {
+        let places = self.firsts.len() - 1;
+        let mut reached = vec![false; self.held.len()];
+        let mut open = Vec::new();
+        for (slice, strip, lowest) in wood.rests() {
+            for near in strip.saturating_sub(4)..(strip + 5).min(self.strips) {
+                let place = slice * self.strips + near;
+                open.extend(
+                    self.at(place)
+                        .filter(|held| self.held[*held][0] <= lowest + lifted)
+                        .map(|held| (place, held)),
+                );
+            }
+        }
+        while let Some((place, held)) = open.pop() {
+            if std::mem::replace(&mut reached[held], true) {
+                continue;
+            }
+            let strip = place % self.strips;
+            let beside = [
+                (strip > 0).then(|| place - 1),
+                (strip + 1 < self.strips).then_some(place + 1),
+                place.checked_sub(self.strips),
+                (place + self.strips < places).then_some(place + self.strips),
+            ];
+            for other in beside.into_iter().flatten() {
+                let touches = |next: &usize| {
+                    let [lo, hi] = meet(self.held[held], self.held[*next]);
+                    hi - lo > self.touch && !reached[*next]
+                };
+                open.extend(self.at(other).filter(touches).map(|next| (other, next)));
+            }
+        }
+        let tall = |[lo, hi]: &[Um; 2]| hi - lo > self.touch;
+        self.held
+            .iter()
+            .zip(reached)
+            .any(|(held, reached)| tall(held) && !reached)
+    }
+}
