@@ -243,9 +243,11 @@ pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
     for told in moves {
         if stands && !matches!(told, Move::Hold(_)) {
             stands = false;
-            if *told != Move::Spin(false) {
-                stopped.push(Move::Spin(true));
+            if *told == Move::Spin(false) {
+                spinning = false;
+                continue;
             }
+            stopped.push(Move::Spin(true));
         }
         if let Move::Spin(on) = told {
             spinning = *on;
@@ -272,15 +274,19 @@ mod tests {
         let (up, down, swing) = (Move::Spin(true), Move::Spin(false), Move::Swing(Angle::Flat));
         for (told, expected) in [
             (vec![up, unload, swing], vec![up, down, unload, up, swing]),
-            (vec![up, sweep, swing], vec![up, sweep, swing]),
-            (vec![up, unload, down], vec![up, down, unload, down]),
+            (vec![up, down, sweep, up, swing], vec![up, down, sweep, up, swing]),
+            (vec![up, unload, down], vec![up, down, unload]),
             (vec![up, down, unload, up], vec![up, down, unload, up]),
             (vec![unload], vec![unload]),
             (vec![up, unload], vec![up, down, unload]),
-            // Who measures right after it does so beside a blade that stands.
             (
-                vec![up, unload, sweep, unload, swing],
-                vec![up, down, unload, sweep, unload, up, swing],
+                vec![up, unload, unload, swing],
+                vec![up, down, unload, unload, up, swing],
+            ),
+            // It stands anyway for who sweeps right after it.
+            (
+                vec![up, unload, down, sweep, up, swing],
+                vec![up, down, unload, sweep, up, swing],
             ),
         ] {
             assert_eq!(stopped_to_unload(&told), expected, "{told:?}");

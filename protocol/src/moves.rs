@@ -213,7 +213,9 @@ impl Act {
         }
     }
 
-    /// Whether hands go near the blade or under the log, so that the blade must stand still.
+    /// Whether hands are at the log or the blade for a while, so that the blade must stand still. Taking a piece away is short
+    /// and done from the side, and an aid is brought to bear from where the carriage is pushed: whether the blade may turn
+    /// then is for the mill's own manual to say.
     #[must_use]
     pub const fn needs_standing_blade(self) -> bool {
         match self {
@@ -222,14 +224,16 @@ impl Act {
             | Self::Dog
             | Self::KnifeOn
             | Self::KnifeOff
+            | Self::Measure
             | Self::Reseat
+            | Self::Sweep
             | Self::Sharpen => true,
-            Self::Unload | Self::Measure | Self::Sweep | Self::AidOn | Self::AidOff => false,
+            Self::Unload | Self::AidOn | Self::AidOff => false,
         }
     }
 }
 
-/// A set of acts.
+/// A set of acts: in which order somebody listed them is not kept.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(try_from = "u16", into = "u16")]
 pub struct Acts(u16);
@@ -288,7 +292,7 @@ impl From<Acts> for u16 {
 /// A planned stop where the operator acts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Hold {
-    /// What is to be done before the sequence goes on.
+    /// What is to be done before the sequence goes on: a set, done in the order of [`Acts::iter`], however it was listed.
     pub acts: Acts,
 }
 

@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::table::{Side, Table, count};
 use crate::cut_plan::act_words;
 use crate::measure::{System, clock};
+use crate::planned::stopped_to_unload;
 use crate::trace::{Trace, Traced};
 
 /// What a run amounts to.
@@ -28,14 +29,27 @@ pub struct Totals {
     pub pieces: u32,
     /// Stops for the operator.
     pub holds: u32,
-    /// Those at which pieces are taken away beside a turning blade.
+    /// Those beside a turning blade.
+    pub holds_turning: u32,
+    /// Those of them at which pieces are taken away.
     pub unloads_turning: u32,
-    /// How much longer it would take to stop the blade for each of them, seconds.
+    /// How much longer it would take to stop the blade for these, seconds.
     pub stopping_s: f64,
     /// How often each act is asked for, in the order of their numbers.
     pub acts: Vec<ActCount>,
     /// Where the time goes.
     pub seconds: Seconds,
+}
+
+/// How many times more the blade would come up to speed, were it stopped for every unloading; it is stopped once for holds
+/// that follow each other, and stays so where it is stopped anyway.
+fn more_stops(trace: &Trace) -> u32 {
+    let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
+    let starts = |moves: &[Move]| -> u32 {
+        let up = moves.iter().filter(|told| **told == Move::Spin(true));
+        up.map(|_| 1).sum()
+    };
+    starts(&stopped_to_unload(&moves)).saturating_sub(starts(&moves))
 }
 
 /// How often an act is asked for.
@@ -90,7 +104,7 @@ impl Totals {
         totals.seconds.all = trace.seconds();
         let blade = &setup.mill.blade;
         let stop = f64::from(blade.run_down.as_ms()) + f64::from(blade.spin_up.as_ms());
-        totals.stopping_s = f64::from(totals.unloads_turning) * stop / 1e3;
+        totals.stopping_s = f64::from(more_stops(trace)) * stop / 1e3;
         totals
     }
 
@@ -117,8 +131,9 @@ impl Totals {
             Move::Spin(_) => &mut self.seconds.spinning,
             Move::Hold(hold) => {
                 self.holds += 1;
-                let beside = hold.acts.contains(Act::Unload) && step.before.spinning;
-                self.unloads_turning += u32::from(beside);
+                let unloads = hold.acts.contains(Act::Unload);
+                self.holds_turning += u32::from(step.before.spinning);
+                self.unloads_turning += u32::from(step.before.spinning && unloads);
                 &mut self.seconds.holding
             }
         };
@@ -129,20 +144,20 @@ impl Totals {
     #[must_use]
     pub fn holds_words(&self) -> String {
         let words = format!("{}: {}", self.holds, self.acts_words());
-        match self.unloads_turning {
-            0 => words,
-            turning => {
-                let those = if turning == self.holds {
-                    "all".to_owned()
-                } else {
-                    format!("{turning} of them")
-                };
-                let time = clock(self.stopping_s);
-                format!(
-                    "{words}, {those} beside a turning blade; to stop it for them (`setting.stop_to_unload`) takes {time} more"
-                )
-            }
+        if self.holds_turning == 0 {
+            return words;
         }
+        let those = if self.holds_turning == self.holds {
+            "all".to_owned()
+        } else {
+            format!("{} of them", self.holds_turning)
+        };
+        let words = format!("{words}, {those} beside a turning blade");
+        if self.unloads_turning == 0 {
+            return words;
+        }
+        let time = clock(self.stopping_s);
+        format!("{words}; to stop it to unload (`setting.stop_to_unload`) takes {time} more")
     }
 
     /// What the holds are for, at each perhaps for more than one thing: `unload at 8, knife off at 1`.

@@ -102,8 +102,8 @@ A cut plan says what comes out of a log and how it is freed, from the top to the
 Columns run from the entry side (negative) to the exit side. Heights count from the bed, places across from
 its centre line. Boards are called as in the job; without a length they are as long as the log. A layer may
 ask for 1 to 20 passes.
-Holds are for: unload, wedge log, wedge kerf, dog, knife on, knife off, measure, re-seat, sweep, sharpen,
-aid on, aid off. `bunkside plan` writes such a text; change it and hand it to `bunkside sequence`.
+Holds are for: unload, re-seat, wedge log, wedge kerf, dog, knife on, knife off, measure, sweep, sharpen,
+aid on, aid off; what is asked for at one hold is done in this order, however it is listed. `bunkside plan` writes such a text; change it and hand it to `bunkside sequence`.
 ";
 
 /// The example in it is read by a test.
@@ -123,8 +123,9 @@ log and mill name what the moves were made for, and may be left out; where they 
 is told. Lengths are whole micrometres. travel is where the blade's centre stands along the rails, from the
 operator's end stop outbound; across and height are the corner, where the two new faces of what remains
 meet. An axis that is not named stays. Moves are numbered from 0, cuts and pieces from 1. A cut may say
-what its feed is held to be (climb or forward) and that it is meant to release columns (release). A
-sequence holds at most 65535 moves.
+what its feed is held to be (climb or forward) and that it is meant to release columns (release). What a hold
+names is a set: it is done in the order that `bunkside help cut-plan` gives, however it is listed. A sequence
+holds at most 65535 moves.
 ";
 
 /// What the tool is for, and its verbs.

@@ -293,7 +293,9 @@ fn hands_at_blade(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt>
         Act::WedgeKerf,
         Act::Dog,
         Act::KnifeOff,
+        Act::Measure,
         Act::Reseat,
+        Act::Sweep,
         Act::Sharpen,
     ];
     let acts = told.acts.and(dice.pick(&acts));

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use bunkside::account::care::{CAUTIONS, Care, Looked, straightens};
+use bunkside::account::totals::Totals;
 use bunkside::command::Exit;
 use bunkside::diagnostic::Source;
 use bunkside::job::{self, GrowthStress, Job};
@@ -186,6 +187,46 @@ fn deep_edging_kerfs_are_wedged_with_the_blade_standing() {
         }
         assert_eq!(wedged, 5);
     });
+}
+
+/// Where nobody asks for a blade that stands while pieces are taken away, it turns then and at no other hold; what it takes
+/// to stop it then as well is what the same log takes more that is planned so, to the second.
+#[test]
+fn the_blade_turns_only_while_pieces_are_taken_away() {
+    let mut job = read("e-09");
+    let totals = |job: &Job| {
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let plan = lay_out(job, &setup).unwrap();
+        let planned = Planned::new(job, &setup, &plan).unwrap();
+        assert_eq!(planned.trace.verdict, Verdict::Pass);
+        let unload = Move::Hold(Hold {
+            acts: Acts::one(Act::Unload),
+        });
+        let mut turning = 0;
+        for traced in &planned.trace.moves {
+            let hold = matches!(traced.step.told, Move::Hold(_));
+            if hold && traced.step.before.spinning {
+                assert_eq!(traced.step.told, unload);
+                turning += 1;
+            }
+        }
+        let totals = Totals::of(&setup, &planned.trace);
+        assert_eq!((totals.holds_turning, totals.unloads_turning), (turning, turning));
+        totals
+    };
+    job.setting.stop_to_unload = true;
+    let stopped = totals(&job);
+    job.setting.stop_to_unload = false;
+    let turning = totals(&job);
+    assert_eq!((stopped.holds_turning, stopped.stopping_s), (0, 0.0));
+    assert_eq!((turning.holds, turning.holds_turning), (21, 12));
+    let longer = stopped.seconds.all - turning.seconds.all;
+    assert!((turning.stopping_s - longer).abs() < 1e-6, "{longer}");
+    let words = turning.holds_words();
+    assert!(
+        words.contains("12 of them beside a turning blade; to stop it to unload"),
+        "{words}"
+    );
 }
 
 #[test]

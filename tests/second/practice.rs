@@ -4,6 +4,7 @@ use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
 
 use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
 use super::machine::{At, Say, blade, half_chord, head, swing, um};
+use super::open::open;
 use super::wood::{Bx, FAR, Hard, Um, shared};
 
 /// What can be said of a move before it is made: free pieces and holds.
@@ -16,14 +17,29 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
         }
         Move::Hold(hold) => {
             add(said, "hold-parked", true, parked(now));
-            let hands = hold.acts.iter().any(Act::needs_standing_blade);
+            // Whatever is done at a hold but taking pieces away, and the aid, which is no work at the log.
+            let aside = [Act::Unload, Act::AidOn, Act::AidOff];
+            let hands = hold.acts.iter().any(|act| !aside.contains(&act));
             add(said, "hold-parked", true, Say::of(now.at.spinning && hands));
             add(said, "hold-parked", true, Say::of(now.at.spinning && hangs(now)));
             let acts = !hold.acts.is_empty();
             add(said, "hold-parked", false, Say::of(!acts));
             let loose = acts && !hold.acts.contains(Act::Unload) && !now.pieces.is_empty();
             add(said, "hold-parked", true, Say::of(loose));
+            let unloads = hold.acts.contains(Act::Unload);
+            add(
+                said,
+                "hold-parked",
+                false,
+                Say::of(unloads && now.pieces.is_empty()),
+            );
+            if hold.acts.contains(Act::WedgeLog) {
+                add(said, "hold-parked", false, open(now));
+            }
             let mill = now.ground.mill;
+            // No world here has dogs.
+            let dogs = hold.acts.contains(Act::Dog) && mill.dogs.is_empty();
+            add(said, "hold-parked", false, Say::of(dogs));
             for (on, off, there) in [
                 (Act::KnifeOn, Act::KnifeOff, mill.knife.is_some()),
                 (Act::AidOn, Act::AidOff, mill.aid.is_some()),

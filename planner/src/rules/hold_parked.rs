@@ -2,18 +2,20 @@
 //!
 //! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the
 //! log, its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and
-//! disc and head are not past the log's end by the mill's clearance; when hands go to knife, kerf, wedges, dogs or
-//! teeth while the blade turns; when anything is done at a hold while a freed piece lies loose that it does not
+//! disc and head are not past the log's end by the mill's clearance; when hands go to log, knife, kerf, wedges, dogs or
+//! teeth while the blade turns, to measure and to sweep too; when anything is done at a hold while a freed piece lies loose that it does not
 //! unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the blade turning
-//! or with a freed piece not unloaded. Warns when a hold fits what the mill does not have: the sequence was made
-//! for another mill; when a hold tells nothing to do; and when the sequence ends with a kerf open in what stands, which may
+//! or with a freed piece not unloaded. Warns when a hold fits or closes what the mill does not have, or dogs of which
+//! none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or unloads where nothing
+//! lies; when the log is wedged with a kerf open in it, which moves under the blade then; and when the sequence ends with a kerf open in what stands, which may
 //! be a part of a sequence only. **Clears when** the carriage is run out clear of the log, freed pieces are unloaded, and for
 //! such work the blade is stopped and has run down. **Does not cover** rails that are too short to run out so far:
 //! there it is enough that nothing of the blade is left in a cut at full cover, so that the disc may hang a little
-//! over the log's end; unloading, measuring and sweeping while the blade turns past the log's end, which is the mill's own
-//! manual's to allow (a job can ask for a standing blade); nor lock-out for repair: local codes and that manual do.
+//! over the log's end; unloading while the blade turns past the log's end, which is short and the mill's own manual's to
+//! allow (a job can ask for a standing blade); in which order the acts of one hold are listed, since they are done in a
+//! fixed one; nor lock-out for repair: local codes and that manual do.
 
-use bunkside_protocol::{Act, Length, Move};
+use bunkside_protocol::{Act, Acts, Length, Move};
 
 use super::{Basis, Measure, Moment, Objection, Objections, Rule, Situation};
 use crate::geometry::Interval;
@@ -46,6 +48,10 @@ const NOTHING: &str = "say at the hold what is to be done, or leave it out";
 
 const BOTH: &str = "ask for the one or the other: nobody can say how it is left";
 const MISSING: &str = "the mill has no such thing: leave the act out, or set the mill right";
+const SHORT: &str = "no dog of this mill reaches the log, so they hold nothing: lay the log nearer to one, or leave the act out";
+const NOWHERE: &str = "nothing has come free: leave the act out, or look whether a cut is missing before it";
+const SHIFTS: &str = "wedging may shift or tilt a log with a half-sawn kerf, which no longer lies where the blade runs: \
+                      saw it free first";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let step = match situation.moment {
@@ -61,24 +67,38 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             object(refusal("turning", "standing", STANDING));
         }
     }
+    let unloads = hold.acts.contains(Act::Unload);
     if hold.acts.is_empty() {
-        let (found, wanted) = (Measure::State("nothing to do"), Measure::State("an act"));
-        object(Objection::warn(found, wanted, NOTHING));
-    } else if !hold.acts.contains(Act::Unload) {
+        object(warning("nothing to do", "an act", NOTHING));
+    } else if !unloads {
         lying(situation, LOOSE, object);
+    } else if situation.before.pieces().is_empty() {
+        object(warning("no piece lies free", "one to unload", NOWHERE));
     }
+    if hold.acts.contains(Act::WedgeLog) && situation.has_open_kerf() {
+        object(warning("a kerf open", "none open", SHIFTS));
+    }
+    fitted(situation, hold.acts, object);
+}
+
+/// Whether what is fitted or closed is there, and not taken off at once.
+fn fitted(situation: &Situation<'_>, acts: Acts, object: Objections<'_>) {
     let mill = situation.setup.mill;
     for (on, off, has) in [
         (Act::KnifeOn, Act::KnifeOff, mill.knife.is_some()),
         (Act::AidOn, Act::AidOff, mill.aid.is_some()),
     ] {
-        if hold.acts.contains(on) && hold.acts.contains(off) {
+        if acts.contains(on) && acts.contains(off) {
             object(refusal("fitted and taken off", "one of them", BOTH));
         }
-        if hold.acts.contains(on) && !has {
-            let (found, wanted) = (Measure::State("fitted"), Measure::State("not on this mill"));
-            object(Objection::warn(found, wanted, MISSING));
+        if acts.contains(on) && !has {
+            object(warning("fitted", "not on this mill", MISSING));
         }
+    }
+    if acts.contains(Act::Dog) && mill.dogs.is_empty() {
+        object(warning("closed", "not on this mill", MISSING));
+    } else if acts.contains(Act::Dog) && mill.dog_hold > 0 && !situation.setup.bed.has_dogs() {
+        object(warning("no dog at the log", "one that holds it", SHORT));
     }
 }
 
@@ -89,8 +109,7 @@ fn at_end(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
     }
     lying(situation, LIES, object);
     if situation.has_open_kerf() {
-        let (found, wanted) = (Measure::State("a kerf open"), Measure::State("none open"));
-        object(Objection::warn(found, wanted, OPEN));
+        object(warning("a kerf open", "none open", OPEN));
     }
 }
 
@@ -133,6 +152,10 @@ fn parked(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
     }
 }
 
+const fn warning(found: &'static str, wanted: &'static str, note: &'static str) -> Objection {
+    Objection::warn(Measure::State(found), Measure::State(wanted), note)
+}
+
 const fn refusal(found: &'static str, wanted: &'static str, note: &'static str) -> Objection {
     Objection::refuse(Measure::State(found), Measure::State(wanted), note)
 }
@@ -144,9 +167,9 @@ pub(super) mod tests {
     use bunkside_protocol::{Angle, Position};
 
     use crate::rules::Severity;
-    use crate::testing::{Case, Script, hand_mill, round_log};
+    use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
 
-    use super::{Act, LIES, Length, Move, OPEN, TURNS};
+    use super::{Act, LIES, Length, MISSING, Move, NOWHERE, OPEN, RULE, SHIFTS, SHORT, TURNS};
 
     /// High over the log, but over it.
     pub(in crate::rules) fn example() -> Case {
@@ -270,7 +293,61 @@ pub(super) mod tests {
         let case = Case::usual(Script::at_rest().hold(&[]));
         assert_eq!(case.refusals(), [""; 0]);
         assert_eq!(case.warnings(), ["hold-parked"]);
-        assert_eq!(Case::usual(Script::at_rest().unload()).warnings(), [""; 0]);
+        let reseat = Script::at_rest().hold(&[Act::Reseat, Act::Measure]);
+        assert_eq!(Case::usual(reseat).warnings(), [""; 0]);
+    }
+
+    /// The notes of this rule's warnings.
+    fn warned(case: &Case) -> Vec<&'static str> {
+        let found = case.script.findings(&case.mill, &case.log);
+        let warns = found
+            .iter()
+            .filter(|finding| finding.rule == RULE.id && finding.objection.severity == Severity::Warn);
+        warns.map(|finding| finding.objection.note).collect()
+    }
+
+    #[test]
+    fn warns_of_an_unloading_where_nothing_lies_and_permits_one_of_a_piece() {
+        let case = Case::usual(Script::opened().unload());
+        assert_eq!(case.refusals(), [""; 0]);
+        assert_eq!(warned(&case), [NOWHERE]);
+        assert_eq!(warned(&Case::usual(Script::opened())), [""; 0]);
+        assert_eq!(warned(&Case::usual(Script::at_rest().unload())), [NOWHERE]);
+    }
+
+    /// A flat kerf over the log's whole length, and the upright one that frees its column.
+    #[test]
+    fn warns_of_a_log_that_is_wedged_with_a_kerf_open_and_permits_it_with_none() {
+        let wedged = |script: Script| {
+            let case = Case::usual(script.with(Move::Spin(false)).hold(&[Act::WedgeLog]));
+            assert_eq!(case.refusals(), [""; 0]);
+            warned(&case)
+        };
+        let flat = Script::opened().corner(0.0, 206.5).cut(4_530);
+        assert_eq!(wedged(flat.clone()), [SHIFTS]);
+        assert_eq!(wedged(flat.swing(Angle::Upright).cut(270).unload()), [""; 0]);
+        assert_eq!(wedged(Script::new()), [""; 0]);
+    }
+
+    /// The timber's side lies at 90 mm: a dog at it holds, one 400 mm further off holds nothing.
+    #[test]
+    fn warns_of_dogs_that_are_not_there_or_hold_nothing_and_permits_those_that_hold() {
+        let closed = |dogs: &[i32], hold: u32| {
+            let script = Script::at_rest().hold(&[Act::Dog]);
+            let mut case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
+            case.mill.dog_hold = hold;
+            for across in dogs {
+                let dog = block([690, *across, 0], [710, across + 30, 40]);
+                case.mill.dogs.push(dog).unwrap();
+            }
+            assert_eq!(case.refusals(), [""; 0]);
+            warned(&case)
+        };
+        assert_eq!(closed(&[], 4_000), [MISSING]);
+        assert_eq!(closed(&[490], 4_000), [SHORT]);
+        assert_eq!(closed(&[490, 90], 4_000), [""; 0]);
+        // How hard they hold is not known of a mill that does not say.
+        assert_eq!(closed(&[490], 0), [""; 0]);
     }
 
     #[test]
@@ -327,16 +404,7 @@ pub(super) mod tests {
             let turning = Case::usual(Script::new().hold(&[act]));
             let standing = Case::usual(Script::at_rest().hold(&[act]));
             let stopped = Case::usual(Script::new().with(Move::Spin(false)).hold(&[act]));
-            let near = matches!(
-                act,
-                Act::WedgeLog
-                    | Act::WedgeKerf
-                    | Act::Dog
-                    | Act::KnifeOn
-                    | Act::KnifeOff
-                    | Act::Reseat
-                    | Act::Sharpen
-            );
+            let near = !matches!(act, Act::Unload | Act::AidOn | Act::AidOff);
             let refusals: &[&str] = if near { &["hold-parked"] } else { &[] };
             assert_eq!(turning.refusals(), refusals, "{act:?}");
             assert_eq!(standing.refusals(), [""; 0], "{act:?}");
