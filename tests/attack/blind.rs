@@ -66,6 +66,11 @@ pub(crate) fn classes() -> Vec<Class> {
             &["range", "not-judged"],
             end_at_the_end,
         ),
+        blind(
+            "leave what it frees by a thread",
+            &["free-piece", "hold-parked"],
+            leave_a_thread,
+        ),
         blind("feed half as fast again", &["range"], faster),
         blind("take the knife off or fit it", &["knife"], change_knife),
         blind(
@@ -176,6 +181,22 @@ fn end_at_the_end(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt>
         moves[at] = Move::Cut(Cut { to, ..met.told });
     }
     Some(moves.into())
+}
+
+/// A stroke that frees something leaves it hanging by less wood than the axes are true to: on the last of an edge or of the
+/// flat kerf under it.
+fn leave_a_thread(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at).filter(|met| met.facts.freed > 0)?;
+    let mill = good.mill();
+    let true_to = mill.across.tolerance.max(mill.height.tolerance).wide();
+    let short = mill.blade.kerf + Length::um(dice.between(100, (2 * true_to).max(101)));
+    let (across, height) = match met.pose.angle {
+        Angle::Flat => (met.pose.across - short, met.pose.height),
+        Angle::Upright => (met.pose.across, met.pose.height + short),
+    };
+    let [there, back] = [(across, height), (met.pose.across, met.pose.height)]
+        .map(|(across, height)| Move::Go(Targets::corner(across, height)));
+    Some(good.with(at, 1, &[there, Move::Cut(met.told), back]).into())
 }
 
 fn faster(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
