@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::layout::LayoutError;
 use bunkside_planner::layout::exact::Placed;
 use bunkside_planner::plan::End;
 use bunkside_planner::replay::Setup;
@@ -10,9 +11,11 @@ use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
 use super::making::setup;
+use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::findings::verdict_word;
 use crate::account::table::{Side, Table, count, wrapped};
+use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::job::Job;
 use crate::layout::{Layout, best};
@@ -61,6 +64,7 @@ struct Report {
     step_um: Length,
     rules: Option<&'static str>,
     boards: Vec<BoardEntry>,
+    caution: &'static str,
 }
 
 #[derive(Serialize)]
@@ -86,6 +90,10 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
             "take a coarser `step`, or fewer products and lengths",
         ));
     };
+    if layout.boards.is_empty() {
+        let nothing = Problem::layout(LayoutError::NothingFits);
+        return Err(nothing.failure(&job, arguments.has(&JSON)));
+    }
     let rules = (!arguments.has(&GEOMETRY)).then(|| judged(&job, &setup, &layout));
     let exit = match rules {
         Some(Verdict::Refused) => Exit::Refused,
@@ -104,6 +112,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
             .iter()
             .map(|board| entry(&job, &setup, board))
             .collect(),
+        caution: CAUTION,
     };
     let out = if arguments.has(&JSON) {
         json(&report)
@@ -186,13 +195,14 @@ fn text(job: &Job, report: &Report) -> String {
         ]);
     }
     format!(
-        "{} on {}: {}, worth {:.2} in the job's money\n\n{}{}\n{}",
+        "{} on {}: {}, worth {:.2} in the job's money\n\n{}{}\n{}\n{}\n",
         job.name,
         job.mill_name,
         count(report.boards.len() as u64, "board"),
         report.value,
         wrapped("value     ", &proof, WIDTH),
         wrapped("rules     ", rules, WIDTH),
-        table.text(0)
+        table.text(0),
+        CAUTION_LINES.join("\n")
     )
 }

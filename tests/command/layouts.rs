@@ -5,7 +5,7 @@ use std::fs;
 use bunkside::command::Exit;
 use serde_json::Value;
 
-use super::{JOBS, example, folder, quiet};
+use super::{JOBS, call, example, folder, quiet};
 
 fn told(job: &str, options: &str) -> Value {
     let folder = folder(&format!("layout-{job}{options}"));
@@ -68,5 +68,24 @@ fn boards_lie_on_the_mills_grid_whatever_the_step() {
         for place in ["across_um", "height_um"] {
             assert_eq!(board[place].as_i64().unwrap() % 100, 0, "{board}");
         }
+    }
+}
+
+/// A board that fits into no log of a hand's breadth.
+#[test]
+fn an_order_of_which_nothing_fits_is_told_as_by_plan() {
+    let toml = fs::read_to_string(example("g-04")).unwrap();
+    let mill = fs::canonicalize("examples/mills").unwrap();
+    let toml = toml.replace("../mills", mill.to_str().unwrap());
+    let toml = toml
+        .replace("thickness = \"50 mm\"", "thickness = \"290 mm\"")
+        .replace("\"25 mm\"\nwidth", "\"290 mm\"\nwidth");
+    let folder = folder("layout-nothing");
+    fs::write(folder.join("job.toml"), toml).unwrap();
+    for verb in ["layout", "plan"] {
+        let answer = call(&folder, &format!("{verb} {{}}/job.toml"));
+        assert_eq!(answer.exit, Exit::Refused, "{verb}");
+        let told = answer.said.contains("no board of the order fits into this log");
+        assert!(told, "{verb}: {}", answer.said);
     }
 }
