@@ -17,7 +17,7 @@ use bunkside::setting::{FlawKind, Lies, Role, Sheet};
 use bunkside::trace::Trace;
 use bunkside_planner::physics::support::{Flaw, flaws, packing};
 use bunkside_planner::replay::Setup;
-use bunkside_planner::rules::Measure;
+use bunkside_planner::rules::{Measure, Severity};
 use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Position, Station};
 
@@ -342,7 +342,7 @@ fn the_sheet_and_the_rule_agree() {
         let refused: Vec<Length> = trace
             .findings
             .iter()
-            .filter(|finding| finding.rule == "support")
+            .filter(|finding| finding.rule == "support" && finding.objection.severity == Severity::Refuse)
             .filter_map(|finding| match finding.objection.measured {
                 Measure::Length(length) => Some(length),
                 _ => None,

@@ -403,7 +403,7 @@ fn the_worst_place_is_drawn() {
     );
     assert_eq!(
         heads(&example("a-02"))[1],
-        "Where it bows most, 1.55 m from the near end"
+        "Where it bows most, 1.57 m from the near end"
     );
 }
 

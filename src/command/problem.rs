@@ -15,6 +15,7 @@ use crate::account::table::wrapped;
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::measure::System;
+use crate::setting::{shift, words::end};
 
 /// What stands in the way.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -64,7 +65,7 @@ impl Problem {
                 layer: None,
                 column: None,
                 message: obstacle(error.kind, job),
-                help: help(error.kind).to_owned(),
+                help: shifted(error.kind, job).unwrap_or_else(|| help(error.kind).to_owned()),
                 cut_plan: None,
             };
         }
@@ -218,6 +219,20 @@ fn flawed(flaw: Flaw, system: System) -> String {
         Flaw::Sunk(low) => format!("the log would lie {} below the top of a bunk", system.size(low)),
         Flaw::Bunks(_) | Flaw::Tips => flaw.to_string(),
     }
+}
+
+/// How far to shift the log, where that alone frees it.
+fn shifted(kind: PlanErrorKind, job: &Job) -> Option<String> {
+    if let PlanErrorKind::Support(Flaw::Packing(_) | Flaw::Sunk(_)) = kind {
+        return None;
+    }
+    let (system, by) = (System::of(job.inches), shift(&job.mill, &job.log)?);
+    Some(format!(
+        "shift the log {} towards its {} end (near_end_at = {}): there bunks and rails do; or set bunks where they carry it, and look at [support] of the mill",
+        system.run(by.abs()),
+        end(by),
+        system.run((job.setting.near_end_at + by).from_origin())
+    ))
 }
 
 /// What would free it.

@@ -89,7 +89,14 @@ pub(super) fn bunks(root: &Node, log: &Measured, mill: &MillRecord, said: &mut V
         };
         let message = format!("{count} under this log, which lies from {near} to {far}");
         let places: Vec<String> = mill.bunks.iter().map(|bunk| bunk.travel.to_string()).collect();
-        let help = format!("shift the log, or set bunks; they stand at {}", places.join(", "));
+        let shift = over_two(log, mill).map_or_else(
+            || "set bunks".to_owned(),
+            |by| {
+                let end = if by > Length::ZERO { "far" } else { "near" };
+                format!("shift the log {} towards its {end} end, or set bunks", by.abs())
+            },
+        );
+        let help = format!("{shift}; they stand at {}", places.join(", "));
         said.push(Diagnostic::warning(span, message).with_help(help));
     }
     if near < mill.travel.min || far > mill.travel.max {
@@ -100,6 +107,19 @@ pub(super) fn bunks(root: &Node, log: &Measured, mill: &MillRecord, said: &mut V
         );
         said.push(Diagnostic::error(span, message).with_help(help));
     }
+}
+
+/// The least shift, outbound above zero, that brings a log over the whole width of two bunks; none where it is too short for
+/// any two.
+fn over_two(log: &Measured, mill: &MillRecord) -> Option<Length> {
+    let (near, far) = (log.near_end_at, log.near_end_at + log.length);
+    let pairs = mill.bunks.iter().zip(mill.bunks.iter().skip(1));
+    let shifts = pairs.filter_map(|(first, last)| {
+        let most = (first.travel - first.half_size) - near;
+        let least = (last.travel + last.half_size) - far;
+        (least <= most).then(|| Length::ZERO.clamp(least, most))
+    });
+    shifts.min_by_key(|by| by.abs())
 }
 
 /// A keep-out box that lies in the log, so that no kerf could be cut there, and a dog of which nothing stands out of it: a dog may

@@ -1,7 +1,7 @@
 //! Bunk by bunk: what to pack, what to leave open, and what cannot be set so.
 
 use bunkside_planner::limits::SEAT;
-use bunkside_planner::physics::support::{self, Flaw, carrying, packing};
+use bunkside_planner::physics::support::{self, Flaw, carrying, packing, short_of_edges};
 use bunkside_planner::physics::wedges;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::mill::Bunk;
@@ -53,6 +53,11 @@ pub struct BunkRow {
     pub most_um: Length,
     /// How high above the bed wedges rise here: they stand on the bunk, or on what is packed on it. None where there are none.
     pub wedge_top_um: Option<Position>,
+    /// How much of its width lies beyond the log's end: of one that carries. None where nothing does.
+    pub bare_um: Option<Length>,
+    /// How far the log is shifted to lie over all of it, outbound above zero; none where it need not, or where the other end would
+    /// then stop short.
+    pub shift_um: Option<Length>,
     /// Where the log's lowest line crosses it: across, from the bed's centre line.
     pub lowest_across_um: Position,
 }
@@ -67,9 +72,16 @@ pub fn rows(setup: &Setup<'_>) -> Vec<BunkRow> {
         .filter_map(|(number, bunk)| row(setup, number, bunk))
         .collect();
     let last = rows.len().saturating_sub(1);
+    let [near, far] = short_of_edges(setup.mill, &setup.shape).unwrap_or_default();
     for (at, row) in rows.iter_mut().enumerate() {
         if at == 0 || at == last {
             row.role = Role::Carries;
+        }
+        for (is, short, out) in [(at == 0, near, -1), (at == last, far, 1)] {
+            if is && short > Length::ZERO {
+                row.bare_um = Some(short);
+                row.shift_um = (near + far <= Length::ZERO).then(|| short.times(out));
+            }
         }
     }
     rows
@@ -98,6 +110,8 @@ fn row(setup: &Setup<'_>, number: usize, bunk: &Bunk) -> Option<BunkRow> {
         gap_um: gap,
         wood_um: wood - bunk.top,
         most_um: most,
+        bare_um: None,
+        shift_um: None,
         wedge_top_um: wedges::top(setup.mill, bunk, shape),
         lowest_across_um: shape.rough_at(bunk.travel)?.lowest_across(),
     })

@@ -4,6 +4,7 @@
 //! | module | tells |
 //! |---|---|
 //! | `bunks` | how far to pack the bunks that carry, and how far the others stay open; what stands against it |
+//! | `carried` | how far to shift the log so that they carry it |
 //! | `ends` | where the centres of both ends must come to lie; how far to raise and shift each end |
 //! | `staging` | from which side, over bearers how high, how far off the next log stays |
 //! | `roll` | from when on a log that rolls climbs over its wedges |
@@ -24,6 +25,7 @@
 //! Heights are whole micrometres above the bed, over bark; nothing here decides where a cut goes.
 
 mod bunks;
+mod carried;
 mod ends;
 mod first;
 mod roll;
@@ -34,6 +36,7 @@ use bunkside_planner::replay::Setup;
 use serde::Serialize;
 
 pub use bunks::{BunkRow, FlawKind, FlawRow, Lies, Role, rows as bunk_rows};
+pub use carried::shift;
 pub use ends::{Bow, EndRow};
 pub use first::{BoardEnd, FirstBoard, IF_OFF, IfOff, Laid};
 pub use roll::Roll;

@@ -47,7 +47,19 @@ impl Words {
     pub fn bunk(self, row: &BunkRow) -> String {
         let from = self.run(row.from_near_end_um);
         let act = self.act(row);
-        format!("{from} from the near end: {act}")
+        let bare = match (row.bare_um, row.shift_um) {
+            (None, _) => String::new(),
+            (Some(bare), Some(by)) => format!(
+                "; {} of its width lie beyond the log's end: shift the log so far towards its {} end",
+                self.size(bare),
+                end(by)
+            ),
+            (Some(bare), None) => format!(
+                "; {} of its width lie beyond the log's end: the log is too short for the bunks that carry it, set them nearer together",
+                self.size(bare)
+            ),
+        };
+        format!("{from} from the near end: {act}{bare}")
     }
 
     fn act(self, row: &BunkRow) -> String {
@@ -291,6 +303,11 @@ fn carriers(sheet: &Sheet) -> String {
     let carry = sheet.bunks.iter().filter(|row| row.role == Role::Carries);
     let numbers: Vec<String> = carry.map(|row| row.bunk.to_string()).collect();
     format!("bunks {}", numbers.join(" and "))
+}
+
+/// Which end of the log lies that way along the rails.
+pub(crate) fn end(along: Length) -> &'static str {
+    if along > Length::ZERO { "far" } else { "near" }
 }
 
 fn side(across: Length) -> &'static str {

@@ -1,7 +1,7 @@
 //! How the bunks carry the log.
 
 use bunkside_protocol::mill::Bunk;
-use bunkside_protocol::{Length, LogRecord, MillRecord};
+use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 use crate::geometry::Shape;
 use crate::limits::SEAT;
@@ -40,6 +40,19 @@ pub fn packing(bunk: &Bunk, shape: &Shape) -> Option<Length> {
     Some(underside - bunk.top)
 }
 
+/// How far the log's near end and its far end stop short of the outer edges of the outermost bunks that carry it; below zero
+/// by what they reach further. None where no bunk carries it.
+#[must_use]
+pub fn short_of_edges(mill: &MillRecord, shape: &Shape) -> Option<[Length; 2]> {
+    let mut bunks = carrying(mill, shape);
+    let first = bunks.next()?;
+    let (last, log) = (bunks.next_back().unwrap_or(first), shape.travel());
+    Some([
+        log.lo - (first.travel - first.half_size),
+        (last.travel + last.half_size) - log.hi,
+    ])
+}
+
 /// Tells everything that is wrong with how the log lies.
 pub fn flaws(mill: &MillRecord, log: &LogRecord, shape: &Shape, tell: &mut dyn FnMut(Flaw)) {
     let bunks = carrying(mill, shape);
@@ -59,8 +72,11 @@ pub fn flaws(mill: &MillRecord, log: &LogRecord, shape: &Shape, tell: &mut dyn F
             tell(Flaw::Overhang(beyond));
         }
         let balance = balance(log);
-        let millimetres = |um: i32| f64::from(um) * 1e-3;
-        let held = millimetres(first.travel.as_um())..=millimetres(last.travel.as_um());
+        let millimetres = |place: Position| f64::from(place.as_um()) * 1e-3;
+        // Where a bunk is covered in part only, it bears in the middle of that.
+        let [near, far] = short_of_edges(mill, shape).unwrap_or_default();
+        let inward = |short: Length| short.max(Length::ZERO).half_floor();
+        let held = millimetres(first.travel + inward(near))..=millimetres(last.travel - inward(far));
         if count > 1 && !held.contains(&balance) {
             tell(Flaw::Tips);
         }

@@ -4,17 +4,19 @@
 //! that carry it stand too far apart or too much of it lies beyond the last one, when it balances beyond them, when its
 //! underside lies higher above a bunk than can be packed, or below its top; and at a cut that finds what remains sagging too
 //! far between bunks or at a free end; and when a log is laid again in which a kerf stands open: what hangs over it breaks off,
-//! and nobody can say where the kerf lies afterwards. Warns at the first cut after the log has been laid again by hand and has not been
+//! and nobody can say where the kerf lies afterwards. Warns where an end of the log
+//! does not lie over the whole width of the outermost bunk that carries it; and at the first cut after the log has been laid again by hand and has not been
 //! measured: nothing says that it lies where the sequence takes it to lie. **Clears when** bunks are set, the log is shifted
 //! or laid otherwise, or more is left to the end below the last layers; when what the
 //! kerfs have opened is freed and unloaded before the log is laid again, and it is measured at that hold or a later one. **Does not cover** packing that gives way, and logs that rot or cracks have weakened: the beam is one of
 //! sound green wood; nor what measuring shows: where the log lies elsewhere, plan anew.
 
-use bunkside_protocol::{Act, Move};
+use bunkside_protocol::{Act, Length, Move};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::physics::sag::{most_sag, sags_too_far};
-use crate::physics::support::{Flaw, flaws};
+use crate::physics::support::{Flaw, carrying, flaws, short_of_edges};
+use crate::replay::Setup;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -32,6 +34,9 @@ const PACKING: &str = "the log lies too high above a bunk to be packed; level it
 const SUNK: &str = "the log would lie in a bunk; lower the bunk or lay the log higher";
 const TIPS: &str =
     "the log balances beyond its last bunk and tips; shift it or set a bunk under its heavy end";
+const NEAR_EDGE: &str = "the near end lies on a part of its bunk only and slips off more easily; shift the log towards its near end by what is missing";
+const FAR_EDGE: &str = "the far end lies on a part of its bunk only and slips off more easily; shift the log towards its far end by what is missing";
+const EDGES: &str = "the log is too short for the outermost bunks that carry it; set them nearer together";
 const SAGS: &str = "what remains sags too far, by the stiffness of sound green wood; leave more below this layer, set another bunk, or feed slower where the blade presses down";
 
 const LAID_AGAIN: &str = "the log was laid again: measure it at a hold before this cut, and plan anew if it does not lie as it did";
@@ -56,6 +61,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         flaws(setup.mill, setup.log, &setup.shape, &mut |flaw| {
             object(objection(situation, flaw));
         });
+        edges(setup, object);
     }
     let (Some((_, facts)), Move::Cut(cut), Some(feed)) = (situation.cut(), step.told, step.feed) else {
         return;
@@ -70,6 +76,35 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             Measure::Millimetres(most_sag(setup.mill)),
         );
         object(Objection::refuse(found, limit, SAGS));
+    }
+}
+
+/// An end of the log that lies over a part of the bunk only that carries it.
+fn edges(setup: &Setup<'_>, object: Objections<'_>) {
+    let Some([near, far]) = short_of_edges(setup.mill, &setup.shape) else {
+        return;
+    };
+    let mut bunks = carrying(setup.mill, &setup.shape);
+    let outermost = if near >= far {
+        bunks.next()
+    } else {
+        bunks.next_back()
+    };
+    let (short, wide) = (
+        near.max(far),
+        outermost.map_or(Length::ZERO, |bunk| bunk.half_size.times(2)),
+    );
+    if short > Length::ZERO {
+        let note = match near + far {
+            both if both > Length::ZERO => EDGES,
+            _ if near >= far => NEAR_EDGE,
+            _ => FAR_EDGE,
+        };
+        object(Objection::warn(
+            Measure::Length(wide - short),
+            Measure::Length(wide),
+            note,
+        ));
     }
 }
 
@@ -92,11 +127,7 @@ fn objection(situation: &Situation<'_>, flaw: Flaw) -> Objection {
             Measure::Length(mill.wedges.packing),
             PACKING,
         ),
-        Flaw::Sunk(low) => (
-            Measure::Length(-low),
-            Measure::Length(bunkside_protocol::Length::ZERO),
-            SUNK,
-        ),
+        Flaw::Sunk(low) => (Measure::Length(-low), Measure::Length(Length::ZERO), SUNK),
         Flaw::Tips => (
             Measure::State("balances beyond the bunks"),
             Measure::State("balances between them"),
@@ -226,6 +257,45 @@ pub(super) mod tests {
     fn refuses_bunks_that_stand_too_far_apart() {
         refused(&example(), "2500 mm", "2400 mm");
         assert_eq!(lying(&[900, 3_300], round_log(300, 3_600)).refusals(), [""; 0]);
+    }
+
+    /// Bunks are 120 mm wide: the log begins at 600 mm and ends at 4 200 mm, so that it covers those from 660 mm to 4 140 mm
+    /// whole, and of one at 610 mm what lies from 600 mm to 670 mm.
+    #[test]
+    fn warns_of_an_end_that_lies_on_a_part_of_its_bunk_and_not_of_one_that_covers_it() {
+        for (bunks, note, measured) in [
+            ([660, 2_400, 4_140], "", ""),
+            ([659, 2_400, 4_000], NEAR_EDGE, "119 mm"),
+            ([610, 2_400, 4_000], NEAR_EDGE, "70 mm"),
+            ([800, 2_400, 4_141], FAR_EDGE, "119 mm"),
+            ([659, 2_400, 4_141], EDGES, "119 mm"),
+        ] {
+            let case = lying(&bunks, round_log(300, 3_600));
+            assert_eq!(case.refusals(), [""; 0], "{bunks:?}");
+            let found = case.script.findings(&case.mill, &case.log);
+            let notes: Vec<&str> = found.iter().map(|finding| finding.objection.note).collect();
+            if note.is_empty() {
+                assert_eq!(notes, [""; 0], "{bunks:?}");
+            } else {
+                assert_eq!(notes, [note], "{bunks:?}");
+                assert_eq!(case.figures("support"), Some((measured.into(), "120 mm".into())));
+            }
+        }
+    }
+
+    /// The cone that balances at 1.757 m (see below) begins at 0.6 m, on a bunk at 1.7 m as wide as it may be: half as much as
+    /// that reaches beyond the end moves what bears inward. 1 210 mm either way reach to 490 mm, so that it bears at 1.755 m;
+    /// 1 220 mm reach to 480 mm, so that it bears at 1.76 m.
+    #[test]
+    fn a_log_balances_over_the_middle_of_what_it_covers() {
+        let mut mill = powered_mill();
+        mill.support.overhang = Length::mm(2_000);
+        for (half, refusals) in [(1_210, &[""; 0][..]), (1_220, &["support"])] {
+            let mut case = Case::new(mill.clone(), tapered_log(400, 100, 3_600), Script::new());
+            set(&mut case, &[1_700, 4_000]);
+            case.mill.bunks[0].half_size = Length::mm(half);
+            assert_eq!(case.refusals(), refusals, "{half}");
+        }
     }
 
     /// A log that lies on the bed, and a bunk that stands 5 mm higher.

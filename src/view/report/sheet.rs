@@ -6,7 +6,8 @@ use super::super::scene::Scene;
 use super::super::setting;
 use super::super::steps::capital;
 use super::words::kept;
-use crate::setting::words::{Words, rolled};
+use crate::setting::words::{Words, end, rolled};
+use crate::setting::{FlawKind, FlawRow, shift};
 
 /// Of the other way to set a log level.
 const TILTED: &str = "Rails tilted instead of a log packed are another setting, which is not judged here: the plan's heights are told from the bed.";
@@ -31,6 +32,7 @@ pub(super) fn sheet(scene: &Scene<'_>) -> String {
             kept(&words.flaw(flaw))
         );
     }
+    page.push_str(&shifted(scene));
     let _ = write!(
         page,
         "<div class=\"pair\">\n<figure>{}</figure>\n<div class=\"told\">\n<h3>Staging</h3>\n{}<h3>Packing</h3>\n{}<p>{TILTED}</p>\n{}<p class=\"soft\">{PRACTICE}</p>\n</div>\n</div>\n</section>\n",
@@ -40,6 +42,25 @@ pub(super) fn sheet(scene: &Scene<'_>) -> String {
         first_board(scene, words)
     );
     page
+}
+
+/// How far to shift a log that its bunks do not carry where it lies.
+fn shifted(scene: &Scene<'_>) -> String {
+    let misplaced = |flaw: &FlawRow| !matches!(flaw.kind, FlawKind::Packing | FlawKind::Sunk);
+    if !scene.sheet.flaws.iter().any(misplaced) {
+        return String::new();
+    }
+    let (system, setup) = (scene.subject.system, scene.subject.setup);
+    let by = shift(setup.mill, setup.log);
+    let told = by.map(|by| {
+        let line = format!(
+            "Shifted {} towards its {} end the log is carried.",
+            system.run_both(by.abs()),
+            end(by)
+        );
+        format!("<p class=\"flaw\">{}</p>\n", kept(&line))
+    });
+    told.unwrap_or_default()
 }
 
 /// What is packed, raised and shifted, in the order it is done.

@@ -1,0 +1,74 @@
+//! Where the log lies on its bunks along the rails, and how far to shift it.
+
+use std::fs;
+use std::path::Path;
+
+use bunkside::command::Exit;
+
+use super::{call, example, folder, quiet};
+
+/// Example A-02, 3.14 m long, with its near end elsewhere; the mill's bunks are 120 mm wide and stand at 0.9 m, 2.4 m, 3.9 m and
+/// 5.2 m.
+fn at(place: &str) -> std::path::PathBuf {
+    let folder = folder(&format!("carried-{}", place.replace(' ', "-")));
+    let job = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(example("a-02"))).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let moved = job
+        .replace("../mills/", mills)
+        .replace("near_end_at = \"0.83 m\"", &format!("near_end_at = \"{place}\""));
+    assert!(moved.contains(place) && moved.contains(mills));
+    fs::write(folder.join("job.toml"), moved).unwrap();
+    folder
+}
+
+fn on_one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The near end at the middle of the first bunk: half of its 120 mm lie beyond it.
+#[test]
+fn an_end_on_a_part_of_its_bunk_is_told_with_how_far_to_shift_the_log() {
+    let folder = at("0.9 m");
+    let out = on_one_line(&quiet(&folder, "plan {}/job.toml -o {}/out", Exit::Good));
+    assert!(
+        out.contains("warning: support, at move 0: found 60 mm, the limit is 120 mm"),
+        "{out}"
+    );
+    assert!(
+        out.contains(
+            "60 mm of its width lie beyond the log's end: shift the log so far towards its near end"
+        ),
+        "{out}"
+    );
+    let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
+    let report = on_one_line(&report.replace('\u{a0}', " "));
+    assert!(
+        report.contains("of its width lie beyond the log's end: shift the log so far towards its near end")
+    );
+    let whole = on_one_line(&quiet(&at("0.84 m"), "plan {}/job.toml -o {}/out", Exit::Good));
+    assert!(whole.contains("none of N rules objects"), "{whole}");
+}
+
+/// At 2.5 m it lies on the bunks at 3.9 m and 5.2 m alone, with 1.4 m beyond the first, and 1.2 m is the most. The bunk at 2.4 m
+/// begins at 2.34 m, 160 mm back: from there on it carries, over its whole width.
+#[test]
+fn a_log_that_is_not_carried_is_told_which_way_and_how_far() {
+    let folder = at("2.5 m");
+    let said = on_one_line(&call(&folder, "plan {}/job.toml -o {}/out").said);
+    assert!(
+        said.contains("1.4 m of the log lies beyond its last bunk"),
+        "{said}"
+    );
+    assert!(
+        said.contains("shift the log 0.16 m towards its near end (near_end_at = 2.34 m)"),
+        "{said}"
+    );
+    let there = on_one_line(&quiet(&at("2.34 m"), "plan {}/job.toml -o {}/out", Exit::Good));
+    assert!(there.contains("none of N rules objects"), "{there}");
+    let read = on_one_line(&call(&at("4.4 m"), "plan {}/job.toml -o {}/out").said);
+    // On the last bunk alone: the two last are covered whole up to 3.84 m, 560 mm back.
+    assert!(
+        read.contains("shift the log 560 mm towards its near end"),
+        "{read}"
+    );
+}
