@@ -17,7 +17,7 @@ use crate::physics::body::{Solid, Standing};
 use crate::physics::sag::sound_down_to;
 use crate::physics::slices::Slices;
 use crate::physics::strain::{Pass, Strain};
-use crate::stock::{NotJudged, Stock};
+use crate::stock::{NotJudged, Stock, Threads};
 
 /// The mill and the log that a sequence runs on.
 #[derive(Clone, Debug)]
@@ -176,7 +176,7 @@ impl<'a> Replay<'a> {
         self.previous.carve(&self.setup.shape, kerf)
     }
 
-    /// The body that would be left, were these kerfs cut now, and what they free taken away.
+    /// The body that would be left, were these kerfs cut now, and what they free taken away; what hangs by a thread stays.
     ///
     /// # Errors
     ///
@@ -184,6 +184,7 @@ impl<'a> Replay<'a> {
     pub(crate) fn would_leave(&mut self, kerfs: &[Block]) -> Result<Solid, NotJudged> {
         self.catch_up();
         self.apart = true;
+        self.previous.say_of_threads(Threads::Hold);
         let Setup { slices, shape, .. } = self.setup;
         let mut standing = self.standing;
         for kerf in kerfs {

@@ -241,6 +241,13 @@ fn what_would_hang_by_a_thread_is_not_said_to_come_free_or_not() {
     }
     let kerf = crate::machine::kerf_box(&mill, replay.pose(), Interval::ALL);
     assert_eq!(replay.would_free(kerf), Err(NotJudged::Thread));
+    // What hangs on still weighs on the bunks: all but the two kerfs, 5.5 mm × (90 mm + 54.3 mm), 3.6 m long.
+    let left = replay.would_leave(&[kerf]).unwrap().volume_mm3;
+    let flat = 5.5 * 90.0;
+    assert!(
+        (left - (180.0 * 160.0 - flat - 5.5 * 54.3) * 3_600.0).abs() < 1.0,
+        "{left}"
+    );
     replay.step(&last);
     assert_eq!(replay.doubts(), 1);
     assert_eq!(replay.would_free(kerf), Err(NotJudged::Thread));
