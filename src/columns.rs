@@ -12,7 +12,7 @@ use bunkside_planner::replay::{Replay, Setup, Step};
 use bunkside_planner::sequence::{Bite, fastest_steady};
 use bunkside_planner::stock::Pick;
 use bunkside_protocol::{
-    Act, Acts, Angle, Cut, Hold, Length, MillRecord, Move, Position, Speed, Stroke, Targets,
+    Act, Acts, Angle, Cut, Drive, Hold, Length, MillRecord, Move, Position, Speed, Stroke, Targets,
 };
 
 /// How far beyond the log every stroke runs.
@@ -30,7 +30,7 @@ pub struct Column {
 }
 
 impl Column {
-    fn of(cuts: [(Step, Option<Speed>); 2]) -> Self {
+    fn of(cuts: &[(Step, Option<Speed>)]) -> Self {
         let fed = cuts.iter().all(|(_, speed)| speed.is_some());
         let strains: Vec<Strain> = cuts.iter().filter_map(|(step, _)| step.strain).collect();
         let during = strains.iter().map(|strain| strain.during);
@@ -143,9 +143,39 @@ impl<'a> Saw<'a> {
         let take = |across: &Position| {
             let flat = self.cut(Angle::Flat, Stroke::Outbound, *across, floor);
             let upright = self.cut(Angle::Upright, Stroke::Homebound, *across, floor);
-            Column::of([flat, upright])
+            Column::of(&[flat, upright])
         };
         corners.iter().map(take).collect()
+    }
+
+    /// Takes what is left of a layer beyond its last upright kerf: flat kerfs free it alone, no wider than the blade reaches, up to
+    /// just beyond the wood; none where nothing is left.
+    pub fn last(&mut self, floor: Position) -> Option<Column> {
+        let mill = self.setup.mill;
+        let above = Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height: Interval::new(floor + mill.blade.kerf, Position::MAX),
+        };
+        let left = self
+            .replay
+            .stock()
+            .met(&self.setup.shape, above, Pick::Body)?
+            .across;
+        let [reach, _] = mill.reach.cover.map(|cover| cover.wide().max(1));
+        let passes = left.length().wide().div_euclid(reach) + 1;
+        // Under a hand carriage's flat blade only the outbound stroke keeps off climbing; a drive climbs home.
+        let stroke = match mill.drive {
+            Drive::Hand => Stroke::Outbound,
+            Drive::Powered { .. } => Stroke::Homebound,
+        };
+        let cuts: Vec<_> = (1..=passes)
+            .map(|pass| {
+                let edge = left.lo + Length::um(left.length().wide() * pass / passes);
+                self.cut(Angle::Flat, stroke, edge + Length::mm(1), floor)
+            })
+            .collect();
+        Some(Column::of(&cuts))
     }
 }
 

@@ -9,6 +9,7 @@ mod help;
 mod input;
 mod json;
 mod kept_out;
+mod lacking;
 mod layouts;
 mod making;
 mod pairs;

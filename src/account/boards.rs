@@ -3,16 +3,18 @@
 //! A board counts when its column came off as one piece, is as large as its product, and has no more wane along
 //! its length than the product may have.
 
-use bunkside_planner::geometry::Interval;
+use bunkside_planner::geometry::{Interval, Section};
+use bunkside_planner::machine::room_over_kerf;
 use bunkside_planner::physics::body::{body, piece};
 use bunkside_planner::plan::{Board, End};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Pick;
-use bunkside_protocol::Length;
+use bunkside_protocol::{Angle, Length};
 use serde::Serialize;
 
 use super::cuts::times;
 use super::pieces::{Region, named, regions};
+use crate::cut_plan::OwnedPlan;
 use crate::job::{BoardSpec, Job, PriceBy};
 use crate::measure::System;
 use crate::planned::Planned;
@@ -27,11 +29,13 @@ pub struct Boards {
     pub spoilt: Vec<Spoilt>,
     /// Products of which fewer come out than are owed.
     pub owed: Vec<Owed>,
+    /// Products of which none come out.
+    pub absent: Vec<Absent>,
     /// Where the wood went.
     pub volume: Volume,
 }
 
-/// Boards of one product and length.
+/// Boards of one product and length, measured from one end.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BoardRow {
     /// What the product is called.
@@ -42,6 +46,8 @@ pub struct BoardRow {
     pub width_um: Length,
     /// Length.
     pub length_um: Length,
+    /// `near` or `far`: the end of the log from which they are measured; none where they take all that the trims leave.
+    pub end: Option<&'static str>,
     /// How many.
     pub count: u32,
     /// What they hold together.
@@ -74,6 +80,15 @@ pub struct Owed {
     pub count: u32,
 }
 
+/// A product of which none come out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Absent {
+    /// What it is called.
+    pub name: String,
+    /// Why.
+    pub why: String,
+}
+
 /// Where the wood of a log went, cubic metres under bark.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Volume {
@@ -93,9 +108,14 @@ impl Boards {
     /// What comes out of a log that was planned.
     #[must_use]
     pub fn of(planned: &Planned<'_>) -> Self {
-        let (job, setup) = (planned.job, planned.setup);
-        let regions = regions(setup, planned.plan);
-        let pieces = named(&planned.trace, &regions);
+        Self::in_run((planned.job, planned.setup), planned.plan, &planned.trace)
+    }
+
+    /// What comes out of a log by a cut plan that ran.
+    #[must_use]
+    pub fn in_run((job, setup): (&Job, &Setup<'_>), plan: &OwnedPlan, trace: &Trace) -> Self {
+        let regions = regions(setup, plan);
+        let pieces = named(trace, &regions);
         let mut boards: Vec<BoardRow> = Vec::new();
         let mut spoilt = Vec::new();
         let grid = setup.mill.grid;
@@ -113,7 +133,7 @@ impl Boards {
                     Some("it does not come off as one piece".to_owned())
                 };
                 match wrong {
-                    None => count_in(&mut boards, spec, board.length),
+                    None => count_in(&mut boards, spec, board.length, measured_from(job, board)),
                     Some(why) => spoilt.push(Spoilt {
                         layer: region.layer + 1,
                         column: region.column.unwrap_or(0) + 1,
@@ -123,13 +143,40 @@ impl Boards {
                 }
             }
         }
-        let sawn = boards.iter().map(|row| row.volume_m3).sum();
+        // A sum of nothing is below zero, as floats have it.
+        let sawn = boards
+            .iter()
+            .map(|row| row.volume_m3)
+            .fold(0.0, |sum, one| sum + one);
         Self {
             owed: owed(job, &boards),
-            volume: Volume::of(setup, &planned.trace, sawn),
+            absent: absent((job, setup), &regions, &boards),
+            volume: Volume::of(setup, trace, sawn),
             boards,
             spoilt,
         }
+    }
+
+    /// The products that fall short, a line each.
+    #[must_use]
+    pub fn owed_lines(&self) -> Vec<String> {
+        let told = |one: &Owed| format!("{}: {} owed, {} out of this log", one.name, one.least, one.count);
+        self.owed.iter().map(told).collect()
+    }
+
+    /// The products of which none come out, those of one reason in one line.
+    #[must_use]
+    pub fn absent_lines(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        for (at, one) in self.absent.iter().enumerate() {
+            let alike = |other: &&Absent| other.why == one.why;
+            if self.absent.iter().position(|other| other.why == one.why) == Some(at) {
+                let names = self.absent.iter().filter(alike).map(|one| one.name.as_str());
+                let names: Vec<&str> = names.collect();
+                lines.push(format!("none of {}: {}", names.join(", "), one.why));
+            }
+        }
+        lines
     }
 
     /// How many boards count.
@@ -139,8 +186,8 @@ impl Boards {
     }
 }
 
-fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length) {
-    let alike = |row: &&mut BoardRow| row.name == spec.name && row.length_um == length;
+fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length, end: Option<&'static str>) {
+    let alike = |row: &&mut BoardRow| row.name == spec.name && row.length_um == length && row.end == end;
     let volume = [spec.thickness, spec.width, length]
         .into_iter()
         .map(|size| f64::from(size.as_um()) / 1e6)
@@ -158,6 +205,7 @@ fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length) {
             thickness_um: thickness,
             width_um: width,
             length_um: length,
+            end,
             count: 1,
             volume_m3: volume,
             board_feet,
@@ -190,6 +238,15 @@ pub fn stretch(job: &Job, setup: &Setup<'_>, length: Length, end: End) -> Interv
         End::Near => Interval::new(usable.lo, usable.lo + length),
         End::Far => Interval::new(usable.hi - length, usable.hi),
     }
+}
+
+/// The end of the log from which a board is measured: `near` or `far`; none where it takes all that the trims leave.
+#[must_use]
+pub fn measured_from(job: &Job, board: Board) -> Option<&'static str> {
+    (board.length < job.length - job.end_trim.times(2)).then_some(match board.end {
+        End::Near => "near",
+        End::Far => "far",
+    })
 }
 
 /// What is wrong with the wane of a board: how much of its width is missing at either edge.
@@ -229,6 +286,55 @@ fn owed(job: &Job, boards: &[BoardRow]) -> Vec<Owed> {
             .sum(),
     });
     short.filter(|one| one.count < one.least).collect()
+}
+
+/// The products of which none come out, and why where it is known.
+fn absent((job, setup): (&Job, &Setup<'_>), regions: &[Region], boards: &[BoardRow]) -> Vec<Absent> {
+    let absent = job.boards.iter().enumerate().filter_map(|(number, spec)| {
+        let wanted = |region: &Region| {
+            let mut boards = region.use_.boards();
+            boards.any(|board| usize::from(board.product) == number)
+        };
+        let none = boards.iter().all(|row| row.name != spec.name);
+        none.then(|| Absent {
+            name: spec.name.clone(),
+            why: if regions.iter().any(wanted) {
+                "what is to become it does not count".to_owned()
+            } else {
+                why_absent(job, setup, spec)
+            },
+        })
+    });
+    absent.collect()
+}
+
+fn why_absent(job: &Job, setup: &Setup<'_>, spec: &BoardSpec) -> String {
+    let system = System::of(job.inches);
+    let size = times(system, spec.width, spec.thickness);
+    if spec.most == Some(0) {
+        return "the job wants none (most)".to_owned();
+    }
+    let [flat, upright] = Angle::ALL.map(|angle| room_over_kerf(setup.mill, angle, Length::ZERO));
+    let kerf = setup.mill.blade.kerf;
+    let reached = |across: Length, up: Length| across + kerf <= flat && up + kerf <= upright;
+    if !reached(spec.width, spec.thickness) && !reached(spec.thickness, spec.width) {
+        return format!(
+            "{size} and a kerf are beyond the mill's reach, {} across and {} high",
+            system.size(flat),
+            system.size(upright)
+        );
+    }
+    let widest = |section: &Section| section.width().length().max(section.height().length()).wide();
+    let most = setup.shape.wood().iter().map(widest).max().unwrap_or(0);
+    let [width, thickness] = [spec.width, spec.thickness].map(Length::wide);
+    if width * width + thickness * thickness > most * most {
+        return format!(
+            "{size} is more across its corners than the log's {}",
+            system.size(Length::um(most))
+        );
+    }
+    "no column of the cut plan is for it; a layout lets what stands first in the job go first, as often as `most` lets it"
+        .to_owned()
 }
 
 impl Volume {

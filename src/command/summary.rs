@@ -1,7 +1,9 @@
 //! What came of a plan, for a sawyer and for programs.
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::layout::lowest_floor;
 use bunkside_planner::physics::body::body;
+use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::stock::Pick;
 use bunkside_protocol::{Length, Timber};
 use serde::Serialize;
@@ -162,7 +164,10 @@ impl Summary {
         );
         text.push_str(&findings::text(&planned.trace.findings, system, 10));
         if planned.trace.verdict == Verdict::Refused {
-            text.push_str(OUR_FAULT);
+            match too_low(planned, system) {
+                Some(words) => text.push_str(&wrapped("          ", &words, 100)),
+                None => text.push_str(OUR_FAULT),
+            }
         }
         let files = format!("{}: {}", self.folder, self.files.join(", "));
         text.push_str(&headed("files", &files));
@@ -191,7 +196,12 @@ impl Summary {
 
     fn boards_words(&self, system: System) -> String {
         let volume = &self.boards.volume;
-        let board_feet: f64 = self.boards.boards.iter().map(|row| row.board_feet).sum();
+        let board_feet: f64 = self
+            .boards
+            .boards
+            .iter()
+            .map(|row| row.board_feet)
+            .fold(0.0, |sum, one| sum + one);
         let held = match system {
             System::Metric => system.volume(volume.boards_m3),
             System::Inches => format!("{board_feet:.1} board feet, {}", system.volume(volume.boards_m3)),
@@ -209,6 +219,7 @@ impl Summary {
             ("", Side::Left),
             ("", Side::Left),
             ("", Side::Right),
+            ("", Side::Left),
             ("", Side::Right),
         ]);
         for row in &self.boards.boards {
@@ -217,6 +228,8 @@ impl Summary {
                 row.name.clone(),
                 times(system, row.width_um, row.thickness_um),
                 system.run(row.length_um),
+                row.end
+                    .map_or_else(String::new, |end| format!("from the {end} end")),
                 match system {
                     System::Metric => system.volume(row.volume_m3),
                     System::Inches => format!("{:.1} board feet", row.board_feet),
@@ -235,11 +248,11 @@ impl Summary {
                 one.layer, one.column, one.name, one.why
             ));
         }
-        for one in &self.boards.owed {
-            text.push_str(&format!(
-                "          warning: {}: {} owed, {} out of this log\n",
-                one.name, one.least, one.count
-            ));
+        for line in self.boards.owed_lines() {
+            text.push_str(&wrapped("          warning: ", &line, 100));
+        }
+        for line in self.boards.absent_lines() {
+            text.push_str(&wrapped("          ", &line, 100));
         }
         text
     }
@@ -257,6 +270,21 @@ impl Summary {
 /// A line of the summary, or as many as it takes.
 fn headed(head: &str, words: &str) -> String {
     wrapped(&format!("{head:<9} "), words, 100)
+}
+
+/// That the cut plan ends a layer lower than what lies under the log lets it; none where it does not.
+fn too_low(planned: &Planned<'_>, system: System) -> Option<String> {
+    let bed =
+        |finding: &Finding| finding.rule == "bed-clear" && finding.objection.severity == Severity::Refuse;
+    let floor = planned.plan.layers.iter().map(|layer| layer.floor).min()?;
+    let least = lowest_floor(planned.setup);
+    (floor < least && planned.trace.findings.iter().any(bed)).then(|| {
+        format!(
+            "The cut plan asks for it: its lowest layer ends at {}. Clear of bed, packs and wedges along the whole log it ends at {} or higher, or the log is packed less.",
+            system.size(floor.from_origin()),
+            system.size(least.from_origin())
+        )
+    })
 }
 
 const OUR_FAULT: &str = "          \

@@ -215,7 +215,7 @@ fn key(words: Option<&str>) -> (String, f64) {
         count: 1,
     };
     for (mark, class, words) in [
-        (Mark::Filled, "solid", "in its two cuts"),
+        (Mark::Filled, "solid", "in its cuts"),
         (Mark::Hollow, "box", "at rest when it has gone"),
     ] {
         let mut path = Path::new();
@@ -254,8 +254,8 @@ fn told(scene: &Scene<'_>, layer: &Layer) -> String {
     format!(
         "This is no leave to go on: only the statics are asked, not the other rules, which may refuse sooner, and what is \
          to be done stands in the steps. For the widest layer, {wide} across (the one over flat kerf {number} from the top, \
-         down to {floor}), its columns taken one after the other from the entry side, each by a flat and an upright kerf at \
-         the fastest feed at which nothing moves: {so_many}. A figure is holding force over driving force, the lesser of \
+         down to {floor}), its columns taken one after the other from the entry side, each by a flat and an upright kerf, the last by \
+         flat kerfs alone, at the fastest feed at which nothing moves: {so_many}. A figure is holding force over driving force, the lesser of \
          both marks: at 1 it is about to move, in the hatched part, below the limit, it is refused. Logarithmic scale."
     )
 }
@@ -267,7 +267,10 @@ fn layer(scene: &Scene<'_>) -> Option<Layer> {
     if let Some(over) = face.over {
         saw.open(over);
     }
-    let columns = saw.columns(face.floor, &face.corners);
+    let mut columns = saw.columns(face.floor, &face.corners);
+    if !columns.is_empty() {
+        columns.extend(saw.last(face.floor));
+    }
     (!columns.is_empty()).then_some(Layer { face, columns })
 }
 

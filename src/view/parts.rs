@@ -8,7 +8,7 @@ use bunkside_protocol::{Angle, Length, Move};
 use super::Subject;
 use super::outline::{Window, around_of, outline, within};
 use super::svg::Place;
-use crate::account::boards::stretch;
+use crate::account::boards::{measured_from, stretch};
 use crate::account::cross_cuts::CrossCut;
 use crate::account::pieces::{Region, called, region_of, regions};
 use crate::measure::System;
@@ -37,6 +37,8 @@ pub(super) struct Part {
     pub(super) released: bool,
     /// Width, height and length: as ordered, or of the box that its wood fills.
     pub(super) size: [Length; 3],
+    /// The end of the log from which a board is measured that leaves some of the log's length, and what is trimmed off there.
+    pub(super) end: Option<(&'static str, Length)>,
     /// How it is cut into two boards, where it is two.
     pub(super) cross_cut: Option<CrossCut>,
     /// Where along the log it is wanted: a board may be shorter than its piece.
@@ -78,10 +80,10 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
     };
     let meant = matches!(traced.step.told, Move::Cut(cut) if cut.release) || traced.freed.len() > 1;
     let along = board.as_ref().map_or(bounds.travel, |board| board.along);
-    let (name, cross_cut) = match board {
-        Some(board) => (Some(board.name), board.cross_cut),
-        None if region.is_none() => (seen(kind, piece.bark_edge).map(str::to_owned), None),
-        None => (None, None),
+    let (name, cross_cut, end) = match board {
+        Some(board) => (Some(board.name), board.cross_cut, board.end),
+        None if region.is_none() => (seen(kind, piece.bark_edge).map(str::to_owned), None, None),
+        None => (None, None, None),
     };
     Part {
         serial: piece.serial,
@@ -89,6 +91,7 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
         name,
         released: region.map_or(meant, |region| region.freeing == Freeing::Release),
         size: [bounds.across.length(), bounds.height.length(), along.length()],
+        end,
         cross_cut,
         along,
         cells: owned(after, Owner::Piece(piece.id)),
@@ -101,12 +104,16 @@ struct Wanted {
     name: String,
     /// Where along the log the board lies; of two from the first to the last.
     along: Interval,
+    /// From which end it is measured, and what is trimmed off there; none of two.
+    end: Option<(&'static str, Length)>,
     cross_cut: Option<CrossCut>,
 }
 
 /// What a region is for, where the piece is as large as the region.
 fn board(subject: &Subject<'_>, region: &Region, piece: &Piece) -> Option<Wanted> {
     let (job, wood) = (subject.job?, piece.bounds);
+    let mut boards = region.use_.boards();
+    let alone = boards.next().filter(|_| boards.next().is_none());
     let wanted = Wanted {
         name: called(job, region.use_)?,
         along: region
@@ -114,6 +121,9 @@ fn board(subject: &Subject<'_>, region: &Region, piece: &Piece) -> Option<Wanted
             .boards()
             .map(|board| stretch(job, subject.setup, board.length, board.end))
             .reduce(Interval::join)?,
+        end: alone
+            .and_then(|board| measured_from(job, board))
+            .map(|end| (end, job.end_trim)),
         cross_cut: CrossCut::of(job, region, piece.serial),
     };
     let grid = subject.setup.mill.grid;
@@ -196,7 +206,8 @@ impl Part {
         }
     }
 
-    /// What it is, with its size: `deck, 140 by 50 mm, 3.6 m`; of two boards both lengths.
+    /// What it is, with its size: `deck, 140 by 50 mm, 2.4 m from the far end, after 25 mm of trim`; of two boards both
+    /// lengths.
     pub(super) fn described(&self, system: System) -> String {
         let [width, height, length] = self.size;
         let long = match &self.cross_cut {
@@ -206,7 +217,12 @@ impl Part {
             }
             None => system.run(length),
         };
-        format!("{}, {}, {long}", self.what(), by(system, width, height))
+        let from = match self.end {
+            None => String::new(),
+            Some((end, Length::ZERO)) => format!(" from the {end} end"),
+            Some((end, trim)) => format!(" from the {end} end, after {} of trim", system.size(trim)),
+        };
+        format!("{}, {}, {long}{from}", self.what(), by(system, width, height))
     }
 }
 

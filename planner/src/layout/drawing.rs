@@ -17,6 +17,22 @@ pub(super) struct Drawing<'a> {
     pub(super) draft: Draft,
 }
 
+/// The lowest floor that stays clear of bed, packing and the wedges that stand on it, over the whole log.
+#[must_use]
+pub fn lowest_floor(setup: &Setup<'_>) -> Position {
+    let (mill, log, shape) = (setup.mill, setup.log, &setup.shape);
+    let own = mill.clearances.bed;
+    let tops = mill.bunks.iter().map(|bunk| bunk.top);
+    let bed = tops.fold(Position::ZERO, Position::max) + own.max(log.bed_clearance);
+    let under = mill.bunks.iter().filter_map(|bunk| {
+        let (_, wood) = shape.undersides(bunk.travel)?;
+        let pack = wedges::foot(bunk, shape)?;
+        let wedge = wedges::top(mill, bunk, shape).unwrap_or(pack);
+        Some((pack.max(wedge) + own).max(wood + LIGAMENT))
+    });
+    outward(under.fold(bed, Position::max), mill.grid, true)
+}
+
 impl<'a> Drawing<'a> {
     pub(super) const fn new(setup: &'a Setup<'a>) -> Self {
         Self {
@@ -25,19 +41,9 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    /// The lowest floor that stays clear of bed, packing and the wedges that stand on it.
+    /// As of [`lowest_floor`].
     pub(super) fn lowest_floor(&self) -> Position {
-        let (mill, log, shape) = (self.setup.mill, self.setup.log, &self.setup.shape);
-        let own = mill.clearances.bed;
-        let tops = mill.bunks.iter().map(|bunk| bunk.top);
-        let bed = tops.fold(Position::ZERO, Position::max) + own.max(log.bed_clearance);
-        let under = mill.bunks.iter().filter_map(|bunk| {
-            let (_, wood) = shape.undersides(bunk.travel)?;
-            let pack = wedges::foot(bunk, shape)?;
-            let wedge = wedges::top(mill, bunk, shape).unwrap_or(pack);
-            Some((pack.max(wedge) + own).max(wood + LIGAMENT))
-        });
-        outward(under.fold(bed, Position::max), mill.grid, true)
+        lowest_floor(self.setup)
     }
 
     /// Slabs down to the opened face, each no higher than the blade reaches.

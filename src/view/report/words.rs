@@ -9,6 +9,7 @@ use super::super::parts::Kind;
 use super::super::scene::Scene;
 use super::super::steps::{Doing, Step, capital};
 use super::super::svg::escape;
+use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, verdict_words};
 use crate::account::orders::OrderEntry;
@@ -203,6 +204,13 @@ pub(super) fn pieces(scene: &Scene<'_>) -> String {
         let _ = writeln!(list, "<li value=\"{}\">{}</li>", part.serial, kept(&words));
     }
     list.push_str("</ol>\n");
+    let subject = scene.subject;
+    if let Some((job, plan)) = subject.job.zip(subject.plan) {
+        let boards = Boards::in_run((job, subject.setup), plan, subject.trace);
+        for line in boards.owed_lines().into_iter().chain(boards.absent_lines()) {
+            let _ = writeln!(list, "<p>{}.</p>", kept(&capital(&line)));
+        }
+    }
     list
 }
 

@@ -1,0 +1,95 @@
+//! What does not come out of a log, and from which end what does is measured.
+
+use std::fs;
+use std::path::Path;
+
+use bunkside::command::Exit;
+use serde_json::{Value, json};
+
+use super::json::parsed;
+use super::{example, folder, quiet};
+
+const MORE: &str = "\n[[board]]\nname = \"door\"\nthickness = \"20 mm\"\nwidth = \"180 mm\"\nlengths = [\"2.4 m\"]\n\
+    price = { per_m = 1 }\n\n[[board]]\nname = \"beam\"\nthickness = \"155 mm\"\nwidth = \"155 mm\"\nlengths = [\"3.6 m\"]\n\
+    price = { each = 9 }\n\n[[board]]\nname = \"sleeper\"\nthickness = \"150 mm\"\nwidth = \"250 mm\"\nlengths = [\"3.6 m\"]\n\
+    price = { each = 9 }\n";
+
+/// G-04 is sawn on a mill that covers 165 mm: 180 mm across is beyond it, lying or on edge. No column is for a beam or a lath.
+#[test]
+fn what_does_not_come_out_is_told_with_the_reason_that_is_known() {
+    let folder = folder("lacking");
+    let job = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(example("g-04"))).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    fs::write(folder.join("job.toml"), job.replace("../mills/", mills) + MORE).unwrap();
+    let line = "plan {}/job.toml -o {}/out";
+    let told = parsed(
+        &quiet(&folder, &format!("{line} --json"), Exit::Good),
+        "bunkside-plan",
+    );
+    let names: Vec<&Value> = told["absent"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| &one["name"])
+        .collect();
+    assert_eq!(
+        names,
+        [&json!("lath"), &json!("door"), &json!("beam"), &json!("sleeper")]
+    );
+    let text = quiet(&folder, line, Exit::Good);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
+    let report = report.replace('\u{a0}', " ");
+    for words in [
+        "one of lath, beam: no column of the cut plan is for it",
+        "one of door: 180 x 20 mm and a kerf are beyond the mill's reach, 165 mm across and 165 mm high",
+        "one of sleeper: 250 x 150 mm and a kerf are beyond the mill's reach",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+        assert!(report.contains(words), "{words}");
+    }
+}
+
+/// 3.6 m leave 10 mm of the 3.61 m between the trims, and 2.4 m more.
+#[test]
+fn boards_are_told_with_the_end_they_are_measured_from() {
+    let folder = folder("measured-from");
+    let line = format!("plan {} -o {{}}", example("g-04"));
+    let told = parsed(
+        &quiet(&folder, &format!("{line} --json"), Exit::Good),
+        "bunkside-plan",
+    );
+    assert_eq!(told["boards"][0]["end"], "far");
+    let text = quiet(&folder, &line, Exit::Good);
+    assert!(text.contains("2.4 m  from the far end"), "{text}");
+    assert!(
+        fs::read_to_string(folder.join("plan.cut"))
+            .unwrap()
+            .contains("2400 mm from far end"),
+        "as the cut plan has it"
+    );
+    let report = fs::read_to_string(folder.join("report.html")).unwrap();
+    let words = "deck, 140 by 50 mm, 2.4 m from the far end, after 25 mm of trim";
+    assert!(
+        report.replace('\u{a0}', " ").matches(words).count() > 1,
+        "in its step and in the list"
+    );
+}
+
+/// A cut plan of somebody's own that ends a layer in the wedges is not a fault of the tool, and no share is below zero.
+#[test]
+fn a_cut_plan_that_asks_for_too_much_is_told_so() {
+    let folder = folder("own-plan");
+    let plan = "plan \"G-04\"\nlayer down to 203.5 mm\n  slab\nlayer down to 148 mm\n  slab\nlayer down to 92.5 mm\n  slab\nlayer down to 52 mm\n  slab\n";
+    fs::write(folder.join("low.cut"), plan).unwrap();
+    let line = format!("sequence {{}}/low.cut --job {} -o {{}}/out", example("g-04"));
+    let text = quiet(&folder, &line, Exit::Refused);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("0.000 m3, 0 % of the log"), "{text}");
+    assert!(!text.contains(" -0"), "{text}");
+    assert!(!text.contains("fault of Bunkside"), "{text}");
+    assert!(
+        text.contains("The cut plan asks for it: its lowest layer ends at 52 mm. Clear of bed, packs and wedges along the whole log it ends at 82.5 mm or higher"),
+        "{text}"
+    );
+}
