@@ -46,10 +46,12 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     page.push_str(
         "<main id=\"steps\" aria-labelledby=\"steps-head\">\n<h2 id=\"steps-head\">The steps</h2>\n",
     );
-    page.push_str("<p class=\"unseen\" id=\"say\" role=\"status\" aria-live=\"polite\"></p>\n<ol>\n");
+    page.push_str(
+        "<p class=\"unseen\" id=\"say\" role=\"status\" aria-live=\"polite\"></p>\n<ol class=\"before\">\n",
+    );
     let _ = write!(
         page,
-        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{}</li>\n",
+        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{}</li>\n</ol>\n<ol>\n",
         care(scene),
         sheet(scene)
     );

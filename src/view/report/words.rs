@@ -62,9 +62,9 @@ pub(super) fn second(scene: &Scene<'_>) -> String {
     }
 }
 
-/// How much paper the page takes, by what was seen of printed examples: six columns of about 260 mm a page, of which the
-/// setting sheet takes about 80 mm each, a cut 67 mm, what holds its feed 12 mm, a hold 17 mm, a finding 9 mm; a quarter more is
-/// lost where columns end. The overview takes a page or two.
+/// How much paper the page takes, by what was seen of printed examples: the setting sheet has a page of its own, then come
+/// four columns of about 250 mm a page, in which a cut takes 95 mm, what holds its feed 10 mm, a hold 24 mm, a finding 12 mm; a
+/// tenth more is lost where columns end. The overview takes two pages, or more of many steps.
 pub(super) fn sheets(scene: &Scene<'_>) -> String {
     let most = scene.subject.setup.mill.power.feed_max;
     let moved = |step: &Step| {
@@ -76,15 +76,20 @@ pub(super) fn sheets(scene: &Scene<'_>) -> String {
             .map(|traced| traced.step.told)
     };
     let high = |step: &Step| match moved(step) {
-        Some(Move::Cut(cut)) if cut.speed < most => 79,
-        Some(Move::Cut(_)) => 67,
-        _ => 17,
+        Some(Move::Cut(cut)) if cut.speed < most => 105,
+        Some(Move::Cut(_)) => 95,
+        _ => 24,
     };
-    let findings = |step: &Step| 9 * step.findings.len();
+    let findings = |step: &Step| 12 * step.findings.len();
     let steps: usize = scene.steps.iter().map(|step| high(step) + findings(step)).sum();
-    let millimetres = 6 * 80 + steps;
-    let overview = if scene.steps.len() > 40 { 2 } else { 1 };
-    let pages = (millimetres * 5 / 4).div_ceil(6 * 260) + overview;
+    let overview = 2 + scene.steps.len() / 60;
+    // Growth stress stands on a page before it.
+    let setting = if super::care::headline(scene).is_empty() {
+        1
+    } else {
+        2
+    };
+    let pages = setting + (steps * 11 / 10).div_ceil(4 * 250) + overview;
     match pages.div_ceil(2) {
         1 => "Printed on one sheet, both sides.".to_owned(),
         sheets => format!("Printed on about {sheets} sheets, both sides."),
