@@ -1,8 +1,8 @@
 //! # power
 //!
 //! **Guards** blade and engine. **Trips when** a pass takes more power than reaches the rim, when a tooth bites more
-//! than it may, when its chip, thought solid, takes more of the gullet than it may, or when the feed in wood is faster
-//! than the mill's fastest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the
+//! than it may, when its chip, thought solid, takes more of the gullet than it may, or when the feed in wood, through an
+//! open kerf or along a face is faster than the mill's fastest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the
 //! carriage feeds slower, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is what the
 //! log's record tells, the hard end where that is an estimate, and dull teeth and knots add to it; whoever hears the engine
 //! labour slows down.
@@ -10,7 +10,10 @@
 use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Speed};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use crate::limits::BESIDE;
 use crate::physics::force::{Demand, demand, least_tooth_bite};
+use crate::replay::CutFacts;
+use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -25,6 +28,8 @@ const ENGINE: &str = "by the cutting energy it is planned with the wood takes mo
 const TOOTH: &str = "each tooth bites more than it may; feed slower";
 const GULLET: &str = "the chips choke the gullets; feed slower or bite less";
 const FAST: &str = "the feed is faster than the mill may run in wood";
+const TOUCHES: &str =
+    "the blade touches a face, and saws where the wood has risen: feed no faster than the mill may in wood";
 const RUBS: &str =
     "the teeth rub more than they cut, heat and wander; feed faster, in more passes where one takes too much";
 const SLOW: &str = "the feed is below the mill's slowest in wood; in more passes each can be fed faster";
@@ -43,15 +48,24 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if facts.met.is_some() {
         judge(mill, log, facts.bite, cut.speed, object);
     } else if facts.cover > Length::ZERO {
-        fast(mill, cut.speed, object);
+        fast(mill, cut.speed, FAST, object);
+    } else if cut.speed > mill.power.feed_max && touches(situation, facts) {
+        fast(mill, cut.speed, TOUCHES, object);
     }
 }
 
-fn fast(mill: &MillRecord, speed: Speed, object: Objections<'_>) {
+/// Whether wood lies within a hair of a kerf that meets none: of the blade on a sawn face, or of its rim along one.
+fn touches(situation: &Situation<'_>, facts: &CutFacts) -> bool {
+    let near = facts.kerf.grown_in_section(BESIDE);
+    let shape = &situation.setup.shape;
+    situation.before.met(shape, near, Pick::Body).is_some()
+}
+
+fn fast(mill: &MillRecord, speed: Speed, note: &'static str, object: Objections<'_>) {
     let fastest = mill.power.feed_max;
     if speed > fastest {
         let (found, limit) = (Measure::Speed(speed), Measure::Speed(fastest));
-        object(Objection::refuse(found, limit, FAST));
+        object(Objection::refuse(found, limit, note));
     }
 }
 
@@ -77,7 +91,7 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         );
         object(Objection::refuse(found, limit, TOOTH));
     }
-    fast(mill, speed, object);
+    fast(mill, speed, FAST, object);
     if asked.tooth < least {
         let (found, limit) = (Measure::Millimetres(asked.tooth), Measure::Millimetres(least));
         object(Objection::warn(found, limit, RUBS));
@@ -196,9 +210,9 @@ pub(super) mod tests {
         }
     }
 
-    /// Back through a kerf of half the log's length, and over a face that another kerf has left.
+    /// Back through a kerf of half the log's length.
     #[test]
-    fn refuses_a_plate_between_wood_faster_than_the_mill_saws_and_permits_it_over_a_face() {
+    fn refuses_a_plate_between_wood_faster_than_the_mill_saws() {
         let back = |script: Script, speed: u32| {
             let cut = Cut {
                 speed: Speed::mm_per_s(speed),
@@ -217,8 +231,30 @@ pub(super) mod tests {
         let edge = edge.corner(-60.0, 206.5).cut(2_000);
         assert_eq!(back(edge.clone(), 500).refusals(), [""; 0]);
         assert_eq!(back(edge, 501).refusals(), ["power"]);
-        let face = Script::opened().travel_by_air(4_530).corner(100.0, 263.0);
-        assert_eq!(back(face, 501).refusals(), [""; 0]);
+    }
+
+    /// The slab's kerf has left a face at 263 mm: a blade that lies on it saws what rises, one well over it nothing. The rim
+    /// of an upright blade comes as near to it.
+    #[test]
+    fn refuses_to_run_along_a_face_faster_than_the_mill_saws_and_permits_it_well_over_it() {
+        let back = |angle: Angle, height: f64, speed: u32| {
+            let cut = Cut {
+                speed: Speed::mm_per_s(speed),
+                ..stroke(270.0)
+            };
+            let over = Script::opened().travel_by_air(4_530).swing(angle);
+            Case::usual(over.corner(100.0, height).with(Move::Cut(cut)))
+        };
+        for angle in [Angle::Flat, Angle::Upright] {
+            assert_eq!(back(angle, 263.0, 500).refusals(), [""; 0], "{angle:?}");
+            assert_eq!(back(angle, 263.0, 501).refusals(), ["power"], "{angle:?}");
+            assert_eq!(back(angle, 263.9, 501).refusals(), ["power"], "{angle:?}");
+            assert_eq!(back(angle, 264.1, 501).refusals(), [""; 0], "{angle:?}");
+        }
+        assert_eq!(
+            back(Angle::Flat, 263.0, 501).figures("power"),
+            Some(("0.501 m/s".into(), "0.500 m/s".into()))
+        );
     }
 
     #[test]
