@@ -1,11 +1,13 @@
 //! `export`: a move sequence as a stored job, as Intel HEX, or as JSON.
 
+use std::fs;
 use std::path::Path;
 
 use bunkside_planner::audit::Verdict;
 use bunkside_protocol::job::{JobParts, JobReader, mill_digest};
 use serde::Serialize;
 
+use super::kind::Kind;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, Failure, JSON, Said, files, json as json_of};
 use crate::account::findings::{self, verdict_word, verdict_words};
@@ -72,6 +74,9 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         ));
     }
     let subject = Subject::read(arguments, said)?;
+    if let Some(path) = output {
+        spared(path, arguments)?;
+    }
     let setup = subject.setup()?;
     let trace = Trace::run(&setup, &subject.moves);
     if trace.verdict == Verdict::Refused && form != Form::Json {
@@ -112,6 +117,35 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         format!("{}: {}\n", path.display(), made.words())
     };
     Ok((Exit::Good, out))
+}
+
+/// Refuses to write over what the command line reads, and over what people write: a job, a mill profile, a cut plan.
+fn spared(path: &Path, arguments: &Arguments) -> Result<(), Failure> {
+    let named = [&JOB, &MILL, &LOG].map(|option| arguments.path(option));
+    let read = named
+        .into_iter()
+        .flatten()
+        .chain(arguments.operand(0).map(Path::new));
+    let same = |other: &Path| match (fs::canonicalize(path), fs::canonicalize(other)) {
+        (Ok(one), Ok(other)) => one == other,
+        _ => false,
+    };
+    let shown = path.display();
+    if read.into_iter().any(same) {
+        return Err(Failure::wrong(
+            &format!("{shown} is read by this very line, and would be written over"),
+            "name another file behind -o",
+        ));
+    }
+    let stands = fs::metadata(path).is_ok_and(|found| found.is_file());
+    let kind = stands.then(|| files::bytes(path)).transpose()?;
+    match kind.as_deref().and_then(Kind::of) {
+        Some(kind @ (Kind::Job | Kind::Mill | Kind::CutPlan)) => Err(Failure::wrong(
+            &format!("{shown} is {kind}, which would be written over"),
+            "name another file behind -o, or move that one away",
+        )),
+        _ => Ok(()),
+    }
 }
 
 /// What was made.

@@ -21,18 +21,32 @@ use super::{Failure, Said};
 /// The list of what was written.
 const LIST: &str = ".bunkside";
 
+/// How the line in it begins that tells whose results they are.
+const LOG: &str = "log ";
+
 /// How often a file may be kept: whoever has more of them should tidy up first.
 const KEPT_MAX: u32 = 1_000;
+
+/// Why a file is kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Why {
+    /// It is not as it was written.
+    Changed,
+    /// Nothing tells whether it is as it was written.
+    Unknown,
+}
 
 /// A folder that results go to.
 #[derive(Debug)]
 pub(super) struct Folder {
     path: PathBuf,
+    /// The log that it was made for, as the list tells; then the one that it is for now.
+    log: Option<String>,
     written: Vec<String>,
     /// The check sum of every file as it was written last, by its name.
     sums: BTreeMap<String, u64>,
-    /// What was kept, and under which names.
-    kept: Vec<(String, String)>,
+    /// What was kept, under which names, and why.
+    kept: Vec<(String, String, Why)>,
 }
 
 impl Folder {
@@ -54,12 +68,38 @@ impl Folder {
             let (sum, name) = line.split_once(' ')?;
             Some((name.to_owned(), u64::from_str_radix(sum, 16).ok()?))
         });
+        let log = list.lines().find_map(|line| line.strip_prefix(LOG));
         Ok(Self {
             path: path.to_owned(),
+            log: log.map(str::to_owned),
             written: Vec::new(),
             sums: sums.collect(),
             kept: Vec::new(),
         })
+    }
+
+    /// The folder in another that is named after a log; an error where another log's results lie in it.
+    pub(super) fn named_after(within: &Path, log: &str) -> Result<Self, Failure> {
+        let path = within.join(folder_name(log));
+        let folder = Self::create(&path)?;
+        match &folder.log {
+            Some(other) if other != log => Err(Failure::wrong(
+                &format!(
+                    "the folder {} holds the results of log {other}, not of {log}",
+                    path.display()
+                ),
+                "name another behind -o, or that one to write over them",
+            )),
+            _ => Ok(folder),
+        }
+    }
+
+    /// The same, for the results of a log.
+    pub(super) fn of_log(self, log: &str) -> Self {
+        Self {
+            log: Some(log.to_owned()),
+            ..self
+        }
     }
 
     /// Takes away what an earlier run made, so that nothing old stands beside what is new.
@@ -83,8 +123,12 @@ impl Folder {
         self.keep(name, Some(bytes))?;
         write(&self.path.join(name), bytes)?;
         self.sums.insert(name.to_owned(), fnv1a_64(bytes));
+        let log = self.log.iter().map(|log| format!("{LOG}{log}\n"));
         let lines = self.sums.iter().map(|(name, sum)| format!("{sum:016x} {name}\n"));
-        write(&self.path.join(LIST), lines.collect::<String>().as_bytes())?;
+        write(
+            &self.path.join(LIST),
+            log.chain(lines).collect::<String>().as_bytes(),
+        )?;
         self.written.push(name.to_owned());
         Ok(())
     }
@@ -96,9 +140,11 @@ impl Folder {
             return Ok(());
         }
         let stands = bytes(&path)?;
-        if new == Some(&stands) || self.sums.get(name) == Some(&fnv1a_64(&stands)) {
+        let sum = self.sums.get(name);
+        if new == Some(&stands) || sum == Some(&fnv1a_64(&stands)) {
             return Ok(());
         }
+        let why = if sum.is_some() { Why::Changed } else { Why::Unknown };
         let (stem, ending) = name.rsplit_once('.').unwrap_or((name, ""));
         let numbered = |number: u32| format!("{stem}.{number}.{ending}");
         let beside = (1..=KEPT_MAX)
@@ -115,16 +161,25 @@ impl Folder {
             ));
         };
         write(&self.path.join(&beside), &stands)?;
-        self.kept.push((name.to_owned(), beside));
+        self.kept.push((name.to_owned(), beside, why));
         Ok(())
     }
 
     /// Says what was kept.
     pub(super) fn tell(&self, said: &mut Said) {
-        for (name, beside) in &self.kept {
+        for (name, beside, _) in self.kept.iter().filter(|(.., why)| *why == Why::Changed) {
             said.warn(&format!(
                 "{} was not as this tool wrote it; what stood there is kept as {beside}",
                 self.path.join(name).display()
+            ));
+        }
+        let unknown = self.kept.iter().filter(|(.., why)| *why == Why::Unknown);
+        let names: Vec<&str> = unknown.map(|(_, beside, _)| beside.as_str()).collect();
+        if !names.is_empty() {
+            said.warn(&format!(
+                "no list in {} tells whether what stood there was changed by hand, so it is kept: {}",
+                self.path.display(),
+                names.join(", ")
             ));
         }
     }
@@ -162,6 +217,32 @@ mod tests {
         assert_eq!(folder_name("//"), "plan");
     }
 
+    /// `a/b` and `a-b` would share one.
+    #[test]
+    fn no_folder_is_written_over_that_another_log_is_named_like() {
+        let within = std::env::temp_dir().join(format!("bunkside-named-{}", std::process::id()));
+        let plan = |log: &str| {
+            let mut folder = Folder::named_after(&within, log)?.of_log(log);
+            folder.write("plan.cut", log.as_bytes())
+        };
+        plan("a/b").unwrap();
+        plan("a/b").unwrap();
+        let said = plan("a-b").unwrap_err().text;
+        assert!(
+            said.contains("holds the results of log a/b, not of a-b"),
+            "{said}"
+        );
+        let stands = || fs::read_to_string(within.join("a-b/plan.cut")).unwrap();
+        assert_eq!(stands(), "a/b");
+        // Whoever names the folder means it, and the next may be sure of whose it is.
+        let mut named = Folder::create(&within.join("a-b")).unwrap().of_log("a-b");
+        named.write("plan.cut", b"a-b").unwrap();
+        assert_eq!(stands(), "a-b");
+        plan("a-b").unwrap();
+        assert!(plan("a/b").is_err());
+        fs::remove_dir_all(within).unwrap();
+    }
+
     /// What somebody changed is kept each time, what is as it was written is not, nor what comes out the same.
     #[test]
     fn what_was_changed_by_hand_is_kept() {
@@ -184,6 +265,7 @@ mod tests {
             said.contains("plan.cut was not as this tool wrote it") && said.contains("kept as plan.1.cut"),
             "{said}"
         );
+        assert!(said.contains("so it is kept: moves.1.json"), "{said}");
         assert_eq!(
             (read("plan.cut").unwrap(), read("plan.1.cut").unwrap()),
             ("three".to_owned(), "mine".to_owned())
@@ -199,7 +281,7 @@ mod tests {
         assert_eq!(plan("five"), "");
         // Whoever lost the list loses no file by it.
         fs::remove_file(path.join(LIST)).unwrap();
-        assert!(plan("six").contains("kept as plan.3.cut"));
+        assert!(plan("six").contains("so it is kept: plan.3.cut"));
         fs::remove_dir_all(path).unwrap();
     }
 }

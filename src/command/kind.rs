@@ -6,6 +6,8 @@ use std::path::Path;
 use bunkside_protocol::job::MAGIC;
 
 use super::Failure;
+use crate::input::Key;
+use crate::{job, mill};
 
 /// What a file looks like.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,6 +26,8 @@ pub(super) enum Kind {
     Pdf,
     Archive,
     Program,
+    /// Prose, or TOML of which nothing is known here.
+    Text,
     Bytes,
     Empty,
 }
@@ -44,6 +48,7 @@ impl fmt::Display for Kind {
             Self::Pdf => "a PDF page",
             Self::Archive => "an archive",
             Self::Program => "a program",
+            Self::Text => "a text of another kind",
             Self::Bytes => "no text",
             Self::Empty => "empty",
         })
@@ -60,6 +65,9 @@ const MILL_TABLES: [&str; 6] = [
     "[power]",
     "[[bunk]]",
 ];
+
+/// What the statements of a cut plan begin with.
+const STATEMENTS: [&str; 6] = ["plan", "hold", "layer", "slab", "take", "release"];
 
 /// How files of other programs begin.
 const BEGINNINGS: [(&[u8], Kind); 11] = [
@@ -123,16 +131,14 @@ impl Kind {
 
     /// A text by its lines without comments: headings tell jobs and profiles, the first words a cut plan.
     fn of_lines(text: &str) -> Option<Self> {
-        let lines = text
-            .lines()
-            .map(|line| line.split('#').next().unwrap_or_default().trim());
-        let lines: Vec<&str> = lines.filter(|line| !line.is_empty()).collect();
+        let lines = told_lines(text);
         let first = lines.first()?;
         if first.starts_with("plan \"") || first.starts_with("layer down to ") {
             return Some(Self::CutPlan);
         }
         let has = |tables: &[&str]| lines.iter().any(|line| tables.contains(line));
         match (has(&JOB_TABLES), has(&MILL_TABLES)) {
+            (true, _) | (_, true) if is_prose(&lines) => Some(Self::Text),
             (true, false) => Some(Self::Job),
             (false, true) => Some(Self::Mill),
             _ => None,
@@ -162,11 +168,65 @@ impl Kind {
                 "open it in a browser; name the job, the cut plan or the moves that it was made from"
                     .to_owned()
             }
-            Self::Picture | Self::Pdf | Self::Archive | Self::Program | Self::Bytes | Self::Empty => {
-                "look whether it is the file you mean".to_owned()
-            }
+            Self::Picture
+            | Self::Pdf
+            | Self::Archive
+            | Self::Program
+            | Self::Text
+            | Self::Bytes
+            | Self::Empty => "look whether it is the file you mean".to_owned(),
         }
     }
+}
+
+/// The lines of a text without comments and empty ones.
+fn told_lines(text: &str) -> Vec<&str> {
+    let lines = text
+        .lines()
+        .map(|line| line.split('#').next().unwrap_or_default().trim());
+    lines.filter(|line| !line.is_empty()).collect()
+}
+
+/// Whether more than half of the lines are none of a TOML file, nor of a list or a text in one.
+fn is_prose(lines: &[&str]) -> bool {
+    let begins = |letter: char| letter.is_alphabetic();
+    let words = lines
+        .iter()
+        .filter(|line| line.starts_with(begins) && !line.contains('='));
+    2 * words.count() > lines.len()
+}
+
+/// Whether a text is so far from what is wanted that to tell what is wrong with each line is of no use: prose, tables and keys
+/// that nobody knows, hardly a word of a cut plan.
+fn is_strange(bytes: &[u8], wanted: Kind) -> bool {
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return false;
+    };
+    let lines = told_lines(text);
+    match wanted {
+        Kind::Job => is_prose(&lines) || !knows(&lines, job::KEYS),
+        Kind::Mill => is_prose(&lines) || !knows(&lines, mill::KEYS),
+        Kind::CutPlan => {
+            let word =
+                |line: &&&str| STATEMENTS.contains(&line.split_whitespace().next().unwrap_or_default());
+            4 * lines.iter().filter(word).count() < lines.len()
+        }
+        _ => false,
+    }
+}
+
+/// Whether a line opens a table that is known, or begins with a key that is before any table.
+fn knows(lines: &[&str], keys: &[Key]) -> bool {
+    let mut inside = false;
+    lines.iter().any(|line| {
+        let opens = line.starts_with('[');
+        let counts = opens || !inside;
+        inside |= opens;
+        let name = line.trim_start_matches('[');
+        let end = name.find(|letter: char| !(letter.is_alphanumeric() || letter == '_'));
+        let name = name.get(..end.unwrap_or(name.len())).unwrap_or_default();
+        counts && keys.iter().any(|key| key.name == name)
+    })
 }
 
 /// Refuses a file that looks like anything but what is wanted here.
@@ -177,7 +237,8 @@ pub(super) fn expect(path: &Path, bytes: &[u8], wanted: Kind) -> Result<(), Fail
         Some("toml") if wanted.is_moves() => Some(Kind::Job),
         _ => None,
     };
-    match Kind::of(bytes).or(by_name) {
+    let strange = || is_strange(bytes, wanted).then_some(Kind::Text);
+    match Kind::of(bytes).or(by_name).or_else(strange) {
         Some(found) if found != wanted && !(wanted.is_moves() && found.is_moves()) => {
             Err(wrong(path, found, wanted))
         }
@@ -221,10 +282,36 @@ mod tests {
             ("<!DOCTYPE html>", Some(Kind::Report)),
             (":10000000", Some(Kind::Hex)),
             ("a\0b", Some(Kind::Bytes)),
+            ("A page\nthat tells of\n[log]\n", Some(Kind::Text)),
         ] {
             assert_eq!(Kind::of(text.as_bytes()), kind, "{text:?}");
         }
         assert_eq!(Kind::of(b"\x89PNG\r\n"), Some(Kind::Picture));
         assert_eq!(Kind::of(b"a\xff"), Some(Kind::Bytes));
+    }
+
+    /// What is nearly right is told line by line.
+    #[test]
+    fn a_text_of_another_kind_is_told_from_one_with_slips() {
+        let (job, mill, plan) = (Kind::Job, Kind::Mill, Kind::CutPlan);
+        for (text, wanted, strange) in [
+            ("Some prose\nin lines.\n", job, true),
+            ("Some prose\nin lines.\n", mill, true),
+            ("Some prose\nin lines.\n", plan, true),
+            ("[package]\nname = \"a\"\nlog = 1\n", job, true),
+            ("[pakage]\n[log]\n", job, false),
+            ("mill \"a.toml\"\n[lgo]\nname = \"a\"\n", job, false),
+            (
+                "[[board]]\nname = \"a\"\nlengths = [\n  \"1 m\",\n]\n",
+                job,
+                false,
+            ),
+            ("[travl]\nmin = 1\n[blade]\n", mill, false),
+            ("[log]\n", mill, true),
+            ("layr down to 5 mm\n slab\n", plan, false),
+            ("plan G-04\n", plan, false),
+        ] {
+            assert_eq!(is_strange(text.as_bytes(), wanted), strange, "{text:?} {wanted}");
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! What `plan` and `sequence` have in common: from a cut plan to files and a summary.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::replay::Setup;
@@ -8,7 +8,7 @@ use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::job::{JobParts, mill_digest};
 
 use super::audit::report;
-use super::folder::{Folder, folder_name};
+use super::folder::Folder;
 use super::kind::Kind;
 use super::pictures::{self, pictures};
 use super::problem::Problem;
@@ -82,8 +82,11 @@ pub(super) fn cut_plan(arguments: &Arguments, said: &mut Said) -> Result<(Job, S
 
 /// The folder that was asked for, or one named after the log.
 pub(super) fn folder(output: Option<&Path>, job: &Job) -> Result<Folder, Failure> {
-    let path = output.map_or_else(|| PathBuf::from(folder_name(&job.name)), Path::to_owned);
-    Folder::create(&path)
+    let folder = match output {
+        Some(path) => Folder::create(path)?,
+        None => Folder::named_after(Path::new(""), &job.name)?,
+    };
+    Ok(folder.of_log(&job.name))
 }
 
 /// The moves of a cut plan, in the order that is asked for.

@@ -69,6 +69,32 @@ fn every_form_is_read_again_with_its_log() {
     }
 }
 
+/// What is read is not written over, nor what people write themselves.
+#[test]
+fn nothing_is_exported_over_a_job() {
+    let folder = planned("export-over", "g-04");
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    fs::write(folder.join("j.toml"), job.replace("../mills/", mills)).unwrap();
+    fs::copy(MILL, folder.join("m.toml")).unwrap();
+    fs::copy(example("p-07"), folder.join("other.toml")).unwrap();
+    for (to, says) in [
+        ("j.toml", "is read by this very line"),
+        ("moves.json", "is read by this very line"),
+        ("other.toml", "is a job, which would be written over"),
+        ("m.toml", "is a mill profile, which would be written over"),
+        ("plan.cut", "is a cut plan, which would be written over"),
+    ] {
+        let stood = fs::read(folder.join(to)).unwrap();
+        let line = format!("export {{}}/moves.json --job {{}}/j.toml --as json -o {{}}/{to}");
+        let said = fails(&folder, &line, Exit::BadInput);
+        assert!(said.contains(says), "{to}: {said}");
+        assert_eq!(fs::read(folder.join(to)).unwrap(), stood, "{to}");
+    }
+    let line = "export {}/moves.json --job {}/j.toml --as json -o {}/moves.job";
+    quiet(&folder, line, Exit::Good);
+}
+
 #[test]
 fn what_was_spoilt_on_its_way_is_told() {
     let folder = planned("export-spoilt", "g-04");

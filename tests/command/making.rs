@@ -285,6 +285,11 @@ fn the_wrong_kind_of_file_is_told_once() {
         ("{}/report.html".to_owned(), "a page", "in a browser"),
         ("{}/side.svg".to_owned(), "a drawing", "in a browser"),
         ("{}/log.png".to_owned(), "a picture", "the file you mean"),
+        (
+            "README.md".to_owned(),
+            "a text of another kind",
+            "the file you mean",
+        ),
         ("{}/nothing".to_owned(), "empty", "the file you mean"),
     ];
     let with = format!("--job {job}");
@@ -318,5 +323,14 @@ fn the_wrong_kind_of_file_is_told_once() {
             );
             assert_eq!(said.lines().count(), 2, "{verb}: {said}");
         }
+    }
+    for line in [
+        "plan LICENSE-MIT".to_owned(),
+        "plan Cargo.toml".to_owned(),
+        format!("sequence LICENSE-MIT {with}"),
+    ] {
+        let said = fails(&folder, &line, Exit::BadInput);
+        assert!(said.contains(" is a text of another kind, not "), "{said}");
+        assert_eq!(said.lines().count(), 2, "{said}");
     }
 }
