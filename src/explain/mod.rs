@@ -92,8 +92,6 @@ pub fn explain(course: &Course<'_>, at: usize, names: &Names, system: System) ->
 
 fn of_cut(course: &Course<'_>, at: usize, system: System) -> Vec<Alternative> {
     let others = [
-        stroke::in_air(course, at),
-        passes::other_passes(course, at),
         notch::other_angle_first(course, at),
         notch::taken(course, at),
         notch::first_alone(course, at),
@@ -102,6 +100,8 @@ fn of_cut(course: &Course<'_>, at: usize, system: System) -> Vec<Alternative> {
     stroke::other_stroke(course, at)
         .into_iter()
         .chain(stroke::faster(course, at, system))
+        .chain(stroke::in_air(course, at))
+        .chain(passes::other_passes(course, at))
         .chain(others.into_iter().flatten())
         .collect()
 }

@@ -1,26 +1,44 @@
 //! One pass instead of two, two instead of one.
 
 use bunkside_planner::machine::Pose;
-use bunkside_protocol::{Angle, Drive, Length, Speed};
+use bunkside_protocol::{Angle, Drive, Length, Speed, Stroke};
 
 use super::alternative::{Alternative, Kind};
 use super::course::Course;
 use super::draft::{Blocked, Draft, Edit};
-use super::trial::{at_best_feed, half_on_grid};
+use super::trial::{Outcome, at_best_feed, half_on_grid};
 
 /// A pass shallower than this is not proposed.
 const SHALLOWEST: Length = Length::mm(10);
 
-/// The kerf in one pass where two follow each other; else in two.
-pub(super) fn other_passes(course: &Course<'_>, at: usize) -> Option<Alternative> {
+/// The kerf in one pass where two follow each other; else in two, and where the first pair that is tried is refused on another.
+pub(super) fn other_passes(course: &Course<'_>, at: usize) -> Vec<Alternative> {
     let with_next = course.next(at).map(|next| (at, next));
     let with_previous = course.previous(at).map(|previous| (previous, at));
     let two = with_next
         .filter(|pair| is_shallow_then_deep(course, *pair))
         .or(with_previous.filter(|pair| is_shallow_then_deep(course, *pair)));
-    match two {
-        Some(two) => one_pass(course, at, two),
-        None => two_passes(course, at),
+    if let Some(two) = two {
+        return one_pass(course, at, two).into_iter().collect();
+    }
+    let mut pairs = Vec::new();
+    for turns in turns(course.setup.mill.drive) {
+        let pair = two_passes(course, at, *turns);
+        let will_do = pair.iter().any(|one| matches!(one.outcome, Outcome::Allowed(_)));
+        pairs.extend(pair);
+        if will_do {
+            break;
+        }
+    }
+    pairs
+}
+
+/// Whether the pass before may run on the other stroke, in the order in which that is tried: a powered carriage runs no way
+/// empty then, one that is pushed by hand saws in forward feed alone.
+const fn turns(drive: Drive) -> &'static [bool] {
+    match drive {
+        Drive::Powered { .. } => &[true, false],
+        Drive::Hand => &[false],
     }
 }
 
@@ -50,8 +68,8 @@ fn one_pass(course: &Course<'_>, at: usize, (first, second): (usize, usize)) -> 
     Some(Alternative::new(Kind::OnePass, instead, outcome).at_speed(speed, cut.speed))
 }
 
-/// A pass to half the depth before it: on the other stroke where the carriage is powered, so that no way is run empty.
-fn two_passes(course: &Course<'_>, at: usize) -> Option<Alternative> {
+/// A pass to half the depth before it, on the other stroke or on the same one.
+fn two_passes(course: &Course<'_>, at: usize, turns: bool) -> Option<Alternative> {
     let (ran, cut) = course.cut_in_wood(at)?;
     let bite = ran.step.cut?.bite;
     let mill = course.setup.mill;
@@ -70,9 +88,10 @@ fn two_passes(course: &Course<'_>, at: usize) -> Option<Alternative> {
             ..before
         },
     };
-    let (from, to) = match mill.drive {
-        Drive::Powered { .. } => (after.travel, before.travel),
-        Drive::Hand => (before.travel, after.travel),
+    let (from, to) = if turns {
+        (after.travel, before.travel)
+    } else {
+        (before.travel, after.travel)
     };
     let build = |speed: Speed| -> Result<Edit, Blocked> {
         let mut draft = Draft::before(course, course.lead(at));
@@ -91,6 +110,74 @@ fn two_passes(course: &Course<'_>, at: usize) -> Option<Alternative> {
         draft.rest(course, at + 1)
     };
     let (outcome, speed) = at_best_feed(course, at, mill.power.feed_max, &build);
-    let instead = "two passes instead of one".to_owned();
+    let instead = pair_words(Stroke::between(from, to), turns).to_owned();
     Some(Alternative::new(Kind::TwoPasses, instead, outcome).at_speed(speed, cut.speed))
+}
+
+/// Which pair it is, by the stroke of the pass before.
+const fn pair_words(first: Option<Stroke>, turns: bool) -> &'static str {
+    match (first, turns) {
+        (Some(Stroke::Outbound), true) => "two passes, outbound then homebound",
+        (Some(Stroke::Outbound), false) => "two passes, both outbound",
+        (Some(Stroke::Homebound), true) => "two passes, homebound then outbound",
+        (Some(Stroke::Homebound), false) => "two passes, both homebound",
+        (None, _) => "two passes instead of one",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::explain::sample::{Sample, g_04, p_07};
+
+    fn tried(sample: &Sample) -> Vec<(Vec<&'static str>, Vec<String>)> {
+        let Sample { setup, moves, trace } = sample;
+        let course = Course::new(setup, moves, trace);
+        let cuts = (0..moves.len()).filter(|at| course.cut_in_wood(*at).is_some());
+        let told = cuts.map(|at| {
+            let pairs = other_passes(&course, at);
+            let pairs = pairs.iter().filter(|one| one.kind == Kind::TwoPasses);
+            let answer = |one: &Alternative| match &one.outcome {
+                Outcome::Refused(objected) => objected.finding.rule,
+                Outcome::Allowed(_) => "allowed",
+                Outcome::Impossible(_) => "impossible",
+            };
+            let words = pairs.clone().map(|one| one.instead.clone()).collect();
+            (pairs.map(answer).collect(), words)
+        });
+        told.filter(|(answers, _): &(Vec<_>, Vec<_>)| !answers.is_empty())
+            .collect()
+    }
+
+    /// A deep pass outbound may be parted into two outbound ones where the knife leads the homebound one, and that is told.
+    #[test]
+    fn a_pair_that_is_refused_is_named_and_the_other_one_tried() {
+        let told = tried(&g_04());
+        for (answers, words) in &told {
+            assert_eq!(
+                answers.len(),
+                if answers[0] == "allowed" { 1 } else { 2 },
+                "{words:?}"
+            );
+            let first = words[0].strip_prefix("two passes, ").unwrap();
+            assert!(
+                ["outbound then homebound", "homebound then outbound"].contains(&first),
+                "{first}"
+            );
+        }
+        assert!(told.iter().any(|(answers, words)| {
+            (answers[0], answers[1..].first()) == ("knife", Some(&"allowed"))
+                && *words == ["two passes, homebound then outbound", "two passes, both outbound"]
+        }));
+    }
+
+    #[test]
+    fn by_hand_both_passes_run_on_the_stroke_of_the_one() {
+        let told = tried(&p_07());
+        assert!(!told.is_empty());
+        for (answers, words) in told {
+            assert_eq!(answers.len(), 1);
+            assert!(words[0].starts_with("two passes, both "), "{words:?}");
+        }
+    }
 }
