@@ -1,5 +1,7 @@
 //! Help, written from the tables.
 
+use bunkside_protocol::Timber;
+
 use super::arguments::Opt;
 use super::{VERBS, Verb};
 use crate::account::table::{Side, Table, wrapped};
@@ -58,9 +60,28 @@ with their unit: 3.6 m, 228 mm, 5 1/2 in, 12'6\". Start from one in examples/job
 fn species_words() -> String {
     let names: Vec<&str> = species::ALL.iter().map(|one| one.name).collect();
     format!(
-        "\nspecies\n{}\n{}",
+        "\nspecies\n{}\n{}\n{}",
         wrapped("  ", &names.join("; "), 100),
-        wrapped("  ", SPECIES, 100)
+        wrapped("  ", SPECIES, 100),
+        wrapped("  ", &class_words(), 100)
+    )
+}
+
+/// How hard they saw, and by what that goes.
+fn class_words() -> String {
+    let of = |class: Timber| {
+        let found = species::ALL.iter().filter(|one| one.class() == class);
+        found.map(|one| one.name).collect::<Vec<_>>().join("; ")
+    };
+    let [medium, hard] = species::CLASS_GRAVITY.map(|hundredths| hundredths * 10);
+    let [heavy, heaviest] = species::CLASS_DENSITY;
+    format!(
+        "How hard fresh wood saws goes by its basic density, oven-dry mass on green volume: soft below {medium} kg/m3, medium \
+         below {hard}, from there hard (common practice, no source). Medium: {}. Hard: {}. The others are soft. Dry wood saws \
+         one class harder, frozen wood hard. Of wood that is not listed density as it lies counts: soft below {heavy} kg/m3, \
+         medium below {heaviest}. `timber` says otherwise.",
+        of(Timber::Medium),
+        of(Timber::Hard)
     )
 }
 

@@ -138,27 +138,36 @@ impl Species {
         u16::try_from((thousandths + 500) / 1_000).unwrap_or(u16::MAX)
     }
 
-    /// Timber class of the fresh wood (common practice, no source): basic specific gravity below 0.50 soft, below
-    /// 0.58 medium, from there hard.
+    /// Timber class of the fresh wood, by its basic specific gravity and [`CLASS_GRAVITY`].
     #[must_use]
     pub const fn class(&self) -> Timber {
-        match self.gravity {
-            0..50 => Timber::Soft,
-            50..58 => Timber::Medium,
-            _ => Timber::Hard,
-        }
+        class_between(self.gravity, CLASS_GRAVITY)
     }
 }
 
-/// Timber class of wood of which only the density is known (common practice, no source): below 850 kg/m³ soft,
-/// below 1 000 medium, from there hard.
+/// Below the first of these basic specific gravities, in hundredths, fresh wood saws soft, below the second medium, from there
+/// hard (common practice, no source). It goes by the dry substance in a green volume: water makes a log heavy, not hard, and
+/// what a species is called in the trade is about the dry board.
+pub const CLASS_GRAVITY: [u16; 2] = [50, 58];
+
+/// The same by density as it lies, kilograms a cubic metre, of wood of which nothing else is known (common practice, no
+/// source).
+pub const CLASS_DENSITY: [u16; 2] = [850, 1_000];
+
+const fn class_between(figure: u16, [medium, hard]: [u16; 2]) -> Timber {
+    if figure < medium {
+        Timber::Soft
+    } else if figure < hard {
+        Timber::Medium
+    } else {
+        Timber::Hard
+    }
+}
+
+/// Timber class of wood of which only the density is known, by [`CLASS_DENSITY`].
 #[must_use]
 pub const fn class_of_density(density: u16) -> Timber {
-    match density {
-        0..850 => Timber::Soft,
-        850..1_000 => Timber::Medium,
-        _ => Timber::Hard,
-    }
+    class_between(density, CLASS_DENSITY)
 }
 
 /// Timber class in a state (common practice, no source): dry wood saws one class harder than fresh, frozen wood hard.
@@ -308,6 +317,47 @@ mod tests {
         }
         let least = ALL.iter().map(|species| species.stiffness).min();
         assert_eq!(least, Some(LEAST_STIFFNESS));
+    }
+
+    /// Side hardness of green wood, Wood Handbook table 5-3a, newtons, from memory: no species of a softer class is harder by
+    /// more than a fifth than one of a harder class, so that the limits by density put nothing in a wrong one. Sugar maple,
+    /// "hard" as a dry board, is there among red oak, ash and beech.
+    #[test]
+    fn classes_by_density_agree_with_hardness() {
+        let table: [(&str, Timber, u16); 20] = [
+            ("Douglas-fir, coast", Timber::Soft, 2_200),
+            ("western larch", Timber::Soft, 2_300),
+            ("western hemlock", Timber::Soft, 1_800),
+            ("eastern hemlock", Timber::Soft, 1_800),
+            ("balsam fir", Timber::Soft, 1_300),
+            ("loblolly pine", Timber::Soft, 2_000),
+            ("longleaf pine", Timber::Medium, 2_600),
+            ("lodgepole pine", Timber::Soft, 1_500),
+            ("Engelmann spruce", Timber::Soft, 1_150),
+            ("western redcedar", Timber::Soft, 1_200),
+            ("ponderosa pine", Timber::Soft, 1_400),
+            ("white oak", Timber::Hard, 4_700),
+            ("northern red oak", Timber::Medium, 4_400),
+            ("sugar maple", Timber::Medium, 4_300),
+            ("white ash", Timber::Medium, 4_300),
+            ("black cherry", Timber::Soft, 2_900),
+            ("black walnut", Timber::Medium, 4_000),
+            ("yellow-poplar", Timber::Soft, 2_000),
+            ("American beech", Timber::Medium, 3_800),
+            ("American basswood", Timber::Soft, 1_100),
+        ];
+        assert_eq!(table.len(), ALL.len());
+        for (name, class, hardness) in table {
+            assert_eq!(find(name).unwrap().class(), class, "{name}");
+            let rank = |class: Timber| Timber::ALL.iter().position(|one| *one == class);
+            let harder = table.iter().filter(|(_, other, _)| rank(*other) > rank(class));
+            for (other, _, more) in harder {
+                assert!(hardness * 5 <= more * 6, "{name} {hardness}, {other} {more}");
+            }
+        }
+        for (density, class) in [(849, Timber::Soft), (850, Timber::Medium), (1_000, Timber::Hard)] {
+            assert_eq!(class_of_density(density), class);
+        }
     }
 
     #[test]
