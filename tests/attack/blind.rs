@@ -66,11 +66,7 @@ pub(crate) fn classes() -> Vec<Class> {
             &["range", "not-judged"],
             end_at_the_end,
         ),
-        blind(
-            "leave what it frees by a thread",
-            &["free-piece", "hold-parked"],
-            leave_a_thread,
-        ),
+        blind("leave what it frees by a thread", &["free-piece"], leave_a_thread),
         blind("feed half as fast again", &["range"], faster),
         blind("take the knife off or fit it", &["knife"], change_knife),
         blind(
