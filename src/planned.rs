@@ -236,12 +236,14 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move
 }
 
 /// The same moves, the blade stopped for every hold at which pieces are taken away, and standing until the last hold that
-/// follows right on it.
+/// follows right on it; where nothing is cut any more, until the end.
 pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
     let mut stopped = Vec::with_capacity(moves.len());
     let (mut spinning, mut stands) = (false, false);
-    for told in moves {
-        if stands && !matches!(told, Move::Hold(_)) {
+    let last = moves.iter().rposition(|told| matches!(told, Move::Cut(_)));
+    for (index, told) in moves.iter().enumerate() {
+        let cuts_on = last.is_some_and(|last| index <= last);
+        if stands && (matches!(told, Move::Spin(_)) || cuts_on) && !matches!(told, Move::Hold(_)) {
             stands = false;
             if *told == Move::Spin(false) {
                 spinning = false;
@@ -265,28 +267,42 @@ pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use bunkside_protocol::{Acts, Angle, Hold};
+    use bunkside_protocol::{Acts, Angle, Cut, Hold, Speed, Targets};
 
     #[test]
     fn the_blade_stands_whenever_somebody_unloads() {
         let hold = |act| Move::Hold(Hold { acts: Acts::one(act) });
         let (unload, sweep) = (hold(Act::Unload), hold(Act::Sweep));
         let (up, down, swing) = (Move::Spin(true), Move::Spin(false), Move::Swing(Angle::Flat));
+        let cut = Move::Cut(Cut {
+            to: Targets::default(),
+            speed: Speed::mm_per_s(100),
+            feed: None,
+            release: false,
+        });
         for (told, expected) in [
-            (vec![up, unload, swing], vec![up, down, unload, up, swing]),
-            (vec![up, down, sweep, up, swing], vec![up, down, sweep, up, swing]),
+            (
+                vec![up, unload, swing, cut],
+                vec![up, down, unload, up, swing, cut],
+            ),
+            (vec![up, down, sweep, up, cut], vec![up, down, sweep, up, cut]),
             (vec![up, unload, down], vec![up, down, unload]),
             (vec![up, down, unload, up], vec![up, down, unload, up]),
             (vec![unload], vec![unload]),
             (vec![up, unload], vec![up, down, unload]),
             (
-                vec![up, unload, unload, swing],
-                vec![up, down, unload, unload, up, swing],
+                vec![up, unload, unload, cut],
+                vec![up, down, unload, unload, up, cut],
             ),
             // It stands anyway for who sweeps right after it.
             (
-                vec![up, unload, down, sweep, up, swing],
-                vec![up, down, unload, sweep, up, swing],
+                vec![up, unload, down, sweep, up, cut],
+                vec![up, down, unload, sweep, up, cut],
+            ),
+            // Nothing is cut any more: the carriage comes home with the blade at rest.
+            (
+                vec![up, cut, unload, swing, down],
+                vec![up, cut, down, unload, swing],
             ),
         ] {
             assert_eq!(stopped_to_unload(&told), expected, "{told:?}");

@@ -66,7 +66,8 @@ pub const NEAR_END: Length = Length::mm(10);
 /// The best layout leaves no waste thinner than this, kerf apart: it would come off as a rag (common practice, no source).
 pub const LEAST_WASTE: Length = Length::mm(3);
 
-/// From how far away a dog closes on the log: one that stands further off holds nothing (common practice, no source).
+/// How far a dog is shifted across the bed to close on the log: one that stands further off holds nothing (common practice,
+/// no source).
 pub const DOG_REACH: Length = Length::mm(100);
 
 /// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks (common practice, no

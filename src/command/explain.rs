@@ -222,7 +222,7 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
     if !explanation.alternatives.is_empty() {
         text.push_str(&format!(
             "\n{}{}",
-            table(course, &explanation.alternatives, system).text(0),
+            table(course, explanation, system).text(0),
             reasons(&explanation.alternatives, system)
         ));
     }
@@ -233,14 +233,22 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
     format!("{text}\n{}\n", CAUTION_LINES.join("\n"))
 }
 
-fn table(course: &Course<'_>, alternatives: &[Alternative], system: System) -> Table {
+/// Of what would leave out a guard against growth stress.
+const UNSEEN: &str = "not judged: none sees what stress does; keep it";
+
+fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Table {
     let mut table = Table::new(&[
         ("instead", Side::Left),
         ("the rules say", Side::Left),
         ("the log takes", Side::Left),
     ]);
-    for one in alternatives {
-        let (mut says, takes) = says(&one.outcome, one.strays.is_some());
+    for one in &explanation.alternatives {
+        let (mut says, mut takes) = says(&one.outcome, one.strays.is_some());
+        let unseen = explanation.guards && matches!(one.kind, Kind::LeftOut | Kind::Faster);
+        if unseen && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none()) {
+            // That it takes less would read as advice.
+            (says, takes) = (vec![UNSEEN.to_owned()], String::new());
+        }
         if let Some(stray) = one.strays {
             says.insert(0, format!("cut {} cuts elsewhere;", course.number(stray)));
         }

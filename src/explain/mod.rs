@@ -63,6 +63,8 @@ pub struct Explanation {
     pub findings: Vec<Finding>,
     /// What could be done instead, and what the rules say of it.
     pub alternatives: Vec<Alternative>,
+    /// Whether it guards against growth stress, which no rule sees.
+    pub guards: bool,
 }
 
 /// Explains a move; none where the sequence has none of this number, or it was not run because a move before it
@@ -87,6 +89,7 @@ pub fn explain(course: &Course<'_>, at: usize, names: &Names, system: System) ->
         answer: words::answer(course, at, names, system, (&findings, &alternatives)),
         findings,
         alternatives,
+        guards: purpose::guards_against_stress(course, at),
     })
 }
 

@@ -5,6 +5,9 @@ use core::fmt;
 use super::quantity::Quantity;
 use crate::diagnostic::{Diagnostic, Span, nearest};
 
+/// Units of mass that are written for forces.
+const MASSES: [&str; 4] = ["kg", "t", "lb", "lbs"];
+
 /// What is wrong.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Fault {
@@ -82,6 +85,11 @@ impl MeasureError {
                 format!("put a unit behind every number, as in 12 ft 6 in: {units}")
             }
             Fault::MissingUnit => format!("put a unit behind the number: {units}"),
+            Fault::UnknownUnit(found)
+                if self.quantity == Quantity::Force && MASSES.contains(&found.as_str()) =>
+            {
+                format!("`{found}` is a mass: 1 kg weighs 9.81 N, 1 lb weighs 1 lbf; units are {units}")
+            }
             Fault::UnknownUnit(found) => {
                 match nearest(found, self.quantity.units().iter().map(|unit| unit.name)) {
                     Some(near) => format!("did you mean `{near}`? units are {units}"),
@@ -143,4 +151,19 @@ impl core::error::Error for MeasureError {}
 /// The name without its article.
 fn bare(name: &str) -> &str {
     name.split_once(' ').map_or(name, |(_, rest)| rest)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::{Rules, parse};
+
+    /// 9.806 65 m/s² is standard gravity, and a pound of it a pound-force (by definition).
+    #[test]
+    fn a_mass_is_no_force_and_nothing_near_it_is_meant() {
+        for mass in ["30 kg", "30 lb"] {
+            let help = parse(Quantity::Force, mass, Rules::POSITIVE).unwrap_err().help();
+            assert!(help.contains("is a mass: 1 kg weighs 9.81 N"), "{help}");
+        }
+    }
 }

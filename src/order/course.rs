@@ -250,8 +250,8 @@ impl<'a> Finder<'a> {
         let mill = self.setup.mill;
         let home = |label: &Label| {
             let moves = self.carriage.home(&label.state.pose, || self.node.top).ok()?;
-            let stopped = self.asked.stop_to_unload && label.deed == Deed::Unload && moves.is_empty();
-            // Where the last unloading ends the job, the blade stands already, and stays so.
+            // The blade stands already where the last was unloaded, and stays so.
+            let stopped = self.asked.stop_to_unload && label.deed == Deed::Unload;
             let spin = if stopped {
                 -seconds(mill.blade.spin_up)
             } else {

@@ -39,6 +39,8 @@ pub(super) struct Step {
     pub(super) ticks: Vec<String>,
     /// What the carriage does before it, in order.
     pub(super) lead: Vec<String>,
+    /// What the carriage does after the last one, in order.
+    pub(super) tail: Vec<String>,
     /// What the rules say of it and of the moves that lead up to it.
     pub(super) findings: Vec<Finding>,
     /// Numbers of the pieces it frees, or that lie there at a hold.
@@ -84,6 +86,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
     let late = subject.trace.findings.iter().filter(|one| one.index >= first);
     if let Some(last) = steps.last_mut() {
         last.findings.extend(late);
+        last.tail = lead;
     }
     steps
 }
@@ -124,7 +127,12 @@ impl Teller<'_, '_> {
             sentence.push_str(&format!(" {frees}"));
         }
         Step {
-            stand: at_cut(self.subject.setup, traced, self.held_down.contains(&step.index)),
+            stand: at_cut(
+                self.subject.setup,
+                traced,
+                self.held_down.contains(&step.index),
+                self.system(),
+            ),
             doing: Doing::Cut,
             sentence,
             pieces,
@@ -176,13 +184,16 @@ impl Teller<'_, '_> {
     fn hold(&self, traced: &Traced, acts: Acts) -> Step {
         let pieces: Vec<u16> = lying(&traced.before);
         let measure = looked(traced, acts).map_or("measure", |looked| looked.words());
-        let ticks = acts
+        let mut ticks: Vec<String> = acts
             .iter()
             .flat_map(|act| match act {
                 Act::Measure => vec![capital(measure) + "."],
                 other => self.ticks(other, &pieces),
             })
             .collect();
+        if acts.contains(Act::Unload) && self.wedged_before(traced.step.index) {
+            ticks.push(WEDGES_OUT.to_owned());
+        }
         let words: Vec<&str> = acts.iter().map(in_short).collect();
         Step {
             stand: at_hold(self.subject.setup, &traced.step),
@@ -196,6 +207,13 @@ impl Teller<'_, '_> {
             },
             ..blank()
         }
+    }
+
+    /// Whether wedges have been driven into kerfs before a move.
+    fn wedged_before(&self, index: u16) -> bool {
+        let before = |traced: &&Traced| traced.step.index < index;
+        let mut moves = self.subject.trace.moves.iter().take_while(before);
+        moves.any(|traced| matches!(traced.step.told, Move::Hold(hold) if hold.acts.contains(Act::WedgeKerf)))
     }
 
     fn ticks(&self, act: Act, pieces: &[u16]) -> Vec<String> {
@@ -279,6 +297,7 @@ fn blank() -> Step {
         stand: String::new(),
         ticks: Vec::new(),
         lead: Vec::new(),
+        tail: Vec::new(),
         findings: Vec::new(),
         pieces: Vec::new(),
     }
@@ -309,6 +328,10 @@ fn listed(words: &[&str]) -> String {
     }
 }
 
+/// Of a hold at which columns between wedged kerfs may have come off.
+const WEDGES_OUT: &str =
+    "Take away the kerf wedges that stand beside no wood any more; none may lie under the next cut.";
+
 /// An act in a sentence.
 const fn in_short(act: Act) -> &'static str {
     match act {
@@ -335,7 +358,8 @@ const fn in_full(act: Act) -> &'static str {
             "Set and tighten the wedges under the log, on the bunks or on what is packed on them."
         }
         Act::WedgeKerf => {
-            "Set wedges in the open kerf, flush and not down to its bottom, so that it does not close on the blade."
+            "Drive a wedge of wood or plastic from the top into each kerf cut since the hold before, flush, and not down to its \
+             bottom, so that it does not close on the blade. Count them."
         }
         Act::Dog => "Close the dogs, or shift them and close them again.",
         Act::KnifeOn => "Fit the riving knife.",

@@ -53,11 +53,40 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Sai
     for bunk in over {
         rests(now, stroked, bunk, own, said);
     }
-    let dogs: Vec<Bx> = mill.dogs.iter().map(of_record).collect();
+    let dogs: Vec<Bx> = mill
+        .dogs
+        .iter()
+        .map(|dog| drawn_up(now, of_record(dog)))
+        .collect();
     let dog = |bx: Bx, _: bool| dogs.iter().any(|dog| dog.overlaps(&bx));
     add(said, "bed-clear", true, blade(mill, [&now.at, to], [own; 2], dog));
     let wedge = now.wedges.met(mill, &now.at, to, now.ground.slack);
     add(said, "bed-clear", true, wedge);
+}
+
+/// How far a dog goes across to the log.
+const GOES: Um = 100_000;
+
+/// A dog with what lies between it and the bark of the uncut log beside it, as far as it goes.
+fn drawn_up(now: &Second<'_>, dog: Bx) -> Bx {
+    let middle = dog.z[0] + (dog.z[1] - dog.z[0]).div_euclid(2);
+    let [near, far] = now.wood.length();
+    let bark = f64::from(now.ground.log.bark.as_um());
+    let section = Ellipse::at(now.ground.log, middle as f64);
+    let meets = |x: Um| {
+        let rod = section.standing(x as f64, bark);
+        rod.is_some_and(|rod| shared(rod, dog.y) > 0)
+    };
+    if !(near..=far).contains(&middle) || (dog.x[0]..=dog.x[1]).step_by(1_000).any(meets) {
+        return dog;
+    }
+    let mut grown = dog;
+    if let Some(by) = (0..=GOES).step_by(20).find(|by| meets(dog.x[0] - by)) {
+        grown.x[0] -= by;
+    } else if let Some(by) = (0..=GOES).step_by(20).find(|by| meets(dog.x[1] + by)) {
+        grown.x[1] += by;
+    }
+    grown
 }
 
 /// Over one bunk: packing under the log, wood to rest on, and the wedges on either side.

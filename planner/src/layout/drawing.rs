@@ -7,6 +7,7 @@ use super::room::top;
 use crate::geometry::Interval;
 use crate::limits::LIGAMENT;
 use crate::machine::{outward, room_over_kerf};
+use crate::physics::dogs::closed;
 use crate::physics::wedges;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
@@ -30,7 +31,9 @@ pub fn lowest_floor(setup: &Setup<'_>) -> Position {
         let wedge = wedges::top(mill, bunk, shape).unwrap_or(pack);
         Some((pack.max(wedge) + own).max(wood + LIGAMENT))
     });
-    outward(under.fold(bed, Position::max), mill.grid, true)
+    let dogs = mill.dogs.iter().filter_map(|dog| closed(dog, shape));
+    let over = dogs.map(|dog| dog.height.hi + own);
+    outward(under.chain(over).fold(bed, Position::max), mill.grid, true)
 }
 
 impl<'a> Drawing<'a> {

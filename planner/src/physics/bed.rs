@@ -8,9 +8,9 @@
 
 use bunkside_protocol::{Form, LogRecord, MillRecord, Position};
 
+use super::dogs::closed;
 use super::wedges::contacts;
-use crate::geometry::{Block, Interval, Section, Shape};
-use crate::limits::DOG_REACH;
+use crate::geometry::{Interval, Section, Shape};
 
 /// A force and its moment about the first bunk: newtons, newton millimetres.
 #[derive(Clone, Copy, Debug, Default)]
@@ -184,14 +184,8 @@ impl Bed {
 /// What dogs hold that reach the log, each in proportion at the bunks it stands between.
 fn dogs(mill: &MillRecord, shape: &Shape, first: f64, span: f64) -> [f64; 2] {
     let mut held = [0.0; 2];
-    let reached = shape.bounds().grown(DOG_REACH);
-    for dog in mill
-        .dogs
-        .iter()
-        .filter(|dog| Block::from_record(dog).overlaps(reached))
-    {
-        let ([near, ..], [far, ..]) = (dog.min, dog.max);
-        let place = (millimetres(near.as_um()) + millimetres(far.as_um())) * 0.5;
+    for dog in mill.dogs.iter().filter_map(|dog| closed(dog, shape)) {
+        let place = (millimetres(dog.travel.lo.as_um()) + millimetres(dog.travel.hi.as_um())) * 0.5;
         let last = libm::fmin(libm::fmax((place - first) / span, 0.0), 1.0);
         let [at_first, at_last] = &mut held;
         *at_first += f64::from(mill.dog_hold) * (1.0 - last);

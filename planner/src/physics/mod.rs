@@ -7,6 +7,7 @@
 pub mod area;
 pub(crate) mod bed;
 pub mod body;
+pub mod dogs;
 mod footing;
 pub mod force;
 pub mod going;

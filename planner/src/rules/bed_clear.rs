@@ -3,7 +3,7 @@
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
 //! wedge or a dog than the clearance, or leaves no wood under it where the log rests. A pack lies across its whole bunk and
 //! reaches up to the log; wedges stand on what carries the log, so on the pack where there is one, and rise from there by
-//! their height. The setting may allow less clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
+//! their height; a dog fills what lies between its box and the log on which it closes. The setting may allow less clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
 //! coming nearer, or into them as deep as that, warns. Trips too when the blade of a stroke would meet a wedge in a kerf:
 //! a hold drives wedges into all kerfs cut since the hold before that have wood on both sides, down to one kerf short of
 //! their bottoms, and they stay until unloading leaves no wood on one side; and when wedges go in and more kerfs are open
@@ -17,6 +17,7 @@ use bunkside_protocol::{Act, Length, Move, Position};
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
 use crate::limits::LIGAMENT;
+use crate::physics::dogs::closed;
 use crate::physics::wedges;
 
 pub(super) const RULE: Rule = Rule {
@@ -56,8 +57,12 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     packing(situation, kerf, object);
     wedges(situation, kerf, object);
     let clearance = mill.clearances.bed.max(Length::ZERO);
+    let shape = &situation.setup.shape;
     let at_dog = |blade: Block| {
-        let mut dogs = mill.dogs.iter().map(Block::from_record);
+        let mut dogs = mill
+            .dogs
+            .iter()
+            .map(|dog| closed(dog, shape).unwrap_or(Block::from_record(dog)));
         dogs.any(|dog| dog.overlaps(blade.grown(clearance)))
     };
     if situation.blade_meets(step, at_dog, at_dog).is_some() {

@@ -16,6 +16,7 @@ use bunkside_protocol::{Length, MillRecord, Position, Targets};
 
 use crate::geometry::{Block, Interval};
 use crate::machine::{Pose, blade_boxes, head_boxes, head_swing_boxes, outward, swing_boxes};
+use crate::physics::dogs::closed;
 use crate::replay::Setup;
 
 /// Most times that the blade is raised by what is missing before it is taken that there is no room: more than there may be
@@ -82,9 +83,9 @@ pub(super) fn in_the_way(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fi
 pub(super) fn in_the_cut(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fixture> {
     let (mill, body) = (setup.mill, clearance(setup.mill));
     let bed = mill.clearances.bed.max(Length::ZERO);
-    let met = met(mill, &mut head_boxes(mill, from, to), body, Among::All)
-        .or_else(|| met(mill, &mut blade_boxes(mill, from, to), body, Among::KeepOuts))
-        .or_else(|| met(mill, &mut blade_boxes(mill, from, to), bed, Among::Dogs));
+    let met = met(setup, &mut head_boxes(mill, from, to), body, Among::All)
+        .or_else(|| met(setup, &mut blade_boxes(mill, from, to), body, Among::KeepOuts))
+        .or_else(|| met(setup, &mut blade_boxes(mill, from, to), bed, Among::Dogs));
     met.map(|met| met.fixture)
 }
 
@@ -129,20 +130,20 @@ fn swing_meets(setup: &Setup<'_>, pose: &Pose) -> Option<Met> {
     let swept = setup.swept.placed(pose.travel, pose.across, pose.height);
     let highest = mill.bunks.iter().map(|bunk| bunk.top).max();
     let over_bed = swept.height.lo >= highest.unwrap_or(Position::ZERO).max(Position::ZERO);
-    if over_bed && met(mill, &mut core::iter::once(swept), clearance, Among::Boxes).is_none() {
+    if over_bed && met(setup, &mut core::iter::once(swept), clearance, Among::Boxes).is_none() {
         return None;
     }
     let mut parts = swing_boxes(mill, pose).chain(head_swing_boxes(mill, pose));
     let mut under: Option<Met> = None;
     let mut noting = parts.by_ref().inspect(|part| bed_under(mill, *part, &mut under));
-    let boxes = met(mill, &mut noting, clearance, Among::Boxes);
+    let boxes = met(setup, &mut noting, clearance, Among::Boxes);
     [under, boxes].into_iter().flatten().max_by_key(|met| met.missing)
 }
 
 fn move_meets(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Met> {
     let mill = setup.mill;
     let mut parts = blade_boxes(mill, from, to).chain(head_boxes(mill, from, to));
-    met(mill, &mut parts, clearance(mill), Among::All)
+    met(setup, &mut parts, clearance(mill), Among::All)
 }
 
 /// The bed or a bunk above the lowest of a box.
@@ -157,11 +158,12 @@ fn bed_under(mill: &MillRecord, part: Block, most: &mut Option<Met>) {
 
 /// That which parts of blade and head come nearer to than a clearance, and over which they would have to be raised most.
 fn met(
-    mill: &MillRecord,
+    setup: &Setup<'_>,
     parts: &mut dyn Iterator<Item = Block>,
     clearance: Length,
     among: Among,
 ) -> Option<Met> {
+    let (mill, shape) = (setup.mill, &setup.shape);
     let mut most = None;
     for part in parts {
         let part = part.grown(clearance);
@@ -182,7 +184,9 @@ fn met(
         }
         if !matches!(among, Among::KeepOuts) {
             for (number, dog) in mill.dogs.iter().enumerate() {
-                meet(Fixture::Dog(number), Block::from_record(dog));
+                // In a cut the blade comes under the log's side, where a dog closes on it.
+                let closed = closed(dog, shape).filter(|_| matches!(among, Among::Dogs));
+                meet(Fixture::Dog(number), closed.unwrap_or(Block::from_record(dog)));
             }
         }
         if !matches!(among, Among::Dogs) {

@@ -152,6 +152,13 @@ fn item(scene: &Scene<'_>, course: &Course<'_>, step: &Step, drawing: &str) -> S
             escape(&step.lead.join(" "))
         );
     }
+    if !step.tail.is_empty() {
+        let _ = writeln!(
+            item,
+            "<p class=\"lead\">After it: {}</p>",
+            escape(&step.tail.join(" "))
+        );
+    }
     item.push_str("</div>\n</li>\n");
     item
 }

@@ -1,0 +1,70 @@
+//! Where the dogs stand once they are closed on a log.
+//!
+//! A profile tells a dog as a box on the bed. To close it, it is shifted across the bed until it meets the log at its own
+//! height, by no more than [`DOG_REACH`]; what it fills then reaches from its box to the log. One that would have to go further,
+//! or that stands beside no wood, is left where it is and holds nothing.
+
+use bunkside_protocol::Length;
+use bunkside_protocol::mill::Box3;
+
+use crate::geometry::{Block, Interval, Shape};
+use crate::limits::DOG_REACH;
+
+/// What a dog fills once it is closed on the log, from its box to the bark; none where it does not reach it.
+#[must_use]
+pub fn closed(dog: &Box3, shape: &Shape) -> Option<Block> {
+    let dog = Block::from_record(dog);
+    let middle = dog.travel.lo + dog.travel.length().half_floor();
+    if !shape.travel().contains(middle) {
+        return None;
+    }
+    let log = shape.rough_at(middle)?.across_in(Interval::ALL, dog.height)?;
+    let (lo, hi) = (dog.across.lo.min(log.hi), dog.across.hi.max(log.lo));
+    let further = (dog.across.lo - lo).max(hi - dog.across.hi);
+    (further.max(Length::ZERO) <= DOG_REACH).then_some(Block {
+        across: Interval::new(lo, hi),
+        ..dog
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use bunkside_protocol::{Length, Position};
+
+    use super::*;
+    use crate::replay::Setup;
+    use crate::testing::{block, powered_mill, round_log};
+
+    /// Across and further of what a dog fills that is so high, on a log of 300 mm in 5 mm of bark from 600 mm to 4 200 mm.
+    fn filled(travel: [i32; 2], across: [i32; 2], high: i32) -> Option<[i32; 2]> {
+        let (mill, mut log) = (powered_mill(), round_log(300, 3_600));
+        log.bark = Length::mm(5);
+        for station in &mut log.stations {
+            station.centre_height = Position::mm(155);
+        }
+        let setup = Setup::new(&mill, &log).unwrap();
+        let dog = block([travel[0], across[0], 0], [travel[1], across[1], high]);
+        let closed = closed(&dog, &setup.shape)?;
+        Some([closed.across.lo, closed.across.hi].map(|place| place.as_um()))
+    }
+
+    /// 20 mm above the bed the bark of 155 mm lies √(155² − 135²) = 76.158 mm out.
+    #[test]
+    fn a_dog_is_shifted_up_to_the_bark_at_its_own_height_on_either_side() {
+        assert_eq!(filled([690, 710], [130, 180], 20), Some([76_158, 180_000]));
+        assert_eq!(filled([690, 710], [-180, -130], 20), Some([-180_000, -76_158]));
+        // It stands at the log already, or in it.
+        assert_eq!(filled([690, 710], [70, 180], 20), Some([70_000, 180_000]));
+    }
+
+    /// 100 mm from the bark are within its reach, 101 mm are not; past the log's end it has none, nor as low as 2 mm high
+    /// where the bark lies 24.8 mm out.
+    #[test]
+    fn one_that_is_too_far_away_stays_where_it_is() {
+        assert!(filled([690, 710], [176, 220], 20).is_some());
+        assert_eq!(filled([690, 710], [177, 220], 20), None);
+        assert_eq!(filled([690, 710], [130, 180], 2), None);
+        assert_eq!(filled([560, 600], [70, 180], 20), None);
+        assert_eq!(filled([4_210, 4_250], [70, 180], 20), None);
+    }
+}
