@@ -4,6 +4,7 @@
 //! its length than the product may have.
 
 use bunkside_planner::geometry::{Interval, Section};
+use bunkside_planner::limits::LEAST_WASTE;
 use bunkside_planner::machine::room_over_kerf;
 use bunkside_planner::physics::body::{body, piece};
 use bunkside_planner::plan::{Board, End};
@@ -27,6 +28,8 @@ pub struct Boards {
     pub boards: Vec<BoardRow>,
     /// Columns that were to be boards and do not count.
     pub spoilt: Vec<Spoilt>,
+    /// Columns that count, and are so much larger than their product that they have to be sawn again.
+    pub larger: Vec<Spoilt>,
     /// Products of which fewer come out than are owed.
     pub owed: Vec<Owed>,
     /// Products of which none come out.
@@ -56,7 +59,7 @@ pub struct BoardRow {
     pub board_feet: f64,
 }
 
-/// A column that was to be a board and does not count.
+/// A column that is not what it was to be.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Spoilt {
     /// Number of the layer, from 1, as in the text.
@@ -65,7 +68,7 @@ pub struct Spoilt {
     pub column: usize,
     /// What the product is called.
     pub name: String,
-    /// Why not.
+    /// What it is instead.
     pub why: String,
 }
 
@@ -117,7 +120,7 @@ impl Boards {
         let regions = regions(setup, plan);
         let pieces = named(trace, &regions);
         let mut boards: Vec<BoardRow> = Vec::new();
-        let mut spoilt = Vec::new();
+        let (mut spoilt, mut larger) = (Vec::new(), Vec::new());
         let grid = setup.mill.grid;
         for region in &regions {
             let came_off = pieces
@@ -132,14 +135,18 @@ impl Boards {
                 } else {
                     Some("it does not come off as one piece".to_owned())
                 };
+                let told = |why: String| Spoilt {
+                    layer: region.layer + 1,
+                    column: region.column.unwrap_or(0) + 1,
+                    name: spec.name.clone(),
+                    why,
+                };
                 match wrong {
-                    None => count_in(&mut boards, spec, board.length, measured_from(job, board)),
-                    Some(why) => spoilt.push(Spoilt {
-                        layer: region.layer + 1,
-                        column: region.column.unwrap_or(0) + 1,
-                        name: spec.name.clone(),
-                        why,
-                    }),
+                    None => {
+                        count_in(&mut boards, spec, board.length, measured_from(job, board));
+                        larger.extend(too_large(job, region, spec).map(told));
+                    }
+                    Some(why) => spoilt.push(told(why)),
                 }
             }
         }
@@ -154,6 +161,7 @@ impl Boards {
             volume: Volume::of(setup, trace, sawn),
             boards,
             spoilt,
+            larger,
         }
     }
 
@@ -226,6 +234,21 @@ fn wrong_size(job: &Job, region: &Region, spec: &BoardSpec, grid: Length) -> Opt
         times(system, width, height),
         times(system, spec.width, spec.thickness)
     ))
+}
+
+/// What a column is larger than its product by more than is planed off, lying or on edge.
+fn too_large(job: &Job, region: &Region, spec: &BoardSpec) -> Option<String> {
+    let (width, height) = (region.across.length(), region.height.length());
+    let over = |across: Length, up: Length| (width - across).max(height - up);
+    let by = over(spec.width, spec.thickness).min(over(spec.thickness, spec.width));
+    let system = System::of(job.inches);
+    (by > LEAST_WASTE).then(|| {
+        format!(
+            "it comes out {}, larger than {}: it counts, and has to be sawn again",
+            times(system, width, height),
+            times(system, spec.width, spec.thickness)
+        )
+    })
 }
 
 /// Where along the log a board lies: from its end of what the trims leave, or of the whole log where they leave too little.

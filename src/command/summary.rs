@@ -248,6 +248,13 @@ impl Summary {
                 one.layer, one.column, one.name, one.why
             ));
         }
+        for one in &self.boards.larger {
+            let line = format!(
+                "layer {}, column {}, {}: {}",
+                one.layer, one.column, one.name, one.why
+            );
+            text.push_str(&wrapped("          warning: ", &line, 100));
+        }
         for line in self.boards.owed_lines() {
             text.push_str(&wrapped("          warning: ", &line, 100));
         }

@@ -93,3 +93,28 @@ fn a_cut_plan_that_asks_for_too_much_is_told_so() {
         "{text}"
     );
 }
+
+/// The third layer's board of 140 mm called a rail, which is 75 mm wide: it counts, and is told to be larger.
+#[test]
+fn a_board_that_is_larger_than_its_product_is_told_to_be_so() {
+    let folder = folder("larger");
+    let line = format!("plan {} -o {{}}", example("g-04"));
+    let told = |line: &str| {
+        parsed(
+            &quiet(&folder, &format!("{line} --json"), Exit::Good),
+            "bunkside-plan",
+        )
+    };
+    assert_eq!(told(&line)["larger"].as_array().unwrap().len(), 0);
+    let plan = fs::read_to_string(folder.join("plan.cut")).unwrap();
+    let plan = plan.replace("\"deck\" 3600 mm", "\"rail\" 3600 mm");
+    fs::write(folder.join("mine.cut"), plan).unwrap();
+    let line = format!("sequence {{}}/mine.cut --job {} -o {{}}/out", example("g-04"));
+    let rails = told(&line);
+    assert_eq!(rails["larger"][0]["layer"], 3);
+    assert_eq!(rails["larger"].as_array().unwrap().len(), 1);
+    let text = quiet(&folder, &line, Exit::Good);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = "warning: layer 3, column 2, rail: it comes out 140 x 50 mm, larger than 75 x 50 mm";
+    assert!(text.contains(words), "{text}");
+}
