@@ -17,7 +17,7 @@
 //!
 //! What is not chosen: the way between two strokes is always that of
 //! [`bunkside_planner::sequence::Carriage`]; layers come in the order of the plan;
-//! a kerf that is begun is finished before another.
+//! a kerf that is begun is finished before another; no stroke is looked at of which nobody can say what it frees.
 //!
 //! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in ten seconds, or the whole log took
 //! half a minute already, edges are only cut from the entry side on, and nothing is proven.

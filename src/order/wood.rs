@@ -142,7 +142,11 @@ impl<'a> Woods<'a> {
             Ok(cut) => cut,
             Err(rule) => return Outcome::Refused(rule),
         };
+        let doubts = replay.doubts();
         let step = replay.step(&Move::Cut(cut));
+        if replay.doubts() > doubts {
+            return Outcome::Refused("a thread");
+        }
         let mut history = node.history;
         let scene = Scene {
             setup,

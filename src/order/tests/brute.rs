@@ -268,6 +268,7 @@ impl<'a> Brute<'a> {
 
     /// Makes a move; whether no rule objects.
     fn tell(&self, at: &mut At<'a>, told: &Move) -> bool {
+        let doubts = at.replay.doubts();
         let step = at.replay.step(told);
         let scene = Scene {
             setup: self.setup,
@@ -278,7 +279,9 @@ impl<'a> Brute<'a> {
         // Wood that has come off already cannot be edged.
         let edges = step.before.angle == Angle::Upright;
         let in_air = edges && step.cut.is_some_and(|facts| facts.met.is_none());
-        let mut fine = step.not_judged.is_none() && !in_air;
+        // Nor is anything looked at of which nobody can say what it frees.
+        let sure = at.replay.doubts() == doubts;
+        let mut fine = step.not_judged.is_none() && !in_air && sure;
         judge(RULES, &scene.with(&at.history), &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
             fine &= warns && self.tolerated.contains(&finding.rule);
