@@ -82,6 +82,7 @@ fn what_is_only_odd_is_warned() {
     for name in [
         "butt-smaller",
         "two-units-mixed-up",
+        "ten-times-too-thick",
         "guessed-timber",
         "board-too-long",
         "thicker-than-wide",

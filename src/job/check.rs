@@ -13,6 +13,9 @@ use crate::input::Node;
 /// log comes near it (common practice, no source).
 const TAPER_UM_A_METRE: i64 = 80_000;
 
+/// Logs are hardly ever sawn so that are thicker (common practice, no source).
+const THICKEST: Length = Length::mm(1_500);
+
 fn place(root: &Node, path: &str) -> Span {
     root.get(path).map_or(root.span, |node| node.span)
 }
@@ -40,6 +43,29 @@ pub(super) fn butt(root: &Node, log: &Measured, said: &mut Vec<Diagnostic>) {
         let message = format!("the log tapers {a_metre} a metre");
         let help = "taken as written; look at the units of length, small_end and butt";
         said.push(Diagnostic::warning(place(root, "log.butt"), message).with_help(help));
+    }
+}
+
+/// Sizes that are more likely written in another unit than true: a log thicker than any that is sawn so, bark thicker than a
+/// tenth of it (common practice, no source).
+pub(super) fn sizes(root: &Node, log: &Measured, said: &mut Vec<Diagnostic>) {
+    let diameters = || log.near.into_iter().chain(log.far);
+    let (thick, thin) = (diameters().max(), diameters().min());
+    let (thick, thin) = (thick.unwrap_or(Length::ZERO), thin.unwrap_or(Length::ZERO));
+    let mut warn = |path: &str, message: String, help: &str| {
+        said.push(Diagnostic::warning(place(root, path), message).with_help(help));
+    };
+    if thick > THICKEST {
+        let help = "taken as written; look at the units of small_end and butt";
+        warn("log.butt", format!("the log is {thick} thick"), help);
+    }
+    if log.bark.times(10) > thin {
+        let message = format!("the bark is {} thick on a log of {thin}", log.bark);
+        warn(
+            "log.bark",
+            message,
+            "taken as written; look at its unit: it is measured on one side",
+        );
     }
 }
 

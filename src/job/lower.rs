@@ -32,6 +32,7 @@ pub(super) fn job(
     let state = state(root);
     let mill = mill?;
     let (measured, species, state) = (measured?, species?, state?);
+    check::sizes(root, &measured, said);
     check::bunks(root, &measured, &mill.record, said);
     let (density, timber) = timber(root, species, state, said)?;
     let energy = Energy::of(root, &mill, species, (state, timber))?;

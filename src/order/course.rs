@@ -213,6 +213,7 @@ impl<'a> Finder<'a> {
         self.chain = guess.chained(&self.chain, &across, descent);
         self.last = guess.top_under().map(|top| (level.floor, top));
         let mut woods = Woods::new(setup, carriage, level, asked.tolerated, node);
+        woods.in_doubt = asked.in_doubt;
         let stop = last_stop(setup, asked);
         let begun = self.labels.len();
         for ascending in [false, true] {

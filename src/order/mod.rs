@@ -17,7 +17,8 @@
 //!
 //! What is not chosen: the way between two strokes is always that of
 //! [`bunkside_planner::sequence::Carriage`]; layers come in the order of the plan;
-//! a kerf that is begun is finished before another; no stroke is looked at of which nobody can say what it frees.
+//! a kerf that is begun is finished before another; a stroke of which nobody can say what it frees, unless
+//! there is no order without: then what may have come free is unloaded like what has.
 //!
 //! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in ten seconds, or the whole log took
 //! half a minute already, edges are only cut from the entry side on, and nothing is proven.
@@ -71,6 +72,8 @@ pub struct Asked<'a> {
     pub tolerated: &'a [&'static str],
     /// The moves of an order that is known already: where its passes stand is looked at too.
     pub known: &'a [Move],
+    /// Whether strokes are looked at of which nobody can say what they free; so they are anyway where nothing else does.
+    pub in_doubt: bool,
 }
 
 /// An order of cuts, and what is known of it.
@@ -106,6 +109,20 @@ pub fn least_time(setup: &Setup<'_>, plan: &CutPlan<'_>, asked: &Asked<'_>) -> R
             kind: PlanErrorKind::Support(flaw),
         });
     }
+    let sure = tried(setup, plan, asked);
+    if sure.is_ok() || asked.in_doubt {
+        return sure;
+    }
+    let asked = Asked {
+        in_doubt: true,
+        ..*asked
+    };
+    // What stands in the way of sure ones tells more.
+    tried(setup, plan, &asked).or(sure)
+}
+
+/// The same of orders that are asked for, again where a whole sequence turns out to be refused.
+fn tried(setup: &Setup<'_>, plan: &CutPlan<'_>, asked: &Asked<'_>) -> Result<Ordered, PlanError> {
     let mut barred: Vec<Bar> = Vec::new();
     let mut spent = 0;
     for _ in 0..TRIALS_MAX {

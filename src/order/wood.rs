@@ -60,6 +60,8 @@ pub(super) struct Woods<'a> {
     level: Level,
     /// Rules that may warn: they warn whatever the order.
     tolerated: &'a [&'static str],
+    /// Whether a stroke is looked at of which nobody can say what it frees.
+    pub(super) in_doubt: bool,
     /// Whether what is guessed to be impossible is run all the same.
     #[cfg(test)]
     pub(super) doubted: bool,
@@ -80,6 +82,7 @@ impl<'a> Woods<'a> {
             made: HashMap::default(),
             level: level.clone(),
             tolerated,
+            in_doubt: false,
             #[cfg(test)]
             doubted: level.edges.len() < 4 || std::env::var_os("BUNKSIDE_DOUBT").is_some(),
         }
@@ -144,8 +147,10 @@ impl<'a> Woods<'a> {
         };
         let doubts = replay.doubts();
         let step = replay.step(&Move::Cut(cut));
-        if replay.doubts() > doubts {
-            return Outcome::Refused("a thread");
+        // Of what hangs by a thread nobody can say whether it came free: it is unloaded like what did.
+        let may_lie = replay.doubts() > doubts;
+        if may_lie && !self.in_doubt {
+            return Outcome::Refused("in doubt");
         }
         let mut history = node.history;
         let scene = Scene {
@@ -166,7 +171,7 @@ impl<'a> Woods<'a> {
             return Outcome::Refused("not edged");
         }
         let seconds = duration(setup, &step, replay.previous());
-        let next = self.next(&state.wood, placed, &step, facts);
+        let next = self.next(&state.wood, placed, &step, (facts, may_lie));
         let may_end = self.may_end(&replay, &history);
         self.nodes
             .entry(next)
@@ -180,14 +185,18 @@ impl<'a> Woods<'a> {
     }
 
     /// The wood after a stroke, by what it freed.
-    fn next(&self, before: &Wood, placed: &Placed, step: &Step, facts: CutFacts) -> Wood {
+    fn next(&self, before: &Wood, placed: &Placed, step: &Step, (facts, may_lie): (CutFacts, bool)) -> Wood {
         let forward = placed.angle == Angle::Flat && step.feed == Some(Feed::Forward);
         let mut next = placed.kerf.applied(before);
         if facts.freed > 0 {
             next.since = before.since.or_else(|| Some(self.level.since(before)));
             next.shallow = false;
         } else {
-            next.since = before.since;
+            next.since = if may_lie {
+                before.since.or_else(|| Some(self.level.since(before)))
+            } else {
+                before.since
+            };
             next.shallow = self.level.near_bed && (before.shallow || (forward && facts.met.is_some()));
         }
         next
