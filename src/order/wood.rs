@@ -136,8 +136,7 @@ impl<'a> Woods<'a> {
             spinning: true,
             ..state.pose
         };
-        let kerf = kerf_box(setup.mill, &pose, Interval::ALL);
-        if meets_metal(setup, kerf) {
+        if meets_metal(setup, kerf_box(setup.mill, &pose, Interval::ALL)) {
             return Outcome::Refused("metal");
         }
         let mut replay = node.replay.clone().posed(pose);
@@ -147,7 +146,7 @@ impl<'a> Woods<'a> {
         };
         let doubts = replay.doubts();
         let step = replay.step(&Move::Cut(cut));
-        // Of what hangs by a thread nobody can say whether it came free: it is unloaded like what did.
+        // Nobody can say whether that came free: it is unloaded like what did.
         let may_lie = replay.doubts() > doubts;
         if may_lie && !self.in_doubt {
             return Outcome::Refused("in doubt");
