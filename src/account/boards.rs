@@ -4,7 +4,6 @@
 //! its length than the product may have.
 
 use bunkside_planner::geometry::{Interval, Section};
-use bunkside_planner::limits::LEAST_WASTE;
 use bunkside_planner::machine::room_over_kerf;
 use bunkside_planner::physics::body::{body, piece};
 use bunkside_planner::plan::{Board, End};
@@ -20,6 +19,10 @@ use crate::job::{BoardSpec, Job, PriceBy};
 use crate::measure::System;
 use crate::planned::Planned;
 use crate::trace::Trace;
+
+/// So much is planed off a board, or shrinks away; one that is larger by more has to be sawn again (common practice, no
+/// source).
+const PLANED: Length = Length::mm(3);
 
 /// What came out of a log.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -242,7 +245,7 @@ fn too_large(job: &Job, region: &Region, spec: &BoardSpec) -> Option<String> {
     let over = |across: Length, up: Length| (width - across).max(height - up);
     let by = over(spec.width, spec.thickness).min(over(spec.thickness, spec.width));
     let system = System::of(job.inches);
-    (by > LEAST_WASTE).then(|| {
+    (by > PLANED).then(|| {
         format!(
             "it comes out {}, larger than {}: it counts, and has to be sawn again",
             times(system, width, height),

@@ -124,7 +124,8 @@ Columns run from the entry side (negative) to the exit side. Heights count from 
 its centre line. Boards are called as in the job; without a length they are as long as the log. A layer may
 ask for 1 to 20 passes.
 Holds are for: unload, re-seat, wedge log, wedge kerf, dog, knife on, knife off, measure, sweep, sharpen,
-aid on, aid off; what is asked for at one hold is done in this order, however it is listed. `bunkside plan` writes such a text; change it and hand it to `bunkside sequence`.
+aid on, aid off; what is asked for at one hold is done in this order, however it is listed. `bunkside plan`
+writes such a text; change it and hand it to `bunkside sequence`.
 ";
 
 /// The example in it is read by a test.

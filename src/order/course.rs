@@ -1,6 +1,6 @@
 //! A way through all layers.
 
-use bunkside_planner::physics::timing::walk_and_acts;
+use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::{CutPlan, Layer};
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::History;
@@ -107,10 +107,8 @@ impl<'a> Finder<'a> {
         let mut replay = Replay::new(setup, 0);
         let mut held = 0.0;
         if let Some(told) = first_hold(setup) {
-            replay.step(&told);
-            if let Move::Hold(hold) = told {
-                held = walk_and_acts(mill, hold.acts);
-            }
+            let step = replay.step(&told);
+            held = duration(setup, &step, replay.previous());
         }
         replay.step(&Move::Spin(true));
         let node = Node::new(setup, replay, History::new(floors.min()));

@@ -17,8 +17,8 @@
 //!
 //! What is not chosen: the way between two strokes is always that of
 //! [`bunkside_planner::sequence::Carriage`]; layers come in the order of the plan;
-//! a kerf that is begun is finished before another; a stroke of which nobody can say what it frees, unless
-//! there is no order without: then what may have come free is unloaded like what has.
+//! a kerf that is begun is finished before another. A stroke of which nobody can say what it frees is only looked at where
+//! there is no order without: what may have come free is then unloaded like what has.
 //!
 //! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in ten seconds, or the whole log took
 //! half a minute already, edges are only cut from the entry side on, and nothing is proven.

@@ -195,26 +195,26 @@ fn dogs(good: &Good<'_>) -> f64 {
     f64::from(good.mill().dog_hold) * f64::from(count)
 }
 
-/// Pushed aside with more than grip, slope and dogs hold at both bunks together, it is too much at one of them.
-fn feed_slides(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
+/// A flat cut, and at how many metres a second it is pushed aside with more than grip, slope and dogs that hold so much hold at
+/// both bunks together: that is too much at one of them.
+fn sliding<'g>(good: &'g Good<'_>, at_move: usize, dogs: f64) -> Option<(Met<'g>, f64)> {
     let (met, push) = of_angle(good, at_move, Angle::Flat)?;
     let (mill, log) = (good.mill(), good.setup.log);
     demands_more(mill.factors.slip)?;
     let slope = most(contacts(good)?, |wedge| wedge.slope);
     let weight = standing(good, &met.ran.before, None).weight;
-    let held = (grip(mill, log) + slope) * weight + dogs(good);
-    at_speed(good, at_move, &met, held / (TOO_NEAR * push.aside))
+    let held = (grip(mill, log) + slope) * weight + dogs;
+    Some((met, held / (TOO_NEAR * push.aside)))
+}
+
+fn feed_slides(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
+    let (met, speed) = sliding(good, at_move, dogs(good))?;
+    at_speed(good, at_move, &met, speed)
 }
 
 /// Fed until the flat blade slides it but for the dogs, and every hold at which they are closed left out.
 fn dogs_left_open(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
-    let (met, push) = of_angle(good, at_move, Angle::Flat)?;
-    let (mill, log) = (good.mill(), good.setup.log);
-    demands_more(mill.factors.slip)?;
-    let slope = most(contacts(good)?, |wedge| wedge.slope);
-    let weight = standing(good, &met.ran.before, None).weight;
-    let held = (grip(mill, log) + slope) * weight;
-    let speed = held / (TOO_NEAR * push.aside);
+    let (met, speed) = sliding(good, at_move, 0.0)?;
     let was = f64::from(met.told.speed.as_um_per_s()) * 1e-6;
     let mut spoilt = if speed > was {
         at_speed(good, at_move, &met, speed)?

@@ -27,6 +27,12 @@ pub fn closed(dog: &Box3, shape: &Shape) -> Option<Block> {
     })
 }
 
+/// What a dog fills on the bed: closed on the log, or where it stands if it does not reach it.
+#[must_use]
+pub fn filled(dog: &Box3, shape: &Shape) -> Block {
+    closed(dog, shape).unwrap_or(Block::from_record(dog))
+}
+
 #[cfg(test)]
 mod tests {
     use bunkside_protocol::{Length, Position};
@@ -36,7 +42,7 @@ mod tests {
     use crate::testing::{block, powered_mill, round_log};
 
     /// Across and further of what a dog fills that is so high, on a log of 300 mm in 5 mm of bark from 600 mm to 4 200 mm.
-    fn filled(travel: [i32; 2], across: [i32; 2], high: i32) -> Option<[i32; 2]> {
+    fn stretch(travel: [i32; 2], across: [i32; 2], high: i32) -> Option<[i32; 2]> {
         let (mill, mut log) = (powered_mill(), round_log(300, 3_600));
         log.bark = Length::mm(5);
         for station in &mut log.stations {
@@ -51,20 +57,20 @@ mod tests {
     /// 20 mm above the bed the bark of 155 mm lies √(155² − 135²) = 76.158 mm out.
     #[test]
     fn a_dog_is_shifted_up_to_the_bark_at_its_own_height_on_either_side() {
-        assert_eq!(filled([690, 710], [130, 180], 20), Some([76_158, 180_000]));
-        assert_eq!(filled([690, 710], [-180, -130], 20), Some([-180_000, -76_158]));
+        assert_eq!(stretch([690, 710], [130, 180], 20), Some([76_158, 180_000]));
+        assert_eq!(stretch([690, 710], [-180, -130], 20), Some([-180_000, -76_158]));
         // It stands at the log already, or in it.
-        assert_eq!(filled([690, 710], [70, 180], 20), Some([70_000, 180_000]));
+        assert_eq!(stretch([690, 710], [70, 180], 20), Some([70_000, 180_000]));
     }
 
     /// 100 mm from the bark are within its reach, 101 mm are not; past the log's end it has none, nor as low as 2 mm high
     /// where the bark lies 24.8 mm out.
     #[test]
     fn one_that_is_too_far_away_stays_where_it_is() {
-        assert!(filled([690, 710], [176, 220], 20).is_some());
-        assert_eq!(filled([690, 710], [177, 220], 20), None);
-        assert_eq!(filled([690, 710], [130, 180], 2), None);
-        assert_eq!(filled([560, 600], [70, 180], 20), None);
-        assert_eq!(filled([4_210, 4_250], [70, 180], 20), None);
+        assert!(stretch([690, 710], [176, 220], 20).is_some());
+        assert_eq!(stretch([690, 710], [177, 220], 20), None);
+        assert_eq!(stretch([690, 710], [130, 180], 2), None);
+        assert_eq!(stretch([560, 600], [70, 180], 20), None);
+        assert_eq!(stretch([4_210, 4_250], [70, 180], 20), None);
     }
 }

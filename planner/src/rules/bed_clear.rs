@@ -1,15 +1,16 @@
 //! # bed-clear
 //!
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
-//! wedge or a dog than the clearance, or leaves no wood under it where the log rests. A pack lies across its whole bunk and
-//! reaches up to the log; wedges stand on what carries the log, so on the pack where there is one, and rise from there by
-//! their height; a dog fills what lies between its box and the log on which it closes. The setting may allow less clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
-//! coming nearer, or into them as deep as that, warns. Trips too when the blade of a stroke would meet a wedge in a kerf:
-//! a hold drives wedges into all kerfs cut since the hold before that have wood on both sides, down to one kerf short of
-//! their bottoms, and they stay until unloading leaves no wood on one side; and when wedges go in and more kerfs are open
-//! than can be told apart. **Clears when** the layer ends higher; a kerf is wedged after its last stroke, at a hold soon
-//! after it. **Does not cover** a log that sags between its bunks: see the rule on support; nor heads of wedges that stand
-//! out of their kerfs: drive them in flush.
+//! wedge or a dog than the clearance, or leaves no wood under it where the log rests. A pack lies across its whole bunk
+//! and reaches up to the log; wedges stand on what carries the log, so on the pack where there is one, and rise from
+//! there by their height; a dog fills what lies between its box and the log on which it closes. The setting may allow
+//! less clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
+//! coming nearer, or into them as deep as that, warns. Trips too when the blade of a stroke would meet a wedge in a
+//! kerf: a hold drives wedges into all kerfs cut since the hold before that have wood on both sides, down to one kerf
+//! short of their bottoms, and they stay until unloading leaves no wood on one side; and when wedges go in and more
+//! kerfs are open than can be told apart. **Clears when** the layer ends higher; a kerf is wedged after its last
+//! stroke, at a hold soon after it. **Does not cover** a log that sags between its bunks: see the rule on support; nor
+//! heads of wedges that stand out of their kerfs: drive them in flush.
 
 use bunkside_protocol::mill::{Bunk, BunkKind};
 use bunkside_protocol::{Act, Length, Move, Position};
@@ -17,7 +18,7 @@ use bunkside_protocol::{Act, Length, Move, Position};
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
 use crate::limits::LIGAMENT;
-use crate::physics::dogs::closed;
+use crate::physics::dogs::filled;
 use crate::physics::wedges;
 
 pub(super) const RULE: Rule = Rule {
@@ -59,10 +60,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let clearance = mill.clearances.bed.max(Length::ZERO);
     let shape = &situation.setup.shape;
     let at_dog = |blade: Block| {
-        let mut dogs = mill
-            .dogs
-            .iter()
-            .map(|dog| closed(dog, shape).unwrap_or(Block::from_record(dog)));
+        let mut dogs = mill.dogs.iter().map(|dog| filled(dog, shape));
         dogs.any(|dog| dog.overlaps(blade.grown(clearance)))
     };
     if situation.blade_meets(step, at_dog, at_dog).is_some() {

@@ -1,19 +1,20 @@
 //! # hold-parked
 //!
-//! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the
-//! log, its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and
-//! disc and head are not past the log's end by the mill's clearance; when hands go to log, knife, kerf, wedges, dogs or
-//! teeth while the blade turns, to measure and to sweep too; when anything is done at a hold while a freed piece lies loose that it does not
-//! unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the blade turning
-//! or with a freed piece not unloaded. Warns when a hold fits or closes what the mill does not have, or dogs of which
-//! none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or unloads where nothing
-//! lies; when the log is wedged with a kerf open in it, which moves under the blade then; and when the sequence ends with a kerf open in what stands, which may
-//! be a part of a sequence only. **Clears when** the carriage is run out clear of the log, freed pieces are unloaded, and for
-//! such work the blade is stopped and has run down. **Does not cover** rails that are too short to run out so far:
-//! there it is enough that nothing of the blade is left in a cut at full cover, so that the disc may hang a little
-//! over the log's end; unloading while the blade turns past the log's end, which is short and the mill's own manual's to
-//! allow (a job can ask for a standing blade); in which order the acts of one hold are listed, since they are done in a
-//! fixed one; nor lock-out for repair: local codes and that manual do.
+//! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the log,
+//! its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and disc and
+//! head are not past the log's end by the mill's clearance; when hands go to log, knife, kerf, wedges, dogs or teeth
+//! while the blade turns, to measure and to sweep too; when anything is done at a hold while a freed piece lies loose
+//! that it does not unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the
+//! blade turning or with a freed piece not unloaded. Warns when a hold fits or closes what the mill does not have, or
+//! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
+//! unloads where nothing lies; when the log is wedged with a kerf open in it, which moves under the blade then; and
+//! when the sequence ends with a kerf open in what stands, which may be a part of a sequence only. **Clears when** the
+//! carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped and has run
+//! down. **Does not cover** rails that are too short to run out so far: there it is enough that nothing of the blade is
+//! left in a cut at full cover, so that the disc may hang a little over the log's end; unloading while the blade turns
+//! past the log's end, which is short and the mill's own manual's to allow (a job can ask for a standing blade); in
+//! which order the acts of one hold are listed, since they are done in a fixed one; nor lock-out for repair: local
+//! codes and that manual do.
 
 use bunkside_protocol::{Act, Acts, Length, Move};
 

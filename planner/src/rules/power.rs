@@ -1,11 +1,11 @@
 //! # power
 //!
 //! **Guards** blade and engine. **Trips when** a pass takes more power than reaches the rim, when a tooth bites more
-//! than it may, when its chip, thought solid, takes more of the gullet than it may, or when the feed in wood, through an
-//! open kerf or along a face is faster than the mill's fastest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the
-//! carriage feeds slower, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is what the
-//! log's record tells, the hard end where that is an estimate, and dull teeth and knots add to it; whoever hears the engine
-//! labour slows down.
+//! than it may, when its chip, thought solid, takes more of the gullet than it may, or when the feed in wood, through
+//! an open kerf or along a face is faster than the mill's fastest; a feed at which the teeth only rub, or below the
+//! mill's slowest, warns. **Clears when** the carriage feeds slower, or the pass bites less. **Does not cover** what
+//! the wood really takes: cutting energy is what the log's record tells, the hard end where that is an estimate, and
+//! dull teeth and knots add to it; whoever hears the engine labour slows down.
 
 use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Speed};
 

@@ -16,7 +16,7 @@ use bunkside_protocol::{Length, MillRecord, Position, Targets};
 
 use crate::geometry::{Block, Interval};
 use crate::machine::{Pose, blade_boxes, head_boxes, head_swing_boxes, outward, swing_boxes};
-use crate::physics::dogs::closed;
+use crate::physics::dogs::filled;
 use crate::replay::Setup;
 
 /// Most times that the blade is raised by what is missing before it is taken that there is no room: more than there may be
@@ -185,8 +185,12 @@ fn met(
         if !matches!(among, Among::KeepOuts) {
             for (number, dog) in mill.dogs.iter().enumerate() {
                 // In a cut the blade comes under the log's side, where a dog closes on it.
-                let closed = closed(dog, shape).filter(|_| matches!(among, Among::Dogs));
-                meet(Fixture::Dog(number), closed.unwrap_or(Block::from_record(dog)));
+                let fills = if matches!(among, Among::Dogs) {
+                    filled(dog, shape)
+                } else {
+                    Block::from_record(dog)
+                };
+                meet(Fixture::Dog(number), fills);
             }
         }
         if !matches!(among, Among::Dogs) {
