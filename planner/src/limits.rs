@@ -70,6 +70,9 @@ pub const LEAST_WASTE: Length = Length::mm(3);
 /// no source).
 pub const DOG_REACH: Length = Length::mm(100);
 
+/// How near to a closed dog there has to be wood or bark for it to hold any (common practice, no source).
+pub const DOG_BITE: Length = Length::mm(5);
+
 /// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks (common practice, no
 /// source).
 pub const LIGAMENT: Length = Length::mm(3);

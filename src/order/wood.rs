@@ -144,10 +144,9 @@ impl<'a> Woods<'a> {
             Ok(cut) => cut,
             Err(rule) => return Outcome::Refused(rule),
         };
-        let doubts = replay.doubts();
         let step = replay.step(&Move::Cut(cut));
-        // Nobody can say whether that came free: it is unloaded like what did.
-        let may_lie = replay.doubts() > doubts;
+        // Of what hangs by a thread nobody can say whether it came free: it is unloaded like what did.
+        let may_lie = replay.stock().is_in_doubt() && !replay.previous().is_in_doubt();
         if may_lie && !self.in_doubt {
             return Outcome::Refused("in doubt");
         }

@@ -62,6 +62,8 @@ pub(crate) struct Second<'a> {
     /// Which strokes in doubt run through, and how many there were.
     assumed: u8,
     pub(crate) doubts: u8,
+    /// Whether a stroke ended in the log, where the round blade leaves less than its kerf does.
+    pub(crate) ended_inside: bool,
 }
 
 /// What a stroke does: its kerf, and the wood in it and beside it.
@@ -103,6 +105,7 @@ impl<'a> Second<'a> {
             wedges: Wedges::default(),
             assumed,
             doubts: 0,
+            ended_inside: false,
         }
     }
 
@@ -241,6 +244,8 @@ impl<'a> Second<'a> {
         let Some(z) = self.settled(to, stroke) else {
             return false;
         };
+        let [near, far] = self.wood.length();
+        self.ended_inside |= [z[0], z[1]].iter().any(|end| near < *end && *end < far);
         let stroked = self.stroked(told, z, stroke);
         strokes::judge_cut(self, &stroked, to, said);
         bed::judge(self, &stroked, to, said);

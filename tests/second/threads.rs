@@ -10,6 +10,10 @@ const LIFTED: Um = 1_000;
 
 /// Whether some of the body might hang by no more than twice what the axes are true to.
 pub(crate) fn may_hang(now: &Second<'_>) -> bool {
+    // Between round ends of kerfs it is not looked for.
+    if now.ended_inside {
+        return true;
+    }
     let mill = now.ground.mill;
     let [across, height] = [&mill.across, &mill.height].map(|axis| um(axis.tolerance.as_um()).abs());
     let thread = 2 * across.max(height);

@@ -6,11 +6,15 @@
 //!
 //! The log lies on wedges where [`wedges`](super::wedges) has them stand.
 
+use bunkside_protocol::mill::DOGS_MAX;
 use bunkside_protocol::{Form, LogRecord, MillRecord, Position};
+use heapless::Vec;
 
 use super::dogs::closed;
 use super::wedges::contacts;
-use crate::geometry::{Interval, Section, Shape};
+use crate::geometry::{Block, Interval, Section, Shape};
+use crate::limits::DOG_BITE as BITE;
+use crate::stock::{Pick, Stock};
 
 /// A force and its moment about the first bunk: newtons, newton millimetres.
 #[derive(Clone, Copy, Debug, Default)]
@@ -103,8 +107,8 @@ pub(crate) struct Bed {
     pub(super) turns: bool,
     /// How much of the load on it the bed holds by grip.
     pub(super) grip: f64,
-    /// What dogs hold once they are closed, newtons, at the first and the last bunk.
-    dogs: [f64; 2],
+    /// What each dog fills across once it is closed; nothing where it does not reach the log.
+    dogs: Vec<Option<Interval>, DOGS_MAX>,
 }
 
 impl Bed {
@@ -130,7 +134,7 @@ impl Bed {
             lowest: 0.0,
             turns: false,
             grip: 0.0,
-            dogs: [0.0; 2],
+            dogs: Vec::new(),
         }
     };
 
@@ -166,32 +170,49 @@ impl Bed {
                 .fold(f64::INFINITY, libm::fmin),
             turns: log.form == Form::Round,
             grip: f64::from(grip) * 1e-3,
-            dogs: dogs(mill, shape, first, span),
+            dogs: dogs(mill, shape),
         }
     }
 
-    /// What dogs hold at the first and the last bunk, newtons: nothing while they are open.
-    pub(super) const fn dogs(&self, closed: bool) -> [f64; 2] {
-        if closed { self.dogs } else { [0.0; 2] }
+    /// What dogs hold that still have wood of the body where they close on it, newtons, each in proportion at the first and
+    /// the last bunk.
+    pub(super) fn dogs_on(&self, mill: &MillRecord, shape: &Shape, stock: &Stock) -> [f64; 2] {
+        let mut held = [0.0; 2];
+        for (dog, across) in mill.dogs.iter().zip(&self.dogs) {
+            let Some(across) = *across else { continue };
+            let dog = Block {
+                across,
+                ..Block::from_record(dog)
+            };
+            if stock.touched(shape, dog.grown(BITE), Pick::Body, true).is_none() {
+                continue;
+            }
+            let [lo, hi] = [dog.travel.lo, dog.travel.hi].map(|end| millimetres(end.as_um()));
+            let last = libm::fmin(
+                libm::fmax(((lo + hi) * 0.5 - self.first) * self.per_span, 0.0),
+                1.0,
+            );
+            let [at_first, at_last] = &mut held;
+            *at_first += f64::from(mill.dog_hold) * (1.0 - last);
+            *at_last += f64::from(mill.dog_hold) * last;
+        }
+        held
     }
 
     /// Whether closed dogs hold anything.
     pub(crate) fn has_dogs(&self) -> bool {
-        self.dogs.iter().any(|held| *held > 0.0)
+        self.dogs.iter().any(Option::is_some)
     }
 }
 
-/// What dogs hold that reach the log, each in proportion at the bunks it stands between.
-fn dogs(mill: &MillRecord, shape: &Shape, first: f64, span: f64) -> [f64; 2] {
-    let mut held = [0.0; 2];
-    for dog in mill.dogs.iter().filter_map(|dog| closed(dog, shape)) {
-        let place = (millimetres(dog.travel.lo.as_um()) + millimetres(dog.travel.hi.as_um())) * 0.5;
-        let last = libm::fmin(libm::fmax((place - first) / span, 0.0), 1.0);
-        let [at_first, at_last] = &mut held;
-        *at_first += f64::from(mill.dog_hold) * (1.0 - last);
-        *at_last += f64::from(mill.dog_hold) * last;
+fn dogs(mill: &MillRecord, shape: &Shape) -> Vec<Option<Interval>, DOGS_MAX> {
+    let mut dogs = Vec::new();
+    for dog in &mill.dogs {
+        // There is room for as many as a profile has.
+        let filled = closed(dog, shape).filter(|_| mill.dog_hold > 0);
+        let _full = dogs.push(filled.map(|filled| filled.across));
     }
-    held
+    dogs
 }
 
 /// Where the outermost carrying bunks stand.

@@ -49,8 +49,8 @@ pub(super) struct Lie {
 }
 
 impl Lie {
-    /// With the dogs closed or open.
-    pub(super) fn of(bed: &Bed, weight: &Weight, dogged: bool) -> Self {
+    /// With what dogs hold.
+    pub(super) fn of(bed: &Bed, weight: &Weight, dogs: [f64; 2]) -> Self {
         let Weight { load, across } = weight;
         let [centre, _] = &bed.centre;
         let last = load.moment * bed.per_span;
@@ -58,7 +58,7 @@ impl Lie {
             tip: [bed.reach.under(load), across - bed.middle.under(load)],
             turn: [bed.lever.under(load), across - centre.under(load)],
             ends: [load.force - last, last],
-            dogs: bed.dogs(dogged),
+            dogs,
         }
     }
 

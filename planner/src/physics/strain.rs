@@ -81,7 +81,8 @@ pub struct Pass {
     /// Where it bites; between two that bite alike there is none.
     places: Vec<Place, PLACES>,
     taken: Sum,
-    dogged: bool,
+    /// What dogs hold.
+    dogs: [f64; 2],
 }
 
 impl Pass {
@@ -115,14 +116,19 @@ impl Pass {
         let cut = taken.solid();
         let gone = Weight::of(setup, &cut);
         let before = Weight::of(setup, body);
+        let dogs = if pose.dogged {
+            bed.dogs_on(setup.mill, &setup.shape, stock)
+        } else {
+            [0.0; 2]
+        };
         let mut pass = Self {
             stroke,
             feed: setup.mill.feed(pose.angle, stroke),
-            before: Lie::of(bed, &before, pose.dogged),
-            through: Lie::of(bed, &before.less(&gone, 1.0), pose.dogged),
+            before: Lie::of(bed, &before, dogs),
+            through: Lie::of(bed, &before.less(&gone, 1.0), dogs),
             places: Vec::new(),
             taken,
-            dogged: pose.dogged,
+            dogs,
         };
         let mut last: Option<(Length, Shares)> = None;
         for going in going(
@@ -152,7 +158,7 @@ impl Pass {
                 travel,
                 unit: unit_force(setup, bite),
                 shares,
-                lie: Lie::of(bed, &before.less(&cut, going.share), pose.dogged),
+                lie: Lie::of(bed, &before.less(&cut, going.share), dogs),
                 levers: Levers::of(bed, pose.angle, [along, across, height], top),
             });
         }
@@ -170,7 +176,7 @@ impl Pass {
         let (during, place) = self.during(setup, speed);
         Strain {
             during,
-            rest: at_rest(setup, rest, self.dogged),
+            rest: at_rest(setup, rest, self.dogs),
             force: place.map_or(PassForce::NONE, |place| {
                 let tangential = place.unit * millimetres_a_second(speed);
                 PassForce::shared(setup.mill, tangential, &place.shares, self.feed)
@@ -223,10 +229,11 @@ impl Pass {
     }
 }
 
-/// How a body lies with nothing pushing it, the dogs closed or open.
+/// How a body lies with nothing pushing it, held by dogs with so many newtons at the first and the last bunk: none of them
+/// counts, but for lifting, where nothing lifts.
 #[must_use]
-pub fn at_rest(setup: &Setup<'_>, body: &Solid, dogged: bool) -> Margins {
-    let lie = Lie::of(&setup.bed, &Weight::of(setup, body), dogged);
+pub fn at_rest(setup: &Setup<'_>, body: &Solid, dogs: [f64; 2]) -> Margins {
+    let lie = Lie::of(&setup.bed, &Weight::of(setup, body), dogs);
     Least::of(lie.still(&setup.bed))
 }
 

@@ -36,7 +36,7 @@ fn pushed(mill: &MillRecord, push: f64, over_centre: f64) -> Margins {
         pressed: [push * weight.load.force; 2],
         along: [0.0; 2],
     };
-    Least::of(Lie::of(&setup.bed, &weight, false).pushed(&setup.bed, &levers, &push))
+    Least::of(Lie::of(&setup.bed, &weight, [0.0; 2]).pushed(&setup.bed, &levers, &push))
 }
 
 fn whole(setup: &Setup<'_>) -> Solid {
@@ -84,7 +84,7 @@ fn a_cylinder_turns_where_the_push_beats_its_grip() {
         let setup = Setup::new(&mill, log).unwrap();
         let mut body = whole(&setup);
         body.centroid_mm[1] += off;
-        at_rest(&setup, &body, false)
+        at_rest(&setup, &body, [0.0; 2])
     };
     // 0.5 × 200 mm and 0.3 × 200 mm against the offset; and 150 mm of reach.
     near(still(&barked, 100.0).turn, 1.0, 2e-5);
@@ -105,7 +105,7 @@ fn sliding_takes_grip_and_slope() {
             pressed: [sideways * weight.load.force; 2],
             along: [along * weight.load.force; 2],
         };
-        Least::of(Lie::of(&setup.bed, &weight, false).pushed(&setup.bed, &levers, &push)).slip
+        Least::of(Lie::of(&setup.bed, &weight, [0.0; 2]).pushed(&setup.bed, &levers, &push)).slip
     };
     near(slip(&setup, 0.5, 0.0), 1.0, 1e-12);
     near(slip(&setup, 0.0, -0.5), 1.0, 1e-12);
@@ -132,8 +132,7 @@ fn dogs_hold_where_they_stand() {
     }
     let log = timber(180, 160, 3_600);
     let setup = Setup::new(&mill, &log).unwrap();
-    let [first, last] = setup.bed.dogs(true);
-    assert_eq!(setup.bed.dogs(false), [0.0; 2]);
+    let [first, last] = setup.bed.dogs_on(&mill, &setup.shape, &setup.stock());
     near(first, 700.0, 1e-9);
     near(last, 100.0, 1e-9);
 }
@@ -146,16 +145,44 @@ fn dogs_that_do_not_reach_the_log_hold_nothing() {
         mill.dog_hold = 400;
         mill.dogs.push(crate::testing::block(min, max)).unwrap();
         let log = timber(180, 160, 3_600);
-        Setup::new(&mill, &log)
-            .unwrap()
-            .bed
-            .dogs(true)
-            .iter()
-            .sum::<f64>()
+        let setup = Setup::new(&mill, &log).unwrap();
+        let held = setup.bed.dogs_on(&mill, &setup.shape, &setup.stock());
+        held.iter().sum::<f64>()
     };
     near(held([690, 189, 0], [710, 220, 50]), 400.0, 1e-9);
     near(held([690, 191, 0], [710, 220, 50]), 0.0, 1e-9);
     near(held([4_301, 0, 0], [4_320, 20, 50]), 0.0, 1e-9);
+}
+
+/// A dog that closes at 140 mm to 155 mm, over a flat kerf at 100 mm that runs through: with the wood above it gone it holds nothing.
+#[test]
+fn dogs_hold_nothing_once_their_wood_is_gone() {
+    let mut mill = powered_mill();
+    mill.dog_hold = 400;
+    for height in [[140, 155], [30, 60]] {
+        let dog = crate::testing::block([690, 90, height[0]], [710, 120, height[1]]);
+        mill.dogs.push(dog).unwrap();
+    }
+    let log = timber(180, 160, 3_600);
+    let setup = Setup::new(&mill, &log).unwrap();
+    let mut stock = setup.stock();
+    let held = |stock: &crate::stock::Stock| {
+        let held = setup.bed.dogs_on(setup.mill, &setup.shape, stock);
+        held.iter().sum::<f64>()
+    };
+    near(held(&stock), 800.0, 1e-9);
+    let all = Interval::ALL;
+    let height = Interval::new(crate::testing::mm(100.0), crate::testing::mm(105.5));
+    let kerf = Block {
+        travel: all,
+        across: all,
+        height,
+    };
+    assert_eq!(stock.carve(&setup.shape, kerf), Ok(1));
+    // Free, it holds the log no more; unloaded, still less.
+    near(held(&stock), 400.0, 1e-9);
+    stock.unload();
+    near(held(&stock), 400.0, 1e-9);
 }
 
 /// Gauss-Legendre: a rule of n points is exact for powers up to 2 n - 1 (theorem).

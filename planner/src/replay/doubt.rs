@@ -2,7 +2,7 @@
 //! or leave a part that hangs by less wood than the axes are true to.
 //!
 //! Each end in doubt is judged both ways. So are the threads, but all of a sequence together: in one world every one holds, in
-//! the other every one breaks.
+//! the other every one breaks. Who unloads takes away in both what hangs by a thread.
 
 use bunkside_protocol::{Length, Position, Stroke};
 
@@ -43,9 +43,13 @@ impl Replay<'_> {
         })
     }
 
-    /// Takes parts that hang by a thread, from the first one on, to hang on or to come free, as is assumed.
+    /// Takes parts that hang by a thread to hang on or to come free until the next unloading, as is assumed of them all.
     pub(super) fn settle_threads(&mut self) -> Result<(), NotJudged> {
-        let breaks = self.assume()?;
+        let breaks = match self.threads_break {
+            Some(breaks) => breaks,
+            None => self.assume()?,
+        };
+        self.threads_break = Some(breaks);
         self.stock
             .say_of_threads(if breaks { Threads::Break } else { Threads::Hold });
         Ok(())

@@ -6,11 +6,11 @@ mod doubt;
 mod tests;
 
 use bunkside_protocol::mill::Axis;
-use bunkside_protocol::{Act, Angle, Feed, LogRecord, MillRecord, Move, Position, Speed, Stroke};
+use bunkside_protocol::{Act, Angle, Feed, Length, LogRecord, MillRecord, Move, Position, Speed, Stroke};
 
 pub use cutting::{CutFacts, beside};
 
-use crate::geometry::{Block, Shape, ShapeError};
+use crate::geometry::{Block, Interval, Shape, ShapeError};
 use crate::machine::{Pose, swept};
 use crate::physics::bed::Bed;
 use crate::physics::body::{Solid, Standing};
@@ -69,7 +69,9 @@ impl<'a> Setup<'a> {
         // Both kerfs that leave a web may lie off, each its own way.
         let true_to = tolerance.abs().max(self.mill.height.tolerance.abs());
         let rests = self.mill.bunks.iter().map(|bunk| bunk.travel);
-        Stock::with_thread(&self.shape, rests, true_to + true_to)
+        let thread = true_to + true_to;
+        let square = 2 * self.mill.blade.radius.wide().max(0) * thread.wide();
+        Stock::with_thread(&self.shape, rests, [thread, Length::um(square.isqrt())])
     }
 }
 
@@ -115,6 +117,8 @@ pub struct Replay<'a> {
     index: u16,
     doubts: u8,
     assumed: u8,
+    /// Whether parts that hang by a thread come free, once it has been asked.
+    threads_break: Option<bool>,
 }
 
 impl<'a> Replay<'a> {
@@ -136,6 +140,7 @@ impl<'a> Replay<'a> {
             index: 0,
             doubts: 0,
             assumed,
+            threads_break: None,
         }
     }
 
@@ -237,8 +242,7 @@ impl<'a> Replay<'a> {
             Move::Hold(hold) => {
                 step.after = before.after(hold.acts, self.setup.mill);
                 if hold.acts.contains(Act::Unload) {
-                    self.stock.unload();
-                    self.apart = true;
+                    self.unload();
                 }
             }
             Move::Cut(cut) => {
@@ -258,6 +262,31 @@ impl<'a> Replay<'a> {
         }
         self.pose = step.after;
         step
+    }
+
+    /// Takes away what is free, and breaks off what hangs by a thread.
+    fn unload(&mut self) {
+        if self.stock.is_in_doubt() {
+            // No kerf, but a look at what hangs together.
+            let corner = Interval::new(Position::MIN, Position::MIN + Length::um(1));
+            let nothing = Block {
+                travel: corner,
+                across: corner,
+                height: corner,
+            };
+            let (Setup { slices, shape, .. }, standing) = (self.setup, self.standing);
+            self.stock.say_of_threads(Threads::Break);
+            let broken = self.standing.carve(slices, shape, &mut self.stock, nothing);
+            if broken.is_err() {
+                // There are more of them than it holds: they hang on.
+                self.stock.copy_from(&self.previous);
+                self.standing = standing;
+            }
+            self.body = self.standing.solid();
+        }
+        self.stock.unload();
+        self.stock.ask_of_threads();
+        self.apart = true;
     }
 
     fn run_cut(&mut self, step: &Step, speed: Speed) -> Result<(CutFacts, Option<Strain>), NotJudged> {
@@ -327,7 +356,7 @@ impl<'a> Replay<'a> {
 
 impl CutFacts {
     /// Bite or cover at an angle, from the corner to the outermost wood.
-    pub(crate) fn depth(angle: Angle, pose: &Pose, wood: &Block) -> bunkside_protocol::Length {
+    pub(crate) fn depth(angle: Angle, pose: &Pose, wood: &Block) -> Length {
         match angle {
             Angle::Flat => pose.across - wood.across.lo,
             Angle::Upright => wood.height.hi - pose.height,

@@ -217,9 +217,9 @@ fn threads_hold_or_break_together_and_slivers_are_no_parts() {
     let twice = twice.swing(Angle::Upright).corner(45.0, 55.8).cut(270);
     assert_eq!(run(&twice, 0), (0, 1));
     assert_eq!(run(&twice, 1), (1, 1));
-    let through = hanging(0.2).unload().corner(0.0, 100.0).cut(4_530);
+    let through = hanging(0.2).corner(0.0, 100.0).cut(4_530);
     assert_eq!(run(&through, 0), (1, 1));
-    assert_eq!(run(&through, 1), (0, 1));
+    assert_eq!(run(&through, 1), (1, 1));
     // Two upright kerfs leave 0.3 mm between them, over a web of wood as wide.
     let sliver = Script::new().travel(270).corner(0.0, 100.0).cut(4_530);
     let sliver = sliver.corner(5.8, 100.0).cut(270);
@@ -252,4 +252,66 @@ fn what_would_hang_by_a_thread_is_not_said_to_come_free_or_not() {
     assert_eq!(replay.doubts(), 1);
     assert_eq!(replay.would_free(kerf), Err(NotJudged::Thread));
     assert_eq!(replay.stock().pieces().len(), 0);
+}
+
+/// Whoever unloads takes away what hangs by a thread: what stands afterwards is the same in both worlds, and so is what a later
+/// stroke meets.
+#[test]
+fn unloading_takes_away_what_hangs_by_a_thread() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let left = |assumed: u8| {
+        let mut replay = Replay::new(&setup, assumed);
+        let script = hanging(0.2)
+            .unload()
+            .swing(Angle::Flat)
+            .corner(0.0, 130.0)
+            .cut(4_530);
+        let steps: std::vec::Vec<_> = script.moves.iter().map(|told| replay.step(told)).collect();
+        let last = steps.last().unwrap();
+        assert!(last.not_judged.is_none() && last.cut.is_some_and(|facts| facts.met.is_none()));
+        assert!(replay.stock().pieces().is_empty() && !replay.stock().is_in_doubt());
+        replay.body().volume_mm3
+    };
+    // All but the part over the flat kerf up to the upright one, 95.5 mm × 54.3 mm, and the two kerfs; the thread goes with it
+    // or stays: 84.5 mm × 0.2 mm.
+    let rest = (180.0 * 160.0 - 90.0 * 5.5 - 90.0 * 54.3) * 3_600.0;
+    for assumed in [0, 1] {
+        assert!(
+            (left(assumed) - rest).abs() < 84.6 * 0.2 * 3_600.0,
+            "{}",
+            left(assumed)
+        );
+    }
+}
+
+/// A blade of 280 mm beyond the end of its full depth falls short of it by 0.4 mm after √(2 × 280 × 0.4) mm = 14.97 mm: two kerfs
+/// whose ends lie 29.9 mm apart may leave no more between them, one that stops 14.9 mm before the log's end no more there.
+#[test]
+fn what_round_ends_of_kerfs_leave_is_a_thread() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let doubts = |script: Script| {
+        let mut replay = Replay::new(&setup, 0);
+        let script = script.swing(Angle::Upright).corner(0.0, 100.0).cut(270);
+        let judged = script
+            .moves
+            .iter()
+            .all(|told| replay.step(told).not_judged.is_none());
+        assert!(judged && replay.stock().pieces().is_empty());
+        replay.doubts()
+    };
+    let flat = || Script::new().swing(Angle::Flat).travel(270).corner(0.0, 100.0);
+    for (gap, doubtful) in [(2.0, 1), (29.9, 1), (30.0, 0), (60.0, 0)] {
+        let both = flat()
+            .cut_to(2_000.0)
+            .cut(270)
+            .travel_by_air(4_530)
+            .corner(0.0, 100.0);
+        assert_eq!(doubts(both.cut_to(2_000.0 + gap).cut(4_530)), doubtful, "{gap}");
+    }
+    for (short, doubtful) in [(1.0, 1), (14.9, 1), (15.0, 0)] {
+        let back = flat().cut_to(4_200.0 - short).cut(270).travel_by_air(4_530);
+        assert_eq!(doubts(back), doubtful, "{short}");
+    }
 }

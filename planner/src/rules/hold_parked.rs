@@ -73,7 +73,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         object(warning("nothing to do", "an act", NOTHING));
     } else if !unloads {
         lying(situation, LOOSE, object);
-    } else if situation.before.pieces().is_empty() {
+    } else if situation.before.pieces().is_empty() && !situation.before.is_in_doubt() {
         object(warning("no piece lies free", "one to unload", NOWHERE));
     }
     if hold.acts.contains(Act::WedgeLog) && situation.has_open_kerf() {

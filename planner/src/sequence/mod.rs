@@ -108,8 +108,6 @@ struct Sequencer<'a, 's> {
     frees_board: bool,
     /// Whether the first board has been measured.
     measured: bool,
-    /// Whether a stroke since the last unloading left a part of which nobody can say whether it came free.
-    may_lie: bool,
 }
 
 type Done = Result<(), PlanErrorKind>;
@@ -127,7 +125,6 @@ impl<'a, 's> Sequencer<'a, 's> {
             growth: Growth::Calm,
             frees_board: false,
             measured: false,
-            may_lie: false,
         }
     }
 
@@ -206,8 +203,8 @@ impl<'a, 's> Sequencer<'a, 's> {
 
     /// Has the freed pieces taken away, if there are any, or may be.
     fn unload(&mut self) -> Done {
-        let may_lie = core::mem::take(&mut self.may_lie);
-        if self.replay.stock().pieces().is_empty() && !may_lie {
+        let stock = self.replay.stock();
+        if stock.pieces().is_empty() && !stock.is_in_doubt() {
             Ok(())
         } else {
             let acts = self.while_unloading();

@@ -383,17 +383,12 @@ impl Sequencer<'_, '_> {
         let pose = self.pose();
         let feed = self.setup.mill.feed(pose.angle, stroke);
         self.bears(&pose, feed, speed)?;
-        let doubts = self.replay.doubts();
-        // Of the parts that hang by a thread only the first one is told as a doubt.
-        let whole = kerf_box(self.setup.mill, &pose, Interval::ALL);
-        self.may_lie |= doubts > 0 && self.replay.would_free(whole) == Err(NotJudged::Thread);
         let step = self.emit(&Move::Cut(Cut {
             to: Targets::travel(to),
             speed,
             feed: Some(feed),
             release,
         }))?;
-        self.may_lie |= self.replay.doubts() > doubts;
         self.lies_still(&step)
     }
 

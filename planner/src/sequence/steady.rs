@@ -166,7 +166,7 @@ impl Sequencer<'_, '_> {
             .replay
             .would_leave(&kerfs)
             .map_err(PlanErrorKind::NotJudged)?;
-        Ok(holds(self.setup, &at_rest(self.setup, &rest, self.pose().dogged)).is_ok())
+        Ok(holds(self.setup, &at_rest(self.setup, &rest, [0.0; 2])).is_ok())
     }
 
     /// Refuses a cut whose rest does not lie still.

@@ -2,7 +2,8 @@
 //!
 //! Two cells hang together where they share a face of wood that is wider than some least. A cell that is itself no wider
 //! than that joins what stands on either side of it, face to face, and nothing that lies further along it: a plate a hair
-//! thick holds what is glued to both its sides, and not what hangs out over its edge.
+//! thick holds what is glued to both its sides, and not what hangs out over its edge. So is what two kerfs leave between
+//! their ends that nearly meet, or one that nearly runs through: the blade is round, and cuts on beyond its centre.
 
 use bunkside_protocol::Length;
 
@@ -49,6 +50,15 @@ impl Groups {
     }
 }
 
+/// Which way a cell is a plate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Plate {
+    Lies,
+    Stands,
+    /// It lies across the rails, where kerfs end.
+    Ends,
+}
+
 impl Stock {
     /// Joins what hangs together by more than `least`, where it is `asked` for.
     pub(super) fn join(
@@ -83,7 +93,7 @@ impl Stock {
         let mut thin = [false; CELLS_MAX];
         let mut any = false;
         for (slot, cell) in thin.iter_mut().zip(&self.cells) {
-            *slot = self.is_thin(cell);
+            *slot = self.plate(shape, cell).is_some();
             any |= *slot;
         }
         let is_thin = |index: usize| thin.get(index).copied().unwrap_or(false);
@@ -97,20 +107,34 @@ impl Stock {
         }
     }
 
-    /// Whether a cell is no more than a thread high or wide.
-    fn is_thin(&self, cell: &Cell) -> bool {
-        self.band(cell.band).length() <= self.thread || cell.across.length() <= self.thread
+    /// Which way a cell is a plate: no more than a thread high or wide, or so short that two kerfs that end there leave no more of
+    /// it, as round as the blade is.
+    fn plate(&self, shape: &Shape, cell: &Cell) -> Option<Plate> {
+        if self.band(cell.band).length() <= self.thread {
+            return Some(Plate::Lies);
+        }
+        if cell.across.length() <= self.thread {
+            return Some(Plate::Stands);
+        }
+        let log = shape.travel();
+        let held = cell.travel.meet(log);
+        let inner = i32::from(log.lo < held.lo) + i32::from(held.hi < log.hi);
+        (inner > 0 && held.length() <= self.cusp.times(inner)).then_some(Plate::Ends)
     }
 
     /// Joins what stands on both sides of a plate, through it.
     fn bridge(&self, shape: &Shape, groups: &mut Groups, plate: &Cell, may: &dyn Fn(usize) -> bool) {
         let height = self.band(plate.band);
-        let lies = height.length() <= self.thread;
-        let beside = |cell: &Cell, before: bool| match (lies, before) {
-            (true, true) => cell.band + 1 == plate.band,
-            (true, false) => plate.band + 1 == cell.band,
-            (false, true) => cell.band == plate.band && cell.across.hi == plate.across.lo,
-            (false, false) => cell.band == plate.band && cell.across.lo == plate.across.hi,
+        let Some(way) = self.plate(shape, plate) else {
+            return;
+        };
+        let beside = |cell: &Cell, before: bool| match (way, before) {
+            (Plate::Lies, true) => cell.band + 1 == plate.band,
+            (Plate::Lies, false) => plate.band + 1 == cell.band,
+            (Plate::Stands, true) => cell.band == plate.band && cell.across.hi == plate.across.lo,
+            (Plate::Stands, false) => cell.band == plate.band && cell.across.lo == plate.across.hi,
+            (Plate::Ends, true) => cell.band == plate.band && cell.travel.hi == plate.travel.lo,
+            (Plate::Ends, false) => cell.band == plate.band && cell.travel.lo == plate.travel.hi,
         };
         let cells = || self.cells.iter().enumerate();
         for (index, cell) in cells().filter(|(index, cell)| may(*index) && beside(cell, true)) {
@@ -119,23 +143,41 @@ impl Stock {
                 if !same || groups.root(index) == groups.root(further) {
                     continue;
                 }
-                let across = cell.across.meet(plate.across).meet(other.across);
-                let travel = cell.travel.meet(plate.travel).meet(other.travel);
-                let through = shape.any_within(travel, false, |section| {
-                    let faces = if lies {
-                        [height.lo, height.hi].map(|face| section.chord(face).map(|chord| chord.meet(across)))
-                    } else {
-                        [plate.across.lo, plate.across.hi]
-                            .map(|face| section.standing_chord(face).map(|chord| chord.meet(height)))
-                    };
-                    faces
-                        .into_iter()
-                        .all(|face| face.is_some_and(|face| face.length() > self.thread))
-                });
-                if through {
+                if self.through(shape, way, plate, height, [cell, other]) {
                     groups.join(index, further);
                 }
             }
+        }
+    }
+
+    /// Whether what stands on both sides of a plate hangs together through it.
+    fn through(
+        &self,
+        shape: &Shape,
+        way: Plate,
+        plate: &Cell,
+        height: Interval,
+        [cell, other]: [&Cell; 2],
+    ) -> bool {
+        let across = cell.across.meet(plate.across).meet(other.across);
+        let travel = cell.travel.meet(plate.travel).meet(other.travel);
+        let wide = |face: Option<Interval>| face.is_some_and(|face| face.length() > self.thread);
+        match way {
+            Plate::Lies => shape.any_within(travel, false, |section| {
+                let faces = [height.lo, height.hi];
+                faces
+                    .into_iter()
+                    .all(|face| wide(section.chord(face).map(|chord| chord.meet(across))))
+            }),
+            Plate::Stands => shape.any_within(travel, false, |section| {
+                let faces = [plate.across.lo, plate.across.hi];
+                let held = |face| section.standing_chord(face).map(|chord| chord.meet(height));
+                faces.into_iter().all(|face| wide(held(face)))
+            }),
+            Plate::Ends => [plate.travel.lo, plate.travel.hi].into_iter().all(|face| {
+                let section = shape.wood_at(face);
+                section.is_some_and(|section| holds_wood(&section, across, height))
+            }),
         }
     }
 

@@ -86,6 +86,8 @@ pub struct Stock {
     freed: u16,
     /// Wood that hangs by no more than this may hang or not.
     thread: Length,
+    /// How far beyond the end of its full depth a kerf falls short of that by no more than a thread: the blade is round.
+    cusp: Length,
     threads: Threads,
 }
 
@@ -105,14 +107,15 @@ impl Stock {
     /// resting on its whole length.
     #[must_use]
     pub fn new(shape: &Shape, rests: impl IntoIterator<Item = Position>) -> Self {
-        Self::with_thread(shape, rests, FIN)
+        Self::with_thread(shape, rests, [FIN, Length::ZERO])
     }
 
-    /// The same where nobody can say whether wood no thicker than `thread` holds a part.
+    /// The same where nobody can say whether wood no thicker than `thread` holds a part; the blade leaves as little for a `cusp`
+    /// beyond the end of its full depth.
     pub(crate) fn with_thread(
         shape: &Shape,
         rests: impl IntoIterator<Item = Position>,
-        thread: Length,
+        [thread, cusp]: [Length; 2],
     ) -> Self {
         let mut stock = Self {
             floors: Vec::new(),
@@ -121,6 +124,7 @@ impl Stock {
             rests: Vec::new(),
             freed: 0,
             thread: thread.max(FIN),
+            cusp,
             threads: if thread > FIN {
                 Threads::Unknown
             } else {
@@ -156,6 +160,12 @@ impl Stock {
         self
     }
 
+    /// Whether something may hang by a thread, or lie free.
+    #[must_use]
+    pub fn is_in_doubt(&self) -> bool {
+        self.thread > FIN && self.threads != Threads::Unknown
+    }
+
     /// Forgets what was said of such parts.
     pub(crate) fn ask_of_threads(&mut self) {
         if self.thread > FIN {
@@ -187,7 +197,7 @@ impl Stock {
         copy(&mut self.pieces, &other.pieces);
         copy(&mut self.rests, &other.rests);
         self.freed = other.freed;
-        (self.thread, self.threads) = (other.thread, other.threads);
+        (self.thread, self.cusp, self.threads) = (other.thread, other.cusp, other.threads);
     }
 
     /// The free pieces that have not been unloaded.

@@ -268,7 +268,6 @@ impl<'a> Brute<'a> {
 
     /// Makes a move; whether no rule objects.
     fn tell(&self, at: &mut At<'a>, told: &Move) -> bool {
-        let doubts = at.replay.doubts();
         let step = at.replay.step(told);
         let scene = Scene {
             setup: self.setup,
@@ -280,7 +279,7 @@ impl<'a> Brute<'a> {
         let edges = step.before.angle == Angle::Upright;
         let in_air = edges && step.cut.is_some_and(|facts| facts.met.is_none());
         // Nor is anything looked at of which nobody can say what it frees.
-        let sure = at.replay.doubts() == doubts;
+        let sure = !at.replay.stock().is_in_doubt();
         let mut fine = step.not_judged.is_none() && !in_air && sure;
         judge(RULES, &scene.with(&at.history), &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
