@@ -8,8 +8,10 @@ use bunkside_planner::stock::Pick;
 use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 use serde::Serialize;
 
+use super::kerf_wedges::{most_in, wedged_kerfs};
 use super::table::count;
 use crate::job::{GrowthStress, Job};
+use crate::measure::System;
 use crate::trace::{Trace, Traced};
 
 /// What whoever saws such timber has to look out for.
@@ -58,6 +60,9 @@ pub struct Care {
     pub knife_off: Vec<usize>,
     #[serde(skip)]
     has_knife: bool,
+    /// How many wedges are in kerfs at one time, at most.
+    #[serde(skip)]
+    most_wedges: usize,
     /// What to look out for.
     pub cautions: &'static [&'static str],
 }
@@ -113,6 +118,7 @@ impl Care {
             straighten: Vec::new(),
             knife_off: Vec::new(),
             has_knife,
+            most_wedges: most_in(&wedged_kerfs(setup, trace, System::of(job.inches))),
             cautions: &CAUTIONS,
         };
         for (at, traced) in trace.moves.iter().enumerate() {
@@ -164,9 +170,10 @@ impl Care {
         }
         if !self.wedge_kerf.is_empty() {
             lines.push(format!(
-                "wedge {} deeper than 100 mm ({}), or it closes on the blade",
+                "wedge {} deeper than 100 mm ({}), or it closes on the blade; have {} ready, for so many are in at one time",
                 count(self.wedge_kerf.len() as u64, "edging kerf"),
-                moves(&self.wedge_kerf)
+                moves(&self.wedge_kerf),
+                count(self.most_wedges as u64, "wedge")
             ));
         }
         lines

@@ -6,8 +6,10 @@
 //! | [`energy`] | how hard the timber saws, and how sure that is |
 //! | [`feeds`] | forces and margins of every cut, and what decided its stroke and feed |
 //! | [`findings`] | what the rules object to, each alone or those alike together |
+//! | [`kerf_wedges`] | wedges in kerfs that close: where each goes, and when it is taken away |
 //! | [`pieces`] | which piece is which column of the cut plan |
 //! | [`cross_cuts`] | pieces that are cross-cut into two boards, and where |
+//! | [`push`] | how hard a carriage is pushed by hand |
 //! | [`boards`] | which boards count, and where the rest of the log went |
 //! | [`care`] | what is done about growth stress, and why |
 //! | [`orders`] | how near the order of cuts comes to the least time |
@@ -24,8 +26,10 @@ pub mod cuts;
 pub mod energy;
 pub mod feeds;
 pub mod findings;
+pub mod kerf_wedges;
 pub mod orders;
 pub mod pieces;
+pub mod push;
 pub mod table;
 pub mod timeline;
 pub mod totals;

@@ -122,6 +122,17 @@ pub fn count(number: impl Into<u64>, word: &str) -> String {
     format!("{number} {word}{ending}")
 }
 
+/// `a`, `a and b`, `a, b and c`.
+#[must_use]
+pub fn listed(words: &[impl AsRef<str>]) -> String {
+    let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+    match words.as_slice() {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -153,6 +164,11 @@ mod tests {
         assert_eq!(
             table.text(2),
             "  cut  angle\n    1  flat     ½ in\n   12  upright\n"
+        );
+        assert_eq!(listed(&["unload"]), "unload");
+        assert_eq!(
+            listed(&["unload", "measure", "sweep"]),
+            "unload, measure and sweep"
         );
         assert_eq!(
             count(1_u32, "cut") + ", " + &count(0_u32, "hold"),

@@ -18,6 +18,7 @@ use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
 use crate::account::orders::OrderEntry;
+use crate::account::push::{Push, hardest};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::caution::{CAUTION, CAUTION_LINES};
@@ -50,6 +51,7 @@ pub(super) struct Summary {
     order: OrderEntry,
     stress: Option<Care>,
     second_person_cuts: usize,
+    hardest_push: Option<Push>,
     findings: Vec<FindingEntry>,
     folder: String,
     files: Vec<String>,
@@ -117,6 +119,7 @@ impl Summary {
             totals,
             stress: Care::of(planned.job, planned.setup, &planned.trace),
             second_person_cuts: second_person_cuts(&planned.trace.findings),
+            hardest_push: hardest(planned.setup, &planned.trace),
             findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
             folder: folder.path().to_string_lossy().into_owned(),
             files: folder.written().to_vec(),
@@ -152,6 +155,9 @@ impl Summary {
         let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
         line("waste", waste_words(&self.boards.volume, system));
         line("cuts", self.totals.ways_words(system));
+        if let Some(push) = &self.hardest_push {
+            line("push", push.words(system));
+        }
         line("time", self.time_words());
         line("order", self.order.words(planned.setup.mill.drive));
         line("holds", self.totals.holds_words());

@@ -10,6 +10,7 @@
 //! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
+//! | `wedging` | wedges in kerfs: where each goes, and when it is taken away |
 //! | `report` | one page with all of it, for a phone and for paper |
 //!
 //! Nothing here reads, writes or decides anything; the same sequence gives the same bytes. Drawings are seen from the
@@ -35,6 +36,7 @@ mod stand;
 mod steps;
 mod svg;
 mod timeline;
+mod wedging;
 
 use bunkside_planner::replay::Setup;
 

@@ -3,7 +3,7 @@
 use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::plan::Freeing;
 use bunkside_planner::stock::{Edge, Owner, Piece, Stock};
-use bunkside_protocol::{Angle, Length, Move};
+use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::Subject;
 use super::outline::{Window, around_of, outline, within};
@@ -235,4 +235,14 @@ pub(super) fn by(system: System, width: Length, height: Length) -> String {
 pub(super) fn bare(system: System, length: Length) -> String {
     let size = system.size(length);
     size.trim_end_matches(" mm").trim_end_matches(" in").to_owned()
+}
+/// Where a corner stands across the bed, in words.
+pub(super) fn sideways(system: System, across: Position) -> String {
+    let out = across.from_origin();
+    let size = system.size(out.abs());
+    match out.cmp(&Length::ZERO) {
+        core::cmp::Ordering::Equal => "on the centre line".to_owned(),
+        core::cmp::Ordering::Greater => format!("{size} to the exit side of the centre line"),
+        core::cmp::Ordering::Less => format!("{size} to the entry side of the centre line"),
+    }
 }

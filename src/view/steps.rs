@@ -6,11 +6,13 @@ use bunkside_planner::stock::Stock;
 use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position, Stroke};
 
 use super::Subject;
-use super::parts::{Kind, Part};
+use super::parts::{Kind, Part, sideways};
 use super::stand::{at_cut, at_hold};
+use super::wedging::Wedging;
 use crate::account::care::{looked, straightens};
 use crate::account::cuts::stroke_words;
 use crate::account::findings::second_person_moves;
+use crate::account::table::listed;
 use crate::measure::System;
 use crate::trace::Traced;
 
@@ -53,16 +55,15 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
         subject,
         parts,
         held_down: second_person_moves(&subject.trace.findings),
+        wedging: Wedging::of(subject, numbers(subject)),
     };
     let mut steps: Vec<Step> = Vec::new();
     let mut lead: Vec<String> = Vec::new();
     let mut first = 0;
     for (at, traced) in subject.trace.moves.iter().enumerate() {
         let step = match traced.step.told {
-            Move::Hold(hold) => teller.hold(traced, hold.acts),
-            Move::Cut(_) if takes_wood(&traced.step) || straightens(subject.setup, traced) => {
-                teller.cut(traced)
-            }
+            Move::Hold(hold) => teller.hold(at, traced, hold.acts),
+            Move::Cut(_) if is_step(subject, traced) => teller.cut(traced),
             _ => {
                 teller.lead(&traced.step, &mut lead);
                 continue;
@@ -100,11 +101,35 @@ fn takes_wood(step: &Moved) -> bool {
     step.not_judged.is_some() || step.cut.is_some_and(|facts| facts.met.is_some())
 }
 
+/// Whether a move is a step of its own.
+fn is_step(subject: &Subject<'_>, traced: &Traced) -> bool {
+    match traced.step.told {
+        Move::Hold(_) => true,
+        Move::Cut(_) => takes_wood(&traced.step) || straightens(subject.setup, traced),
+        Move::Go(_) | Move::Swing(_) | Move::Spin(_) => false,
+    }
+}
+
+/// The number of the step that each move is, from 1.
+fn numbers(subject: &Subject<'_>) -> Vec<Option<usize>> {
+    let mut last = 0;
+    let moves = subject.trace.moves.iter();
+    moves
+        .map(|traced| {
+            is_step(subject, traced).then(|| {
+                last += 1;
+                last
+            })
+        })
+        .collect()
+}
+
 struct Teller<'s, 'a> {
     subject: &'s Subject<'a>,
     parts: &'s [Part],
     /// The moves at which somebody holds down what comes free.
     held_down: Vec<u16>,
+    wedging: Wedging<'s, 'a>,
 }
 
 impl Teller<'_, '_> {
@@ -144,20 +169,10 @@ impl Teller<'_, '_> {
     fn blade(&self, step: &Moved) -> String {
         let pose = step.before;
         let high = self.system().size(pose.height.from_origin());
-        let across = self.sideways(pose.across);
+        let across = sideways(self.system(), pose.across);
         match pose.angle {
             Angle::Flat => format!("Blade flat, {high} above the bed, rim {across}."),
             Angle::Upright => format!("Blade upright, {across}, down to {high} above the bed."),
-        }
-    }
-
-    fn sideways(&self, across: Position) -> String {
-        let out = across.from_origin();
-        let size = self.system().size(out.abs());
-        match out.cmp(&Length::ZERO) {
-            core::cmp::Ordering::Equal => "on the centre line".to_owned(),
-            core::cmp::Ordering::Greater => format!("{size} to the exit side of the centre line"),
-            core::cmp::Ordering::Less => format!("{size} to the entry side of the centre line"),
         }
     }
 
@@ -181,20 +196,20 @@ impl Teller<'_, '_> {
         }
     }
 
-    fn hold(&self, traced: &Traced, acts: Acts) -> Step {
+    fn hold(&self, at: usize, traced: &Traced, acts: Acts) -> Step {
         let pieces: Vec<u16> = lying(&traced.before);
         let measure = looked(traced, acts).map_or("measure", |looked| looked.words());
         let mut ticks: Vec<String> = acts
             .iter()
             .flat_map(|act| match act {
                 Act::Measure => vec![capital(measure) + "."],
+                Act::WedgeKerf => self.wedging.driven(at),
                 other => self.ticks(other, &pieces),
             })
             .collect();
-        if acts.contains(Act::Unload) && self.wedged_before(traced.step.index) {
-            ticks.push(WEDGES_OUT.to_owned());
-        }
+        ticks.extend(self.wedging.taken(at, acts));
         let words: Vec<&str> = acts.iter().map(in_short).collect();
+        let words = if words.is_empty() { vec!["look"] } else { words };
         Step {
             stand: at_hold(self.subject.setup, &traced.step),
             doing: Doing::Hold,
@@ -207,13 +222,6 @@ impl Teller<'_, '_> {
             },
             ..blank()
         }
-    }
-
-    /// Whether wedges have been driven into kerfs before a move.
-    fn wedged_before(&self, index: u16) -> bool {
-        let before = |traced: &&Traced| traced.step.index < index;
-        let mut moves = self.subject.trace.moves.iter().take_while(before);
-        moves.any(|traced| matches!(traced.step.told, Move::Hold(hold) if hold.acts.contains(Act::WedgeKerf)))
     }
 
     fn ticks(&self, act: Act, pieces: &[u16]) -> Vec<String> {
@@ -319,19 +327,6 @@ pub(super) fn capital(words: &str) -> String {
     }
 }
 
-/// `a`, `a and b`, `a, b and c`.
-fn listed(words: &[&str]) -> String {
-    match words {
-        [] => "look".to_owned(),
-        [one] => (*one).to_owned(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
-    }
-}
-
-/// Of a hold at which columns between wedged kerfs may have come off.
-const WEDGES_OUT: &str =
-    "Take away the kerf wedges that stand beside no wood any more; none may lie under the next cut.";
-
 /// An act in a sentence.
 const fn in_short(act: Act) -> &'static str {
     match act {
@@ -357,10 +352,7 @@ const fn in_full(act: Act) -> &'static str {
         Act::WedgeLog => {
             "Set and tighten the wedges under the log, on the bunks or on what is packed on them."
         }
-        Act::WedgeKerf => {
-            "Drive a wedge of wood or plastic from the top into each kerf cut since the hold before, flush, and not down to its \
-             bottom, so that it does not close on the blade. Count them."
-        }
+        Act::WedgeKerf => "Wedge the kerf.",
         Act::Dog => "Close the dogs, or shift them and close them again.",
         Act::KnifeOn => "Fit the riving knife.",
         Act::KnifeOff => "Take the riving knife off.",
@@ -378,12 +370,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn words_join_as_people_say_them() {
-        assert_eq!(listed(&["unload"]), "unload");
-        assert_eq!(
-            listed(&["unload", "measure", "sweep"]),
-            "unload, measure and sweep"
-        );
+    fn a_sentence_begins_with_a_capital() {
         assert_eq!(capital("outbound, climbing"), "Outbound, climbing");
         assert_eq!(capital(""), "");
     }

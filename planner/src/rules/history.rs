@@ -4,6 +4,7 @@ use bunkside_protocol::{Act, Angle, Feed, Move, Position};
 
 use super::Scene;
 use super::wedged::Wedged;
+use crate::geometry::Block;
 use crate::stock::Edge;
 
 /// What a sequence has done so far.
@@ -84,6 +85,11 @@ impl History {
     #[must_use]
     pub const fn laid_again(&self) -> bool {
         self.laid_again
+    }
+
+    /// What wedges fill of the kerfs that hold some, and how the blade stood that cut each.
+    pub fn wedged_kerfs(&self) -> impl Iterator<Item = (Angle, Block)> {
+        self.wedged.driven()
     }
 
     /// The kerfs that hold wedges.

@@ -48,10 +48,15 @@ impl Wedged {
         self.full
     }
 
+    /// What wedges fill of the kerfs that hold some, and how the blade stood that cut each.
+    pub(super) fn driven(&self) -> impl Iterator<Item = (Angle, Block)> {
+        let wedged = self.kerfs.iter().flatten().filter(|kerf| kerf.wedged);
+        wedged.map(|kerf| (kerf.angle, kerf.block))
+    }
+
     /// Whether a box meets a wedge.
     pub(super) fn meets(&self, block: Block) -> bool {
-        let mut wedged = self.kerfs.iter().flatten().filter(|kerf| kerf.wedged);
-        wedged.any(|kerf| kerf.block.overlaps(block))
+        self.driven().any(|(_, wedge)| wedge.overlaps(block))
     }
 
     /// Takes note of a move that has been judged.

@@ -1,4 +1,5 @@
-//! The feed of a step, and where it has to be slower than the mill's fastest, what holds it down.
+//! The feed of a step, where it has to be slower than the mill's fastest, what holds it down, and how hard it is pushed by
+//! hand.
 
 use bunkside_planner::rules::by_id;
 use bunkside_protocol::{Move, Speed};
@@ -6,6 +7,7 @@ use bunkside_protocol::{Move, Speed};
 use super::super::scene::Scene;
 use super::super::steps::Step;
 use super::words::kept;
+use crate::account::push::{push, push_words};
 use crate::explain::{Course, Decided, feed_limit};
 use crate::measure::System;
 
@@ -34,7 +36,15 @@ pub(super) fn fed(scene: &Scene<'_>, course: &Course<'_>, step: &Step) -> String
         });
         ("feed slow", format!("Feed at most {feed}{held}."))
     };
-    format!("<p class=\"{class}\">{}</p>\n", kept(&words))
+    let push = moved.and_then(|moved| push(scene.subject.setup, moved));
+    let push = push.map_or_else(String::new, |newtons| {
+        let words = format!(
+            "Pushed by hand: up to {} where it meets a knot.",
+            push_words(newtons, system)
+        );
+        format!("<p class=\"feed\">{}</p>\n", kept(&words))
+    });
+    format!("<p class=\"{class}\">{}</p>\n{push}", kept(&words))
 }
 
 /// What holds a feed down.

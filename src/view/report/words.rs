@@ -13,6 +13,7 @@ use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, verdict_words};
 use crate::account::orders::OrderEntry;
+use crate::account::push::hardest;
 use crate::account::table::count;
 use crate::measure::{System, clock};
 
@@ -38,8 +39,10 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
         let energy = EnergyEntry::of(job, scene.subject.setup, trace);
         format!(" {}.", energy.words())
     });
+    let push = hardest(scene.subject.setup, trace)
+        .map_or_else(String::new, |push| format!(" Pushed {}.", push.words(system)));
     let rest = format!(
-        "{} long on mill {}. {}, {}, {}; about {}.{order}{energy}",
+        "{} long on mill {}. {}, {}, {}; about {}.{push}{order}{energy}",
         system.run_both(log.travel.length()),
         scene.subject.mill,
         count(number(Doing::Cut), "cut"),
