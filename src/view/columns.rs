@@ -10,11 +10,11 @@ use bunkside_protocol::{Angle, Length, Move, Position};
 use super::plot::{Mark, Panel, broken};
 use super::scene::Scene;
 use super::steps::capital;
-use super::svg::{Anchor, Path, WIDE, document as alone, escape, inline, run_of, text};
+use super::svg::{Anchor, Path, TINY, WIDE, document as alone, escape, inline, num, run_of, text};
 use crate::account::feeds::{Factors, figure};
 use crate::columns::{Column, Saw, held};
 
-const LEFT: f64 = 138.0;
+const LEFT: f64 = 150.0;
 const RIGHT: f64 = 20.0;
 /// Height of a panel, and of the room over it for figures.
 const PANEL: f64 = 150.0;
@@ -23,8 +23,10 @@ const OVER: f64 = 44.0;
 const WITH_FIGURES: usize = 13;
 /// With no more than so many it is written out what the figures count.
 const WRITTEN_OUT: usize = 5;
+/// Between two marks so far apart a figure has room.
+const ROOM: f64 = 50.0;
 /// How many letters a line holds.
-const LETTERS: usize = 90;
+const LETTERS: usize = 78;
 
 /// The wood between two flat kerfs.
 struct Face {
@@ -161,16 +163,29 @@ fn figures(panel: &Panel, during: &[f64], rest: &[f64], wanted: f64) -> String {
             figure(margin)
         };
         let both = [during, rest].map(|margins| margins.get(column).copied());
-        let place = beside(panel, both, wanted, run_of(&words, 24.0));
+        let place = beside(panel, both, wanted, run_of(&words, TINY));
         let place = [x + place[0], place[1]];
         let class = if margin < wanted { "tiny now" } else { "tiny" };
+        if margin < wanted {
+            let half = run_of(&words, TINY) / 2.0 + 6.0;
+            let ([x, y], wide) = (place, 2.0 * half);
+            let (x, y) = (x - half, y - 25.0);
+            let paper = format!(
+                r#"<rect class="paper" x="{}" y="{}" width="{}" height="30"/>"#,
+                num(x),
+                num(y),
+                num(wide)
+            );
+            drawn.push_str(&paper);
+        }
         drawn.push_str(&text(class, Anchor::Middle, place, &words));
     }
     drawn
 }
 
 /// Where the lesser of two margins is told, from the middle of its column on: on the outer side of its own mark where a column
-/// is that wide, else below it, clear of the line of what is demanded; over it where it is the only one.
+/// is that wide, else below it, or over it or both where it would come on the line of what is demanded; over it where it is the
+/// only one. One that is less than is demanded stands in the hatched part, and no other does.
 fn beside(panel: &Panel, both: [Option<f64>; 2], wanted: f64, run: f64) -> [f64; 2] {
     let [during, rest] = both.map(|margin| margin.unwrap_or(f64::INFINITY));
     let (way, margin) = if during <= rest {
@@ -179,15 +194,25 @@ fn beside(panel: &Panel, both: [Option<f64>; 2], wanted: f64, run: f64) -> [f64;
         (1.0, rest)
     };
     let x = way * panel.beside();
+    let line = panel.up(wanted);
+    if margin < wanted {
+        return [x, line + 28.0];
+    }
     if during.is_infinite() || rest.is_infinite() {
-        return [x, panel.up(margin.max(wanted)) - 14.0];
+        return [x, panel.up(margin) - 14.0];
     }
     if 2.0 * (run + 30.0) < panel.step() {
-        return [x + way * (run / 2.0 + 14.0), panel.up(margin) + 8.0];
+        let beside = (panel.up(margin) + 8.0).min(line - 8.0);
+        return [x + way * (run / 2.0 + 14.0), beside];
     }
-    let (under, line) = (panel.up(margin) + 32.0, panel.up(wanted));
-    let clear = under < line - 6.0;
-    [x, if clear { under } else { under.max(line + 28.0) }]
+    let under = panel.up(margin) + 34.0;
+    let [own, other] = [margin, during.max(rest)].map(|margin| panel.up(margin));
+    let y = match under < line - 6.0 {
+        true => under,
+        false if own - other > ROOM => own - 14.0,
+        false => other - 16.0,
+    };
+    [x, y]
 }
 
 /// How many columns have been taken, below the panels.
@@ -222,7 +247,7 @@ fn key(words: Option<&str>) -> (String, f64) {
         sample.mark(&mut path, [x + 10.0, 82.0], mark);
         drawn.push_str(&path.element(class));
         drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 90.0], words));
-        x += 44.0 + run_of(words, 24.0) + 16.0;
+        x += 44.0 + run_of(words, TINY) + 16.0;
     }
     let mut line = Path::new();
     line.line([x, 82.0], [x + 40.0, 82.0]);
@@ -230,7 +255,7 @@ fn key(words: Option<&str>) -> (String, f64) {
     drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 90.0], "limit"));
     let mut y = 104.0;
     for words in words.map(|words| broken(words, LETTERS)).unwrap_or_default() {
-        y += 30.0;
+        y += 34.0;
         drawn.push_str(&text("tiny soft", Anchor::Start, [24.0, y], &words));
     }
     (drawn, y + 6.0)
@@ -346,13 +371,26 @@ mod tests {
         let alone = beside(&panel, [Some(2.0), Some(f64::INFINITY)], 1.2, 50.0);
         assert_eq!(alone, [-panel.beside(), panel.up(2.0) - 14.0]);
         let many = Panel { count: 13, ..panel };
-        for (during, rest) in [(6.0, 9.0), (1.3, 9.0), (9.0, 0.9)] {
+        let figure = |during, rest| {
             let [x, y] = beside(&many, [Some(during), Some(rest)], 1.2, 50.0);
             assert_eq!(x < 0.0, during < rest, "on the side of its mark");
-            assert!(
-                y > many.up(f64::min(during, rest)) + 20.0,
-                "below the lesser: {y}"
-            );
-        }
+            y
+        };
+        let line = many.up(1.2);
+        assert!(figure(6.0, 9.0) > many.up(6.0) + 20.0, "below the lesser");
+        let between = figure(1.3, 9.0);
+        assert!(
+            between < many.up(1.3) - 10.0 && between > many.up(9.0) + 30.0,
+            "over its own mark"
+        );
+        assert!(
+            figure(2.0, 2.5) < many.up(2.5) - 10.0,
+            "over both, clear of the limit"
+        );
+        let refused = figure(9.0, 0.9);
+        assert!(
+            refused > line + 25.0 && refused < many.foot,
+            "in the hatched part"
+        );
     }
 }

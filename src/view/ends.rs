@@ -174,7 +174,7 @@ fn label(scene: &Scene<'_>, plane: &Plane, part: &Part, place: &Place) -> String
 }
 
 /// A number smaller than this stands beside the log, with a line to its piece.
-const SMALLEST: f64 = 27.0;
+const SMALLEST: f64 = 28.0;
 
 /// Where the number of a piece stands in a section.
 #[derive(Clone, Copy, Debug)]

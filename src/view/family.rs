@@ -4,7 +4,7 @@ use bunkside_planner::physics::margins::Margins;
 use bunkside_protocol::MillRecord;
 
 use super::plot::{Mark, Panel, broken};
-use super::svg::{Anchor, Path, WIDE, document, run_of, text};
+use super::svg::{Anchor, Path, TINY, WIDE, document, run_of, text};
 use crate::columns::Column;
 
 const LEFT: f64 = 178.0;
@@ -14,9 +14,9 @@ const PANEL: f64 = 132.0;
 /// From one row to the next.
 const ROW: f64 = PANEL + 62.0;
 /// Where the first row begins.
-const TOP: f64 = 372.0;
+const TOP: f64 = 440.0;
 /// How many letters a line holds.
-const LETTERS: usize = 90;
+const LETTERS: usize = 78;
 const TITLE: &str = "How many times over logs would be held: what the statics compute";
 const TOLD: &str = "This is no leave to go on: only the statics are asked, not the other rules, which may refuse sooner. The \
 columns of the lowest layer are taken one after the other; a mark is holding force over driving force, the lesser of in its \
@@ -103,14 +103,14 @@ fn key() -> String {
         sample.mark(&mut path, [x + 10.0, 82.0], mark);
         drawn.push_str(&path.element(class));
         drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 90.0], words));
-        x += 44.0 + run_of(words, 24.0) + 24.0;
+        x += 44.0 + run_of(words, TINY) + 24.0;
     }
     let mut line = Path::new();
     line.line([x, 82.0], [x + 40.0, 82.0]);
     drawn.push_str(&line.element("demand"));
     drawn.push_str(&text("tiny", Anchor::Start, [x + 52.0, 90.0], "limit"));
     for (line, words) in broken(TOLD, LETTERS).iter().enumerate() {
-        let place = [24.0, 134.0 + 30.0 * line as f64];
+        let place = [24.0, 134.0 + 34.0 * line as f64];
         drawn.push_str(&text("tiny soft", Anchor::Start, place, words));
     }
     for (way, name) in WAYS.into_iter().enumerate() {

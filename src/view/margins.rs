@@ -10,12 +10,12 @@ use libm::log;
 use super::plot::{broken, limit};
 use super::scene::Scene;
 use super::steps::capital;
-use super::svg::{Anchor, Path, WIDE, document as alone, escape, inline, num, run_of, text};
+use super::svg::{Anchor, Path, TINY, WIDE, document as alone, escape, inline, num, run_of, text};
 use crate::account::cuts::stroke_words;
 use crate::account::energy::Estimated;
 use crate::account::feeds::{Factors, Held, figure};
 
-const LEFT: f64 = 138.0;
+const LEFT: f64 = 150.0;
 const RIGHT: f64 = 20.0;
 /// Height of a strip, and of the room over it for figures.
 const STRIP: f64 = 150.0;
@@ -26,7 +26,7 @@ const FAR: f64 = 3.0;
 /// Room for arrows and numbers below the strips of a row.
 const NUMBERS: f64 = 104.0;
 /// How many letters a line of the key holds.
-const LETTERS: usize = 90;
+const LETTERS: usize = 78;
 /// At most so many cuts stand in a row, each with its figures.
 const IN_A_ROW: usize = 13;
 /// With more rows than this, more cuts stand in a row, and only the least figure of a strip is told.
@@ -75,8 +75,8 @@ pub(super) fn document(scene: &Scene<'_>) -> String {
     let picture = Picture::of(scene);
     let (mut body, mut y) = picture.key();
     for words in broken(&picture.told(), LETTERS) {
-        y += 30.0;
-        body.push_str(&text("tiny soft", Anchor::Start, [24.0, y - 30.0], &words));
+        y += 34.0;
+        body.push_str(&text("tiny soft", Anchor::Start, [24.0, y - 34.0], &words));
     }
     for row in picture.rows() {
         body.push_str(&format!(r#"<g transform="translate(0 {})">{row}</g>"#, num(y)));
@@ -207,7 +207,7 @@ impl Picture {
             bar.rect([x, 66.0], [x + 20.0, 94.0]);
             drawn.push_str(&bar.element(class));
             drawn.push_str(&text("tiny", Anchor::Start, [x + 32.0, 90.0], words));
-            x += 44.0 + run_of(words, 24.0) + 10.0;
+            x += 44.0 + run_of(words, TINY) + 10.0;
         }
         let mut line = Path::new();
         line.line([x, 80.0], [x + 40.0, 80.0]);
@@ -322,7 +322,7 @@ impl Strip {
             }
             if margin < self.wanted {
                 let wide = if spread.figures {
-                    run_of(&figure(margin), 24.0) / 2.0 + 5.0
+                    run_of(&figure(margin), TINY) / 2.0 + 5.0
                 } else {
                     (spread.width * 0.25).min(11.0) + 3.0
                 };

@@ -155,6 +155,9 @@ pub(super) fn head([x, y]: Place, [dx, dy]: Place, length: f64) -> Vec<Place> {
     ]
 }
 
+/// The size of `tiny` lettering: 7.5 pt on paper in a drawing 94.5 mm wide, two side by side on A4.
+pub(super) const TINY: f64 = 28.0;
+
 /// How wide lettering of a size runs, about.
 pub(super) fn run_of(words: &str, size: f64) -> f64 {
     words.chars().map(|_| 0.56 * size).sum()

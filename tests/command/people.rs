@@ -48,6 +48,45 @@ fn that_a_second_person_is_needed_stands_near_the_top() {
     assert_eq!(parsed(&told, "bunkside-plan")["second_person_cuts"], 0);
 }
 
+/// 33 N/mm² × 5 mm × 125 mm × 385 mm/s = 7 941 W are 136.9 N at 58 m/s; over the arc of a blade of 230 mm they come to
+/// 1 − 125/460 of that along the rails, and 1.5 times as much where it meets a knot: 149.6 N.
+#[test]
+fn the_hardest_push_by_hand_is_told() {
+    let folder = planned("push", "p-07");
+    let plan = format!("plan {} -o {{}}", example("p-07"));
+    let told = parsed(
+        &quiet(&folder, &format!("{plan} --json"), Exit::Good),
+        "bunkside-plan",
+    );
+    let push = &told["hardest_push"];
+    let newtons = push["n"].as_f64().unwrap();
+    assert!((newtons - 149.55).abs() < 0.1, "{newtons}");
+    assert_eq!(
+        (push["cut"].as_u64(), push["move"].as_u64()),
+        (Some(35), Some(131))
+    );
+    let report = fs::read_to_string(folder.join("report.html")).unwrap();
+    let report = report.replace('\u{a0}', " ");
+    let card = report.split("move 131, cut 35<").nth(1).unwrap();
+    let card = card.split("</li>").next().unwrap();
+    assert!(card.contains("Pushed by hand: up to 150 N (15 kg of weight) where it meets a knot."));
+    let summary = quiet(&folder, &plan, Exit::Good);
+    assert!(
+        summary.contains("hardest at cut 35: by hand up to 150 N"),
+        "{summary}"
+    );
+
+    let powered = planned("push", "g-04");
+    let plan = format!("plan {} -o {{}} --json", example("g-04"));
+    let told = parsed(&quiet(&powered, &plan, Exit::Good), "bunkside-plan");
+    assert!(told["hardest_push"].is_null());
+    assert!(
+        !fs::read_to_string(powered.join("report.html"))
+            .unwrap()
+            .contains("Pushed")
+    );
+}
+
 /// A cut in air and one that stands still have no forces; they are not passed over in silence.
 #[test]
 fn cuts_without_forces_are_named() {

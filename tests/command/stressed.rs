@@ -4,10 +4,12 @@ use std::fs;
 use std::path::Path;
 
 use bunkside::account::care::{CAUTIONS, Care, Looked, straightens};
+use bunkside::account::kerf_wedges::{most_in, wedged_kerfs};
 use bunkside::account::totals::Totals;
 use bunkside::command::Exit;
 use bunkside::diagnostic::Source;
 use bunkside::job::{self, GrowthStress, Job};
+use bunkside::measure::System;
 use bunkside::planned::{Planned, lay_out};
 use bunkside::trace::Traced;
 use bunkside_planner::audit::Verdict;
@@ -187,6 +189,51 @@ fn deep_edging_kerfs_are_wedged_with_the_blade_standing() {
         }
         assert_eq!(wedged, 5);
     });
+}
+
+/// Three wedges go into each kerf, which is as long as the log of 3.06 m: 0.3 m from either end, and halfway. They come out
+/// where an unloading takes the wood away on one side, and no stroke meets them before that.
+#[test]
+fn cards_say_where_each_kerf_wedge_goes_and_when_it_comes_out() {
+    let folder = planned("stressed-wedges", "e-09");
+    let report = fs::read_to_string(folder.join("report.html")).unwrap();
+    let report = report.replace('\u{a0}', " ");
+    with_beech(|planned| {
+        let moves = &planned.trace.moves;
+        let kerfs = wedged_kerfs(planned.setup, &planned.trace, System::Metric);
+        let driven: Vec<usize> = kerfs.iter().map(|kerf| kerf.driven).collect();
+        let holds: Vec<usize> = (0..moves.len())
+            .filter(|at| holds_for(&moves[*at], Act::WedgeKerf))
+            .collect();
+        assert_eq!(driven, holds);
+        for kerf in &kerfs {
+            let out = kerf.out.unwrap();
+            assert!(holds_for(&moves[out], Act::Unload) && out > kerf.driven);
+            let cut = moves[kerf.cut].step;
+            assert_eq!(
+                (cut.before.angle, cut.before.across),
+                (Angle::Upright, kerf.place())
+            );
+            let meets = |traced: &Traced| {
+                let cut = traced.step.cut;
+                cut.is_some_and(|facts| facts.kerf.overlaps(kerf.block))
+            };
+            assert!(!moves[kerf.driven..out].iter().any(meets));
+            let places: Vec<i32> = kerf.places.iter().map(|place| place.as_um() / 1_000).collect();
+            assert_eq!(places, [300, 1_550, 2_750]);
+        }
+        assert_eq!(most_in(&kerfs), 9);
+    });
+    assert_eq!(
+        report
+            .matches("3 wedges, 0.3 m, 1.55 m and 2.75 m from the log's near end")
+            .count(),
+        5
+    );
+    assert_eq!(report.matches("Take the 3 wedges out of").count(), 5);
+    assert!(report.contains("Count them: now 9 wedges are in, in 3 kerfs."));
+    assert!(report.contains("have 9 wedges ready"));
+    assert_eq!(report.matches("no wedge is left in").count(), 2);
 }
 
 /// Where nobody asks for a blade that stands while pieces are taken away, it turns then and at no other hold; what it takes

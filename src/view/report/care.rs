@@ -12,8 +12,7 @@ const PRACTICE: &str =
     "What is done about growth stress: common practice, no source. The mill's manual comes first.";
 
 /// Where the page says of it at every step.
-const HEADLINE: &str =
-    "<p class=\"second\">Growth stress is high: what that takes stands before the first step.</p>\n";
+const HEADLINE: &str = "<p class=\"second\">Growth stress is high: what that takes stands after the setting of the log, before the first step.</p>\n";
 
 fn of(scene: &Scene<'_>) -> Option<Care> {
     let subject = &scene.subject;
@@ -37,10 +36,10 @@ pub(super) fn care(scene: &Scene<'_>) -> String {
     for line in care.lines() {
         let _ = writeln!(section, "<li>{}.</li>", kept(&capital(&line)));
     }
-    section.push_str("</ul>\n");
+    section.push_str("</ul>\n<div>\n");
     for caution in care.cautions {
         let _ = writeln!(section, "<p class=\"flaw\">{}</p>", kept(caution));
     }
-    let _ = write!(section, "<p class=\"soft\">{PRACTICE}</p>\n</section>\n");
+    let _ = write!(section, "<p class=\"soft\">{PRACTICE}</p>\n</div>\n</section>\n");
     section
 }

@@ -52,8 +52,8 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     let _ = write!(
         page,
         "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{}</li>\n</ol>\n<ol>\n",
-        care(scene),
-        sheet(scene)
+        sheet(scene),
+        care(scene)
     );
     let trace = scene.subject.trace;
     let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
