@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use bunkside_planner::audit::{Verdict, audit};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Setup, Step};
-use bunkside_planner::rules::Finding;
+use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::stock::{Piece, Stock};
 use bunkside_protocol::Move;
 
@@ -86,6 +86,18 @@ impl Trace {
             verdict,
             passes_to: OnceLock::new(),
         }
+    }
+
+    /// Adds what somebody else objects to.
+    pub fn object(&mut self, findings: Vec<Finding>) {
+        for finding in findings {
+            self.verdict = match (finding.objection.severity, self.verdict) {
+                (Severity::Refuse, _) | (_, Verdict::Refused) => Verdict::Refused,
+                (Severity::Warn, Verdict::Pass | Verdict::Warned) => Verdict::Warned,
+            };
+            self.findings.push(finding);
+        }
+        self.findings.sort_by_key(|finding| finding.index);
     }
 
     /// How long the whole sequence takes, seconds.

@@ -17,6 +17,7 @@ mod people;
 mod process;
 mod strangers;
 mod stressed;
+mod wanted;
 mod wedges;
 
 use std::ffi::OsString;

@@ -13,6 +13,7 @@
 //! | [`boards`] | which boards count, and where the rest of the log went |
 //! | [`care`] | what is done about growth stress, and why |
 //! | [`orders`] | how near the order of cuts comes to the least time |
+//! | [`wanted`] | what a job asks of a sequence beyond the rules |
 //! | [`totals`] | ways, times, strokes, holds |
 //! | [`timeline`] | when what happens |
 //! | [`table`] | columns of text |
@@ -33,3 +34,4 @@ pub mod push;
 pub mod table;
 pub mod timeline;
 pub mod totals;
+pub mod wanted;

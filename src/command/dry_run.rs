@@ -56,7 +56,7 @@ struct FreedEntry {
 fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let subject = Subject::read(arguments, said)?;
     let setup = subject.setup()?;
-    let trace = Trace::run(&setup, &subject.moves);
+    let trace = subject.judged(&setup);
     let report = Report {
         format: "bunkside-dry-run",
         version: 1,

@@ -15,7 +15,6 @@ use crate::caution::CAUTION;
 use crate::cli::{Arguments, Opt, Verb};
 use crate::diagnostic::nearest;
 use crate::export::{Figures, binary, hex, json};
-use crate::trace::Trace;
 
 /// Which form.
 pub const AS: Opt = Opt {
@@ -78,7 +77,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         spared(path, arguments)?;
     }
     let setup = subject.setup()?;
-    let trace = Trace::run(&setup, &subject.moves);
+    let trace = subject.judged(&setup);
     if trace.verdict == Verdict::Refused && form != Form::Json {
         let text = format!(
             "bunkside: not exported, {}\n{}    help: `bunkside audit` tells more; --as json shows the moves all the same\n",

@@ -11,6 +11,7 @@ use super::making::HABIT;
 use super::problem::Problem;
 use super::{Failure, Said, files, making};
 use crate::account::pieces::{called, named, regions};
+use crate::account::wanted::Wanted;
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::OwnedPlan;
 use crate::explain::Names;
@@ -20,6 +21,7 @@ use crate::measure::System;
 use crate::mill::Profile;
 use crate::moves_json;
 use crate::planned::lay_out;
+use crate::trace::Trace;
 
 /// A job that brings mill and log.
 pub(super) const JOB: Opt = Opt {
@@ -56,6 +58,8 @@ pub(super) struct Subject {
     pub(super) log: LogRecord,
     /// How hard it saws, where a job tells whence that is known.
     pub(super) energy: Option<Energy>,
+    /// What a job asks of the moves beyond the rules.
+    pub(super) wanted: Option<Wanted>,
     pub(super) moves: Vec<Move>,
     pub(super) system: System,
     /// What the pieces are called, where the cut plan is known.
@@ -109,12 +113,15 @@ struct Log {
     record: LogRecord,
     /// How hard it saws, where a job tells whence that is known.
     energy: Option<Energy>,
+    /// What a job asks of the moves beyond the rules.
+    wanted: Option<Wanted>,
     system: System,
 }
 
 impl Log {
     fn of(job: Job) -> Self {
         Self {
+            wanted: Some(Wanted::of(&job)),
             name: job.name,
             named: true,
             record: job.log,
@@ -144,12 +151,13 @@ impl Subject {
         let log = place.log.as_ref().filter(|log| log.named);
         let names = [log.map(|log| log.name.as_str()), Some(&*place.mill_name)];
         handed.compare(path, names, said);
-        let (name, log, energy, system) = match (place.log, handed.stored) {
+        let (name, log, energy, wanted, system) = match (place.log, handed.stored) {
             (
                 Some(Log {
                     name,
                     record,
                     energy,
+                    wanted,
                     system,
                     ..
                 }),
@@ -161,9 +169,9 @@ impl Subject {
                         path.display()
                     ));
                 }
-                (name, record, energy, system)
+                (name, record, energy, wanted, system)
             }
-            (None, Some(stored)) => ("its own log".to_owned(), stored.log, None, System::Metric),
+            (None, Some(stored)) => ("its own log".to_owned(), stored.log, None, None, System::Metric),
             (None, None) => {
                 return Err(Failure::wrong(
                     "these moves bring no log",
@@ -177,6 +185,7 @@ impl Subject {
             mill: place.mill,
             log,
             energy,
+            wanted,
             moves: handed.moves,
             system,
             names: Names::new(),
@@ -232,6 +241,7 @@ impl Subject {
             mill: job.mill.clone(),
             log: job.log.clone(),
             energy: Some(job.energy),
+            wanted: Some(Wanted::of(job)),
             system: System::of(job.inches),
             moves: planned.moves,
         })
@@ -241,6 +251,15 @@ impl Subject {
     pub(super) fn setup(&self) -> Result<Setup<'_>, Failure> {
         Setup::new(&self.mill, &self.log)
             .map_err(|error| Failure::wrong(&format!("this log has no shape: {error}"), "measure it again"))
+    }
+
+    /// The moves as they run, judged by the rules and by what the job asks beyond them.
+    pub(super) fn judged(&self, setup: &Setup<'_>) -> Trace {
+        let mut trace = Trace::run(setup, &self.moves);
+        if let Some(wanted) = &self.wanted {
+            trace.object(wanted.missed(setup, &trace));
+        }
+        trace
     }
 }
 
@@ -283,6 +302,7 @@ fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
         named: false,
         record,
         energy: None,
+        wanted: None,
         system: System::Metric,
     };
     if bytes.starts_with(&MAGIC) {

@@ -21,7 +21,7 @@ use bunkside_protocol::{Act, Acts, Angle, Drive, Hold, Length, Move, Position};
 use super::json::parsed;
 use super::{example, folder, planned, quiet};
 
-fn read(name: &str) -> Job {
+pub(super) fn read(name: &str) -> Job {
     let load = |path: &Path| fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path));
     let path = example(name);
     let text = load(Path::new(&path)).unwrap();
@@ -33,7 +33,7 @@ fn read(name: &str) -> Job {
 }
 
 /// The stressed beech log, as it is planned.
-fn with_beech<T>(use_it: impl FnOnce(&Planned<'_>) -> T) -> T {
+pub(super) fn with_beech<T>(use_it: impl FnOnce(&Planned<'_>) -> T) -> T {
     let job = read("e-09");
     let setup = Setup::new(&job.mill, &job.log).unwrap();
     let plan = lay_out(&job, &setup).unwrap();

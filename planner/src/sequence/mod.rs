@@ -34,7 +34,7 @@ pub use faces::Faces;
 pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
 pub use room::Fixture;
 pub use steady::{fastest_steady, feed_of, holds};
-pub use stress::Growth;
+pub use stress::{Growth, WEDGED};
 
 use crate::machine::Pose;
 use crate::physics::support::flaws;

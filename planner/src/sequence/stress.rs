@@ -26,7 +26,7 @@ use crate::plan::Column;
 use crate::stock::Pick;
 
 /// Edging kerfs deeper than this close on the blade.
-const WEDGED: Length = Length::mm(100);
+pub const WEDGED: Length = Length::mm(100);
 
 /// By how much two straightening strokes over one wide face overlap.
 const OVERLAP: Length = Length::mm(20);
