@@ -24,8 +24,21 @@ pub const WEDGED_MAX: usize = 40;
 /// millimetre, and a fin this thin does not hold a board.
 pub const FIN: Length = Length::um(50);
 
-/// A freed part that is narrower or thinner than this is sawdust, not a piece.
+/// A freed part that is narrower or thinner than this is sawdust, not a piece, unless it is a sheet.
 pub const CRUMB: Length = Length::mm(1);
+
+/// The least section of a sheet that thin, square micrometres, so 20 mm²: it lies loose, and is thrown like any piece (common
+/// practice, no source).
+pub const SHRED: i64 = 20_000_000;
+
+/// A part in a smaller box than this is too small to be asked by what it hangs: 20 cm³, square millimetres times
+/// micrometres.
+pub const SCRAP: i64 = 20_000_000;
+
+/// A part that hangs by less wood than this, square micrometres, so 500 mm², hangs by a thread. Green softwood bears about
+/// 2 N/mm² across the grain (Wood Handbook, table of tension perpendicular to grain, from memory): this bears 1 kN where the
+/// pull is straight, several times what a pass pushes with, and a slab levers at it.
+pub const JOINT: i64 = 500_000_000;
 
 /// How far beside a kerf wood is looked for when cover is measured.
 pub const BESIDE: Length = Length::mm(1);

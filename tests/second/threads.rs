@@ -8,7 +8,10 @@ use super::wood::{Um, Wood, meet};
 /// How far a worn log may rest over where it did: by what is worn off its underside.
 const LIFTED: Um = 1_000;
 
-/// Whether some of the body might hang by no more than twice what the axes are true to.
+/// Wood that holds surely is at least so large, square millimetres: where it is only as wide as a thread, it is long.
+const LARGE: Um = 500;
+
+/// Whether some of the body might hang by no more than twice what the axes are true to, or by too short a stretch of wood.
 pub(crate) fn may_hang(now: &Second<'_>) -> bool {
     // Between round ends of kerfs it is not looked for.
     if now.ended_inside {
@@ -18,7 +21,9 @@ pub(crate) fn may_hang(now: &Second<'_>) -> bool {
     let [across, height] = [&mill.across, &mill.height].map(|axis| um(axis.tolerance.as_um()).abs());
     let thread = 2 * across.max(height);
     let by = now.ground.slack.by;
-    Worn::new(&now.wood, thread + by, thread + 2 * by).hangs(&now.wood, LIFTED + 2 * by)
+    let worn = Worn::new(&now.wood, thread + by, thread + 2 * by);
+    let long = LARGE * 1_000_000 / thread.max(1);
+    worn.hangs(&now.wood, LIFTED + 2 * by) || worn.along(&now.wood, long).hangs(&now.wood, LIFTED + 2 * by)
 }
 
 /// Stretches of wood that stand over the same place and over all places so far to its right.
@@ -56,6 +61,37 @@ impl Worn {
             firsts,
             held,
             touch,
+        }
+    }
+
+    /// What stands so in every slice of a stretch of the log as well.
+    fn along(&self, wood: &Wood, long: Um) -> Self {
+        let [near, far] = wood.length();
+        let (mut firsts, mut held) = (vec![0], Vec::new());
+        for slice in 0..wood.slices() {
+            let from = wood.slice(slice)[0].min(far - long).max(near);
+            let stretch: Vec<usize> = (0..wood.slices())
+                .filter(|other| {
+                    let [begins, ends] = wood.slice(*other);
+                    begins < from + long && ends > from
+                })
+                .collect();
+            for strip in 0..self.strips {
+                let all = stretch
+                    .iter()
+                    .map(|slice| &self.held[self.at(slice * self.strips + strip)]);
+                let shared = all.map(<[_]>::to_vec).reduce(|left, next| {
+                    let shared = left.iter().flat_map(|a| next.iter().map(|b| meet(*a, *b)));
+                    shared.filter(|[lo, hi]| lo < hi).collect()
+                });
+                held.extend(shared.unwrap_or_default());
+                firsts.push(held.len());
+            }
+        }
+        Self {
+            firsts,
+            held,
+            ..*self
         }
     }
 

@@ -11,8 +11,11 @@ use super::outline::Ellipse;
 
 /// Wood that hangs together by less than this does not.
 const TOUCH: Um = 50;
-/// What is thinner than this is sawdust, not a piece.
+/// What is thinner than this is sawdust, not a piece,
 const CRUMB: Um = 1_000;
+
+/// unless its section is as large as this: 20 mm².
+const SHEET: Um = 20_000_000;
 
 /// What an arc may leave its chord by inside a strip, and rounding.
 const ROUNDED: Um = 10;
@@ -372,7 +375,8 @@ impl Wood {
                     y: [-FAR, FAR],
                 };
                 let bx = self.extent(all, |owner| owner == own).expect("a part has wood");
-                if bx.x[1] - bx.x[0] < CRUMB || bx.y[1] - bx.y[0] < CRUMB {
+                let [wide, high] = [bx.x[1] - bx.x[0], bx.y[1] - bx.y[0]];
+                if wide.min(high) < CRUMB && wide * high < SHEET {
                     dust.push(own);
                 } else {
                     freed.push((self.pieces, bx));

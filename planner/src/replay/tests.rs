@@ -226,6 +226,27 @@ fn threads_hold_or_break_together_and_slivers_are_no_parts() {
     assert_eq!(run(&sliver, 0), (0, 0));
 }
 
+/// Two flat kerfs 0.9 mm apart, 60 mm wide, leave a sheet that lies loose; 0.9 mm by 20 mm are shreds.
+#[test]
+fn a_thin_sheet_is_a_piece_and_a_shred_is_none() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    for (wide, pieces) in [(60, 2), (20, 1)] {
+        let mut replay = Replay::new(&setup, 0);
+        let across = f64::from(wide) - 90.0;
+        let script = Script::new().travel(270).corner(across, 100.0).cut(4_530);
+        let script = script.swing(Angle::Flat).corner(across, 106.4).cut(270);
+        let script = script.corner(across, 100.0).cut(4_530);
+        assert!(
+            script
+                .moves
+                .iter()
+                .all(|told| replay.step(told).not_judged.is_none())
+        );
+        assert_eq!(replay.stock().pieces().len(), pieces, "{wide}");
+    }
+}
+
 /// Planning, nobody says what becomes of it; asked again later, still nobody does.
 #[test]
 fn what_would_hang_by_a_thread_is_not_said_to_come_free_or_not() {

@@ -113,6 +113,20 @@ pub(super) mod tests {
         assert_eq!(case.refusals(), [""; 0]);
     }
 
+    /// The far end is wider by 10 mm: over the kerf, half the slab is 91.97 mm at the near end and 95.03 mm at the far one. At
+    /// 94.2 mm it hangs there by 0.8 mm at its thickest, by 0.4 mm or more on half a metre: 310 mm². At 93 mm it hangs by 2 mm.
+    #[test]
+    fn a_skin_at_one_end_of_the_log_holds_no_slab() {
+        let left_at = |across: f64| {
+            let script = Script::new().swing(Angle::Flat).travel(270).corner(across, 263.0);
+            let mut case = Case::usual(script.cut(4_530).unload());
+            case.log.stations.last_mut().unwrap().half_width += Length::mm(5);
+            case.refusals()
+        };
+        assert_eq!(left_at(94.2), ["release-climb"]);
+        assert_eq!(left_at(93.0), [""; 0]);
+    }
+
     /// What the upright kerf frees falls beside the blade.
     #[test]
     fn permits_a_column_freed_upright() {

@@ -110,20 +110,23 @@ impl Sequencer<'_, '_> {
     /// What a flat pass leaves: a little more where it would leave a part hanging by so little that nobody could say whether
     /// it does, and all is clear with that little more.
     fn off_a_thread(&mut self, kerf: &Kerf, left: Length, standing: Length) -> Result<Length, PlanErrorKind> {
-        let more = left + LIGAMENT;
-        let passes_on = kerf.angle == Angle::Flat && left > Length::ZERO && standing - more >= LEAST_PASS;
-        if !passes_on {
-            return Ok(left);
-        }
         let mut doubtful = |left| {
             let across = self.pose_of(kerf, left).across;
             Ok(self.would_free(kerf, across)?.is_none())
         };
-        Ok(if doubtful(left)? && !doubtful(more)? {
-            more
-        } else {
-            left
-        })
+        let passes_on = kerf.angle == Angle::Flat && left > Length::ZERO;
+        if !passes_on || standing - left - LIGAMENT < LEAST_PASS || !doubtful(left)? {
+            return Ok(left);
+        }
+        // Towards a thick end the more, the sooner it is long enough.
+        let mut more = LIGAMENT;
+        while standing - left - more >= LEAST_PASS {
+            if !doubtful(left + more)? {
+                return Ok(left + more);
+            }
+            more += more;
+        }
+        Ok(left)
     }
 
     /// The stroke of a pass that goes half as deep as one on the `usual` stroke: that of the last one, where it bites so deep.

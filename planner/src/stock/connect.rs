@@ -1,10 +1,10 @@
 //! What has come free.
 
 use super::carve::Lost;
-use super::groups::Groups;
+use super::groups::{Groups, Least};
 use super::{Cell, NotJudged, Owner, Piece, Stock, Threads, sort_few};
 use crate::geometry::{Interval, Shape};
-use crate::limits::{CELLS_MAX, FIN, PIECES_MAX};
+use crate::limits::{CELLS_MAX, PIECES_MAX};
 
 impl Stock {
     /// Finds groups of the body's cells that no longer rest on the bunks, makes pieces of them, and answers how
@@ -17,20 +17,20 @@ impl Stock {
     pub(super) fn separate(&mut self, shape: &Shape, lost: Lost<'_>) -> Result<usize, NotJudged> {
         let mut groups = Groups::new();
         match self.threads {
-            Threads::Hold => self.join(shape, &mut groups, FIN, &|_, _| true),
+            Threads::Hold => self.join(shape, &mut groups, Least::ANY, &|_, _| true),
             Threads::Break | Threads::Unknown => self.join_surely(shape, &mut groups),
         }
         let mut resting = self.resting(&mut groups);
         if self.threads == Threads::Unknown && !self.all_rest(&resting) {
             // What rests hangs together already.
             let rests = |index: usize| resting.get(index).copied().unwrap_or(false);
-            self.join(shape, &mut groups, FIN, &|a, b| !(rests(a) && rests(b)));
+            self.join(shape, &mut groups, Least::ANY, &|a, b| !(rests(a) && rests(b)));
             let perhaps = self.resting(&mut groups);
             let mut hangs = [false; CELLS_MAX];
             for (slot, (surely, perhaps)) in hangs.iter_mut().zip(resting.iter().zip(&perhaps)) {
                 *slot = !surely && *perhaps;
             }
-            if self.outline(shape, &hangs).is_some_and(|part| !part.is_dust()) {
+            if self.outline(shape, &hangs).is_some_and(|part| !part.is_scrap()) {
                 return Err(NotJudged::Thread);
             }
             resting = perhaps;

@@ -1,16 +1,16 @@
 //! What hangs together.
 //!
-//! Two cells hang together where they share a face of wood that is wider than some least. A cell that is itself no wider
-//! than that joins what stands on either side of it, face to face, and nothing that lies further along it: a plate a hair
+//! Two cells hang together where they share a face of wood that is wider than some least, and large enough. A cell that is
+//! itself no wider than that joins what stands on either side of it, face to face, and nothing that lies further along it: a plate a hair
 //! thick holds what is glued to both its sides, and not what hangs out over its edge. So is what two kerfs leave between
 //! their ends that nearly meet, or one that nearly runs through: the blade is round, and cuts on beyond its centre.
 
-use bunkside_protocol::Length;
+use bunkside_protocol::{Length, Position};
 
 use super::carve::holds_wood;
 use super::{Cell, Stock};
-use crate::geometry::{Interval, Shape};
-use crate::limits::CELLS_MAX;
+use crate::geometry::{Interval, Section, Shape};
+use crate::limits::{CELLS_MAX, FIN, JOINT};
 
 /// Which cells hang together: each cell names one nearer to its group's root, the root names itself.
 pub(super) struct Groups {
@@ -50,6 +50,48 @@ impl Groups {
     }
 }
 
+/// How much wood two cells share that hang together.
+#[derive(Clone, Copy)]
+pub(super) struct Least {
+    /// Wood no wider than this is none.
+    width: Length,
+    /// Square micrometres.
+    area: i64,
+}
+
+impl Least {
+    /// Wood, be it as little as it may.
+    pub(super) const ANY: Self = Self { width: FIN, area: 0 };
+
+    /// Whether a face is as large over a stretch of the log, so wide at each of its sections, and straight between them.
+    fn met(self, shape: &Shape, travel: Interval, wide: impl Fn(&Section) -> Option<Interval>) -> bool {
+        let (mut area, mut any) = (0, false);
+        let mut before: Option<(Position, i64)> = None;
+        shape.any_within(travel, false, |section| {
+            let held = wide(section).map_or(0, |held| held.length().wide());
+            any |= held > self.width.wide();
+            if let Some((place, last)) = before {
+                area += self.face(last, held, (section.travel - place).wide());
+            }
+            before = Some((section.travel, held));
+            any && area >= self.area
+        })
+    }
+
+    /// What counts of a face that is so wide at one end and at the other, the one less than no width where there is a gap.
+    fn face(self, a: i64, b: i64, long: i64) -> i64 {
+        let (width, [less, more]) = (self.width.wide(), [a.min(b), a.max(b)]);
+        if width < less {
+            (less + more) / 2 * long
+        } else if width < more {
+            // More is wider than less, or it would be no wider than that.
+            (width + more) / 2 * (long * (more - width) / (more - less).max(1))
+        } else {
+            0
+        }
+    }
+}
+
 /// Which way a cell is a plate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Plate {
@@ -60,12 +102,12 @@ enum Plate {
 }
 
 impl Stock {
-    /// Joins what hangs together by more than `least`, where it is `asked` for.
+    /// Joins what hangs together by `least`, where it is `asked` for.
     pub(super) fn join(
         &self,
         shape: &Shape,
         groups: &mut Groups,
-        least: Length,
+        least: Least,
         asked: &dyn Fn(usize, usize) -> bool,
     ) {
         for (index, cell) in self.cells.iter().enumerate() {
@@ -87,9 +129,17 @@ impl Stock {
         }
     }
 
-    /// Joins what hangs together by more than a thread.
+    /// What holds for sure: more than a thread, and not only for a few centimetres.
+    const fn sure(&self) -> Least {
+        Least {
+            width: self.thread,
+            area: JOINT,
+        }
+    }
+
+    /// Joins what hangs together for sure.
     pub(super) fn join_surely(&self, shape: &Shape, groups: &mut Groups) {
-        let least = self.thread;
+        let least = self.sure();
         let mut thin = [false; CELLS_MAX];
         let mut any = false;
         for (slot, cell) in thin.iter_mut().zip(&self.cells) {
@@ -161,18 +211,18 @@ impl Stock {
     ) -> bool {
         let across = cell.across.meet(plate.across).meet(other.across);
         let travel = cell.travel.meet(plate.travel).meet(other.travel);
-        let wide = |face: Option<Interval>| face.is_some_and(|face| face.length() > self.thread);
+        let narrower = |a: Option<Interval>, b: Option<Interval>| {
+            let [a, b] = [a?, b?];
+            Some(if a.length() < b.length() { a } else { b })
+        };
         match way {
-            Plate::Lies => shape.any_within(travel, false, |section| {
-                let faces = [height.lo, height.hi];
-                faces
-                    .into_iter()
-                    .all(|face| wide(section.chord(face).map(|chord| chord.meet(across))))
+            Plate::Lies => self.sure().met(shape, travel, |section| {
+                let held = |face| section.chord(face).map(|chord| chord.meet(across));
+                narrower(held(height.lo), held(height.hi))
             }),
-            Plate::Stands => shape.any_within(travel, false, |section| {
-                let faces = [plate.across.lo, plate.across.hi];
+            Plate::Stands => self.sure().met(shape, travel, |section| {
                 let held = |face| section.standing_chord(face).map(|chord| chord.meet(height));
-                faces.into_iter().all(|face| wide(held(face)))
+                narrower(held(plate.across.lo), held(plate.across.hi))
             }),
             Plate::Ends => [plate.travel.lo, plate.travel.hi].into_iter().all(|face| {
                 let section = shape.wood_at(face);
@@ -196,15 +246,15 @@ impl Stock {
             } else {
                 (plate, other)
             };
-            if self.joined(shape, lower, upper, self.thread) {
+            if self.joined(shape, lower, upper, self.sure()) {
                 groups.join(index, further);
                 return;
             }
         }
     }
 
-    /// Whether two cells share a face that is wider than `least`; the first one lies no higher.
-    fn joined(&self, shape: &Shape, cell: &Cell, other: &Cell, least: Length) -> bool {
+    /// Whether two cells share a face of wood of which there is enough; the first one lies no higher.
+    fn joined(&self, shape: &Shape, cell: &Cell, other: &Cell, least: Least) -> bool {
         let height = self.band(cell.band);
         if other.band == cell.band {
             joined_beside(shape, cell, other, height, least)
@@ -214,17 +264,15 @@ impl Stock {
     }
 }
 
-fn joined_beside(shape: &Shape, a: &Cell, b: &Cell, height: Interval, least: Length) -> bool {
+fn joined_beside(shape: &Shape, a: &Cell, b: &Cell, height: Interval, least: Least) -> bool {
     if a.across.hi == b.across.lo || b.across.hi == a.across.lo {
         let face = if a.across.hi == b.across.lo {
             a.across.hi
         } else {
             a.across.lo
         };
-        return shape.any_within(a.travel.meet(b.travel), false, |section| {
-            section
-                .standing_chord(face)
-                .is_some_and(|chord| chord.meet(height).length() > least)
+        return least.met(shape, a.travel.meet(b.travel), |section| {
+            section.standing_chord(face).map(|chord| chord.meet(height))
         });
     }
     let across = a.across.meet(b.across);
@@ -242,14 +290,12 @@ fn joined_beside(shape: &Shape, a: &Cell, b: &Cell, height: Interval, least: Len
             .is_some_and(|section| holds_wood(&section, across, height))
 }
 
-fn joined_above(shape: &Shape, lower: &Cell, upper: &Cell, height: Interval, least: Length) -> bool {
+fn joined_above(shape: &Shape, lower: &Cell, upper: &Cell, height: Interval, least: Least) -> bool {
     let across = lower.across.meet(upper.across);
     if across.is_empty() {
         return false;
     }
-    shape.any_within(lower.travel.meet(upper.travel), false, |section| {
-        section
-            .chord(height.hi)
-            .is_some_and(|chord| chord.meet(across).length() > least)
+    least.met(shape, lower.travel.meet(upper.travel), |section| {
+        section.chord(height.hi).map(|chord| chord.meet(across))
     })
 }

@@ -5,7 +5,9 @@ use bunkside_protocol::Position;
 use super::query::{solid, wood_in};
 use super::{Edge, Stock};
 use crate::geometry::{Block, Interval, Section, Shape};
-use crate::limits::{CELLS_MAX, CRUMB, FIN};
+use crate::limits::{CELLS_MAX, CRUMB, FIN, SCRAP, SHRED};
+
+const SQUARE_MILLIMETRE: i64 = 1_000_000;
 
 /// What a piece looks like from outside.
 #[derive(Clone, Copy)]
@@ -17,9 +19,19 @@ pub(super) struct Outline {
 }
 
 impl Outline {
-    /// Whether it is too thin to be a piece.
+    /// Whether it is too little to be a piece.
     pub(super) fn is_dust(&self) -> bool {
-        self.bounds.across.length() < CRUMB || self.bounds.height.length() < CRUMB
+        let sides = [self.bounds.across, self.bounds.height].map(|side| side.length());
+        let [least, most] = [sides[0].min(sides[1]), sides[0].max(sides[1])];
+        least < CRUMB && least.wide() * most.wide() < SHRED
+    }
+
+    /// Whether it is too little to ask by what it hangs.
+    pub(super) fn is_scrap(&self) -> bool {
+        let [long, across, high] = [self.bounds.travel, self.bounds.across, self.bounds.height]
+            .map(|side| side.length().wide().max(0));
+        // No side is longer than a log, 2 x 10^7: no two of them overflow.
+        self.is_dust() || (across * high / SQUARE_MILLIMETRE) * long < SCRAP
     }
 }
 
