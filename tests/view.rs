@@ -1,6 +1,7 @@
 //! Pictures and report of every example: whole, self-contained, the same every time, and true to the sequence.
 
 mod markup;
+mod people;
 
 use std::collections::BTreeSet;
 use std::fs;

@@ -91,7 +91,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         ));
     };
     if layout.boards.is_empty() {
-        let nothing = Problem::layout(LayoutError::NothingFits);
+        let nothing = Problem::layout(LayoutError::NothingFits, &job, &setup);
         return Err(nothing.failure(&job, arguments.has(&JSON)));
     }
     let rules = (!arguments.has(&GEOMETRY)).then(|| judged(&job, &setup, &layout));

@@ -13,6 +13,7 @@ pub mod help;
 mod kind;
 pub mod layout;
 mod making;
+mod offer;
 mod pictures;
 pub mod plan;
 mod problem;

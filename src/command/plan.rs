@@ -49,7 +49,8 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let as_json = arguments.has(&JSON);
     let job = files::job(path, said)?;
     let setup = setup(&job)?;
-    let plan = lay_out(&job, &setup).map_err(|error| Problem::layout(error).failure(&job, as_json))?;
+    let plan =
+        lay_out(&job, &setup).map_err(|error| Problem::layout(error, &job, &setup).failure(&job, as_json))?;
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
     let text = cut_plan::write_for(&plan, &names, &job.name, System::of(job.inches));
     let folder = folder(arguments.path(&OUTPUT), &job)?;

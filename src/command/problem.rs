@@ -5,11 +5,13 @@ use std::path::Path;
 use bunkside_planner::layout::LayoutError;
 use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
+use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Fixture, PlanError, PlanErrorKind};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{MillRecord, Position};
 use serde::Serialize;
 
+use super::offer::offers;
 use super::{Exit, Failure, json};
 use crate::account::table::wrapped;
 use crate::cut_plan::OwnedPlan;
@@ -42,17 +44,21 @@ struct Told<'a> {
 
 impl Problem {
     /// That no layout was found.
-    pub(super) fn layout(error: LayoutError) -> Self {
+    pub(super) fn layout(error: LayoutError, job: &Job, setup: &Setup<'_>) -> Self {
         let help = match error {
             LayoutError::NothingFits => {
                 "order something smaller, turn or level the log otherwise, or look at the mill's reach"
             }
             _ => "change the products of the job",
         };
+        let message = match error {
+            LayoutError::NothingFits => format!("{error}: {}", offers(job, setup)),
+            _ => error.to_string(),
+        };
         Self {
             layer: None,
             column: None,
-            message: error.to_string(),
+            message,
             help: help.to_owned(),
             cut_plan: None,
         }

@@ -210,8 +210,8 @@ impl Subject {
                 }
                 let job = files::job(path, said)?;
                 let setup = making::setup(&job)?;
-                let plan =
-                    lay_out(&job, &setup).map_err(|error| Problem::layout(error).failure(&job, false))?;
+                let plan = lay_out(&job, &setup)
+                    .map_err(|error| Problem::layout(error, &job, &setup).failure(&job, false))?;
                 Self::planned(&job, &setup, &plan, arguments)
             }
             Source::CutPlan => {

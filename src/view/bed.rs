@@ -68,7 +68,7 @@ pub(super) fn wedges(scene: &Scene<'_>, bunk: &Bunk, sides: &[f64], at: &dyn Fn(
         let places = [[0.35 * out, foot], [out, high], [back, tip], [back, foot]];
         path.closed(places.map(|[away, up]| at([lowest + side * away, up])));
     }
-    path.element("free fine")
+    path.element("wedge")
 }
 
 /// The bunk nearest to a place along the rails.

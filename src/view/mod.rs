@@ -10,6 +10,8 @@
 //! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
+//! | `dogs` | where the dogs close on the log |
+//! | `second` | where a second person stands, in words and drawn |
 //! | `wedging` | wedges in kerfs: where each goes, and when it is taken away |
 //! | `report` | one page with all of it, for a phone and for paper |
 //!
@@ -19,6 +21,7 @@
 
 mod bed;
 mod columns;
+mod dogs;
 mod ends;
 pub mod family;
 mod frame;
@@ -30,6 +33,7 @@ mod plane;
 mod plot;
 mod report;
 mod scene;
+mod second;
 mod setting;
 mod side;
 mod stand;

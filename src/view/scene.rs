@@ -7,8 +7,9 @@ use bunkside_protocol::{Angle, Move, Position};
 use super::Subject;
 use super::parts::{Part, owned, parts};
 use super::places::{Place, places};
+use super::second::Second;
 use super::steps::{Step, steps};
-use crate::account::findings::second_person_cuts;
+use crate::account::findings::{second_person_cuts, second_person_moves};
 use crate::setting::Sheet;
 
 /// One sequence, taken apart.
@@ -54,6 +55,11 @@ impl<'a> Scene<'a> {
     /// At how many cuts a second person has to hold the loose piece down.
     pub(super) fn second(&self) -> u64 {
         second_person_cuts(&self.subject.trace.findings) as u64
+    }
+
+    /// Where he stands.
+    pub(super) fn second_place(&self) -> Option<Second> {
+        Second::of(&self.subject, &second_person_moves(&self.subject.trace.findings))
     }
 
     /// What stands at the foot of every drawing.

@@ -11,6 +11,7 @@ use super::ends::dimension;
 use super::parts::windows;
 use super::plane::{long, um};
 use super::scene::Scene;
+use super::second::plan;
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
 use crate::account::table::count;
 use crate::setting::{BunkRow, Lies, Role};
@@ -32,9 +33,14 @@ pub(super) struct Rail {
 impl Rail {
     /// A view of everything the carriage passes, so high over the log and so far below the bed.
     pub(super) fn of(scene: &Scene<'_>, top: f64, bottom: f64) -> Self {
+        Self::reaching(scene, top, bottom, scene.bounds.travel.hi)
+    }
+
+    /// The same, at least up to a place along the rails.
+    fn reaching(scene: &Scene<'_>, top: f64, bottom: f64, most: Position) -> Self {
         let reach = passed(scene);
         let beyond = long(reach.length()) * 0.01 + long(scene.subject.setup.mill.blade.radius);
-        let (left, right) = (um(reach.lo) - beyond, um(reach.hi) + beyond);
+        let (left, right) = (um(reach.lo) - beyond, (um(reach.hi) + beyond).max(um(most)));
         let scale = WIDE / (right - left);
         let bed = top + um(scene.bounds.height.hi) * scale;
         Self {
@@ -211,12 +217,20 @@ pub(super) fn figure(scene: &Scene<'_>) -> String {
 }
 
 fn view(scene: &Scene<'_>) -> (String, f64) {
-    let rail = Rail::of(scene, TOP, BOTTOM);
+    let second = scene.second_place();
+    let far = scene.bounds.travel.hi;
+    let most = second.map_or(far, |second| far + second.room());
+    let mut rail = Rail::reaching(scene, TOP, BOTTOM, most);
     let mut drawn = lying(scene, &rail) + &wedges(scene, &rail);
     drawn.push_str(&centre(scene, &rail));
     drawn.push_str(&floors(scene, &rail));
     drawn.push_str(&lengths(scene, &rail));
     drawn.push_str(&packings(scene, &rail));
+    if let Some(second) = &second {
+        let (from_above, high) = plan(scene, &rail, second, rail.height - 58.0);
+        drawn.push_str(&from_above);
+        rail.height += high;
+    }
     let foot = rail.height - 22.0;
     drawn.push_str(&scale_bar(
         scene.subject.system,

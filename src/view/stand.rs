@@ -4,21 +4,20 @@
 //! where a piece comes free; which way the carriage comes.
 
 use bunkside_planner::replay::{Setup, Step};
-use bunkside_protocol::{Angle, Drive, Feed, Length, Stroke};
+use bunkside_protocol::{Angle, Drive, Feed, Stroke};
 
+use super::second::Second;
 use crate::measure::System;
 use crate::trace::Traced;
 
-/// Where to stand while a stroke cuts; whether somebody has to hold down what it frees.
-pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, held_down: bool, system: System) -> String {
+/// Where to stand while a stroke cuts; where somebody stands who has to hold down what it frees.
+pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, second: Option<&Second>, system: System) -> String {
     let step = &traced.step;
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
     if setup.mill.drive == Drive::Hand {
-        let out =
-            step.before.travel.max(step.after.travel) + setup.mill.blade.radius - setup.shape.travel().hi;
-        let held_down = held_down.then(|| system.run(out.max(Length::ZERO)));
-        return at_push(angle, setup.mill.teeth(angle), held_down);
+        let second = second.map(|second| second.words(system));
+        return at_push(angle, setup.mill.teeth(angle), second);
     }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
@@ -47,8 +46,8 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, held_down: bool, system
 /// Where to push a carriage from: nobody can do that from one end of the rails.
 ///
 /// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from the far end: with
-/// a pole, never by hand near the blade; `held_down` tells how far past that end the blade comes.
-fn at_push(angle: Angle, teeth: Stroke, held_down: Option<String>) -> String {
+/// a pole, never by hand near the blade; `second` tells where he stands.
+fn at_push(angle: Angle, teeth: Stroke, second: Option<String>) -> String {
     let clear = match angle {
         Angle::Flat => "the entry side",
         Angle::Upright => "the entry side and of the blade's line",
@@ -57,18 +56,8 @@ fn at_push(angle: Angle, teeth: Stroke, held_down: Option<String>) -> String {
         Stroke::Outbound => "far",
         Stroke::Homebound => "near",
     };
-    let others = match held_down {
-        Some(out) => {
-            let line = match angle {
-                Angle::Flat => "never level with the flat blade",
-                Angle::Upright => "never in the upright blade's line",
-            };
-            format!(
-                "The blade comes {out} past the far end. Further out than that, on the exit side and {line}, a second \
-                 person holds the loose piece down with a long pole, never by hand near the blade. Nobody else along \
-                 the rails."
-            )
-        }
+    let others = match second {
+        Some(words) => format!("{words} Nobody else along the rails."),
         None => "Nobody else along the rails or at either end.".to_owned(),
     };
     format!(

@@ -7,6 +7,7 @@ use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position, Stroke};
 
 use super::Subject;
 use super::parts::{Kind, Part, sideways};
+use super::second::Second;
 use super::stand::{at_cut, at_hold};
 use super::wedging::Wedging;
 use crate::account::care::{looked, straightens};
@@ -51,10 +52,12 @@ pub(super) struct Step {
 
 /// The steps of a run, and last the moves that park the carriage, if a finding hangs on them.
 pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
+    let held_down = second_person_moves(&subject.trace.findings);
     let teller = Teller {
         subject,
         parts,
-        held_down: second_person_moves(&subject.trace.findings),
+        second: Second::of(subject, &held_down),
+        held_down,
         wedging: Wedging::of(subject, numbers(subject)),
     };
     let mut steps: Vec<Step> = Vec::new();
@@ -129,6 +132,8 @@ struct Teller<'s, 'a> {
     parts: &'s [Part],
     /// The moves at which somebody holds down what comes free.
     held_down: Vec<u16>,
+    /// Where he stands.
+    second: Option<Second>,
     wedging: Wedging<'s, 'a>,
 }
 
@@ -155,7 +160,9 @@ impl Teller<'_, '_> {
             stand: at_cut(
                 self.subject.setup,
                 traced,
-                self.held_down.contains(&step.index),
+                self.second
+                    .as_ref()
+                    .filter(|_| self.held_down.contains(&step.index)),
                 self.system(),
             ),
             doing: Doing::Cut,

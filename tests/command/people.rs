@@ -87,6 +87,27 @@ fn the_hardest_push_by_hand_is_told() {
     );
 }
 
+/// Printed by Chromium on A4 and counted.
+#[test]
+fn the_report_says_how_many_pages_it_takes() {
+    for (name, seen) in [
+        ("a-02", 13),
+        ("b-01", 23),
+        ("e-09", 9),
+        ("g-04", 6),
+        ("oak-14", 12),
+        ("p-07", 10),
+    ] {
+        let report = fs::read_to_string(planned("paper", name).join("report.html")).unwrap();
+        let (_, told) = report.split_once("Printed on about ").unwrap();
+        let (pages, rest) = told.split_once(" pages: ").unwrap();
+        let (sheets, _) = rest.split_once(" sheets").unwrap();
+        let [pages, sheets] = [pages, sheets].map(|count| count.parse::<i32>().unwrap());
+        assert!((pages - seen).abs() <= 1, "{name}: {pages} pages, {seen} seen");
+        assert_eq!(sheets, (pages + 1) / 2, "{name}");
+    }
+}
+
 /// A cut in air and one that stands still have no forces; they are not passed over in silence.
 #[test]
 fn cuts_without_forces_are_named() {

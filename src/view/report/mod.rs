@@ -6,6 +6,7 @@
 mod care;
 mod fed;
 mod held;
+mod paper;
 mod sheet;
 mod words;
 
@@ -36,12 +37,20 @@ const SCRIPT: &str = include_str!("page.js");
 /// The whole page.
 pub(super) fn page(scene: &Scene<'_>) -> String {
     let Frames { shared, drawings } = frames(scene);
+    let trace = scene.subject.trace;
+    let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
+    let course = Course::new(scene.subject.setup, &moves, trace);
+    let steps = scene.steps.iter().zip(&drawings);
+    let steps: Vec<String> = steps
+        .map(|(step, drawing)| item(scene, &course, step, drawing))
+        .collect();
+    let (stress, whole) = (care(scene), overview(scene));
     let mut page = head(scene);
     let _ = write!(
         page,
         "<svg class=\"shared\" aria-hidden=\"true\" width=\"0\" height=\"0\">{}<defs>{shared}</defs></svg>\n{}",
         PATTERNS.trim(),
-        masthead(scene)
+        masthead(scene, paper::pages(&stress, &steps, &whole))
     );
     page.push_str(
         "<main id=\"steps\" aria-labelledby=\"steps-head\">\n<h2 id=\"steps-head\">The steps</h2>\n",
@@ -51,23 +60,17 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     );
     let _ = write!(
         page,
-        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{}</li>\n</ol>\n<ol>\n",
-        sheet(scene),
-        care(scene)
+        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{stress}</li>\n</ol>\n<ol>\n",
+        sheet(scene)
     );
-    let trace = scene.subject.trace;
-    let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
-    let course = Course::new(scene.subject.setup, &moves, trace);
-    for (step, drawing) in scene.steps.iter().zip(&drawings) {
-        page.push_str(&item(scene, &course, step, drawing));
-    }
+    page.push_str(&steps.concat());
     page.push_str("</ol>\n");
     let _ = write!(
         page,
         "<div class=\"foot\">\n<p class=\"caution\" role=\"note\">{}</p>\n{CONTROLS}</div>\n</main>\n",
         escape(CAUTION)
     );
-    page.push_str(&overview(scene));
+    page.push_str(&whole);
     let _ = write!(page, "<script>\n{}</script>\n</body>\n</html>\n", SCRIPT);
     page
 }
@@ -84,7 +87,7 @@ fn head(scene: &Scene<'_>) -> String {
     )
 }
 
-fn masthead(scene: &Scene<'_>) -> String {
+fn masthead(scene: &Scene<'_>, pages: usize) -> String {
     let (verdict, _) = summary(scene);
     let (second, stress) = (words::second(scene), care::headline(scene));
     format!(
@@ -92,7 +95,7 @@ fn masthead(scene: &Scene<'_>) -> String {
         escape(scene.subject.log),
         escape(&verdict),
         escape(CAUTION),
-        words::sheets(scene)
+        words::sheets(pages)
     )
 }
 

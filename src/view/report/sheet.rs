@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use super::super::dogs::dogs;
 use super::super::scene::Scene;
 use super::super::setting;
 use super::super::steps::capital;
@@ -88,6 +89,7 @@ fn packing(scene: &Scene<'_>, words: Words) -> Vec<String> {
         lines.extend([format!("Near end: {near}."), format!("Far end: {far}.")]);
     }
     lines.extend(words.wedges(sheet, scene.subject.setup.mill.wedges.height));
+    lines.extend(dogs(scene).iter().map(|dog| dog.words(scene, words)));
     lines.push("Wedge both sides at the bunks, and look along the log before the first cut.".to_owned());
     lines
 }

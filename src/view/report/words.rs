@@ -3,11 +3,10 @@
 use std::fmt::Write;
 
 use bunkside_planner::rules::{Finding, Measure, Severity};
-use bunkside_protocol::Move;
 
 use super::super::parts::Kind;
 use super::super::scene::Scene;
-use super::super::steps::{Doing, Step, capital};
+use super::super::steps::{Doing, capital};
 use super::super::svg::escape;
 use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
@@ -65,37 +64,11 @@ pub(super) fn second(scene: &Scene<'_>) -> String {
     }
 }
 
-/// How much paper the page takes, by what was seen of printed examples: the setting sheet has a page of its own, then come
-/// four columns of about 250 mm a page, in which a cut takes 95 mm, what holds its feed 10 mm, a hold 24 mm, a finding 12 mm; a
-/// tenth more is lost where columns end. The overview takes two pages, or more of many steps.
-pub(super) fn sheets(scene: &Scene<'_>) -> String {
-    let most = scene.subject.setup.mill.power.feed_max;
-    let moved = |step: &Step| {
-        scene
-            .subject
-            .trace
-            .moves
-            .get(step.at)
-            .map(|traced| traced.step.told)
-    };
-    let high = |step: &Step| match moved(step) {
-        Some(Move::Cut(cut)) if cut.speed < most => 105,
-        Some(Move::Cut(_)) => 95,
-        _ => 24,
-    };
-    let findings = |step: &Step| 12 * step.findings.len();
-    let steps: usize = scene.steps.iter().map(|step| high(step) + findings(step)).sum();
-    let overview = 2 + scene.steps.len() / 60;
-    // Growth stress stands on a page before it.
-    let setting = if super::care::headline(scene).is_empty() {
-        1
-    } else {
-        2
-    };
-    let pages = setting + (steps * 11 / 10).div_ceil(4 * 250) + overview;
+/// How much paper the page takes.
+pub(super) fn sheets(pages: usize) -> String {
     match pages.div_ceil(2) {
         1 => "Printed on one sheet, both sides.".to_owned(),
-        sheets => format!("Printed on about {sheets} sheets, both sides."),
+        sheets => format!("Printed on about {pages} pages: {sheets} sheets, both sides."),
     }
 }
 

@@ -3,6 +3,7 @@
 use bunkside_protocol::mill::{Bunk, BunkKind, Side};
 
 use super::super::bed::{scale_bar, wedges};
+use super::super::dogs::{Dog, dogs};
 use super::super::outline::outline;
 use super::super::parts::bare;
 use super::super::plane::{long, um};
@@ -40,7 +41,7 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
         .map(|(row, top)| top + long(row.gap_um))
         .fold(0.0, f64::max);
     let lowest = tops().map(|(_, top)| top).fold(0.0, f64::min);
-    let half = (long(scene.subject.setup.mill.wedges.reach) * 1.12).clamp(60_000.0, 260_000.0);
+    let half = shown(scene, &dogs(scene));
     let scale = DRAWING / (2.0 * half);
     let frame = Frame {
         scale,
@@ -73,18 +74,37 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
     let lines = rows.len().div_ceil(IN_A_ROW) as f64;
     let foot = lead + lines * height;
     let bar = scale_bar(scene.subject.system, scale, [24.0, foot + 6.0], 130.0);
-    Some((drawn + &bar + &key(foot + 10.0), foot + 40.0))
+    let key = key(foot + 10.0, dogs(scene).iter().any(|dog| dog.holds));
+    Some((drawn + &bar + &key, foot + 40.0))
 }
 
-/// What is packed, and what wedges it.
-fn key(y: f64) -> String {
-    let mut drawn = format!(r#"<g transform="translate(330 {})">"#, num(y));
+/// Half of what is shown across: both wedges whole, where they are not large, and what holds of the dogs.
+fn shown(scene: &Scene<'_>, dogs: &[Dog]) -> f64 {
+    let wedges = long(scene.subject.setup.mill.wedges.reach) * 2.1;
+    let reaches = scene.sheet.bunks.iter().flat_map(|row| {
+        let there = dogs.iter().filter(|dog| dog.stands_at(scene, row.at_um));
+        there.map(|dog| dog.reach(um(row.lowest_across_um)) + 40_000.0)
+    });
+    reaches.fold(wedges, f64::max).clamp(60_000.0, 300_000.0)
+}
+
+/// What is packed, what wedges it, and what holds it besides.
+fn key(y: f64, dogs: bool) -> String {
+    let mut drawn = format!(r#"<g transform="translate(300 {})">"#, num(y));
     for (x, class, words) in [
         (0.0, "timber", "pack"),
-        (170.0, "free fine", "wedge, on bunk or pack"),
+        (180.0, "wedge", "wedge"),
+        (380.0, "solid", "dog, closed"),
     ] {
+        if class == "solid" && !dogs {
+            continue;
+        }
         let mut path = Path::new();
-        path.rect([x, -20.0], [x + 56.0, 12.0]);
+        if class == "wedge" {
+            path.closed([[x, 12.0], [x + 56.0, -18.0], [x + 56.0, 12.0]]);
+        } else {
+            path.rect([x, -18.0], [x + 56.0, 12.0]);
+        }
         drawn.push_str(&path.element(class));
         drawn.push_str(&text("small", Anchor::Start, [x + 68.0, 9.0], words));
     }
@@ -156,6 +176,9 @@ fn cell(scene: &Scene<'_>, frame: &Frame, row: &BunkRow) -> String {
         let mut path = Path::new();
         path.closed(outline(section).into_iter().map(at));
         drawn.push_str(&path.element(class));
+    }
+    for dog in dogs(scene).iter().filter(|dog| dog.stands_at(scene, row.at_um)) {
+        drawn.push_str(&dog.section(&at));
     }
     if lowest.abs() <= frame.half {
         let x = at([0.0, 0.0])[0];

@@ -1,5 +1,6 @@
 //! The log over its bunks, near end left: where the bunks stand, and how high the centres of both ends come to lie.
 
+use super::super::dogs::dogs;
 use super::super::parts::bare;
 use super::super::plane::um;
 use super::super::scene::Scene;
@@ -26,6 +27,9 @@ pub(super) fn view(scene: &Scene<'_>) -> Part {
     drawn.push_str(&bunks(scene, &rail));
     drawn.push_str(&silhouette(&rail, shape.rough(), "bark"));
     drawn.push_str(&silhouette(&rail, shape.wood(), "wood"));
+    for dog in dogs(scene).iter().filter(|dog| dog.holds) {
+        drawn.push_str(&dog.side(&rail));
+    }
     drawn.push_str(&ends(scene, &rail));
     let (labels, lines) = labels(scene, &rail);
     drawn.push_str(&labels);

@@ -59,7 +59,7 @@ fn view(scene: &Scene<'_>) -> Part {
 
 /// An upright dimension line between two heights of the drawing, its figure beyond it on the side that `way` says (1: right,
 /// −1: left); extension lines begin at `from`.
-fn upright(from: f64, x: f64, [low, high]: [f64; 2], way: f64, figure: &str) -> String {
+pub(super) fn upright(from: f64, x: f64, [low, high]: [f64; 2], way: f64, figure: &str) -> String {
     let mut lines = Path::new();
     for y in [low, high] {
         lines.line([from + way * 6.0, y], [x + way * 8.0, y]);

@@ -1,0 +1,106 @@
+//! Where the dogs stand once they are closed on the log.
+
+use bunkside_planner::geometry::Block;
+use bunkside_planner::physics::dogs::closed;
+use bunkside_protocol::{Length, Position};
+
+use super::plane::um;
+use super::scene::Scene;
+use super::side::Rail;
+use super::svg::{Path, Place};
+use crate::setting::words::Words;
+
+/// A dog counts as standing at a bunk no further than this from it.
+const AT_BUNK: Length = Length::mm(400);
+/// No dog is drawn smaller than this, in units.
+const LEAST: f64 = 10.0;
+
+/// A dog of the mill.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Dog {
+    /// Its number in the profile, from 1.
+    pub(super) number: usize,
+    /// What it fills: closed on the log, or as it stands in the profile.
+    pub(super) block: Block,
+    /// Whether it reaches the log, and so holds it.
+    pub(super) holds: bool,
+}
+
+/// Every dog of the mill, in the order of its profile.
+pub(super) fn dogs(scene: &Scene<'_>) -> Vec<Dog> {
+    let setup = scene.subject.setup;
+    let dogs = setup.mill.dogs.iter();
+    (1..)
+        .zip(dogs)
+        .map(|(number, dog)| {
+            let closed = closed(dog, &setup.shape);
+            Dog {
+                number,
+                block: closed.unwrap_or(Block::from_record(dog)),
+                holds: closed.is_some(),
+            }
+        })
+        .collect()
+}
+
+impl Dog {
+    /// Its middle along the rails.
+    fn travel(&self) -> Position {
+        self.block.travel.lo + self.block.travel.length().half_floor()
+    }
+
+    /// Whether it is drawn with a bunk: one that holds, and stands nearest to that one.
+    pub(super) fn stands_at(&self, scene: &Scene<'_>, bunk: Position) -> bool {
+        let off = |at: Position| (at - self.travel()).abs();
+        let rows = scene.sheet.bunks.iter().map(|row| off(row.at_um));
+        self.holds && off(bunk) <= AT_BUNK && rows.min() == Some(off(bunk))
+    }
+
+    /// The side of it that touches the log, away from a line along the bed.
+    pub(super) fn reach(&self, lowest: f64) -> f64 {
+        let across = self.block.across;
+        let [lo, hi] = [um(across.lo) - lowest, um(across.hi) - lowest].map(f64::abs);
+        lo.min(hi)
+    }
+
+    /// Drawn in a section.
+    pub(super) fn section(&self, at: &dyn Fn(Place) -> Place) -> String {
+        let (across, height) = (self.block.across, self.block.height);
+        let mut path = Path::new();
+        path.rect(
+            at([um(across.lo), um(height.hi)]),
+            at([um(across.hi), um(height.lo)]),
+        );
+        path.element("solid")
+    }
+
+    /// Drawn from the side.
+    pub(super) fn side(&self, rail: &Rail) -> String {
+        let (travel, height) = (self.block.travel, self.block.height);
+        let middle = rail.x(um(self.travel()));
+        let half = ((rail.x(um(travel.hi)) - rail.x(um(travel.lo))) / 2.0).max(LEAST / 2.0);
+        let foot = rail.y(um(height.lo));
+        let mut path = Path::new();
+        path.rect(
+            [middle - half, rail.y(um(height.hi)).min(foot - LEAST)],
+            [middle + half, foot],
+        );
+        path.element("solid")
+    }
+
+    /// Where it closes, as a line to do.
+    pub(super) fn words(&self, scene: &Scene<'_>, words: Words) -> String {
+        let system = words.system;
+        let from = system.run_both(self.travel() - scene.bounds.travel.lo);
+        let name = format!("Dog {}, {from} from the near end", self.number);
+        if !self.holds {
+            return format!("{name}, does not reach the log and holds nothing.");
+        }
+        let middle = self.block.across.lo + self.block.across.length().half_floor();
+        let side = if middle > Position::ZERO { "exit" } else { "entry" };
+        format!(
+            "{name}: close it on the log from the {side} side, before the first cut. It stands up to {} above the bed.",
+            system.size_both(self.block.height.hi.from_origin())
+        )
+    }
+}

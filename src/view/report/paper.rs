@@ -1,0 +1,176 @@
+//! How many pages the report takes on A4 paper.
+//!
+//! The setting sheet has a page of its own; the steps follow in four columns, where none is broken; the overview begins on a
+//! page of its own. Heights in millimetres and letters in a line are what was seen of printed examples.
+
+/// Height of a page within its margins.
+const PAGE: f64 = 278.0;
+/// Width of a drawing of a step, of one in the overview, and of the units that both are drawn in.
+const STEP: f64 = 37.8;
+const HALF: f64 = 94.6;
+const UNITS: f64 = 1000.0;
+/// From one line to the next.
+const LINE: f64 = 3.3;
+
+/// How many pages care for growth stress (empty where there is none), steps and overview take, with the setting sheet.
+pub(super) fn pages(care: &str, steps: &[String], overview: &str) -> usize {
+    1 + step_pages(care_height(care), steps) + whole(overview_height(overview) / PAGE)
+}
+
+/// The pages of the steps, of which so much of the first is taken.
+fn step_pages(taken: f64, steps: &[String]) -> usize {
+    let (mut columns, mut filled) = (1, 0.0);
+    for step in steps {
+        let high = step_height(step);
+        let room = if columns <= 4 { PAGE - taken } else { PAGE };
+        if filled > 0.0 && filled + high > room {
+            columns += 1;
+            filled = 0.0;
+        }
+        filled += high;
+    }
+    usize::div_ceil(columns, 4)
+}
+
+fn care_height(care: &str) -> f64 {
+    let texts = told(care, "<p").chain(told(care, "<li"));
+    let lines: f64 = texts.map(|(_, text)| lines(&text, 44)).sum();
+    if lines > 0.0 {
+        24.0 + lines * 3.6 / 2.6
+    } else {
+        0.0
+    }
+}
+
+/// One step: its drawing where it cuts, its sentences, its bars, its lines to tick.
+fn step_height(step: &str) -> f64 {
+    let mut high = 2.25;
+    if step.contains("class=\"step cut\"") {
+        high += heights(step, "frame").next().unwrap_or(0.0) * STEP / UNITS;
+    }
+    for (class, text) in told(step, "<p") {
+        high += match class.as_str() {
+            "lead" => 0.0,
+            "which soft" => 2.65,
+            "say" => lines(&text, 30) * 3.45 + 0.8,
+            "feed slow" => lines(&text, 33) * 3.25 + 0.8,
+            class if class.starts_with("finding") => lines(&text, 34) * 3.39 + 1.2,
+            _ => lines(&text, 36) * 3.25 + 0.8,
+        };
+    }
+    if step.contains("class=\"held\"") {
+        high += 5.0;
+    }
+    let ticks = told(step, "/><span").map(|(_, text)| (lines(&text, 32) * 3.39).max(3.8));
+    high + ticks.sum::<f64>()
+}
+
+fn overview_height(overview: &str) -> f64 {
+    let high = |class| heights(overview, class).map(|high| high * HALF / UNITS);
+    let panels: Vec<f64> = high("panel").collect();
+    let panels = panels
+        .chunks(2)
+        .map(|pair| pair.iter().copied().fold(2.5, f64::max));
+    let pieces = told(overview, "<li").map(|(_, text)| lines(&text, 27) * 3.4 / 2.0);
+    let beside = high("side").sum::<f64>() + high("timeline").sum::<f64>() + pieces.sum::<f64>() + 24.0;
+    // The first paragraph runs over the whole width; those of the plots stand in half of it.
+    let mut texts = told(overview, "<p");
+    let first = texts.next().map_or(0.0, |(_, text)| lines(&text, 145) * 3.8);
+    let plots: f64 = texts.map(|(_, text)| lines(&text, 75) * LINE).sum();
+    let rows = high("margins").sum::<f64>() + plots;
+    20.0 + first + panels.sum::<f64>() + beside / 2.0 + rows / 2.0
+}
+
+/// The heights of the drawings of a class, in their units.
+fn heights<'t>(page: &'t str, class: &'t str) -> impl Iterator<Item = f64> + 't {
+    let drawings = page.split("<svg class=\"").skip(1);
+    drawings.filter_map(move |drawing| {
+        let (_, size) = drawing.strip_prefix(class)?.split_once("viewBox=\"0 0 1000 ")?;
+        size.split('"').next()?.parse().ok()
+    })
+}
+
+/// Class and text of every element that begins so.
+fn told<'t>(page: &'t str, begins: &'t str) -> impl Iterator<Item = (String, String)> + 't {
+    page.split(begins).skip(1).filter_map(|rest| {
+        let (head, rest) = rest.split_once('>')?;
+        if !(head.is_empty() || head.starts_with(' ')) {
+            return None;
+        }
+        let class = head
+            .split("class=\"")
+            .nth(1)
+            .and_then(|class| class.split('"').next());
+        let ends = ["</p>", "</li>", "</span>"].into_iter();
+        let end = ends.filter_map(|end| rest.find(end)).min()?;
+        Some((class.unwrap_or_default().to_owned(), plain(rest.get(..end)?)))
+    })
+}
+
+/// Text without its marks, each sign that is written by its name as one letter.
+fn plain(text: &str) -> String {
+    let mut plain = String::new();
+    let mut skips = None;
+    for letter in text.chars() {
+        match (skips, letter) {
+            (None, '<') => skips = Some('>'),
+            (None, '&') => {
+                plain.push('x');
+                skips = Some(';');
+            }
+            (None, letter) => plain.push(letter),
+            (Some(end), letter) if letter == end => skips = None,
+            (Some(_), _) => {}
+        }
+    }
+    plain
+}
+
+/// How many lines of so many letters a text takes.
+fn lines(text: &str, letters: usize) -> f64 {
+    let (mut lines, mut filled) = (1.0, 0);
+    for word in text.split(' ') {
+        let run = word.chars().count();
+        if filled > 0 && filled + 1 + run > letters {
+            lines += 1.0;
+            filled = run;
+        } else {
+            filled += run + usize::from(filled > 0);
+        }
+    }
+    lines
+}
+
+/// The next whole number.
+fn whole(pages: f64) -> usize {
+    (1..100)
+        .find(|count| f64::from(*count) >= pages)
+        .map_or(100, |count| count as usize)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn texts_are_measured_without_their_marks() {
+        assert_eq!(plain("a &lt; <b>bc</b>"), "a x bc");
+        assert_eq!(lines("one two three", 7), 2.0);
+        assert_eq!(lines("one two three", 13), 1.0);
+        let told: Vec<_> = told("<p class=\"say\">one</p><path d=\"\"/><p>two</p>", "<p").collect();
+        let pair = |class: &str, text: &str| (class.to_owned(), text.to_owned());
+        assert_eq!(told, [pair("say", "one"), pair("", "two")]);
+    }
+
+    /// A step of five lines to stand by is 2.25 + 5 × 3.25 + 0.8 = 19.3 mm high: fourteen fill a column of 278 mm.
+    #[test]
+    fn steps_fill_columns_and_columns_pages() {
+        let line = "x".repeat(36);
+        let step = format!("<p class=\"stand\">{}</p>", [line.as_str(); 5].join(" "));
+        assert!((step_height(&step) - 19.3).abs() < 1e-9);
+        let steps = |count| vec![step.clone(); count];
+        assert_eq!(step_pages(0.0, &steps(56)), 1);
+        assert_eq!(step_pages(0.0, &steps(57)), 2);
+        assert_eq!(step_pages(20.0, &steps(53)), 2, "one less in each column");
+    }
+}
