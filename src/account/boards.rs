@@ -359,7 +359,7 @@ fn why_absent(job: &Job, setup: &Setup<'_>, spec: &BoardSpec) -> String {
             system.size(Length::um(most))
         );
     }
-    "no column of the cut plan is for it; a layout lets what stands first in the job go first, as often as `most` lets it"
+    "the cut plan has no column for it: what stands before it in the job comes first; give that a `most`, or write this one first"
         .to_owned()
 }
 

@@ -144,7 +144,7 @@ impl Care {
     #[must_use]
     pub fn lines(&self) -> Vec<String> {
         let mut lines = vec![format!(
-            "growth stress is high: the log is cut as stressed timber, edged from both sides by turns, {}",
+            "growth stress is high: edging kerfs are cut from both sides by turns, {}",
             self.knife_words()
         )];
         let boards: Vec<usize> = self.looks(Looked::Board);

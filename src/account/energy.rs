@@ -58,16 +58,16 @@ impl EnergyEntry {
         };
         let told = match self.uncertainty_percent {
             Some(percent) => format!(
-                "{told} N/mm2 to cut: {from}, give or take {percent} %; feeds and forces rest on the hard end of that, {planned} \
-                 N/mm2, so a lower figure that is measured (`cutting_energy`) may let it be fed faster"
+                "{told} N/mm2 to cut: {from}, give or take {percent} %; feeds and forces are worked out with the hard end of that, \
+                 {planned} N/mm2; if you measure less (`cutting_energy`) it may be fed faster"
             ),
             None => format!("{told} N/mm2 to cut: {from}; feeds and forces rest on it"),
         };
         match self.passes_to_n_per_mm2 {
             Some(most) if most >= 2 * planned => format!("{told}; these moves would pass at twice as much"),
             Some(most) => format!(
-                "{told}; above {most} N/mm2 the rules refuse these moves, so plan with more (`log.cutting_energy`) where it \
-                 may saw harder than that"
+                "{told}; these moves are good up to {most} N/mm2: where the timber may saw harder, write more \
+                 (`log.cutting_energy`) and plan again"
             ),
             None => told,
         }

@@ -37,9 +37,9 @@ sequence as JSON (`bunkside help moves`) or a stored job in any form of `bunksid
 and log come from --job, or from --mill and --log. A stored job brings its own log, and is only taken for the mill
 it was planned for.
 
-A job that is named knows more than the rules: where its growth stress is high, what the moves leave out of sawing it as
-stressed timber is warned of (`growth-stress`), and where it says that the blade stands while anybody unloads, a blade that
-turns then is refused (`stop-to-unload`).
+A job that is named knows more than the rules. Where its growth stress is high, it warns of what the moves leave out
+of sawing it as stressed timber (`growth-stress`). Where it says that the blade stands while anybody unloads, a blade
+that turns then is refused (`stop-to-unload`).
 
 Every cut is listed with its stroke and feed, how deep it bites and what it frees; then every finding with
 the moves it is about, what was found, the limit, what would happen and what would free it. Moves are

@@ -10,7 +10,7 @@ use super::words::direction;
 use crate::measure::System;
 
 /// Of a stroke that takes longer.
-const EMPTY: &str = ", empty runs counted; no rule refuses it";
+const EMPTY: &str = ", empty runs counted, though the rules allow it";
 
 /// Why a cut runs as it does, behind a sentence that tells how it runs: what speaks against the other stroke, by which rule and
 /// figures; none where it meets no wood.
@@ -39,16 +39,17 @@ const fn called(stroke: Stroke, feed: Feed) -> &'static str {
 
 /// What a longer time comes from.
 fn more(other: &Alternative, system: System) -> String {
-    let slower = other.speed.map_or_else(String::new, |speed| {
-        format!(", and that only at {}", system.speed(speed))
-    });
+    let slower = other
+        .speed
+        .map_or_else(String::new, |speed| format!(" at up to {}", system.speed(speed)));
     match &other.outcome {
         Outcome::Refused(_) => String::new(),
         Outcome::Allowed(allowed) if allowed.warning.is_some() => String::new(),
         Outcome::Allowed(allowed) if allowed.same_pieces && allowed.seconds > 0.5 => {
             format!("{EMPTY}{slower}")
         }
-        _ => slower,
+        _ if slower.is_empty() => slower,
+        _ => format!(", which is allowed{slower}"),
     }
 }
 

@@ -211,6 +211,7 @@ pub(super) fn in_unit(quantity: Quantity, value: i64) -> String {
         Quantity::Acceleration => format!("{} m/s2", thousandths(value / 1_000)),
         Quantity::Force => format!("{value} N"),
         Quantity::Power => format!("{} kW", thousandths(value)),
+        Quantity::Mass => format!("{value} kg"),
         Quantity::Density => format!("{value} kg/m3"),
         Quantity::CuttingEnergy | Quantity::Stiffness => format!("{value} N/mm2"),
         Quantity::Area => format!("{value} mm2"),

@@ -53,6 +53,7 @@ pub(super) fn job(
         metal: metal?,
     };
     check::boxes(root, &log, &mill.record, said);
+    check::mass(root, &log, mill.log_max, said);
     Some(Job {
         name: root.text("log.name")?.to_owned(),
         log,

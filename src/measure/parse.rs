@@ -435,6 +435,7 @@ mod tests {
         assert_eq!(read(Quantity::Force, "200 lbf"), (890, true));
         assert_eq!(read(Quantity::Power, "18 kW"), (18_000, false));
         assert_eq!(read(Quantity::Power, "25 hp"), (18_642, true));
+        assert_eq!(read(Quantity::Mass, "2000 lb"), (907, true));
         assert_eq!(read(Quantity::Density, "820 kg/m³"), (820, false));
         assert_eq!(read(Quantity::Density, "50 lb/ft3"), (801, true));
         assert_eq!(read(Quantity::CuttingEnergy, "30 N/mm2"), (30, false));

@@ -32,6 +32,8 @@ pub enum Quantity {
     Force,
     /// Watts, up to 1 MW.
     Power,
+    /// Kilograms, up to 100 000.
+    Mass,
     /// Kilograms a cubic metre, up to 2 000.
     Density,
     /// Joules a cubic centimetre, which is newtons a square millimetre, up to 1 000.
@@ -95,6 +97,12 @@ static POWER: [Unit; 3] = [
     unit("W", 1, 1),
     unit("hp", 550 * 3_048 * 45_359_237 * 980_665, 10_i128.pow(4 + 8 + 5)),
 ];
+static MASS: [Unit; 4] = [
+    unit("kg", 1, 1),
+    unit("t", 1_000, 1),
+    unit("lb", 45_359_237, 10_i128.pow(8)),
+    unit("lbs", 45_359_237, 10_i128.pow(8)),
+];
 static DENSITY: [Unit; 4] = [
     unit("kg/m3", 1, 1),
     unit("kg/m³", 1, 1),
@@ -125,7 +133,7 @@ static AREA: [Unit; 6] = [
 
 impl Quantity {
     /// Every quantity.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Length,
         Self::Angle,
         Self::Time,
@@ -133,6 +141,7 @@ impl Quantity {
         Self::Acceleration,
         Self::Force,
         Self::Power,
+        Self::Mass,
         Self::Density,
         Self::CuttingEnergy,
         Self::Stiffness,
@@ -149,6 +158,7 @@ impl Quantity {
             Self::Acceleration => &ACCELERATION,
             Self::Force => &FORCE,
             Self::Power => &POWER,
+            Self::Mass => &MASS,
             Self::Density => &DENSITY,
             Self::CuttingEnergy => &CUTTING_ENERGY,
             Self::Stiffness => &STIFFNESS,
@@ -180,6 +190,7 @@ impl Quantity {
             Self::Acceleration => 20_000_000,
             Self::Force => 100_000,
             Self::Power => 1_000_000,
+            Self::Mass => 100_000,
             Self::Density => 2_000,
             Self::CuttingEnergy => 1_000,
             Self::Stiffness => 40_000,
@@ -198,6 +209,7 @@ impl Quantity {
             Self::Acceleration => "20 m/s2",
             Self::Force => "100 kN",
             Self::Power => "1000 kW",
+            Self::Mass => "100 t",
             Self::Density => "2000 kg/m3",
             Self::CuttingEnergy => "1000 N/mm2",
             Self::Stiffness => "40 GPa",
@@ -216,6 +228,7 @@ impl Quantity {
             Self::Acceleration => "an acceleration",
             Self::Force => "a force",
             Self::Power => "a power",
+            Self::Mass => "a mass",
             Self::Density => "a density",
             Self::CuttingEnergy => "a cutting energy",
             Self::Stiffness => "a stiffness",
@@ -234,6 +247,7 @@ impl Quantity {
             Self::Acceleration => "0.5 m/s2",
             Self::Force => "900 N",
             Self::Power => "18 kW",
+            Self::Mass => "900 kg",
             Self::Density => "820 kg/m3",
             Self::CuttingEnergy => "30 N/mm2",
             Self::Stiffness => "9.5 GPa or 9500 N/mm2",
@@ -252,6 +266,7 @@ impl Quantity {
             Self::Acceleration => "m/s2, mm/s2 or ft/s2",
             Self::Force => "N, kN or lbf",
             Self::Power => "kW, W or hp",
+            Self::Mass => "kg, t or lb",
             Self::Density => "kg/m3 or lb/ft3",
             Self::CuttingEnergy => "N/mm2 or J/cm3",
             Self::Stiffness => "GPa or N/mm2",

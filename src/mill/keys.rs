@@ -452,6 +452,11 @@ pub static KEYS: &[Key] = &[
         "\"0 N\"",
         "What each dog, once closed at a hold, holds sideways, lengthwise and down; nothing if it was not measured.",
     ),
+    Key::may(
+        "log_max",
+        measure(Quantity::Mass, 1, 100_000),
+        "Heaviest log that bed and bunks carry, its bark counted; a heavier one is refused.",
+    ),
     Key::default(
         "keep_out",
         BOXES,

@@ -78,6 +78,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
     (!any_error(&said[before..])).then_some(Profile {
         name,
         record,
+        log_max: root.number("log_max"),
         cutting_energy,
     })
 }

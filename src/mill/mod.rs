@@ -23,6 +23,8 @@ pub struct Profile {
     pub name: String,
     /// What the controller stores and the rules judge by.
     pub record: MillRecord,
+    /// Heaviest log that bed and bunks carry, kilograms, if that is known.
+    pub log_max: Option<u32>,
     /// Specific cutting energy measured on this mill, by timber class, joules a cubic centimetre.
     pub cutting_energy: [Option<u16>; 3],
 }

@@ -79,7 +79,7 @@ pub struct IfOff {
 pub const IF_OFF: [IfOff; 3] = [
     IfOff {
         found: "both ends are off alike",
-        act: "stop; a zero of height or across, or the kerf, is not what the profile says: measure a kerf, set the zero, plan again",
+        act: "stop; the zero of height or across is off, or the kerf is not what the profile says: measure a kerf, set both zeros, plan again",
     },
     IfOff {
         found: "one end is off",

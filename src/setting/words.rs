@@ -180,7 +180,7 @@ impl Words {
         let tops: Vec<String> = tops.collect();
         (!tops.is_empty()).then(|| {
             format!(
-                "Wedges stand on the bunk, or on its pack where it is packed, and are no higher than {}: no wedge reaches higher above the bed than {}.",
+                "Set the wedges on the bunk, or on the pack where there is one. They are no higher than {}, and reach no higher above the bed than {}.",
                 self.size(height),
                 tops.join(", ")
             )
@@ -260,7 +260,7 @@ impl Words {
         lines.extend(staging.roll.map(|roll| {
             let rise = self.size(roll.rise_um);
             format!(
-                "The wedges are no stop for a rolling log: whatever it weighs, once it rolls at {}, or down a fall of {rise} in all, it may climb over them.",
+                "The wedges do not stop a rolling log: at {}, which a fall of {rise} gives it, a log of any weight may climb over them.",
                 self.speed(roll.speed_um_per_s)
             )
         }));

@@ -277,11 +277,12 @@ fn told(scene: &Scene<'_>, layer: &Layer) -> String {
         )
     };
     format!(
-        "This is no leave to go on: only the statics are asked, not the other rules, which may refuse sooner, and what is \
-         to be done stands in the steps. For the widest layer, {wide} across (the one over flat kerf {number} from the top, \
-         down to {floor}), its columns taken one after the other from the entry side, each by a flat and an upright kerf, the last by \
-         flat kerfs alone, at the fastest feed at which nothing moves: {so_many}. A figure is holding force over driving force, the lesser of \
-         both marks: at 1 it is about to move, in the hatched part, below the limit, it is refused. Logarithmic scale."
+        "Do not saw by this picture: it asks only whether the wood is held, and other rules may refuse sooner. What to do \
+         stands in the steps. It shows the widest layer, {wide} across (over flat kerf {number} from the top, down to {floor}). Its \
+         columns are taken one after the other from the entry side, each by a flat and an upright kerf, the last by flat kerfs \
+         alone, at the fastest feed at which nothing moves: {so_many}. A figure is holding force over driving force, the \
+         lesser of both marks: at 1 the wood is about to move; in the hatched part, below the limit, the cut is refused. \
+         Logarithmic scale."
     )
 }
 

@@ -18,7 +18,7 @@ const TOP: f64 = 440.0;
 /// How many letters a line holds.
 const LETTERS: usize = 78;
 const TITLE: &str = "How many times over logs would be held: what the statics compute";
-const TOLD: &str = "This is no leave to go on: only the statics are asked, not the other rules, which may refuse sooner. The \
+const TOLD: &str = "Do not saw by this picture: it asks only whether the wood is held, and other rules may refuse sooner. The \
 columns of the lowest layer are taken one after the other; a mark is holding force over driving force, the lesser of in its \
 cuts and at rest when it has gone. At 1 the log is about to move; in the hatched part, below the limit, the column is \
 refused. Behind the first that is refused the slowest feed is reckoned with, so that slip and lift only look better there. \

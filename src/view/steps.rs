@@ -96,8 +96,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
 }
 
 /// Of a stroke over a finished face.
-const STRAIGHTENS: &str =
-    " Straightens the face: takes what has risen of it, and meets no wood that is known of.";
+const STRAIGHTENS: &str = " Straightens the face: takes off what has risen. The plan knows of no wood there.";
 
 /// Whether a cut meets wood, or nobody can say.
 fn takes_wood(step: &Moved) -> bool {

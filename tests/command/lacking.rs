@@ -41,7 +41,7 @@ fn what_does_not_come_out_is_told_with_the_reason_that_is_known() {
     let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
     for words in [
-        "one of lath, beam: no column of the cut plan is for it",
+        "one of lath, beam: the cut plan has no column for it",
         "one of door: 180 x 20 mm and a kerf are beyond the mill's reach, 165 mm across and 165 mm high",
         "one of sleeper: 250 x 150 mm and a kerf are beyond the mill's reach",
     ] {

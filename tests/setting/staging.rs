@@ -141,7 +141,7 @@ fn wedges_are_no_stop_for_a_rolling_log() {
             "{reach}, {height}"
         );
         let told = format!(
-            "at {} m/s, or down a fall of {rise} mm in all",
+            "at {} m/s, which a fall of {rise} mm gives it",
             f64::from(speed) / 1e3
         );
         assert!(speed == 0 || words.contains(&told), "{words}");

@@ -11,7 +11,7 @@ use crate::setting::words::{Words, end, rolled};
 use crate::setting::{FlawKind, FlawRow, shift};
 
 /// Of the other way to set a log level.
-const TILTED: &str = "Rails tilted instead of a log packed are another setting, which is not judged here: the plan's heights are told from the bed.";
+const TILTED: &str = "Do not tilt the rails instead of packing the log: all heights of this plan are measured from the bed, and no other setting is checked.";
 
 /// What stands behind the rest.
 const PRACTICE: &str =
