@@ -132,6 +132,18 @@ pub struct Axis {
     pub tolerance: Length,
 }
 
+impl Axis {
+    /// No axis of a mill is truer than this (common practice, no source).
+    pub const TRUEST: Length = Length::um(100);
+
+    /// How far its true place is taken to lie from its target, either way: as the profile says, but never as if it were truer
+    /// than any is.
+    #[must_use]
+    pub fn play(&self) -> Length {
+        self.tolerance.abs().max(Self::TRUEST)
+    }
+}
+
 /// How the height is set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]

@@ -2,6 +2,7 @@
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::lowest_floor;
+use bunkside_planner::machine::Apart;
 use bunkside_planner::physics::body::body;
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::stock::Pick;
@@ -359,7 +360,8 @@ fn setting_words(planned: &Planned<'_>, system: System) -> String {
     if let Some(rolled) = rolled(setting) {
         words.push_str(&format!("; {rolled}"));
     }
-    let clearance = job.log.bed_clearance.max(job.mill.clearances.bed);
+    let told = job.log.bed_clearance.max(job.mill.clearances.bed);
+    let clearance = Apart::keeping(&job.mill, told).height;
     words.push_str(&format!("; bed clearance {}", system.size_both(clearance)));
     words
 }

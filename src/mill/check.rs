@@ -163,8 +163,14 @@ pub(super) fn travel(root: &Node, said: &mut Vec<Diagnostic>) {
 
 /// No part of the head that lies over the new face is nearer to it than the clearance: every flat cut would be refused.
 pub(super) fn over_the_face(root: &Node, said: &mut Vec<Diagnostic>) {
-    let Some(clearance) = root.length("clearance.body") else {
+    let (Some(body), Some(tolerance)) = (root.length("clearance.body"), root.length("height.tolerance"))
+    else {
         return;
+    };
+    let (key, clearance) = if tolerance > body {
+        ("height.tolerance", tolerance)
+    } else {
+        ("clearance.body", body)
     };
     for part in root.items("head.flat") {
         let Some(low) = part.items("height").next() else {
@@ -174,9 +180,8 @@ pub(super) fn over_the_face(root: &Node, said: &mut Vec<Diagnostic>) {
             continue;
         };
         let message =
-            format!("this part lies {above} above the new face, nearer than `clearance.body` of {clearance}");
-        let help =
-            format!("write clearance.body = \"{above}\" at most, or measure again how high the part lies");
+            format!("this part lies {above} above the new face, nearer than `{key}` of {clearance}");
+        let help = format!("write {key} = \"{above}\" at most, or measure again how high the part lies");
         said.push(Diagnostic::error(low.span, message).with_help(help));
     }
 }

@@ -253,7 +253,7 @@ const AXIS: &[Key] = &[
     Key::must(
         "tolerance",
         Shape::mm(0, 20),
-        "How far the true place may lie from the target.",
+        "How far the true place may lie from the target; less than 0.1 mm counts as that.",
     ),
 ];
 
@@ -269,7 +269,7 @@ const HEIGHT: &[Key] = &[
     Key::must(
         "tolerance",
         Shape::mm(0, 20),
-        "How far the true place may lie from the target.",
+        "How far the true place may lie from the target; less than 0.1 mm counts as that.",
     ),
     Key::must(
         "set",
@@ -284,7 +284,11 @@ const HEIGHT: &[Key] = &[
 ];
 
 const CLEARANCE: &[Key] = &[
-    Key::must("bed", Shape::mm(0, 500), "Kerf above the bed, wedges and dogs."),
+    Key::must(
+        "bed",
+        Shape::mm(0, 500),
+        "Kerf above the bed, wedges and dogs. Every clearance holds what the axes are off; where they are off by more, that is kept.",
+    ),
     Key::must(
         "run_out",
         Shape::mm(0, 2_000),

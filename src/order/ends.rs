@@ -1,7 +1,7 @@
 //! Where a layer may end, what that is worth, and what holds take.
 
 use bunkside_planner::limits::APPROACH;
-use bunkside_planner::machine::Pose;
+use bunkside_planner::machine::{Apart, Pose};
 use bunkside_planner::physics::motion::rapid;
 use bunkside_planner::physics::timing::{go, walk_and_acts};
 use bunkside_planner::plan::Layer;
@@ -79,7 +79,7 @@ pub(super) fn homed(
     chain: &Worth,
     last: Option<(Position, Position)>,
 ) -> f64 {
-    let margin = setup.shape.between() + setup.mill.clearances.body;
+    let margin = setup.shape.between() + Apart::body(setup.mill).height;
     let up = last.map_or(0.0, |(floor, top)| {
         descent(setup, floor, (top + margin).max(floor))
     });

@@ -1,7 +1,7 @@
 //! Upright kerfs in one pass or more: the least that they take, from the end where the first begins to the one where the
 //! last leaves the carriage.
 
-use bunkside_planner::machine::Pose;
+use bunkside_planner::machine::{Apart, Pose};
 use bunkside_planner::physics::motion::rapid;
 use bunkside_planner::physics::timing::go;
 use bunkside_protocol::{Position, Stroke};
@@ -103,7 +103,7 @@ impl Guess<'_> {
 
     /// The least height at which the carriage passes over the lowest column of the layer, and over what stands under it.
     pub(super) fn passes_over(&self) -> Position {
-        let margin = self.setup.shape.between() + self.setup.mill.clearances.body;
+        let margin = self.setup.shape.between() + Apart::body(self.setup.mill).height;
         let columns = (0..=self.level.edges.len()).filter_map(|column| self.top_of(column));
         let top = columns.min().max(self.top_under());
         top.map_or(self.level.floor, |top| (top + margin).max(self.level.floor))

@@ -1,7 +1,7 @@
 //! How the log is brought onto the bunks, and how far off the next one stays. Common practice, no source.
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::machine::{blade_bounds, head_boxes};
+use bunkside_planner::machine::{Apart, blade_bounds, head_boxes};
 use bunkside_planner::physics::body::body;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Pick;
@@ -133,7 +133,9 @@ fn clear(setup: &Setup<'_>, trace: &Trace, side: Way) -> Length {
             .collect::<Vec<_>>()
     });
     let beside = machine.filter(|part| part.travel.overlaps(log.travel) && part.height.lo < log.height.hi);
-    let machine = beside.map(|part| out(part.across) + mill.clearances.body).max();
+    let machine = beside
+        .map(|part| out(part.across) + Apart::body(mill).across)
+        .max();
     let pieces = trace.moves.iter().flat_map(|traced| &traced.freed);
     let falls = pieces
         .map(|piece| out(log.across) + piece.bounds.across.length())

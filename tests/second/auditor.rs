@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Form, LogRecord, MillRecord, Move, Stroke, Targets};
 
-use super::machine::{At, Say, Slack, blade, head, kerf_of, um};
+use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
 use super::wedges::Wedges;
 use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
@@ -110,8 +110,9 @@ impl<'a> Second<'a> {
     }
 
     /// How far blade and head are kept from everything.
-    pub(crate) fn clearance(&self) -> Um {
-        um(self.ground.mill.clearances.body.as_um()).max(1)
+    pub(crate) fn clearance(&self) -> [Um; 3] {
+        let mill = self.ground.mill;
+        kept(mill, um(mill.clearances.body.as_um()))
     }
 
     fn targets(&self, to: &Targets) -> At {
@@ -274,7 +275,7 @@ impl<'a> Second<'a> {
     fn settled(&mut self, to: &At, stroke: Option<Stroke>) -> Option<[Um; 2]> {
         let from = self.at.z;
         let between = |a: Um, b: Um| [a.min(b), a.max(b)];
-        let play = um(self.ground.mill.travel.tolerance.as_um()).abs();
+        let [play, ..] = play(self.ground.mill);
         let out = match stroke {
             Some(Stroke::Outbound) => play,
             Some(Stroke::Homebound) => -play,
@@ -421,12 +422,12 @@ impl<'a> Second<'a> {
     }
 
     /// Whether the blade between two poses meets wood, with so much room around.
-    pub(crate) fn blade_in_wood(&self, way: [&At; 2], pad: [Um; 2], takes: fn(Owner) -> bool) -> Say {
+    pub(crate) fn blade_in_wood(&self, way: [&At; 2], pad: [Um; 3], takes: fn(Owner) -> bool) -> Say {
         let hit = |bx: Bx, sure: bool| self.wood.meets(bx, bark(sure), takes);
         blade(self.ground.mill, way, pad, hit)
     }
 
-    pub(crate) fn head_in_wood(&self, way: [&At; 2], pad: Um, takes: fn(Owner) -> bool) -> Say {
+    pub(crate) fn head_in_wood(&self, way: [&At; 2], pad: [Um; 3], takes: fn(Owner) -> bool) -> Say {
         let hit = |bx: Bx, sure: bool| self.wood.meets(bx, bark(sure), takes);
         head(self.ground.mill, way, pad, hit)
     }

@@ -4,7 +4,7 @@ use bunkside_protocol::Form;
 use bunkside_protocol::mill::{Bunk, BunkKind};
 
 use super::auditor::{Said, Second, Stroked, add};
-use super::machine::{At, Say, blade, of_record, um};
+use super::machine::{At, Say, blade, kept, of_record, um};
 use super::outline::Ellipse;
 use super::wood::{Bx, FAR, Um, shared};
 
@@ -27,10 +27,11 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Sai
         .iter()
         .filter(|bunk| shared(span(bunk), reached) > 0)
         .collect();
-    let own = um(mill.clearances.bed.as_um()).max(0);
-    let asked = own.max(um(log.bed_clearance.as_um()));
+    let own = um(mill.clearances.bed.as_um());
+    let up = |clearance: Um| kept(mill, clearance)[2];
+    let asked = up(own.max(um(log.bed_clearance.as_um())));
     let asked = match log.between_bunks {
-        Some(less) if over.is_empty() => um(less.as_um()).max(0),
+        Some(less) if over.is_empty() => up(um(less.as_um())),
         _ => asked,
     };
     let top = over
@@ -59,7 +60,12 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Sai
         .map(|dog| drawn_up(now, of_record(dog)))
         .collect();
     let dog = |bx: Bx, _: bool| dogs.iter().any(|dog| dog.overlaps(&bx));
-    add(said, "bed-clear", true, blade(mill, [&now.at, to], [own; 2], dog));
+    add(
+        said,
+        "bed-clear",
+        true,
+        blade(mill, [&now.at, to], kept(mill, own), dog),
+    );
     let wedge = now.wedges.met(mill, &now.at, to, now.ground.slack);
     add(said, "bed-clear", true, wedge);
 }
@@ -99,6 +105,7 @@ fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut S
     let Some((rough, wood, line)) = underside(now, at) else {
         return;
     };
+    let [_, beside, own] = kept(now.ground.mill, own);
     let (reach, low) = (um(now.ground.mill.wedges.reach.as_um()), stroked.kerf.y[0]);
     let top = um(bunk.top.as_um());
     let over = |from: Um, to: Um, by: Um| shared([line + from - by, line + to + by], stroked.kerf.x);
@@ -119,8 +126,8 @@ fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut S
         add(said, "bed-clear", true, under(over(-reach, reach, 0)).and(holds));
         let high = um(now.ground.mill.wedges.height.as_um());
         let out = contact(now, at, high.max(0), reach);
-        let entry = under(over(-out[0] - reach, -out[0], own));
-        let exit = under(over(out[1], out[1] + reach, own));
+        let entry = under(over(-out[0] - reach, -out[0], beside));
+        let exit = under(over(out[1], out[1] + reach, beside));
         // On the bunk, or on the pack where the log does not lie on it.
         let near = if rough > top {
             Say::over(own, low - (rough + high), slack)

@@ -25,6 +25,16 @@ impl Bx {
         }
     }
 
+    /// Larger along, across and up by so much each.
+    pub(crate) fn padded(self, [along, across, up]: [Um; 3]) -> Self {
+        let side = |[lo, hi]: [Um; 2], by: Um| [lo - by, hi + by];
+        Self {
+            z: side(self.z, along),
+            x: side(self.x, across),
+            y: side(self.y, up),
+        }
+    }
+
     pub(crate) fn overlaps(&self, other: &Self) -> bool {
         shared(self.z, other.z) > 0 && shared(self.x, other.x) > 0 && shared(self.y, other.y) > 0
     }

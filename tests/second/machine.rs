@@ -85,6 +85,16 @@ pub(crate) fn of_record(record: &Box3) -> Bx {
     }
 }
 
+/// How far the axes may be off, along, across and up: no less than a tenth of a millimetre, of which none is truer.
+pub(crate) fn play(mill: &MillRecord) -> [Um; 3] {
+    [&mill.travel, &mill.across, &mill.height].map(|axis| um(axis.tolerance.as_um()).abs().max(100))
+}
+
+/// A clearance, or where the axes may be off by more, that.
+pub(crate) fn kept(mill: &MillRecord, clearance: Um) -> [Um; 3] {
+    play(mill).map(|play| play.max(clearance))
+}
+
 /// Into how many strips the disc is cut.
 const BANDS: Um = 64;
 
@@ -103,7 +113,7 @@ pub(crate) fn half_chord(radius: Um, depth: Um) -> Um {
 pub(crate) fn blade(
     mill: &MillRecord,
     [from, to]: [&At; 2],
-    [pad_along, pad]: [Um; 2],
+    pad: [Um; 3],
     hit: impl Fn(Bx, bool) -> bool,
 ) -> Say {
     let radius: Um = mill.blade.radius.as_um().into();
@@ -112,14 +122,14 @@ pub(crate) fn blade(
         at(from).join(at(to))
     };
     let around = part(0, 2 * radius, radius);
-    if !hit(around.grown(pad_along, pad), false) {
+    if !hit(around.padded(pad), false) {
         return Say::No;
     }
     let inside = (0..BANDS).any(|band| {
         let (near, far) = (2 * radius * band / BANDS, 2 * radius * (band + 1) / BANDS);
         let half = half_chord(radius, near).min(half_chord(radius, far));
         let inside = part(near, far, half);
-        hit(inside.grown(pad_along, pad), true)
+        hit(inside.padded(pad), true)
     });
     if inside { Say::Yes } else { Say::Unsure }
 }
@@ -152,7 +162,12 @@ pub(crate) fn kerf_of(mill: &MillRecord, pose: &At, z: [Um; 2]) -> Bx {
 }
 
 /// The same for hub and housing, which are boxes.
-pub(crate) fn head(mill: &MillRecord, [from, to]: [&At; 2], pad: Um, hit: impl Fn(Bx, bool) -> bool) -> Say {
+pub(crate) fn head(
+    mill: &MillRecord,
+    [from, to]: [&At; 2],
+    pad: [Um; 3],
+    hit: impl Fn(Bx, bool) -> bool,
+) -> Say {
     let boxes = match from.angle {
         Angle::Flat => &mill.head[0],
         Angle::Upright => &mill.head[1],
@@ -162,9 +177,9 @@ pub(crate) fn head(mill: &MillRecord, [from, to]: [&At; 2], pad: Um, hit: impl F
         let way = part
             .placed(from.z, from.x, from.y)
             .join(part.placed(to.z, to.x, to.y));
-        if !hit(way.grown(pad, pad), false) {
+        if !hit(way.padded(pad), false) {
             Say::No
-        } else if hit(way.grown(pad, pad), true) {
+        } else if hit(way.padded(pad), true) {
             Say::Yes
         } else {
             Say::Unsure
@@ -183,7 +198,7 @@ struct Turning {
 }
 
 /// Blade and head while the blade swings where it stands, and how surely some test holds somewhere in it.
-pub(crate) fn swing(mill: &MillRecord, pose: &At, pad: Um, hit: impl Fn(Bx, bool) -> bool) -> Say {
+pub(crate) fn swing(mill: &MillRecord, pose: &At, pad: [Um; 3], hit: impl Fn(Bx, bool) -> bool) -> Say {
     let parts = turning(mill);
     let mut worst = Say::No;
     for part in &parts {
@@ -191,13 +206,15 @@ pub(crate) fn swing(mill: &MillRecord, pose: &At, pad: Um, hit: impl Fn(Bx, bool
         for ten in 0..9 {
             let corners = (0..=1).flat_map(|end| turned(mill, part, f64::from(10 * (ten + end))));
             let reach = part.reach(mill) * 0.006 + part.thick / 2.0 + 2.0;
-            let grow = reach.ceil() as Um + pad;
+            let grow = reach.ceil() as Um;
             let z = part
                 .half
                 .iter()
                 .copied()
                 .reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])]);
-            let hull = hull(corners, pose, z.unwrap_or([0, 0])).grown(pad, grow);
+            let hull = hull(corners, pose, z.unwrap_or([0, 0]))
+                .grown(0, grow)
+                .padded(pad);
             if !hit(hull, false) {
                 continue;
             }
@@ -205,8 +222,8 @@ pub(crate) fn swing(mill: &MillRecord, pose: &At, pad: Um, hit: impl Fn(Bx, bool
             for degree in 0..10 {
                 let angle = f64::from(10 * ten + degree);
                 for (point, half) in turned(mill, part, angle).into_iter().zip(&part.half) {
-                    let near = (part.thick / 2.0) as Um + pad;
-                    let small = hull_of_point(point, pose, *half).grown(pad, near);
+                    let near = (part.thick / 2.0) as Um;
+                    let small = hull_of_point(point, pose, *half).grown(0, near).padded(pad);
                     if hit(small, true) {
                         return Say::Yes;
                     }

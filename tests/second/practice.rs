@@ -3,7 +3,7 @@
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
 
 use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
-use super::machine::{At, Say, blade, half_chord, head, swing, um};
+use super::machine::{At, Say, blade, half_chord, head, kept, swing, um};
 use super::open::open;
 use super::wood::{Bx, FAR, Hard, Um, shared};
 
@@ -90,10 +90,10 @@ fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
         let hit = |other: Bx, _: bool| zones.iter().any(|zone| zone.overlaps(&other));
         match told {
             Move::Swing(angle) if *angle == now.at.angle => Say::No,
-            Move::Swing(_) => swing(mill, &now.at, 0, hit),
+            Move::Swing(_) => swing(mill, &now.at, [0; 3], hit),
             _ => {
                 let way = [&now.at, to];
-                blade(mill, way, [0; 2], hit).or(head(mill, way, 0, hit))
+                blade(mill, way, [0; 3], hit).or(head(mill, way, [0; 3], hit))
             }
         }
     };
@@ -124,7 +124,7 @@ pub(crate) fn parked(now: &Second<'_>) -> Say {
         return Say::Yes;
     }
     let (here, pad) = ([&now.at, &now.at], now.clearance());
-    now.blade_in_wood(here, [pad; 2], any)
+    now.blade_in_wood(here, pad, any)
         .or(now.head_in_wood(here, pad, any))
 }
 
@@ -132,7 +132,7 @@ pub(crate) fn parked(now: &Second<'_>) -> Say {
 fn hangs(now: &Second<'_>) -> bool {
     let (mill, [near, far]) = (now.ground.mill, now.wood.length());
     let radius = um(mill.blade.radius.as_um());
-    let body = um(mill.clearances.body.as_um());
+    let [body, ..] = now.clearance();
     let heads = mill.head.iter().flatten();
     let reach = heads
         .map(|part| um(part.max[0].as_um()).max(-um(part.min[0].as_um())))
@@ -140,7 +140,8 @@ fn hangs(now: &Second<'_>) -> bool {
     let [flat, upright] = mill.reach.cover;
     let cover = um(flat.as_um()).max(um(upright.as_um()));
     // Rounded up.
-    let least = half_chord(radius, cover.clamp(0, radius)) + 1 + um(mill.clearances.run_out.as_um()).max(0);
+    let least =
+        half_chord(radius, cover.clamp(0, radius)) + 1 + kept(mill, um(mill.clearances.run_out.as_um()))[0];
     let past = (near - now.at.z).max(now.at.z - far);
     // Where the carriage has to stop on the rails, at full feed: v²/2a.
     let speed = Um::from(mill.power.feed_max.as_um_per_s());
@@ -159,9 +160,9 @@ fn hangs(now: &Second<'_>) -> bool {
     };
     let usual = (reach + 2 * body).max(least);
     let enough = if !fits(usual) && fits(least) {
-        least.min(reach + now.clearance())
+        least.min(reach + body)
     } else {
-        reach + now.clearance()
+        reach + body
     };
     past < enough
 }

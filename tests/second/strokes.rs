@@ -4,7 +4,7 @@ use bunkside_protocol::mill::Axis;
 use bunkside_protocol::{Angle, Move, Speed, Targets};
 
 use super::auditor::{Said, Second, Stroked, add, any, bark, body};
-use super::machine::{At, Say, blade, half_chord, head, lowest_in_swing, of_record, swing, um};
+use super::machine::{At, Say, blade, half_chord, head, kept, lowest_in_swing, of_record, play, swing, um};
 use super::wood::{Bx, FAR, Hard, Um, meet};
 
 /// What can be said of a move without its kerf.
@@ -17,7 +17,7 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
                 add(said, "straight", true, in_wood(now));
             }
             let clearance = now.clearance();
-            let blade = now.blade_in_wood([here, to], [clearance; 2], body);
+            let blade = now.blade_in_wood([here, to], clearance, body);
             add(said, "move-clear", true, blade);
             clear(now, to, false, said);
         }
@@ -31,7 +31,7 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
             swings(now, said);
         }
         Move::Spin(on) if *on != here.spinning => {
-            let standing = now.blade_in_wood([here, here], [now.clearance(); 2], any);
+            let standing = now.blade_in_wood([here, here], now.clearance(), any);
             add(said, "spin-up", true, standing);
         }
         Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => {}
@@ -40,7 +40,8 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
 
 /// Whether the blade stands in wood: at its sides, not ahead of it.
 fn in_wood(now: &Second<'_>) -> Say {
-    now.blade_in_wood([&now.at, &now.at], [0, now.clearance()], body)
+    let [_, across, up] = now.clearance();
+    now.blade_in_wood([&now.at, &now.at], [0, across, up], body)
 }
 
 fn range(now: &Second<'_>, targets: &Targets, speed: Option<Speed>, said: &mut Said) {
@@ -96,10 +97,12 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
         said,
         "move-clear",
         true,
-        blade(mill, way, [pad; 2], |bx, _| hit(boxes, bx)),
+        blade(mill, way, pad, |bx, _| hit(boxes, bx)),
     );
     if cutting && now.at.x == to.x && now.at.y == to.y {
-        for metal in now.ground.log.metal.iter().map(of_record) {
+        // As much larger as the axes may be off.
+        let metals = now.ground.log.metal.iter().map(of_record);
+        for metal in metals.map(|metal| metal.padded(play(mill))) {
             let around = |bx: Bx, sure: bool| {
                 let taken = Bx {
                     z: meet(bx.z, metal.z),
@@ -108,7 +111,7 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
                 };
                 taken.overlaps(&taken) && now.wood.meets(taken, bark(sure), any)
             };
-            add(said, "move-clear", true, blade(mill, way, [0; 2], around));
+            add(said, "move-clear", true, blade(mill, way, [0; 3], around));
         }
     }
 }
@@ -124,7 +127,8 @@ fn swings(now: &Second<'_>, said: &mut Said) {
     let wood = swing(mill, at, pad, |bx, sure| now.wood.meets(bx, bark(sure), body));
     add(said, "swing-clear", true, wood);
     let (low, less) = lowest_in_swing(mill, at);
-    let below = bed_under(now, at) - low;
+    let [.., up] = play(mill);
+    let below = bed_under(now, at) + up - low;
     let bed = if below > 5 {
         Say::Yes
     } else if below + less > 0 {
@@ -182,7 +186,7 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut
         return;
     };
     let radius = um(mill.blade.radius.as_um());
-    let clear = um(mill.clearances.run_out.as_um()).max(0);
+    let clear = kept(mill, um(mill.clearances.run_out.as_um()))[0];
     let need = half_chord(radius, stroked.cover.clamp(0, radius)) + clear;
     // Half a chord changes faster than the depth near the rim.
     let by = half_chord(radius, (stroked.cover + 2 * slack.by).clamp(0, radius)) + clear - need + 2;
@@ -206,7 +210,7 @@ fn in_the_end(now: &Second<'_>, to: &At) -> Say {
     for at in [&now.at, to] {
         if at.z <= lo + THUMB || at.z >= hi - THUMB {
             let hit = |bx: Bx, _: bool| now.wood.meets(bx, Hard::Wood, body);
-            let shrunk = [0; 2];
+            let shrunk = [0; 3];
             worst = worst.or(blade(now.ground.mill, [at, at], shrunk, hit));
         }
     }

@@ -2,7 +2,7 @@
 //! axes may be off, does it still hang together with what rests on the bunks?
 
 use super::auditor::Second;
-use super::machine::um;
+use super::machine::play;
 use super::wood::{Um, Wood, meet};
 
 /// How far a worn log may rest over where it did: by what is worn off its underside.
@@ -18,7 +18,7 @@ pub(crate) fn may_hang(now: &Second<'_>) -> bool {
         return true;
     }
     let mill = now.ground.mill;
-    let [across, height] = [&mill.across, &mill.height].map(|axis| um(axis.tolerance.as_um()).abs());
+    let [_, across, height] = play(mill);
     let thread = 2 * across.max(height);
     let by = now.ground.slack.by;
     let worn = Worn::new(&now.wood, thread + by, thread + 2 * by);

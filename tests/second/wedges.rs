@@ -70,7 +70,7 @@ impl Wedges {
                 false => wedge.bx.grown(2 * slack.along, 2 * slack.by).overlaps(&bx),
             })
         };
-        blade(mill, [at, to], [0; 2], hit)
+        blade(mill, [at, to], [0; 3], hit)
     }
 }
 

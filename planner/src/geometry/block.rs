@@ -3,6 +3,7 @@
 use bunkside_protocol::{Length, Position, mill::Box3};
 
 use super::Interval;
+use crate::machine::Apart;
 
 /// A box: a stretch of each axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -82,10 +83,20 @@ impl Block {
     /// Larger by a length on every side.
     #[must_use]
     pub fn grown(self, by: Length) -> Self {
+        self.apart(Apart {
+            travel: by,
+            across: by,
+            height: by,
+        })
+    }
+
+    /// Larger along each axis by as much as things are kept apart on it.
+    #[must_use]
+    pub fn apart(self, by: Apart) -> Self {
         Self {
-            travel: self.travel.grown(by),
-            across: self.across.grown(by),
-            height: self.height.grown(by),
+            travel: self.travel.grown(by.travel),
+            across: self.across.grown(by.across),
+            height: self.height.grown(by.height),
         }
     }
 
@@ -96,6 +107,15 @@ impl Block {
             across: self.across.grown(by),
             height: self.height.grown(by),
             ..self
+        }
+    }
+
+    /// Larger by as much as things are kept apart across and in height, not along the rails.
+    #[must_use]
+    pub fn apart_in_section(self, by: Apart) -> Self {
+        Self {
+            travel: self.travel,
+            ..self.apart(by)
         }
     }
 

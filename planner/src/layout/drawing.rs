@@ -6,7 +6,7 @@ use super::draft::{Draft, DraftFull};
 use super::room::top;
 use crate::geometry::Interval;
 use crate::limits::LIGAMENT;
-use crate::machine::{outward, room_over_kerf};
+use crate::machine::{Apart, outward, room_over_kerf};
 use crate::physics::dogs::closed;
 use crate::physics::wedges;
 use crate::plan::{Column, Freeing, Use};
@@ -22,7 +22,7 @@ pub(super) struct Drawing<'a> {
 #[must_use]
 pub fn lowest_floor(setup: &Setup<'_>) -> Position {
     let (mill, log, shape) = (setup.mill, setup.log, &setup.shape);
-    let own = mill.clearances.bed;
+    let own = Apart::bed(mill).height;
     let tops = mill.bunks.iter().map(|bunk| bunk.top);
     let bed = tops.fold(Position::ZERO, Position::max) + own.max(log.bed_clearance);
     let under = mill.bunks.iter().filter_map(|bunk| {

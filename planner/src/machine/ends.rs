@@ -2,7 +2,7 @@
 
 use bunkside_protocol::{Length, MillRecord, Position};
 
-use super::run_out;
+use super::{Apart, run_out};
 use crate::geometry::{Interval, scale};
 
 /// How far blade or head reach along the rails from the blade's centre, however the blade stands.
@@ -25,7 +25,7 @@ pub fn reach_along(mill: &MillRecord) -> Length {
 pub fn ends_beyond(mill: &MillRecord, log: Interval) -> Result<Length, Length> {
     let [flat, upright] = mill.reach.cover;
     let least = run_out(mill, flat.max(upright));
-    let wide = reach_along(mill) + mill.clearances.body + mill.clearances.body;
+    let wide = reach_along(mill) + Apart::body(mill).travel.times(2);
     let mut missing = Length::ZERO;
     for beyond in [wide.max(least), least] {
         let (near, far) = places(mill, log, beyond);

@@ -3,7 +3,7 @@
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Angle, Length, MillRecord, Position};
 
-use super::Pose;
+use super::{Apart, Pose};
 use crate::geometry::{Block, Interval, root};
 
 /// Into how many strips the blade's disc is cut, rim to rim.
@@ -21,7 +21,7 @@ pub fn chord(radius: Length, depth: Length) -> Length {
 /// How far past the log's end the blade's centre must stand so that nothing of it is left in a cut of this cover.
 #[must_use]
 pub fn run_out(mill: &MillRecord, cover: Length) -> Length {
-    chord(mill.blade.radius, cover) + mill.clearances.run_out.max(Length::ZERO)
+    chord(mill.blade.radius, cover) + Apart::keeping(mill, mill.clearances.run_out).travel
 }
 
 /// How deep wood with this much bark on it may lie over a kerf: within the mill's cover, the plate between rim and
@@ -31,13 +31,15 @@ pub fn room_over_kerf(mill: &MillRecord, angle: Angle, bark: Length) -> Length {
     let [flat, upright] = mill.reach.cover;
     let ([flat_head, _], [_, upright_head]) = (&mill.head, &mill.head);
     let plate = mill.blade.radius - mill.blade.hub;
-    let (cover, head) = match angle {
+    let apart = Apart::body(mill);
+    let (cover, head, clearance) = match angle {
         Angle::Flat => (
             flat,
             nearest(flat_head, |part| {
                 let [_, across, _] = part.max;
                 -across.from_origin()
             }),
+            apart.across,
         ),
         Angle::Upright => (
             upright,
@@ -45,9 +47,10 @@ pub fn room_over_kerf(mill: &MillRecord, angle: Angle, bark: Length) -> Length {
                 let [_, _, height] = part.min;
                 height.from_origin()
             }),
+            apart.height,
         ),
     };
-    let free = head.map_or(Length::MAX, |head| head - mill.clearances.body) - bark;
+    let free = head.map_or(Length::MAX, |head| head - clearance) - bark;
     cover.min(plate).min(free)
 }
 

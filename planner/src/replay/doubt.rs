@@ -20,7 +20,7 @@ impl Replay<'_> {
     /// have turned out. Its start never is: a stroke starts in air, or where the blade came to a stop in its kerf.
     pub(super) fn settled_travel(&mut self, step: &Step) -> Result<Settled, NotJudged> {
         let stretch = Interval::between(step.before.travel, step.after.travel);
-        let tolerance = self.setup.mill.travel.tolerance.abs();
+        let tolerance = self.setup.mill.travel.play();
         let outward = match step.stroke {
             Some(Stroke::Outbound) => tolerance,
             Some(Stroke::Homebound) => -tolerance,

@@ -5,7 +5,6 @@ mod doubt;
 #[cfg(test)]
 mod tests;
 
-use bunkside_protocol::mill::Axis;
 use bunkside_protocol::{Act, Angle, Feed, Length, LogRecord, MillRecord, Move, Position, Speed, Stroke};
 
 pub use cutting::{CutFacts, beside};
@@ -65,9 +64,8 @@ impl<'a> Setup<'a> {
     /// The uncut log on the mill's bunks.
     #[must_use]
     pub fn stock(&self) -> Stock {
-        let Axis { tolerance, .. } = &self.mill.across;
         // Both kerfs that leave a web may lie off, each its own way.
-        let true_to = tolerance.abs().max(self.mill.height.tolerance.abs());
+        let true_to = self.mill.across.play().max(self.mill.height.play());
         let rests = self.mill.bunks.iter().map(|bunk| bunk.travel);
         let thread = true_to + true_to;
         let square = 2 * self.mill.blade.radius.wide().max(0) * thread.wide();

@@ -1,7 +1,8 @@
 //! # bed-clear
 //!
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
-//! wedge or a dog than the clearance, or leaves no wood under it where the log rests. A pack lies across its whole bunk
+//! wedge or a dog than the clearance or than the axes are true to, or leaves no wood under it where the log rests. A pack
+//! lies across its whole bunk
 //! and reaches up to the log; wedges stand on what carries the log, so on the pack where there is one, and rise from
 //! there by their height; a dog fills what lies between its box and the log on which it closes. The setting may allow
 //! less clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
@@ -18,6 +19,7 @@ use bunkside_protocol::{Act, Length, Move, Position};
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
 use crate::limits::LIGAMENT;
+use crate::machine::Apart;
 use crate::physics::dogs::filled;
 use crate::physics::wedges;
 
@@ -57,16 +59,16 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     bed(situation, kerf, object);
     packing(situation, kerf, object);
     wedges(situation, kerf, object);
-    let clearance = mill.clearances.bed.max(Length::ZERO);
+    let apart = Apart::bed(mill);
     let shape = &situation.setup.shape;
     let at_dog = |blade: Block| {
         let mut dogs = mill.dogs.iter().map(|dog| filled(dog, shape));
-        dogs.any(|dog| dog.overlaps(blade.grown(clearance)))
+        dogs.any(|dog| dog.overlaps(blade.apart(apart)))
     };
     if situation.blade_meets(step, at_dog, at_dog).is_some() {
         object(Objection::refuse(
             Measure::State("at a dog"),
-            Measure::Length(clearance),
+            Measure::Length(apart.across.min(apart.height)),
             DOG,
         ));
     }
@@ -94,12 +96,13 @@ fn span(bunk: &Bunk) -> Interval {
 
 fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, log) = (situation.setup.mill, situation.setup.log);
-    let full = mill.clearances.bed.max(log.bed_clearance).max(Length::ZERO);
+    let kept = |clearance| Apart::keeping(mill, clearance).height;
+    let full = kept(mill.clearances.bed.max(log.bed_clearance));
     let over = || mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel));
     let clearance = if over().next().is_some() {
         full
     } else {
-        log.between_bunks.unwrap_or(full).max(Length::ZERO)
+        log.between_bunks.map_or(full, kept)
     };
     let top = over()
         .map(|bunk| bunk.top)
@@ -130,7 +133,7 @@ fn bed(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
 /// wood has to stay under the kerf where the log rests.
 fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
-    let clearance = mill.clearances.bed.max(Length::ZERO);
+    let clearance = Apart::bed(mill).height;
     let mut worst: Option<Length> = None;
     for bunk in mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel)) {
         let Some((bark, wood)) = shape.undersides(bunk.travel) else {
@@ -153,7 +156,8 @@ fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
 /// A wedge is taken to reach from its contact outward by its reach; without a reach there are none.
 fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
     let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
-    let clearance = mill.clearances.bed.max(Length::ZERO);
+    let apart = Apart::bed(mill);
+    let clearance = apart.height;
     let mut worst: Option<Length> = None;
     for bunk in mill.bunks.iter().filter(|bunk| span(bunk).overlaps(kerf.travel)) {
         let Some(top) = wedges::top(mill, bunk, shape) else {
@@ -169,7 +173,7 @@ fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
         let (met, reach) = (wedges::contacts(mill, &section), mill.wedges.reach);
         let entry = Interval::new(met.lo - reach, met.lo);
         let exit = Interval::new(met.hi, met.hi + reach);
-        if entry.grown(clearance).overlaps(kerf.across) || exit.grown(clearance).overlaps(kerf.across) {
+        if entry.grown(apart.across).overlaps(kerf.across) || exit.grown(apart.across).overlaps(kerf.across) {
             worst = worst.into_iter().chain([above]).min();
         }
     }
@@ -235,6 +239,24 @@ pub(super) mod tests {
         assert_eq!(figures, ("24.9 mm".into(), "25 mm".into()));
     }
 
+    /// A clearance of 25 mm holds the play of a height that is true to 20 mm, and not that of one true to 26 mm; how true the
+    /// other axes are is no matter here.
+    #[test]
+    fn keeps_as_far_off_as_the_height_may_be_off() {
+        let at = |tolerance: i32, height: f64| {
+            let mut mill = without_wedges();
+            mill.travel.tolerance = Length::mm(50);
+            mill.height.tolerance = Length::mm(tolerance);
+            kerf(mill, log(), -60.0, height)
+        };
+        let near = |case: Case| case.refusals().contains(&"bed-clear");
+        assert!(!near(at(20, 25.0)) && !near(at(26, 26.0)));
+        let case = at(26, 25.9);
+        assert!(near(case.clone()));
+        let figures = case.figures("bed-clear").unwrap();
+        assert_eq!(figures, ("25.9 mm".into(), "26 mm".into()));
+    }
+
     #[test]
     fn the_larger_clearance_of_mill_and_setting_counts() {
         let mut log = log();
@@ -246,14 +268,14 @@ pub(super) mod tests {
         assert_eq!(kerf(without_wedges(), log, -60.0, 14.9).refusals(), ["bed-clear"]);
     }
 
-    /// Below zero a clearance would let the blade into the bed.
+    /// Below zero a clearance would let the blade into the bed; the height is true to 0.2 mm.
     #[test]
     fn a_clearance_below_zero_counts_as_none() {
         let (mut mill, mut log) = (without_wedges(), log());
         mill.clearances.bed = Length::mm(-50);
         log.bed_clearance = Length::mm(-50);
-        assert_eq!(kerf(mill.clone(), log.clone(), -60.0, 0.0).refusals(), [""; 0]);
-        assert_eq!(kerf(mill, log, -60.0, -0.1).refusals(), ["bed-clear"]);
+        assert_eq!(kerf(mill.clone(), log.clone(), -60.0, 0.2).refusals(), [""; 0]);
+        assert_eq!(kerf(mill, log, -60.0, 0.1).refusals(), ["bed-clear"]);
     }
 
     #[test]

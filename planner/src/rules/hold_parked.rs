@@ -125,7 +125,7 @@ fn lying(situation: &Situation<'_>, note: &'static str, object: Objections<'_>) 
 /// Whether disc and head stand past the log's end, as far as the rails let them.
 fn run_out(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
     let (mill, log) = (situation.setup.mill, situation.setup.shape.travel());
-    let clear = reach_along(mill) + situation.clearance();
+    let clear = reach_along(mill) + situation.clearance().travel;
     let wanted = ends_beyond(mill, log).map_or(clear, |usual| usual.min(clear));
     let beyond = past(log, pose);
     if Length::ZERO <= beyond && beyond < wanted {
@@ -148,7 +148,7 @@ fn parked(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
     }
     let (mill, clearance) = (situation.setup.mill, situation.clearance());
     let mut boxes = blade_boxes(mill, pose, pose).chain(head_boxes(mill, pose, pose));
-    if boxes.any(|block| situation.meets_wood(block.grown(clearance), Pick::Any)) {
+    if boxes.any(|block| situation.meets_wood(block.apart(clearance), Pick::Any)) {
         object(refusal("at the log", "clear of it", CLEAR));
     }
 }

@@ -2,13 +2,14 @@
 //!
 //! **Guards** head and blade against what stands beside the kerf. **Trips when** the housing meets wood or bark in
 //! any move, when the blade meets either outside a cut, or when one of them enters a keep-out box, a bunk, a dog or
-//! (the kerf) a place with metal. **Clears when** the way leads round or the corner is set elsewhere. **Does not
+//! (the kerf) a place with metal, or comes nearer to one than the axes are true to. **Clears when** the way leads round or the corner is set elsewhere. **Does not
 //! cover** swings and free pieces: see the rules on those.
 
 use bunkside_protocol::{Length, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
+use crate::machine::Apart;
 use crate::replay::Step;
 use crate::stock::Pick;
 
@@ -35,7 +36,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => return,
     };
     let clearance = situation.clearance();
-    let wood = |block: Block| situation.meets_wood(block.grown(clearance), Pick::Body);
+    let wood = |block: Block| situation.meets_wood(block.apart(clearance), Pick::Body);
     let near_log = |block: Block| situation.near_log(block);
     if situation.head_meets(step, wood).is_some() {
         object(refusal("housing in wood", HOUSING));
@@ -43,19 +44,23 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if !cutting && situation.blade_meets(step, near_log, wood).is_some() {
         object(refusal("blade in wood", BLADE));
     }
-    let fixed = |block: Block| fixed_boxes(situation).any(|fixed| block.grown(clearance).overlaps(fixed));
-    let blade_fixed = |block: Block| kept_out(situation, block.grown(clearance), cutting);
+    let fixed = |block: Block| fixed_boxes(situation).any(|fixed| block.apart(clearance).overlaps(fixed));
+    let blade_fixed = |block: Block| kept_out(situation, block.apart(clearance), cutting);
     if situation.head_meets(step, fixed).is_some()
         || situation.blade_meets(step, blade_fixed, blade_fixed).is_some()
     {
         object(refusal("in a kept-out place", BOX));
     }
-    if let Some(metal) = metal_met(situation, step) {
+    let play = Apart::play(situation.setup.mill);
+    if let Some(metal) = metal_met(situation, step, None) {
         object(Objection::refuse(
             Measure::Length(metal),
             Measure::Length(Length::ZERO),
             METAL,
         ));
+    } else if metal_met(situation, step, Some(play)).is_some() {
+        let found = Measure::State("nearer to metal than the axes are true to");
+        object(Objection::refuse(found, Measure::State("clear"), METAL));
     }
 }
 
@@ -93,11 +98,12 @@ fn kept_out(situation: &Situation<'_>, block: Block, cutting: bool) -> bool {
 }
 
 /// How much of a place with metal the blade would take, where wood still stands around it. The rim counts as far
-/// as it reaches ahead of the centre.
-fn metal_met(situation: &Situation<'_>, step: &Step) -> Option<Length> {
+/// as it reaches ahead of the centre. With play the metal is as much larger as the axes may be off.
+fn metal_met(situation: &Situation<'_>, step: &Step, play: Option<Apart>) -> Option<Length> {
     step.cut?;
     let mut most: Option<Length> = None;
-    for metal in situation.setup.log.metal.iter().map(Block::from_record) {
+    let metals = situation.setup.log.metal.iter().map(Block::from_record);
+    for metal in metals.map(|metal| play.map_or(metal, |play| metal.apart(play))) {
         let taken = |blade: Block| Block {
             travel: metal.travel.meet(blade.travel),
             across: metal.across.meet(blade.across),
@@ -277,8 +283,19 @@ pub(super) mod tests {
             case.figures("move-clear").unwrap(),
             ("2 mm".into(), "0 mm".into())
         );
-        let lower = block([2_000, -50, 200], [2_050, -40, 263]);
-        assert_eq!(with_metal(Script::opened(), lower).refusals(), [""; 0]);
+        // The kerf's floor lies at 263 mm, and the height is true to 0.2 mm.
+        let touching = block([2_000, -50, 200], [2_050, -40, 263]);
+        let case = with_metal(Script::opened(), touching);
+        assert_eq!(case.refusals(), ["move-clear"]);
+        assert_eq!(
+            case.figures("move-clear").unwrap(),
+            ("nearer to metal than the axes are true to".into(), "clear".into())
+        );
+        let lower = block([2_000, -50, 200], [2_050, -40, 262]);
+        let mut case = with_metal(Script::opened(), lower);
+        assert_eq!(case.refusals(), [""; 0]);
+        case.mill.height.tolerance = Length::um(1_100);
+        assert_eq!(case.refusals(), ["move-clear"]);
     }
 
     /// A nail that went off with the slab is no longer in the way of the kerfs under it.

@@ -1,10 +1,10 @@
 //! What a rule sees.
 
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::Position;
 
 use super::History;
 use crate::geometry::Block;
-use crate::machine::{Pose, blade_bounds, blade_boxes, head_boxes, head_swing_boxes, swing_boxes};
+use crate::machine::{Apart, Pose, blade_bounds, blade_boxes, head_boxes, head_swing_boxes, swing_boxes};
 use crate::replay::{CutFacts, Setup, Step};
 use crate::stock::{Pick, Piece, Stock};
 
@@ -117,11 +117,11 @@ impl<'a> Scene<'a> {
         step.before.aid && aid.is_some_and(|aid| piece.bounds.across.length() <= aid.widest)
     }
 
-    /// How far blade and head are kept from everything: a hair's breadth at least, so that a blade in its own kerf
-    /// touches wood whatever the profile says.
+    /// How far blade and head are kept from everything: never nothing, so that a blade in its own kerf touches wood
+    /// whatever the profile says.
     #[must_use]
-    pub fn clearance(&self) -> Length {
-        self.setup.mill.clearances.body.max(Length::um(1))
+    pub fn clearance(&self) -> Apart {
+        Apart::body(self.setup.mill)
     }
 
     /// Whether a kerf stands open in the body after the move: wood over it or on both its sides, up to two kerfs apart.
@@ -178,7 +178,7 @@ impl<'a> Scene<'a> {
     /// elsewhere.
     #[must_use]
     pub fn near_log(&self, block: Block) -> bool {
-        block.grown(self.clearance()).overlaps(self.setup.shape.bounds())
+        block.apart(self.clearance()).overlaps(self.setup.shape.bounds())
     }
 
     /// Whether a box meets wood, bark counted, as it stood before the move.

@@ -47,7 +47,7 @@ fn in_wood(situation: &Situation<'_>, step: &Step) -> bool {
         .blade_meets(
             &standing,
             |block| situation.near_log(block),
-            |block| situation.meets_wood(block.grown_in_section(clearance), Pick::Body),
+            |block| situation.meets_wood(block.apart_in_section(clearance), Pick::Body),
         )
         .is_some()
 }

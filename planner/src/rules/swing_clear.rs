@@ -1,7 +1,8 @@
 //! # swing-clear
 //!
 //! **Guards** blade, log and bed while the blade changes its angle. **Trips when** the blade's centre is not past
-//! the log's ends, or its sweep meets wood, bark, the bed plane, a bunk, a dog or a keep-out box. **Clears when** the
+//! the log's ends, or its sweep meets wood, bark, the bed plane, a bunk, a dog or a keep-out box, or comes nearer to bed
+//! plane or bunk than the height is true to. **Clears when** the
 //! carriage runs out further or the head is raised first. **Does not cover** people: nobody stands at the ends
 //! while the blade swings.
 
@@ -9,6 +10,7 @@ use bunkside_protocol::{Length, MillRecord, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
+use crate::replay::Step;
 use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
@@ -23,6 +25,8 @@ pub(super) const RULE: Rule = Rule {
 const OVER_LOG: &str = "run past the log's end before the blade swings";
 const WOOD: &str = "the sweep meets the log; run out further before the blade swings";
 const BED: &str = "the sweep goes below the bed; raise the head before the blade swings";
+const BED_NEAR: &str =
+    "the sweep is nearer to the bed than the height is true to; raise the head before the blade swings";
 const BOX: &str = "the sweep meets a dog or a keep-out box; swing elsewhere";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
@@ -43,7 +47,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
     let mill = situation.setup.mill;
     let clearance = situation.clearance();
-    let wood = |block: Block| situation.meets_wood(block.grown(clearance), Pick::Body);
+    let wood = |block: Block| situation.meets_wood(block.apart(clearance), Pick::Body);
     if situation
         .swing_meets(step, |block| situation.near_log(block), wood)
         .is_some()
@@ -51,31 +55,14 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         let past = (log.lo - centre).max(centre - log.hi);
         object(Objection::refuse(
             Measure::Length(past),
-            Measure::Length(mill.blade.radius + clearance),
+            Measure::Length(mill.blade.radius + clearance.travel),
             WOOD,
         ));
     }
-    let mut below = Length::ZERO;
-    let highest = mill
-        .bunks
-        .iter()
-        .map(|bunk| bunk.top)
-        .fold(Position::ZERO, Position::max);
-    let low = |block: Block| block.height.lo < highest;
-    situation.swing_meets(step, low, |block| {
-        below = below.max(bed_under(mill, block) - block.height.lo);
-        false
-    });
-    if below > Length::ZERO {
-        object(Objection::refuse(
-            Measure::Told(below, "below the bed"),
-            Measure::State("above it"),
-            BED,
-        ));
-    }
+    bed(situation, step, object);
     let fixed = |block: Block| {
         let mut boxes = mill.dogs.iter().chain(&mill.keep_out).map(Block::from_record);
-        boxes.any(|fixed| block.grown(clearance).overlaps(fixed))
+        boxes.any(|fixed| block.apart(clearance).overlaps(fixed))
     };
     if situation.swing_meets(step, fixed, fixed).is_some() {
         object(Objection::refuse(
@@ -83,6 +70,30 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             Measure::State("clear"),
             BOX,
         ));
+    }
+}
+
+/// Refuses a sweep below the bed plane or the top of a bunk, or nearer to either than the height is true to.
+fn bed(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
+    let mill = situation.setup.mill;
+    let play = mill.height.play();
+    let mut over = play;
+    let highest = mill
+        .bunks
+        .iter()
+        .map(|bunk| bunk.top)
+        .fold(Position::ZERO, Position::max);
+    let low = |block: Block| block.height.lo < highest + play;
+    situation.swing_meets(step, low, |block| {
+        over = over.min(block.height.lo - bed_under(mill, block));
+        false
+    });
+    if over < Length::ZERO {
+        let found = Measure::Told(-over, "below the bed");
+        object(Objection::refuse(found, Measure::State("above it"), BED));
+    } else if over < play {
+        let found = Measure::Told(over, "above the bed");
+        object(Objection::refuse(found, Measure::Length(play), BED_NEAR));
     }
 }
 

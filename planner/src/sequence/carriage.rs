@@ -10,7 +10,7 @@ use heapless::Vec;
 use super::{PlanErrorKind, room};
 use crate::geometry::Interval;
 use crate::limits::APPROACH;
-use crate::machine::{Pose, ends_beyond, outward, places, swing_boxes};
+use crate::machine::{Apart, Pose, ends_beyond, outward, places, swing_boxes};
 use crate::replay::Setup;
 
 /// Most moves between two strokes: up and along, up and around, up, aside, and down to the corner.
@@ -209,7 +209,7 @@ impl<'a> Carriage<'a> {
     /// The lowest height at which everything passes over what stands.
     fn over(&self, top: Option<Position>) -> Result<Position, PlanErrorKind> {
         let mill = self.setup.mill;
-        let margin = self.setup.shape.between() + mill.clearances.body;
+        let margin = self.setup.shape.between() + Apart::body(mill).height;
         let needed = outward(
             top.unwrap_or(Position::ZERO) + margin + mill.grid,
             mill.grid,
@@ -240,7 +240,7 @@ impl<'a> Carriage<'a> {
     pub fn raised_to_swing(&self, pose: &Pose) -> Option<Position> {
         let mill = self.setup.mill;
         let lowest = swing_boxes(mill, pose).map(|block| block.height.lo).min()?;
-        let missing = Position::ZERO - lowest;
+        let missing = Position::ZERO + mill.height.play() - lowest;
         (missing > Length::ZERO).then(|| outward(pose.height + missing, mill.grid, true))
     }
 

@@ -10,7 +10,7 @@ use super::feed::deepest;
 use super::{Done, PlanErrorKind, Sequencer, room};
 use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
-use crate::machine::{Pose, head_boxes, kerf_box, outward};
+use crate::machine::{Apart, Pose, head_boxes, kerf_box, outward};
 use crate::physics::sag::sags_too_far;
 use crate::replay::{CutFacts, beside};
 use crate::stock::{NotJudged, Pick};
@@ -267,11 +267,11 @@ impl Sequencer<'_, '_> {
 
     /// Whether hub or housing would push against wood or bark somewhere along the log.
     fn head_in_wood(&self, pose: &Pose) -> bool {
-        let clearance = self.setup.mill.clearances.body;
+        let clearance = Apart::body(self.setup.mill);
         let hits = |block: Block| {
             let along = Block {
                 travel: Interval::ALL,
-                ..block.grown(clearance)
+                ..block.apart(clearance)
             };
             let stock = self.replay.stock();
             stock
@@ -299,7 +299,8 @@ impl Sequencer<'_, '_> {
     /// Refuses a kerf that would meet metal.
     fn no_metal(&self, kerf: Block) -> Done {
         let metal = self.setup.log.metal.iter().map(Block::from_record);
-        match metal.into_iter().find(|metal| metal.overlaps(kerf)) {
+        let play = Apart::play(self.setup.mill);
+        match metal.into_iter().find(|metal| metal.apart(play).overlaps(kerf)) {
             Some(metal) => Err(PlanErrorKind::Metal {
                 travel: metal.travel.lo,
             }),

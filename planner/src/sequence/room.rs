@@ -15,7 +15,7 @@ use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{Length, MillRecord, Position, Targets};
 
 use crate::geometry::{Block, Interval};
-use crate::machine::{Pose, blade_boxes, head_boxes, head_swing_boxes, outward, swing_boxes};
+use crate::machine::{Apart, Pose, blade_boxes, head_boxes, head_swing_boxes, outward, swing_boxes};
 use crate::physics::dogs::filled;
 use crate::replay::Setup;
 
@@ -81,8 +81,7 @@ pub(super) fn in_the_way(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fi
 
 /// What a stroke would meet.
 pub(super) fn in_the_cut(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fixture> {
-    let (mill, body) = (setup.mill, clearance(setup.mill));
-    let bed = mill.clearances.bed.max(Length::ZERO);
+    let (mill, body, bed) = (setup.mill, Apart::body(setup.mill), Apart::bed(setup.mill));
     let met = met(setup, &mut head_boxes(mill, from, to), body, Among::All)
         .or_else(|| met(setup, &mut blade_boxes(mill, from, to), body, Among::KeepOuts))
         .or_else(|| met(setup, &mut blade_boxes(mill, from, to), bed, Among::Dogs));
@@ -92,7 +91,7 @@ pub(super) fn in_the_cut(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fi
 /// The height from which no dog and no keep-out box is ever met, wherever the blade moves or swings past the log's ends or
 /// passes over the log; none where there are neither.
 pub(super) fn free_from(setup: &Setup<'_>, ends: [Position; 2]) -> Option<Position> {
-    let (mill, clearance) = (setup.mill, clearance(setup.mill));
+    let (mill, clearance) = (setup.mill, Apart::body(setup.mill));
     let heads = mill.head.iter().flatten().map(|part| part.min);
     let lowest = heads.map(|[.., height]| height.from_origin());
     let moving = lowest.fold(Length::ZERO, Length::min);
@@ -101,10 +100,10 @@ pub(super) fn free_from(setup: &Setup<'_>, ends: [Position; 2]) -> Option<Positi
     let needed = boxes.map(|block| {
         let at_end = |end: &Position| {
             let swept = setup.swept.placed(*end, Position::ZERO, Position::ZERO);
-            swept.travel.grown(clearance).overlaps(block.travel)
+            swept.travel.grown(clearance.travel).overlaps(block.travel)
         };
         let lowest = if ends.iter().any(at_end) { swinging } else { moving };
-        block.height.hi + clearance - lowest
+        block.height.hi + clearance.height - lowest
     });
     needed.max()
 }
@@ -126,10 +125,11 @@ fn raised(setup: &Setup<'_>, pose: &Pose, meets: &dyn Fn(&Pose) -> Option<Met>) 
 }
 
 fn swing_meets(setup: &Setup<'_>, pose: &Pose) -> Option<Met> {
-    let (mill, clearance) = (setup.mill, clearance(setup.mill));
+    let (mill, clearance) = (setup.mill, Apart::body(setup.mill));
     let swept = setup.swept.placed(pose.travel, pose.across, pose.height);
     let highest = mill.bunks.iter().map(|bunk| bunk.top).max();
-    let over_bed = swept.height.lo >= highest.unwrap_or(Position::ZERO).max(Position::ZERO);
+    let over_bed =
+        swept.height.lo >= highest.unwrap_or(Position::ZERO).max(Position::ZERO) + mill.height.play();
     if over_bed && met(setup, &mut core::iter::once(swept), clearance, Among::Boxes).is_none() {
         return None;
     }
@@ -143,15 +143,16 @@ fn swing_meets(setup: &Setup<'_>, pose: &Pose) -> Option<Met> {
 fn move_meets(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Met> {
     let mill = setup.mill;
     let mut parts = blade_boxes(mill, from, to).chain(head_boxes(mill, from, to));
-    met(setup, &mut parts, clearance(mill), Among::All)
+    met(setup, &mut parts, Apart::body(mill), Among::All)
 }
 
 /// The bed or a bunk above the lowest of a box.
 fn bed_under(mill: &MillRecord, part: Block, most: &mut Option<Met>) {
-    note(most, Fixture::Bed, Position::ZERO - part.height.lo);
+    let low = part.height.lo - mill.height.play();
+    note(most, Fixture::Bed, Position::ZERO - low);
     for (number, bunk) in mill.bunks.iter().enumerate() {
         if span(bunk).overlaps(part.travel) {
-            note(most, Fixture::Bunk(number), bunk.top - part.height.lo);
+            note(most, Fixture::Bunk(number), bunk.top - low);
         }
     }
 }
@@ -160,13 +161,13 @@ fn bed_under(mill: &MillRecord, part: Block, most: &mut Option<Met>) {
 fn met(
     setup: &Setup<'_>,
     parts: &mut dyn Iterator<Item = Block>,
-    clearance: Length,
+    clearance: Apart,
     among: Among,
 ) -> Option<Met> {
     let (mill, shape) = (setup.mill, &setup.shape);
     let mut most = None;
     for part in parts {
-        let part = part.grown(clearance);
+        let part = part.apart(clearance);
         let mut meet = |fixture: Fixture, block: Block| {
             if part.overlaps(block) {
                 note(&mut most, fixture, block.height.hi - part.height.lo);
@@ -208,11 +209,6 @@ fn note(most: &mut Option<Met>, fixture: Fixture, missing: Length) {
     if missing > before {
         *most = Some(Met { fixture, missing });
     }
-}
-
-/// How far blade and head are kept from everything in the air.
-fn clearance(mill: &MillRecord) -> Length {
-    mill.clearances.body.max(Length::um(1))
 }
 
 fn span(bunk: &Bunk) -> Interval {

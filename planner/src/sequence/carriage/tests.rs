@@ -169,7 +169,7 @@ fn the_way_back_leads_over_the_log() {
     assert!(matches!(beyond, Err(PlanErrorKind::NoWayOver { needed }) if needed > height));
 }
 
-/// What a swing sweeps may touch the bed.
+/// What a swing sweeps may come as near to the bed as the height is true to.
 #[test]
 fn the_blade_swings_where_it_stands_down_to_the_bed() {
     let mill = powered_mill();
@@ -178,8 +178,9 @@ fn the_blade_swings_where_it_stands_down_to_the_bed() {
         ..near_end(0, 0, Angle::Upright)
     };
     let lowest = |height: Position| swing_boxes(&mill, &at(height)).map(|block| block.height.lo).min();
-    let height = mm(300) - (lowest(mm(300)).unwrap() - Position::ZERO);
-    assert_eq!(lowest(height), Some(Position::ZERO));
+    let true_to = Position::ZERO + mill.height.play();
+    let height = mm(300) - (lowest(mm(300)).unwrap() - true_to);
+    assert_eq!(lowest(height), Some(true_to));
     let to = Start {
         height,
         ..start(Stroke::Outbound, Angle::Flat, 0, 0)
@@ -190,6 +191,7 @@ fn the_blade_swings_where_it_stands_down_to_the_bed() {
 #[test]
 fn the_blade_is_raised_to_swing_only_where_it_would_go_below_the_bed() {
     let mill = powered_mill();
+    let true_to = Position::ZERO + mill.height.play();
     let lowest = |height: i32| {
         let from = near_end(0, height, Angle::Upright);
         let sweeps = swing_boxes(&mill, &from).map(|block| block.height.lo);
@@ -200,7 +202,7 @@ fn the_blade_is_raised_to_swing_only_where_it_would_go_below_the_bed() {
         between(from, start(Stroke::Outbound, Angle::Flat, 0, height))
     };
     let bare = Move::Swing(Angle::Flat);
-    let deep = (0..400).rev().find(|height| lowest(*height) < Position::ZERO);
+    let deep = (0..400).rev().find(|height| lowest(*height) < true_to);
     match deep {
         None => assert_eq!(swing(0), [bare]),
         Some(height) => {
@@ -211,7 +213,7 @@ fn the_blade_is_raised_to_swing_only_where_it_would_go_below_the_bed() {
             let Some(Move::Go(raised)) = moves.first() else {
                 return;
             };
-            let needed = mm(height) + (Position::ZERO - lowest(height));
+            let needed = mm(height) + (true_to - lowest(height));
             let raised = raised.height.unwrap();
             assert!(
                 raised >= needed && raised < needed + mill.grid,
