@@ -21,6 +21,7 @@ mod walk;
 
 pub use node::{Node, Value};
 pub use schema::{Key, Need, Shape, describe};
+pub(crate) use schema::{in_unit, thousandths};
 #[cfg(test)]
 pub(crate) use walk::faulty_defaults;
 pub use walk::read;

@@ -201,7 +201,7 @@ impl Shape {
 }
 
 /// A value of a quantity in the unit people use for it.
-pub(super) fn in_unit(quantity: Quantity, value: i64) -> String {
+pub(crate) fn in_unit(quantity: Quantity, value: i64) -> String {
     match quantity {
         Quantity::Length if value.abs() >= 10_000_000 => format!("{} m", thousandths(value / 1_000)),
         Quantity::Length => Length::um(value).to_string(),
@@ -219,7 +219,7 @@ pub(super) fn in_unit(quantity: Quantity, value: i64) -> String {
 }
 
 /// Thousandths as a decimal number without trailing zeros.
-pub(super) fn thousandths(value: i64) -> String {
+pub(crate) fn thousandths(value: i64) -> String {
     let (whole, rest) = (value.abs() / 1_000, value.abs() % 1_000);
     let sign = if value < 0 { "-" } else { "" };
     let text = format!("{sign}{whole}.{rest:03}");

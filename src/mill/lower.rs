@@ -6,7 +6,7 @@ use bunkside_protocol::mill::{
 };
 use bunkside_protocol::{Length, Stroke};
 
-use super::{Profile, check};
+use super::{Profile, check, usual};
 use crate::diagnostic::{Diagnostic, any_error};
 use crate::input::{Node, Value};
 
@@ -18,6 +18,8 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
     check::bunks(root, said);
     check::over_the_face(root, said);
     check::travel(root, said);
+    usual::values(root, said);
+    usual::clearances(root, said);
     let blade = blade(root);
     let swing = swing(root);
     if let (Some(blade), Some(swing)) = (&blade, &swing) {

@@ -6,6 +6,7 @@
 mod check;
 mod keys;
 mod lower;
+mod usual;
 
 use bunkside_protocol::MillRecord;
 

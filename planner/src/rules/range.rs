@@ -63,6 +63,7 @@ const FEED: &str = "the carriage cannot run at this feed; give one above zero an
 const NO_ROOM_TO_STOP: &str =
     "the carriage could not stop from this feed before the end stop; feed slower or set the log further in";
 const IN_THE_END: &str = "the stroke ends with the blade still in the log's end; let it run out further";
+const WITHIN: &str = "over the log the stroke begins or ends with the disc still in the wood that it cuts; let it begin or end further from that, back through the kerf or past the log's end";
 
 fn inside(
     axis: &Axis,
@@ -90,14 +91,22 @@ fn run_outs(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
         return in_the_end(situation, step, object);
     };
     let need = run_out(situation.setup.mill, facts.cover);
-    for beyond in [met.travel.lo - step.before.travel.min(step.after.travel), {
-        step.before.travel.max(step.after.travel) - met.travel.hi
-    }] {
+    let log = situation.setup.shape.travel();
+    let (low, high) = (
+        step.before.travel.min(step.after.travel),
+        step.before.travel.max(step.after.travel),
+    );
+    for (end, beyond) in [(low, met.travel.lo - low), (high, high - met.travel.hi)] {
         if beyond > Length::ZERO && beyond < need {
+            let note = if log.lo < end && end < log.hi {
+                WITHIN
+            } else {
+                IN_THE_END
+            };
             object(Objection::refuse(
                 Measure::Told(beyond, "of run-out"),
                 Measure::Length(need),
-                IN_THE_END,
+                note,
             ));
         }
     }
@@ -278,6 +287,29 @@ pub(super) mod tests {
         };
         assert!(to(2_300).contains(&"range"));
         assert!(!to(2_000).contains(&"range"));
+    }
+
+    /// A stroke that runs into a kerf that another has cut from the other end, by less than its half chord.
+    #[test]
+    fn tells_what_helps_in_an_earlier_kerf() {
+        let to = |end: i32| {
+            let first = Script::opened().corner(0.0, 206.5).cut(2_000).cut(270);
+            let over = first.corner(0.0, 300.0).travel(4_530).corner(0.0, 206.5);
+            Case::usual(over.cut(end))
+        };
+        let notes = |case: &Case| -> std::vec::Vec<_> {
+            let of_range = |finding: &&crate::rules::Finding| finding.rule == "range";
+            let findings = case.script.findings(&case.mill, &case.log);
+            findings
+                .iter()
+                .filter(of_range)
+                .map(|finding| finding.objection.note)
+                .collect()
+        };
+        assert_eq!(notes(&to(1_990)), [super::WITHIN]);
+        for right in [1_700, 270] {
+            assert_eq!(notes(&to(right)), [""; 0], "{right}");
+        }
     }
 
     /// A stroke that stops in the wood and is taken up again runs out at its end alone.
