@@ -141,3 +141,42 @@ fn middle(held: Interval) -> Interval {
     let middle = Position::um((held.lo.wide() + held.hi.wide()) / 2);
     Interval::new(middle, middle)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// So long, wide and high, micrometres.
+    fn part(long: i64, across: i64, high: i64) -> Outline {
+        let [travel, across, height] =
+            [long, across, high].map(|side| Interval::new(Position::ZERO, Position::um(side)));
+        let bounds = Block {
+            travel,
+            across,
+            height,
+        };
+        Outline {
+            bounds,
+            entry: Edge::Sawn,
+            exit: Edge::Sawn,
+            bark_edge: false,
+        }
+    }
+
+    #[test]
+    fn what_is_thinner_than_a_millimetre_and_no_sheet_is_dust() {
+        let is_dust = |across, high| part(3_600_000, across, high).is_dust();
+        assert!(is_dust(999, 20_000) && is_dust(20_000, 999));
+        // From a millimetre on it is a strip, from 20 mm² on a sheet.
+        assert!(!is_dust(1_000, 15_000));
+        assert!(is_dust(500, 39_999) && !is_dust(500, 40_000));
+    }
+
+    #[test]
+    fn a_part_of_less_than_20_cubic_centimetres_is_scrap() {
+        assert!(part(100_000, 10_000, 19_000).is_scrap());
+        assert!(!part(100_000, 10_000, 20_000).is_scrap());
+        // Dust is, however long.
+        assert!(part(4_000_000, 900, 20_000).is_scrap());
+    }
+}
