@@ -121,8 +121,8 @@ fn begin<'a>(mill: &'a MillRecord, log: &'a LogRecord, moves: &[Move], grain: Gr
     Second::new(ground, wood, At::from(&Pose::parked(mill)), 0)
 }
 
-/// What the auditor finds, how many pieces lie free after each move that it could judge, and the move at which a part
-/// first hangs by a thread.
+/// What the auditor finds, how many pieces lie free after each move that it could judge, and the move at which it is first in
+/// doubt about what comes free.
 fn first(mill: &MillRecord, log: &LogRecord, moves: &[Move]) -> (Found, Vec<usize>, Option<usize>) {
     let setup = Setup::new(mill, log).expect("a log");
     let (mut found, mut lying) = (Found::new(), Vec::new());
@@ -140,14 +140,14 @@ fn first(mill: &MillRecord, log: &LogRecord, moves: &[Move]) -> (Found, Vec<usiz
     let mut replay = Replay::new(&setup, 0);
     let doubt = moves.iter().position(|told| {
         let before = replay.doubts();
-        let doubtful = replay.step(told).cut.is_some_and(|facts| facts.doubtful);
-        replay.doubts() > before + u8::from(doubtful)
+        replay.step(told);
+        replay.doubts() > before
     });
     (found, lying, doubt)
 }
 
 /// Lets the second auditor go along; none where it meets a stroke in doubt, of which there are two outcomes, or a part may hang
-/// by a thread, as the first one sees it at `doubt`.
+/// by a thread, or by what a round blade leaves, as the first one sees it at `doubt`.
 fn second(mut now: Second<'_>, moves: &[Move], lying: &[usize], doubt: Option<usize>) -> Option<Opinion> {
     let mut said = BTreeMap::new();
     for (index, told) in moves.iter().enumerate() {

@@ -1,10 +1,11 @@
 //! Strokes of which nobody can say what they free: they end so near the end of the wood that they may or may not run through,
-//! or leave a part that hangs by less wood than the axes are true to.
+//! stop in the log where the round blade leaves little between its kerf and the log's end or another kerf, or leave a part that
+//! hangs by less wood than the axes are true to.
 //!
 //! Each end in doubt is judged both ways. So are the threads, but all of a sequence together: in one world every one holds, in
 //! the other every one breaks. Who unloads takes away in both what hangs by a thread.
 
-use bunkside_protocol::{Length, Position, Stroke};
+use bunkside_protocol::{Angle, Length, Position, Stroke};
 
 use super::cutting::Settled;
 use super::{Replay, Step};
@@ -26,17 +27,18 @@ impl Replay<'_> {
             Some(Stroke::Homebound) => -tolerance,
             None => Length::ZERO,
         };
-        if !self.in_doubt(step, step.after.travel, outward) {
+        let end = step.after.travel;
+        let [short, long] = if self.in_doubt(step, end, outward) {
+            [end - outward, end + outward]
+        } else if let Some(further) = self.rounds_on(step, outward) {
+            [end, end + further]
+        } else {
             return Ok(Settled {
                 stretch,
                 doubtful: false,
             });
-        }
-        let end = if self.assume()? {
-            step.after.travel + outward
-        } else {
-            step.after.travel - outward
         };
+        let end = if self.assume()? { long } else { short };
         Ok(Settled {
             stretch: Interval::between(step.before.travel, end),
             doubtful: true,
@@ -72,6 +74,50 @@ impl Replay<'_> {
             return false;
         }
         self.wood_beyond(step, end - outward, outward) && !self.wood_beyond(step, end + outward, outward)
+    }
+
+    /// How far beyond its end a stroke that stops in the log may free what it does not free with the kerf of its full depth: the
+    /// blade is round, and what it leaves there hangs at most by a few square centimetres of wood.
+    ///
+    /// Where the rim goes `o` deeper than it would have to, a disc of radius `R` leaves nothing for √(2 R o) beyond its centre, so
+    /// much of what two kerfs leave between their round ends, and for about as far again less than `limits::JOINT`.
+    fn rounds_on(&mut self, step: &Step, outward: Length) -> Option<Length> {
+        let (end, log) = (step.after.travel, self.setup.shape.travel());
+        if outward == Length::ZERO || !log.contains(end) || !self.wood_beyond(step, end, outward) {
+            return None;
+        }
+        let mill = self.setup.mill;
+        let radius = mill.blade.radius;
+        let onward = |length: Length| {
+            if outward > Length::ZERO {
+                (end + length, Interval::new(end, end + length))
+            } else {
+                (end - length, Interval::new(end - length, end))
+            }
+        };
+        let near = kerf_box(mill, &step.before, onward(radius).1);
+        let met = self.stock.met(&self.setup.shape, near, Pick::Body)?;
+        let deeper = match step.before.angle {
+            Angle::Flat => step.before.across - met.across.hi,
+            Angle::Upright => met.height.lo - step.before.height,
+        };
+        let thread = mill.across.play().max(mill.height.play()).times(2);
+        let deeper = deeper.max(mill.blade.kerf) + thread;
+        let nothing = Length::um((2 * radius.wide() * deeper.min(radius).wide().max(0)).isqrt());
+        // Up to the log's end there is one round end, up to another kerf there are two.
+        let both = Length::um(nothing.wide() * 7 / 2);
+        let further = if log.contains(onward(both).0) {
+            both
+        } else {
+            nothing.times(2)
+        };
+        let [so_far, longer] = [end, onward(further).0].map(|end| {
+            let kerf = kerf_box(mill, &step.before, Interval::between(step.before.travel, end));
+            self.would_free(kerf)
+        });
+        self.catch_up();
+        let further = if outward > Length::ZERO { further } else { -further };
+        (so_far != longer).then_some(further)
     }
 
     fn wood_beyond(&self, step: &Step, end: Position, outward: Length) -> bool {

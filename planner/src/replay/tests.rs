@@ -200,6 +200,9 @@ fn a_part_that_hangs_by_a_thread_is_taken_to_hang_and_to_come_free() {
 fn threads_hold_or_break_together_and_slivers_are_no_parts() {
     let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
     let setup = Setup::new(&mill, &log).unwrap();
+    // Nobody doubts what nothing was asked of, nor a stock that knows no threads.
+    assert!(!setup.stock().is_in_doubt());
+    assert!(!crate::stock::Stock::new(&setup.shape, []).is_in_doubt());
     let run = |script: &Script, assumed: u8| {
         let mut replay = Replay::new(&setup, assumed);
         let judged = script
@@ -334,5 +337,39 @@ fn what_round_ends_of_kerfs_leave_is_a_thread() {
     for (short, doubtful) in [(1.0, 1), (14.9, 1), (15.0, 0)] {
         let back = flat().cut_to(4_200.0 - short).cut(270).travel_by_air(4_530);
         assert_eq!(doubts(back), doubtful, "{short}");
+    }
+}
+
+/// A column is undercut to 0 mm across, 100 mm over the bed; the upright stroke stops short of the timber's end at 4 200 mm. Its
+/// blade of 280 mm goes 5.5 mm into the flat kerf, so that up to √(2 × 280 × 5.9) = 57 mm before the end nothing is left, and up
+/// to twice as much next to nothing. From both ends as much is left on either side of the gap.
+#[test]
+fn a_column_is_judged_free_too_where_a_round_blade_stops_near_the_end() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let undercut = || {
+        let script = Script::new().swing(Angle::Flat).travel(270);
+        script.corner(0.0, 100.0).cut(4_530).swing(Angle::Upright)
+    };
+    let freed = |script: &Script| {
+        [0, 1].map(|assumed| {
+            let mut replay = Replay::new(&setup, assumed);
+            assert!(
+                script
+                    .moves
+                    .iter()
+                    .all(|told| replay.step(told).not_judged.is_none())
+            );
+            replay.stock().pieces().len()
+        })
+    };
+    assert_eq!(freed(&undercut().cut(270)), [1, 1]);
+    for (short, pieces) in [(20, [0, 1]), (50, [0, 1]), (110, [0, 1]), (120, [0, 0])] {
+        assert_eq!(freed(&undercut().cut(600 + short)), pieces, "{short}");
+    }
+    for (gap, pieces) in [(20, [0, 1]), (100, [0, 1]), (190, [0, 1]), (210, [0, 0])] {
+        let one_end = undercut().cut(2_500).cut(4_530).corner(0.0, 300.0).travel(270);
+        let both_ends = one_end.corner(0.0, 100.0).cut(2_500 - gap);
+        assert_eq!(freed(&both_ends), pieces, "{gap}");
     }
 }

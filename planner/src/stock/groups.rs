@@ -299,3 +299,42 @@ fn joined_above(shape: &Shape, lower: &Cell, upper: &Cell, height: Interval, lea
         section.chord(height.hi).map(|chord| chord.meet(across))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::replay::Setup;
+    use crate::testing::{powered_mill, timber};
+
+    /// Of a face that runs straight from one width to another, what is wider than 0.4 mm counts: from 0 to 1 mm over 600 mm
+    /// that is 360 mm, 0.7 mm wide on average.
+    #[test]
+    fn only_what_is_wide_enough_of_a_face_counts() {
+        let least = Least {
+            width: Length::um(400),
+            area: 0,
+        };
+        assert_eq!(least.face(1_000, 3_000, 600), 1_200_000);
+        assert_eq!(least.face(0, 1_000, 600), 252_000);
+        assert_eq!(least.face(1_000, -1_000, 600), 126_000);
+        assert_eq!(least.face(300, 400, 600), 0);
+        assert_eq!(least.face(-5, 300, 600), 0);
+    }
+
+    #[test]
+    fn a_face_is_met_by_width_and_size() {
+        let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+        let setup = Setup::new(&mill, &log).unwrap();
+        let met = |width, area, wide| {
+            let least = Least {
+                width: Length::um(width),
+                area,
+            };
+            let face = Interval::new(Position::ZERO, Position::um(wide));
+            least.met(&setup.shape, Interval::ALL, |_| Some(face))
+        };
+        assert!(met(400, 0, 401) && !met(400, 0, 400));
+        // Over 3.6 m.
+        assert!(met(400, 3_600_000_000, 1_000) && !met(400, 3_600_000_001, 1_000));
+    }
+}
