@@ -26,7 +26,7 @@ const WRITTEN_OUT: usize = 5;
 /// Between two marks so far apart a figure has room.
 const ROOM: f64 = 50.0;
 /// How many letters a line holds.
-const LETTERS: usize = 78;
+const LETTERS: usize = 74;
 
 /// The wood between two flat kerfs.
 struct Face {
