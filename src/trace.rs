@@ -20,6 +20,8 @@ pub struct Traced {
     pub duration: f64,
     /// What it freed, from the entry side.
     pub freed: Vec<Piece>,
+    /// How many parts that hung by little wood come off at this hold.
+    pub broken: u16,
     /// What stood before it: one for all moves between which nothing changes.
     pub before: Arc<Stock>,
 }
@@ -67,6 +69,10 @@ impl Trace {
                     start: clock,
                     duration,
                     freed,
+                    broken: match step.told {
+                        Move::Hold(_) => after.come_off().saturating_sub(before.come_off()),
+                        _ => 0,
+                    },
                     before: Arc::clone(&stands),
                 });
                 clock += duration;

@@ -79,6 +79,10 @@ pub const NEAR_END: Length = Length::mm(10);
 /// The best layout leaves no waste thinner than this, kerf apart: it would come off as a rag (common practice, no source).
 pub const LEAST_WASTE: Length = Length::mm(3);
 
+/// How far every kerf stays from a place with metal: one found by hand detector or by eye is known no better (common practice,
+/// no source), and the rim runs at 60 m/s.
+pub const METAL_CLEAR: Length = Length::mm(10);
+
 /// How far a dog is shifted across the bed to close on the log: one that stands further off holds nothing (common practice,
 /// no source).
 pub const DOG_REACH: Length = Length::mm(100);
@@ -92,3 +96,11 @@ pub const LIGAMENT: Length = Length::mm(3);
 
 /// Most columns into which a slab is parted: 4 m of log under a blade that reaches 130 mm.
 pub const SLAB_COLUMNS_MAX: usize = 32;
+
+/// How near to a loose piece no cut is made where no wood stands between: a chip or a twist of the plate reaches it (common
+/// practice, no source).
+pub const LOOSE_APART: Length = Length::mm(50);
+
+/// A piece less thick than [`LIGAMENT`] and at least this wide is a sheet: ten times as wide as a piece of sound thickness is
+/// thick (common practice, no source).
+pub const SHEET_WIDE: Length = Length::mm(30);

@@ -333,7 +333,7 @@ pub struct MillRecord {
     pub wedges: Wedges,
     /// How the bunks must carry the log.
     pub support: Support,
-    /// The dogs when closed.
+    /// The dogs, where they stand open beside the log.
     pub dogs: Vec<Box3, DOGS_MAX>,
     /// What each closed dog holds sideways, lengthwise and down, newtons; zero where it is not known.
     pub dog_hold: u32,

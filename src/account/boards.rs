@@ -359,7 +359,7 @@ fn why_absent(job: &Job, setup: &Setup<'_>, spec: &BoardSpec) -> String {
             system.size(Length::um(most))
         );
     }
-    "the cut plan has no column for it: what stands before it in the job comes first; give that a `most`, or write this one first"
+    "the cut plan has no column for it: what stands before it in the job may have taken its place (give that a `most`, or write this one first), or no layer has room for it with its kerfs; a size a little narrower or thinner may fit"
         .to_owned()
 }
 

@@ -96,7 +96,12 @@ fn words(moves: &[Traced], cuts: u32, system: System) -> String {
         Move::Spin(false) => "blade runs down and stands".to_owned(),
         Move::Hold(hold) => {
             let acts: Vec<&str> = hold.acts.iter().map(act_words).collect();
-            format!("hold: {}", acts.join(", "))
+            let broken = match first.broken {
+                0 => "",
+                1 => "; a part that hangs by little wood is broken off",
+                _ => "; parts that hang by little wood are broken off",
+            };
+            format!("hold: {}{broken}", acts.join(", "))
         }
         Move::Cut(_) => {
             let freed: Vec<String> = first.freed.iter().map(|piece| piece.serial.to_string()).collect();

@@ -1,7 +1,9 @@
 //! `audit`: judges any move sequence by the rules.
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::physics::dogs::pushed;
 use bunkside_planner::replay::Setup;
+use bunkside_protocol::{Act, Move};
 use serde::Serialize;
 
 use super::subject::{JOB, LOG, MILL, Subject};
@@ -15,6 +17,7 @@ use crate::account::findings::{
 use crate::account::table::{count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
+use crate::measure::System;
 use crate::trace::Trace;
 
 /// Forces instead of pieces.
@@ -97,12 +100,37 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let out = if arguments.has(&JSON) {
         json(&report)
     } else {
-        text(&subject, &trace, &report, arguments.has(&FEEDS))
+        text(&subject, &setup, &trace, &report, arguments.has(&FEEDS))
     };
     Ok((exit, out))
 }
 
-fn text(subject: &Subject, trace: &Trace, report: &Report, feeds: bool) -> String {
+/// What holds do that no cut shows: dogs pushed to the log, parts broken off.
+fn at_holds(setup: &Setup<'_>, trace: &Trace, system: System) -> String {
+    let mut lines = String::new();
+    for traced in &trace.moves {
+        let Move::Hold(hold) = traced.step.told else {
+            continue;
+        };
+        let at = traced.step.index;
+        if hold.acts.contains(Act::Dog) {
+            for (number, dog) in (1..).zip(&setup.mill.dogs) {
+                let words = match pushed(dog, &setup.shape) {
+                    Some(by) => format!("is pushed {} across to the log", system.size(by)),
+                    None => "does not reach the log and holds nothing".to_owned(),
+                };
+                lines += &format!("hold at move {at}: dog {number} {words}\n");
+            }
+        }
+        if traced.broken > 0 {
+            let parts = count(u64::from(traced.broken), "part");
+            lines += &format!("hold at move {at}: {parts} that hung by little wood broken off\n");
+        }
+    }
+    if lines.is_empty() { lines } else { lines + "\n" }
+}
+
+fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report, feeds: bool) -> String {
     let unjudged = subject.moves.len().saturating_sub(trace.moves.len());
     let rest = if unjudged == 0 {
         String::new()
@@ -126,12 +154,13 @@ fn text(subject: &Subject, trace: &Trace, report: &Report, feeds: bool) -> Strin
         .map(|words| format!("{words}\n"))
         .unwrap_or_default();
     format!(
-        "{} on {}: {}, {}\n{people}\n{}\n{rest}{}\n{}\n{}\n",
+        "{} on {}: {}, {}\n{people}\n{}\n{}{rest}{}\n{}\n{}\n",
         subject.name,
         subject.mill_name,
         count(subject.moves.len() as u64, "move"),
         count(report.cuts.len() as u64, "cut"),
         told,
+        at_holds(setup, trace, subject.system),
         verdict_words(trace.verdict, &trace.findings),
         findings::text(&trace.findings, subject.system, 2),
         CAUTION_LINES.join("\n")

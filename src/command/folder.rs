@@ -121,8 +121,14 @@ impl Folder {
     /// Writes one of its files.
     pub(super) fn write(&mut self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
         self.keep(name, Some(bytes))?;
-        write(&self.path.join(name), bytes)?;
-        self.sums.insert(name.to_owned(), fnv1a_64(bytes));
+        let path = self.path.join(name);
+        // A cut plan changed by hand and carried out goes back as it stood: it is still that person's.
+        let theirs = self.sums.get(name) != Some(&fnv1a_64(bytes))
+            && fs::read(&path).is_ok_and(|stands| stands == bytes);
+        write(&path, bytes)?;
+        if !theirs {
+            self.sums.insert(name.to_owned(), fnv1a_64(bytes));
+        }
         let log = self.log.iter().map(|log| format!("{LOG}{log}\n"));
         let lines = self.sums.iter().map(|(name, sum)| format!("{sum:016x} {name}\n"));
         write(
@@ -279,9 +285,12 @@ mod tests {
         assert_eq!(read("plan.1.cut").unwrap(), "mine");
         fs::write(path.join("plan.cut"), "five").unwrap();
         assert_eq!(plan("five"), "");
+        // Carried out as it was changed by hand, it is still that person's.
+        assert!(plan("six").contains("kept as plan.3.cut"));
+        assert_eq!(read("plan.3.cut").unwrap(), "five");
         // Whoever lost the list loses no file by it.
         fs::remove_file(path.join(LIST)).unwrap();
-        assert!(plan("six").contains("so it is kept: plan.3.cut"));
+        assert!(plan("seven").contains("so it is kept: plan.4.cut"));
         fs::remove_dir_all(path).unwrap();
     }
 }

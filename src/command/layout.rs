@@ -159,7 +159,7 @@ fn text(job: &Job, report: &Report) -> String {
     let proof = if report.proven {
         format!(
             "proven: on a step of {} no layout is worth more",
-            system.size(report.step_um)
+            System::Metric.size(report.step_um)
         )
     } else {
         format!("not proven: none is worth more than {:.2}", report.bound)

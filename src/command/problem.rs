@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use bunkside_planner::layout::LayoutError;
+use bunkside_planner::limits::METAL_CLEAR;
 use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
@@ -174,7 +175,8 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(limit)
         ),
         PlanErrorKind::Metal { travel } => format!(
-            "the kerf would meet the metal that begins {} along the rails",
+            "the kerf would come nearer than {} to the metal that begins {} along the rails: where it lies is known no better",
+            system.size(METAL_CLEAR),
             system.run(travel.from_origin())
         ),
         PlanErrorKind::Support(flaw) => flawed(flaw, system),

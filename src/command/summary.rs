@@ -23,6 +23,7 @@ use crate::account::push::{Push, hardest};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::caution::{CAUTION, CAUTION_LINES};
+use crate::job::check::mass_with_bark;
 use crate::job::{Job, Level};
 use crate::measure::{System, clock};
 use crate::planned::Planned;
@@ -70,6 +71,7 @@ struct LogEntry {
     far_width_um: Length,
     far_height_um: Length,
     mass_kg: f64,
+    mass_with_bark_kg: f64,
     cutting_energy: EnergyEntry,
 }
 
@@ -92,6 +94,7 @@ impl LogEntry {
             far_width_um,
             far_height_um,
             mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(job.log.density),
+            mass_with_bark_kg: mass_with_bark(&setup.shape, &job.log),
             cutting_energy: EnergyEntry::of(job, setup, &planned.trace),
         }
     }
@@ -318,12 +321,12 @@ fn log_words(job: &Job, log: &LogEntry, volume: &Volume, system: System) -> Stri
         Timber::Hard => "saws hard",
     };
     format!(
-        "{species}, {state}, {timber}; {} long; under bark {} at the near end, {} at the far end, {}, {} without bark",
+        "{species}, {state}, {timber}; {} long; under bark {} at the near end, {} at the far end, {}, {} with its bark",
         system.run_both(log.length_um),
         end_words(log.near_width_um, log.near_height_um, system),
         end_words(log.far_width_um, log.far_height_um, system),
         system.volume(volume.log_m3),
-        system.mass(log.mass_kg)
+        system.mass(log.mass_with_bark_kg)
     )
 }
 

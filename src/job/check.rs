@@ -198,7 +198,7 @@ pub(super) fn mass(root: &Node, log: &LogRecord, most: Option<u32>, said: &mut V
 }
 
 /// What the log weighs with its bark, as dense as its wood, kilograms.
-fn mass_with_bark(shape: &Shape, log: &LogRecord) -> f64 {
+pub(crate) fn mass_with_bark(shape: &Shape, log: &LogRecord) -> f64 {
     let metres = |length: Length| f64::from(length.as_um()) * 1e-6;
     let area = |section: &Section| {
         let (half_width, half_height, _) = section.half_diameters();

@@ -145,7 +145,7 @@ const LOG: &[Key] = &[
             max: 8,
         },
         "[]",
-        "Places with metal, kept out of every kerf.",
+        "Places with metal: every kerf stays 10 mm off them, or by what the axes are off if that is more.",
     ),
     Key::may(
         "density",

@@ -9,7 +9,7 @@
 //! point of the bark lies on the bed, so that the other end is packed up.
 
 mod board;
-mod check;
+pub(crate) mod check;
 mod energy;
 mod keys;
 mod lower;

@@ -449,7 +449,12 @@ pub static KEYS: &[Key] = &[
         "{}",
         "How the bunks must carry the log.",
     ),
-    Key::default("dog", BOXES, "[]", "The dogs when closed, as boxes on the bed."),
+    Key::default(
+        "dog",
+        BOXES,
+        "[]",
+        "The dogs, as boxes where they stand open beside the log. To close one, it is shifted across to the log by up to 100 mm; one that stands further off holds nothing.",
+    ),
     Key::default(
         "dog_hold",
         measure(Quantity::Force, 0, 100_000),

@@ -3,7 +3,7 @@
 use rustc_hash::FxHashMap as HashMap;
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::machine::{Pose, kerf_box};
+use bunkside_planner::machine::{Apart, Pose, kerf_box};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{CutFacts, Replay, Setup, Step};
 use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, Situation, judge};
@@ -251,10 +251,11 @@ impl<'a> Woods<'a> {
     }
 }
 
-/// Whether a kerf meets metal in the log.
+/// Whether a kerf comes too near to metal in the log.
 fn meets_metal(setup: &Setup<'_>, kerf: Block) -> bool {
     let metal = setup.log.metal.iter().map(Block::from_record);
-    metal.into_iter().any(|metal| metal.overlaps(kerf))
+    let kept = Apart::metal(setup.mill);
+    metal.into_iter().any(|metal| metal.apart(kept).overlaps(kerf))
 }
 
 /// The cut from where the carriage stands, at the fastest feed that the rules have nothing against; otherwise what stands

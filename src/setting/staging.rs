@@ -2,9 +2,7 @@
 
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::machine::{Apart, blade_bounds, head_boxes};
-use bunkside_planner::physics::body::body;
 use bunkside_planner::replay::Setup;
-use bunkside_planner::stock::Pick;
 use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
@@ -48,7 +46,7 @@ pub struct Staging {
     /// From the bed's centre line: so far off stays whatever waits on that side while the blade turns, clear of
     /// blade, head and pieces that fall.
     pub clear_um: Length,
-    /// What the log weighs, bark not counted.
+    /// What the log weighs with its bark, as dense as its wood.
     pub mass_kg: f64,
     /// From when on the wedges do not stop it where it rolls; none where it does not roll.
     pub roll: Option<Roll>,
@@ -97,7 +95,7 @@ pub(super) fn staging(setup: &Setup<'_>, trace: &Trace, bunks: &[BunkRow]) -> St
             })
             .collect(),
         clear_um: clear(setup, trace, side),
-        mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(setup.log.density),
+        mass_kg: crate::job::check::mass_with_bark(&setup.shape, setup.log),
         roll: roll(setup, bunks),
     }
 }

@@ -50,9 +50,13 @@ impl Words {
         let bare = match (row.bare_um, row.shift_um) {
             (None, _) => String::new(),
             (Some(bare), Some(by)) => format!(
-                "; {} of its width lie beyond the log's end: shift the log so far towards its {} end",
+                "; {} of its width lie beyond the log's end: to mend that, do not push the log, for these cuts are planned for where it is to lie; {} `near_end_at` in the job and plan again",
                 self.size(bare),
-                end(by)
+                if by > Length::ZERO {
+                    format!("add {} to", self.size(by))
+                } else {
+                    format!("take {} off", self.size(by.abs()))
+                }
             ),
             (Some(bare), None) => format!(
                 "; {} of its width lie beyond the log's end: the log is too short for the bunks that carry it, set them nearer together",
@@ -254,7 +258,7 @@ impl Words {
             _ => "",
         };
         lines.push(format!(
-            "It weighs about {} without bark. Chock it on the bearers, and let it down onto the bunks with a winch, a chain or a loader that holds it all the way. Never let it roll free; nobody stands downhill of it or between it and the bed.{ahead}",
+            "It weighs about {} with its bark. Chock it on the bearers, and let it down onto the bunks with a winch, a chain or a loader that holds it all the way. Never let it roll free; nobody stands downhill of it or between it and the bed.{ahead}",
             self.system.mass(staging.mass_kg)
         ));
         lines.extend(staging.roll.map(|roll| {

@@ -1,7 +1,7 @@
 //! Where the dogs stand once they are closed on the log.
 
 use bunkside_planner::geometry::Block;
-use bunkside_planner::physics::dogs::closed;
+use bunkside_planner::physics::dogs::{closed, pushed};
 use bunkside_protocol::{Length, Position};
 
 use super::plane::um;
@@ -24,6 +24,8 @@ pub(super) struct Dog {
     pub(super) block: Block,
     /// Whether it reaches the log, and so holds it.
     pub(super) holds: bool,
+    /// How far it is pushed across to close on the log.
+    pushed: Length,
 }
 
 /// Every dog of the mill, in the order of its profile.
@@ -38,6 +40,7 @@ pub(super) fn dogs(scene: &Scene<'_>) -> Vec<Dog> {
                 number,
                 block: closed.unwrap_or(Block::from_record(dog)),
                 holds: closed.is_some(),
+                pushed: pushed(dog, &setup.shape).unwrap_or(Length::ZERO),
             }
         })
         .collect()
@@ -98,8 +101,12 @@ impl Dog {
         }
         let middle = self.block.across.lo + self.block.across.length().half_floor();
         let side = if middle > Position::ZERO { "exit" } else { "entry" };
+        let push = match self.pushed {
+            Length::ZERO => String::new(),
+            by => format!(" push it {} across to the log and", system.size_both(by)),
+        };
         format!(
-            "{name}: close it on the log from the {side} side, before the first cut. It stands up to {} above the bed.",
+            "{name}, {side} side:{push} close it on the log before the first cut. It stands up to {} above the bed.",
             system.size_both(self.block.height.hi.from_origin())
         )
     }

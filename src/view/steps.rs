@@ -213,6 +213,9 @@ impl Teller<'_, '_> {
                 other => self.ticks(other, &pieces),
             })
             .collect();
+        if traced.broken > 0 {
+            ticks.push(BREAK_OFF.to_owned());
+        }
         ticks.extend(self.wedging.taken(at, acts));
         let words: Vec<&str> = acts.iter().map(in_short).collect();
         let words = if words.is_empty() { vec!["look"] } else { words };
@@ -332,6 +335,10 @@ pub(super) fn capital(words: &str) -> String {
         None => String::new(),
     }
 }
+
+/// What a hold asks for at which a part comes off that was not sawn free.
+const BREAK_OFF: &str =
+    "A part hangs by little wood. With the blade standing and nobody beside it, break it off with a bar.";
 
 /// An act in a sentence.
 const fn in_short(act: Act) -> &'static str {

@@ -148,7 +148,7 @@ fn no_kerf_goes_through_metal() {
             "../mills/",
             concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
         )
-        .replace("\"100 mm\", \"126 mm\"", "\"160 mm\", \"180 mm\"");
+        .replace("\"100 mm\", \"115 mm\"", "\"160 mm\", \"180 mm\"");
     fs::write(folder.join("stapled.toml"), job).unwrap();
     let said = fails(&folder, "plan {}/stapled.toml -o {}/out", Exit::Refused);
     insta::assert_snapshot!("metal", said);

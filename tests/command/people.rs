@@ -174,7 +174,7 @@ fn both_figures_of_an_oval_end_are_told() {
         plan.contains(" wide and ") && plan.contains(" high at the far end, "),
         "{plan}"
     );
-    assert!(plan.contains(" kg without bark"), "{plan}");
+    assert!(plan.contains(" kg with its bark"), "{plan}");
 }
 
 /// Where the sequencer finds no way, the help names every way out, and programs learn where the plan lies.

@@ -369,9 +369,16 @@ impl<'a> Second<'a> {
         y < lo + (hi - lo) / 4
     }
 
-    pub(crate) fn aid_bears(&self, piece: &Piece) -> bool {
-        let widest = self.ground.mill.aid.map(|aid| um(aid.widest.as_um()));
-        self.at.aid && widest.is_some_and(|widest| piece.bx.x[1] - piece.bx.x[0] <= widest)
+    /// Whether the aid is down and as wide as all of these together.
+    pub(crate) fn aid_bears(&self, freed: &[Piece]) -> bool {
+        let Some(aid) = self.ground.mill.aid.filter(|_| self.at.aid) else {
+            return false;
+        };
+        let left = freed.iter().map(|piece| piece.bx.x[0]).min();
+        let right = freed.iter().map(|piece| piece.bx.x[1]).max();
+        right
+            .zip(left)
+            .is_none_or(|(right, left)| right - left <= um(aid.widest.as_um()))
     }
 
     fn note(&mut self, stroked: &Stroked, freed: &[Piece]) {
@@ -391,7 +398,7 @@ impl<'a> Second<'a> {
                 feed: stroked.feed,
                 shallow: self.shallow == Some(y),
                 edged: not(natural.unwrap_or(Say::No)),
-                aid: group.iter().all(|piece| self.aid_bears(piece)),
+                aid: self.aid_bears(freed),
             });
             self.shallow = None;
         } else if self.at.angle == Angle::Flat && stroked.feed == Some(Feed::Forward) {

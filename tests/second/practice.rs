@@ -3,9 +3,9 @@
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
 
 use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
-use super::machine::{At, Say, blade, half_chord, head, kept, swing, um};
+use super::machine::{At, Say, Slack, blade, half_chord, head, kept, swing, um};
 use super::open::open;
-use super::wood::{Bx, FAR, Hard, Um, shared};
+use super::wood::{Bx, FAR, Hard, Um, meet, shared};
 
 /// What can be said of a move before it is made: free pieces and holds.
 pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
@@ -176,6 +176,9 @@ pub(crate) fn label(cut: &Cut, feed: Option<Feed>, said: &mut Said) {
 /// What can be said of a stroke before it has freed anything.
 pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
     let (mill, slack) = (now.ground.mill, now.ground.slack);
+    for piece in &now.pieces {
+        add(said, "free-piece", true, alongside(now, stroked.kerf, piece.bx));
+    }
     let Some(met) = stroked.met else { return };
     if let (Some(knife), Some(stroke)) = (mill.knife, stroked.stroke) {
         let [flat, upright] = knife.homebound_limit;
@@ -201,6 +204,30 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
         }
         Angle::Flat => add(said, "rim-edge", true, overhang(now, stroked, met)),
     }
+}
+
+/// Whether a kerf runs close beside a free piece and none of the log's body screens it.
+fn alongside(now: &Second<'_>, kerf: Bx, piece: Bx) -> Say {
+    const CLOSE: Um = 50_000;
+    let Slack { by, along } = now.ground.slack;
+    let x = [kerf.x[1].min(piece.x[1]), kerf.x[0].max(piece.x[0])];
+    let facing = Say::over(shared(kerf.z, piece.z), 0, 2 * along)
+        .and(Say::over(shared(kerf.y, piece.y), 0, 2 * by))
+        .and(Say::over(x[1] - x[0] + 1, 0, 2 * by))
+        .and(Say::over(CLOSE - (x[1] - x[0]), 0, 2 * by));
+    let screen = |by: Um| Bx {
+        z: meet(kerf.z, piece.z),
+        x: [x[0] - by, x[1] + by],
+        y: [kerf.y[0].max(piece.y[0]) - by, kerf.y[1].min(piece.y[1]) + by],
+    };
+    let screened = if now.wood.meets(screen(-2 * by), Hard::Wood, body) {
+        Say::Yes
+    } else if by > 0 && now.wood.meets(screen(by), Hard::Wood, body) {
+        Say::Unsure
+    } else {
+        Say::No
+    };
+    facing.and(not(screened))
 }
 
 /// Whether a climbing pass pulls harder than the drive holds: k·b·d·v over the rim speed, of which the share
@@ -297,9 +324,35 @@ fn overhang(now: &Second<'_>, stroked: &Stroked, met: Bx) -> Say {
     not(stands).and(Say::over(out, limit, 2 * slack.by))
 }
 
+/// Whether one box stands over another, by more than a sliver across and along.
+fn on_top(now: &Second<'_>, upper: Bx, lower: Bx) -> Say {
+    const SLIVER: Um = 3_000;
+    let slack = now.ground.slack;
+    Say::over(shared(upper.x, lower.x), SLIVER, 2 * slack.by)
+        .and(Say::over(shared(upper.z, lower.z), SLIVER, 2 * slack.along))
+        .and(Say::over(upper.y[0] - lower.y[1] + 1, 0, 2 * slack.by))
+}
+
 /// What can be said of a stroke by what it has freed.
 pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], said: &mut Said) {
-    if now.at.angle != Angle::Flat {
+    for piece in freed {
+        let [wide, high] = [piece.bx.x[1] - piece.bx.x[0], piece.bx.y[1] - piece.bx.y[0]];
+        let by = 2 * now.ground.slack.by;
+        let thin = Say::over(3_000 - wide.min(high), 0, by);
+        add(
+            said,
+            "free-piece",
+            false,
+            thin.and(Say::over(wide.max(high) + 1, 30_000, by)),
+        );
+    }
+    if now.at.angle == Angle::Upright {
+        let loose = || now.pieces.iter().chain(freed);
+        for upper in freed {
+            for lower in loose() {
+                add(said, "edge-then-release", true, on_top(now, upper.bx, lower.bx));
+            }
+        }
         return;
     }
     let low = now.near_bed(now.at.y) && now.ground.lowest == Some(now.at.y);
@@ -309,7 +362,7 @@ pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], 
     }
     if stroked.feed == Some(Feed::Forward) {
         let refuses = now.ground.mill.drive != Drive::Hand;
-        for piece in freed.iter().filter(|piece| !now.aid_bears(piece)) {
+        for piece in freed.iter().filter(|_| !now.aid_bears(freed)) {
             add(said, "release-climb", refuses, piece.bark);
         }
     }

@@ -7,6 +7,9 @@ use super::auditor::{Said, Second, Stroked, add, any, bark, body};
 use super::machine::{At, Say, blade, half_chord, head, kept, lowest_in_swing, of_record, play, swing, um};
 use super::wood::{Bx, FAR, Hard, Um, meet};
 
+/// How near to its place metal may lie: a hand detector tells no better (common practice, no source).
+const METAL_MARGIN: Um = 10_000;
+
 /// What can be said of a move without its kerf.
 pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
     let here = &now.at;
@@ -74,8 +77,8 @@ fn range(now: &Second<'_>, targets: &Targets, speed: Option<Speed>, said: &mut S
 fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
     let (mill, way, pad) = (now.ground.mill, [&now.at, to], now.clearance());
     add(said, "move-clear", true, now.head_in_wood(way, pad, body));
-    let kept: Vec<Bx> = mill.keep_out.iter().map(of_record).collect();
-    let mut fixed = kept.clone();
+    let kept_out: Vec<Bx> = mill.keep_out.iter().map(of_record).collect();
+    let mut fixed = kept_out.clone();
     fixed.extend(mill.dogs.iter().map(of_record));
     fixed.extend(mill.bunks.iter().map(|bunk| {
         let (at, half) = (um(bunk.travel.as_um()), um(bunk.half_size.as_um()));
@@ -92,7 +95,7 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
         true,
         head(mill, way, pad, |bx, _| hit(&fixed, bx)),
     );
-    let boxes = if cutting { &kept } else { &fixed };
+    let boxes = if cutting { &kept_out } else { &fixed };
     add(
         said,
         "move-clear",
@@ -100,9 +103,9 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
         blade(mill, way, pad, |bx, _| hit(boxes, bx)),
     );
     if cutting && now.at.x == to.x && now.at.y == to.y {
-        // As much larger as the axes may be off.
+        // As much larger as its place is unknown, or the axes may be off.
         let metals = now.ground.log.metal.iter().map(of_record);
-        for metal in metals.map(|metal| metal.padded(play(mill))) {
+        for metal in metals.map(|metal| metal.padded(kept(mill, METAL_MARGIN))) {
             let around = |bx: Bx, sure: bool| {
                 let taken = Bx {
                     z: meet(bx.z, metal.z),

@@ -33,7 +33,7 @@ fn dogs_are_drawn_where_they_close() {
         let report = file(&subject, "report.html").replace('\u{a0}', " ");
         assert!(
             report.contains(
-                "Dog 1, 0.2 m (7 7/8 in) from the near end: close it on the log from the exit side"
+                "Dog 1, 0.2 m (7 7/8 in) from the near end, exit side: push it 56.6 mm (2 7/32 in) across to the log and close it"
             )
         );
     });

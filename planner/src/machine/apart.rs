@@ -6,6 +6,8 @@
 
 use bunkside_protocol::{Length, MillRecord};
 
+use crate::limits::METAL_CLEAR;
+
 /// How far things are kept apart along each axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Apart {
@@ -40,9 +42,9 @@ impl Apart {
         Self::keeping(mill, mill.clearances.bed)
     }
 
-    /// What the axes may be off, and no more.
+    /// A kerf from a place with metal.
     #[must_use]
-    pub fn play(mill: &MillRecord) -> Self {
-        Self::keeping(mill, Length::ZERO)
+    pub fn metal(mill: &MillRecord) -> Self {
+        Self::keeping(mill, METAL_CLEAR)
     }
 }

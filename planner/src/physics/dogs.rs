@@ -27,6 +27,13 @@ pub fn closed(dog: &Box3, shape: &Shape) -> Option<Block> {
     })
 }
 
+/// How far a dog is pushed across to close on the log; none where it does not reach it.
+#[must_use]
+pub fn pushed(dog: &Box3, shape: &Shape) -> Option<Length> {
+    let open = Block::from_record(dog).across.length();
+    Some(closed(dog, shape)?.across.length() - open)
+}
+
 /// What a dog fills on the bed: closed on the log, or where it stands if it does not reach it.
 #[must_use]
 pub fn filled(dog: &Box3, shape: &Shape) -> Block {
@@ -61,6 +68,21 @@ mod tests {
         assert_eq!(stretch([690, 710], [-180, -130], 20), Some([-180_000, -76_158]));
         // It stands at the log already, or in it.
         assert_eq!(stretch([690, 710], [70, 180], 20), Some([70_000, 180_000]));
+    }
+
+    /// From 150 mm to the bark 76.158 mm out are 73.842 mm.
+    #[test]
+    fn tells_how_far_a_dog_is_pushed() {
+        let (mill, mut log) = (powered_mill(), round_log(300, 3_600));
+        log.bark = Length::mm(5);
+        for station in &mut log.stations {
+            station.centre_height = Position::mm(155);
+        }
+        let setup = Setup::new(&mill, &log).unwrap();
+        let from = |across: i32| pushed(&block([690, across, 0], [710, 180, 20]), &setup.shape);
+        assert_eq!(from(150), Some(Length::um(73_842)));
+        assert_eq!(from(70), Some(Length::ZERO));
+        assert_eq!(from(177), None);
     }
 
     /// 100 mm from the bark are within its reach, 101 mm are not; past the log's end it has none, nor as low as 2 mm high

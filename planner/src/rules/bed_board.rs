@@ -4,7 +4,7 @@
 //! log, is freed by an upright stroke, was not edged on its entry side, had no shallow flat pass before it (at the
 //! same height, in forward feed, freeing nothing), or is freed flat in the wrong feed: climbing on a powered
 //! carriage, forward on a hand carriage. On most mills forward is outbound and climbing homebound. A pull-back aid
-//! that bears on every piece of the group makes the shallow pass and the climb unnecessary. **Clears when** the
+//! that bears on the whole width of what the stroke frees makes the shallow pass and the climb unnecessary. **Clears when** the
 //! group is edged, entry edge first, then freed flat in two passes. **Does not cover** levels above a quarter of
 //! the log: they are not near the bed.
 

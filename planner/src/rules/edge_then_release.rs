@@ -1,13 +1,17 @@
 //! # edge-then-release
 //!
-//! **Guards** the blade against wood that hangs loose. **Trips when** an upright stroke cuts wood and the wood to
-//! its exit side has already been undercut. **Clears when** every edge is cut before the flat stroke that releases
-//! the group. **Does not cover** how wide a release may be: see the rule on reach.
+//! **Guards** the blade against wood that hangs loose, and hands against a stack. **Trips when** an upright stroke
+//! cuts wood and the wood to its exit side has already been undercut; or when it frees a piece that lies over another
+//! one, freed by it or loose already, by more than 3 mm across and along. **Clears when** every edge is cut before
+//! the flat stroke that releases the group, and each group is unloaded before the one under it is freed. **Does not
+//! cover** how wide a release may be: see the rule on reach; nor pieces stacked by flat strokes, each of which lies on
+//! what the last one left.
 
 use bunkside_protocol::Angle;
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::limits::BESIDE;
+use crate::limits::{BESIDE, LIGAMENT};
+use crate::stock::Piece;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -19,6 +23,7 @@ pub(super) const RULE: Rule = Rule {
 };
 
 const NOTE: &str = "cut the upright kerfs of the group first, then release it with one flat stroke";
+const STACK: &str = "free one piece at a time from the top, and unload it before the one under it is freed";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some((step, facts)) = situation.cut() else {
@@ -31,6 +36,28 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             NOTE,
         ));
     }
+    if step.before.angle == Angle::Upright {
+        let freed = situation.freed();
+        let over = |piece: &&Piece| {
+            let mut under = situation.before.pieces().iter().chain(freed);
+            under.any(|under| lies_over(piece, under))
+        };
+        if let Some(piece) = freed.iter().find(over) {
+            object(Objection::refuse(
+                Measure::Piece(piece.serial),
+                Measure::State("none under it"),
+                STACK,
+            ));
+        }
+    }
+}
+
+/// Whether a piece lies on another, or would if that did not hang there.
+fn lies_over(piece: &Piece, under: &Piece) -> bool {
+    let (piece, under) = (piece.bounds, under.bounds);
+    piece.height.lo >= under.height.hi
+        && piece.across.meet(under.across).length() > LIGAMENT
+        && piece.travel.meet(under.travel).length() > LIGAMENT
 }
 
 #[cfg(test)]
@@ -107,6 +134,28 @@ pub(super) mod tests {
             .release(270)
             .unload();
         assert_eq!(Case::usual(script).refusals(), [""; 0]);
+    }
+
+    /// Two floors are cut flat under the entry side, then one upright stroke goes down through both.
+    fn stack(unloads: bool) -> Case {
+        let upper = Script::opened().corner(0.0, 220.5).cut(4_530);
+        let upper = if unloads {
+            upper.swing(Angle::Upright).cut(270).unload().swing(Angle::Flat)
+        } else {
+            upper.height(320.0).travel(270)
+        };
+        let lower = upper.corner(0.0, 165.0).cut(4_530).swing(Angle::Upright);
+        Case::usual(lower.cut(270).unload())
+    }
+
+    /// Common practice, no source.
+    #[test]
+    fn refuses_an_edge_that_frees_a_stack() {
+        let case = stack(false);
+        assert_eq!(case.refusals(), ["edge-then-release"]);
+        let figures = case.figures("edge-then-release").unwrap();
+        assert_eq!(figures, ("piece 3".into(), "none under it".into()));
+        assert_eq!(stack(true).refusals(), [""; 0]);
     }
 
     /// The undercut counts at whatever height it lies, not only at the corner of the upright kerf.

@@ -3,13 +3,17 @@
 //! **Guards** against struck and thrown pieces. **Trips when** blade or head, cutting or not, meets a piece that
 //! lies free, bark counted, or the zone it falls into: on a side where nothing stands beside it, from the piece to
 //! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf.
-//! **Clears when** a hold unloads it.
-//! **Does not cover** the stroke that frees it.
+//! It trips as well when a cut is made less than 50 mm beside a free piece and no wood of the log stands between them
+//! at the heights they share. It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or high.
+//! **Clears when** a hold unloads it; thin wood, when the kerf takes it or leaves more.
+//! **Does not cover** the stroke that frees it; nor a cut beside a piece with wood between, a column or no more than a
+//! fin of one along a part of it; nor empty travel beside a piece.
 
 use bunkside_protocol::{Length, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
+use crate::limits::{LIGAMENT, LOOSE_APART, SHEET_WIDE};
 use crate::stock::{Pick, Piece};
 
 pub(super) const RULE: Rule = Rule {
@@ -23,8 +27,11 @@ pub(super) const RULE: Rule = Rule {
 
 const NOTE: &str = "unload the freed piece at a hold before this move";
 
+const THIN: &str = "thin wood breaks off and is thrown: stand clear, or let the kerf take it or leave more";
+
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some(step) = situation.step() else { return };
+    thin(situation, object);
     for piece in situation.before.pieces() {
         let zones = zones(situation, piece);
         let meets = |block: Block| zones.iter().flatten().any(|zone| zone.overlaps(block));
@@ -38,11 +45,52 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             }
             Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => false,
         };
-        if met {
+        if met || cut_beside(situation, piece) {
             let serial = Measure::Piece(piece.serial);
             object(Objection::refuse(serial, Measure::State("unloaded"), NOTE));
         }
     }
+}
+
+/// Warns of the thinnest sheet or lath that a cut frees.
+fn thin(situation: &Situation<'_>, object: Objections<'_>) {
+    let sides = situation.freed().iter().map(|piece| {
+        let (across, height) = (piece.bounds.across.length(), piece.bounds.height.length());
+        (across.min(height), across.max(height))
+    });
+    let sheets = sides.filter(|(thin, wide)| *thin < LIGAMENT && *wide >= SHEET_WIDE);
+    if let Some((thin, _)) = sheets.min() {
+        let limit = Measure::Length(LIGAMENT);
+        object(Objection::warn(Measure::Told(thin, "thick"), limit, THIN));
+    }
+}
+
+/// Whether a cut is made near a free piece, with nothing of the body between.
+fn cut_beside(situation: &Situation<'_>, piece: &Piece) -> bool {
+    let Some((_, facts)) = situation.cut() else {
+        return false;
+    };
+    let (kerf, wood) = (facts.kerf, piece.bounds);
+    let gap = if wood.across.hi <= kerf.across.lo {
+        Interval::new(wood.across.hi, kerf.across.lo)
+    } else {
+        Interval::new(kerf.across.hi, wood.across.lo)
+    };
+    let travel = wood.travel.meet(kerf.travel);
+    let height = wood.height.meet(kerf.height);
+    if gap.lo > gap.hi || gap.length() >= LOOSE_APART || travel.is_empty() || height.is_empty() {
+        return false;
+    }
+    let between = Block {
+        travel,
+        across: gap,
+        height,
+    };
+    let shape = &situation.setup.shape;
+    situation
+        .before
+        .touched(shape, between, Pick::Body, false)
+        .is_none()
 }
 
 /// Where a free piece lies, and where it may fall: entry side, exit side.
@@ -82,7 +130,7 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
 pub(super) mod tests {
     use bunkside_protocol::Angle;
 
-    use crate::testing::{Case, Script, hand_mill};
+    use crate::testing::{Case, Script, hand_mill, powered_mill, timber};
 
     /// The slab of the usual log lies free, 183.932 mm wide where its kerf ends; the blade is at the near end.
     fn slab_lies() -> Script {
@@ -211,11 +259,70 @@ pub(super) mod tests {
         let mut first = Script::opened().first_column();
         first.moves.pop();
         let met = |corner: f64| {
-            let script = first.clone().corner(corner, 250.0).cut(4_530);
+            let script = first.clone().corner(corner, 250.0).travel(4_530);
             Case::usual(script).refusals().contains(&"free-piece")
         };
         assert!(!met(5.5));
         assert!(met(5.498));
+    }
+
+    /// The same column: a cut in the face beside it is refused, for nothing stands between; one that leaves a wall is not.
+    #[test]
+    fn refuses_a_cut_beside_a_loose_piece_with_nothing_between() {
+        let mut first = Script::opened().first_column();
+        first.moves.pop();
+        let cut = |corner: f64| Case::usual(first.clone().corner(corner, 206.5).cut(4_530)).refusals();
+        assert_eq!(cut(5.5), ["free-piece"]);
+        assert_eq!(cut(10.0), [""; 0]);
+    }
+
+    /// Kerf beside kerf opens a gap before the column is freed; the next one leaves so much air to the column.
+    #[test]
+    fn permits_a_cut_fifty_millimetres_beside_a_loose_piece() {
+        let refused = |air: f64| {
+            let edge = air - 5.5;
+            let mut script = Script::opened().swing(Angle::Upright);
+            for (far, kerf) in [4_530, 270].iter().cycle().zip(0..9) {
+                script = script.corner(5.5 * f64::from(kerf), 206.5).cut(*far);
+            }
+            let script = script
+                .corner(edge, 206.5)
+                .cut(270)
+                .swing(Angle::Flat)
+                .corner(0.0, 206.5);
+            let script = script
+                .cut(4_530)
+                .swing(Angle::Upright)
+                .corner(edge + 5.5, 206.5)
+                .cut(270);
+            Case::usual(script).refusals().contains(&"free-piece")
+        };
+        assert!(!refused(50.0));
+        assert!(refused(49.9));
+    }
+
+    /// A slab of 2.9 mm is a sheet, one of 3 mm is a board.
+    #[test]
+    fn warns_of_thin_wood() {
+        let warned = |wood: f64| {
+            let script = Script::new().travel(4_530).swing(Angle::Flat);
+            let script = script
+                .corner(0.0, 150.0)
+                .cut(270)
+                .swing(Angle::Upright)
+                .cut(4_530)
+                .unload();
+            let script = script
+                .swing(Angle::Flat)
+                .corner(0.0, 144.5 - wood)
+                .cut(270)
+                .swing(Angle::Upright)
+                .cut(4_530);
+            let case = Case::new(powered_mill(), timber(300, 160, 3_600), script);
+            case.warnings().contains(&"free-piece")
+        };
+        assert!(!warned(3.0));
+        assert!(warned(2.9));
     }
 
     /// Two columns are released together and stay where they are, the second with one beside it on either side. Back in

@@ -131,7 +131,7 @@ impl History {
                 feed: step.feed,
                 shallow_before: self.shallow == Some(height),
                 edged: group().all(|piece| piece.entry != Edge::Natural),
-                aid: group().all(|piece| scene.aid_bears(step, piece)),
+                aid: scene.aid_bears(step),
             });
             self.shallow = None;
         } else if step.before.angle == Angle::Flat && step.feed == Some(Feed::Forward) {

@@ -7,7 +7,8 @@
 //! that it does not unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the
 //! blade turning or with a freed piece not unloaded. Warns when a hold fits or closes what the mill does not have, or
 //! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
-//! unloads where nothing lies; when the log is wedged with a kerf open in it, which moves under the blade then; and
+//! unloads where nothing lies; when the log is wedged with a kerf open in it, which moves under the blade then;
+//! when a part that hangs by little wood comes off at the hold, which takes a bar and nobody beside it; and
 //! when the sequence ends with a kerf open in what stands, which may be a part of a sequence only. **Clears when** the
 //! carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped and has run
 //! down. **Does not cover** rails that are too short to run out so far: there it is enough that nothing of the blade is
@@ -51,6 +52,8 @@ const BOTH: &str = "ask for the one or the other: nobody can say how it is left"
 const MISSING: &str = "the mill has no such thing: leave the act out, or set the mill right";
 const SHORT: &str = "no dog of this mill reaches the log, so they hold nothing: lay the log nearer to one, or leave the act out";
 const NOWHERE: &str = "nothing has come free: leave the act out, or look whether a cut is missing before it";
+const BREAKS: &str =
+    "break this part off here with a bar, the blade standing and nobody beside it, or cut it free before";
 const SHIFTS: &str = "wedging may shift or tilt a log with a half-sawn kerf, which no longer lies where the blade runs: \
                       saw it free first";
 
@@ -75,6 +78,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         lying(situation, LOOSE, object);
     } else if situation.before.pieces().is_empty() && !situation.before.is_in_doubt() {
         object(warning("no piece lies free", "one to unload", NOWHERE));
+    }
+    if situation.after.come_off() > situation.before.come_off() {
+        object(warning("a part hangs by little wood", "all sawn free", BREAKS));
     }
     if hold.acts.contains(Act::WedgeLog) && situation.has_open_kerf() {
         object(warning("a kerf open", "none open", SHIFTS));
@@ -170,7 +176,7 @@ pub(super) mod tests {
     use crate::rules::Severity;
     use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
 
-    use super::{Act, LIES, Length, MISSING, Move, NOWHERE, OPEN, RULE, SHIFTS, SHORT, TURNS};
+    use super::{Act, BREAKS, LIES, Length, MISSING, Move, NOWHERE, OPEN, RULE, SHIFTS, SHORT, TURNS};
 
     /// High over the log, but over it.
     pub(in crate::rules) fn example() -> Case {
@@ -328,6 +334,26 @@ pub(super) mod tests {
         assert_eq!(wedged(flat.clone()), [SHIFTS]);
         assert_eq!(wedged(flat.swing(Angle::Upright).cut(270).unload()), [""; 0]);
         assert_eq!(wedged(Script::new()), [""; 0]);
+    }
+
+    /// Two kerfs that miss each other by 0.2 mm leave a part that hangs by as much or lies free; those that meet leave none.
+    #[test]
+    fn warns_of_a_part_that_is_broken_off_and_not_where_all_is_sawn_free() {
+        let told = |web: f64| {
+            let flat = Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(0.0, 100.0)
+                .cut(4_530);
+            let upright = flat.swing(Angle::Upright).corner(0.0, 105.5 + web).cut(270);
+            warned(&Case::new(
+                powered_mill(),
+                timber(180, 160, 3_600),
+                upright.unload(),
+            ))
+        };
+        assert!(told(0.2).contains(&BREAKS));
+        assert!(!told(0.0).contains(&BREAKS));
     }
 
     /// The timber's side lies at 90 mm: a dog at it holds, one 400 mm further off holds nothing.

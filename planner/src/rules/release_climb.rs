@@ -3,13 +3,13 @@
 //! **Guards** the operator against a thrown slab. **Trips when** a flat stroke that frees a piece with a bark edge
 //! runs in forward feed, which lifts it; on a hand carriage, which cannot climb, it warns, and says how the piece is
 //! held down there: from the far end with a pole (common practice, no source). **Clears when** the
-//! stroke climbs (homebound, on most mills) or a pull-back aid bears on the piece. **Does not cover** pieces with
+//! stroke climbs (homebound, on most mills) or a pull-back aid bears on all that
+//! the stroke frees, from the outer side of the first piece to that of the last. **Does not cover** pieces with
 //! four sawn edges.
 
 use bunkside_protocol::{Angle, Drive, Feed};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::stock::Piece;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -29,8 +29,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if step.before.angle != Angle::Flat || step.feed != Some(Feed::Forward) {
         return;
     }
-    let loose = |piece: &Piece| piece.bark_edge && !situation.aid_bears(step, piece);
-    if !situation.freed().iter().any(loose) {
+    let bark = situation.freed().iter().any(|piece| piece.bark_edge);
+    if !bark || situation.aid_bears(step) {
         return;
     }
     let (measured, limit) = (Measure::Feed(Feed::Forward), Measure::Feed(Feed::Climb));
@@ -97,6 +97,30 @@ pub(super) mod tests {
         // The slab is 183.932 mm wide over its kerf.
         assert_eq!(case(184_000), [""; 0]);
         assert_eq!(case(183_900), ["release-climb"]);
+    }
+
+    /// The slab as above, parted by an upright kerf first, reaches just as far: 183.932 mm over both pieces.
+    #[test]
+    fn the_aid_bears_on_no_part_of_a_group_that_is_wider_than_it() {
+        let mut script = Script::at_rest().hold(&[Act::AidOn]);
+        let parted = Script::new().travel(270).corner(0.0, 263.0).cut(4_530);
+        let freed = parted
+            .height(400.0)
+            .swing(Angle::Flat)
+            .travel(270)
+            .corner(100.0, 263.0)
+            .cut(4_530)
+            .unload();
+        script.moves.extend(freed.moves);
+        let case = |widest: i64| {
+            let mut case = Case::usual(script.clone());
+            case.mill.aid.as_mut().unwrap().widest = Length::um(widest);
+            case.refusals()
+        };
+        assert_eq!(case(184_000), [""; 0]);
+        for widest in [100_000, 183_900] {
+            assert_eq!(case(widest), ["release-climb"], "{widest}");
+        }
     }
 
     #[test]

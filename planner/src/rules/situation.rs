@@ -1,9 +1,9 @@
 //! What a rule sees.
 
-use bunkside_protocol::Position;
+use bunkside_protocol::{Length, Position};
 
 use super::History;
-use crate::geometry::Block;
+use crate::geometry::{Block, Interval};
 use crate::machine::{Apart, Pose, blade_bounds, blade_boxes, head_boxes, head_swing_boxes, swing_boxes};
 use crate::replay::{CutFacts, Setup, Step};
 use crate::stock::{Pick, Piece, Stock};
@@ -110,11 +110,15 @@ impl<'a> Scene<'a> {
         height.wide() < log.lo.wide() + log.length().wide() / 4
     }
 
-    /// Whether the pull-back aid bears on a piece that this move frees.
+    /// Whether the pull-back aid bears on all that this move frees: on the whole width of it, since what lies beside it on the
+    /// same stroke is as loose as what it bears on.
     #[must_use]
-    pub fn aid_bears(&self, step: &Step, piece: &Piece) -> bool {
+    pub fn aid_bears(&self, step: &Step) -> bool {
+        let group = self.freed().iter().map(|piece| piece.bounds.across);
+        let group = group.reduce(|all, one| Interval::new(all.lo.min(one.lo), all.hi.max(one.hi)));
+        let wide = group.map_or(Length::ZERO, Interval::length);
         let aid = self.setup.mill.aid;
-        step.before.aid && aid.is_some_and(|aid| piece.bounds.across.length() <= aid.widest)
+        step.before.aid && aid.is_some_and(|aid| wide <= aid.widest)
     }
 
     /// How far blade and head are kept from everything: never nothing, so that a blade in its own kerf touches wood

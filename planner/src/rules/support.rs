@@ -35,8 +35,8 @@ const PACKING: &str = "the log lies too high above a bunk to be packed; level it
 const SUNK: &str = "the log would lie in a bunk; lower the bunk or lay the log higher";
 const TIPS: &str =
     "the log balances beyond its last bunk and tips; shift it or set a bunk under its heavy end";
-const NEAR_EDGE: &str = "the near end lies on a part of its bunk only and slips off more easily; shift the log towards its near end by what is missing";
-const FAR_EDGE: &str = "the far end lies on a part of its bunk only and slips off more easily; shift the log towards its far end by what is missing";
+const NEAR_EDGE: &str = "the near end lies on a part of its bunk only and slips off more easily; plan again with the log shifted towards its near end by what is missing";
+const FAR_EDGE: &str = "the far end lies on a part of its bunk only and slips off more easily; plan again with the log shifted towards its far end by what is missing";
 const EDGES: &str = "the log is too short for the outermost bunks that carry it; set them nearer together";
 const SAGS: &str = "what remains sags too far, by the stiffness of sound green wood; leave more below this layer, set another bunk, or feed slower where the blade presses down";
 

@@ -4,6 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::feed::{DepthLimit, Limit};
 use super::room::Fixture;
+use crate::limits::METAL_CLEAR;
 use crate::physics::support::Flaw;
 use crate::stock::NotJudged;
 
@@ -71,7 +72,7 @@ pub enum PlanErrorKind {
     },
     /// The housing would push against wood or bark.
     HousingInWood,
-    /// The kerf would meet metal in the log.
+    /// The kerf would come nearer to metal in the log than its place is known ([`METAL_CLEAR`](crate::limits::METAL_CLEAR)).
     Metal {
         /// Where the metal begins along the rails.
         travel: Position,
@@ -140,7 +141,7 @@ impl core::fmt::Display for PlanErrorKind {
                 "the housing would push against wood or bark beside the kerf; plan a narrower column there",
             ),
             Self::Metal { travel } => {
-                write!(f, "the kerf would meet the metal that begins {travel} along the rails")
+                write!(f, "the kerf would come nearer than {METAL_CLEAR} to the metal that begins {travel} along the rails")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),

@@ -296,11 +296,11 @@ impl Sequencer<'_, '_> {
         Ok(())
     }
 
-    /// Refuses a kerf that would meet metal.
+    /// Refuses a kerf that would come too near to metal.
     fn no_metal(&self, kerf: Block) -> Done {
         let metal = self.setup.log.metal.iter().map(Block::from_record);
-        let play = Apart::play(self.setup.mill);
-        match metal.into_iter().find(|metal| metal.apart(play).overlaps(kerf)) {
+        let kept = Apart::metal(self.setup.mill);
+        match metal.into_iter().find(|metal| metal.apart(kept).overlaps(kerf)) {
             Some(metal) => Err(PlanErrorKind::Metal {
                 travel: metal.travel.lo,
             }),

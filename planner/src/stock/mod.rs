@@ -206,6 +206,12 @@ impl Stock {
         &self.pieces
     }
 
+    /// How many pieces have come off so far, unloaded or not.
+    #[must_use]
+    pub const fn come_off(&self) -> u16 {
+        self.freed
+    }
+
     /// The piece with this number in the stock, while it has not been unloaded.
     #[must_use]
     pub fn piece(&self, id: u8) -> Option<&Piece> {

@@ -72,7 +72,8 @@ fn compare(usual: u64, boxed: bool) {
             })
         });
         let asked = Asked {
-            tolerated: &["release-climb"],
+            // What no order can help: by hand the last pass climbs nowhere, and a thin sheet is freed sooner or later.
+            tolerated: &["release-climb", "free-piece"],
             known: &habit,
             ..Asked::default()
         };
