@@ -72,7 +72,7 @@ pub enum PlanErrorKind {
     },
     /// The housing would push against wood or bark.
     HousingInWood,
-    /// The kerf would come nearer to metal in the log than its place is known ([`METAL_CLEAR`](crate::limits::METAL_CLEAR)).
+    /// The kerf would come nearer to metal in the log than its place is known ([`METAL_CLEAR`]).
     Metal {
         /// Where the metal begins along the rails.
         travel: Position,
