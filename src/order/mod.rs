@@ -117,8 +117,13 @@ pub fn least_time(setup: &Setup<'_>, plan: &CutPlan<'_>, asked: &Asked<'_>) -> R
         in_doubt: true,
         ..*asked
     };
-    // What stands in the way of sure ones tells more.
-    tried(setup, plan, &asked).or(sure)
+    // What a layer frees is guessed for wood of which nothing has broken off, so that nothing is proven here. What stands in
+    // the way of sure orders tells more.
+    let found = tried(setup, plan, &asked).map(|found| Ordered {
+        proven: false,
+        ..found
+    });
+    found.or(sure)
 }
 
 /// The same of orders that are asked for, again where a whole sequence turns out to be refused.
