@@ -36,8 +36,9 @@ pub const SHRED: i64 = 20_000_000;
 pub const SCRAP: i64 = 20_000_000;
 
 /// A part that hangs by less wood than this, square micrometres, so 500 mm², hangs by a thread. Green softwood bears about
-/// 2 N/mm² across the grain (Wood Handbook, table of tension perpendicular to grain, from memory): this bears 1 kN where the
-/// pull is straight, several times what a pass pushes with, and a slab levers at it.
+/// 2 N/mm² across the grain (Wood Handbook, table of tension perpendicular to grain, from memory), so that much of it bears
+/// about 1 kN where the pull is straight. That is several times what a pass pushes with; but a part that hangs at one end
+/// levers at it (common practice, no source).
 pub const JOINT: i64 = 500_000_000;
 
 /// How far beside a kerf wood is looked for when cover is measured.

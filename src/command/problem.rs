@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use bunkside_planner::layout::LayoutError;
-use bunkside_planner::limits::METAL_CLEAR;
+use bunkside_planner::machine::Apart;
 use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
@@ -176,7 +176,7 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
         ),
         PlanErrorKind::Metal { travel } => format!(
             "the kerf would come nearer than {} to the metal that begins {} along the rails: where it lies is known no better",
-            system.size(METAL_CLEAR),
+            system.size(Apart::metal(&job.mill).height),
             system.run(travel.from_origin())
         ),
         PlanErrorKind::Support(flaw) => flawed(flaw, system),

@@ -1,6 +1,6 @@
 //! What is odd about a log and how it lies, judged between the values of a job.
 
-use bunkside_planner::geometry::{Block, Section, Shape};
+use bunkside_planner::geometry::{Block, Shape};
 use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
@@ -16,7 +16,7 @@ const TAPER_UM_A_METRE: i64 = 80_000;
 /// Logs are hardly ever sawn so that are thicker (common practice, no source).
 const THICKEST: Length = Length::mm(1_500);
 
-fn place(root: &Node, path: &str) -> Span {
+pub(super) fn place(root: &Node, path: &str) -> Span {
     root.get(path).map_or(root.span, |node| node.span)
 }
 
@@ -180,35 +180,6 @@ pub(super) fn boxes(root: &Node, log: &LogRecord, mill: &MillRecord, said: &mut 
             said.push(Diagnostic::error(span, message).with_help(help));
         }
     }
-}
-
-/// A log that is heavier than the mill may carry.
-pub(super) fn mass(root: &Node, log: &LogRecord, most: Option<u32>, said: &mut Vec<Diagnostic>) {
-    let (Some(most), Ok(shape)) = (most, Shape::new(log)) else {
-        return;
-    };
-    let mass = mass_with_bark(&shape, log);
-    if mass <= f64::from(most) {
-        return;
-    }
-    let message =
-        format!("the log weighs about {mass:.0} kg with its bark, and the mill may carry {most} kg");
-    let help = "saw a shorter or a thinner log; where density or `log_max` of the mill is not what it should be, mend it";
-    said.push(Diagnostic::error(place(root, "log"), message).with_help(help));
-}
-
-/// What the log weighs with its bark, as dense as its wood, kilograms.
-pub(crate) fn mass_with_bark(shape: &Shape, log: &LogRecord) -> f64 {
-    let metres = |length: Length| f64::from(length.as_um()) * 1e-6;
-    let area = |section: &Section| {
-        let (half_width, half_height, _) = section.half_diameters();
-        core::f64::consts::PI * metres(half_width) * metres(half_height)
-    };
-    let pairs = shape.rough().windows(2).map(|pair| {
-        let [near, far] = pair else { return 0.0 };
-        metres(far.travel - near.travel) * (area(near) + area(far)) / 2.0
-    });
-    pairs.sum::<f64>() * f64::from(log.density)
 }
 
 /// Whether the log's sections hold a box at both of its ends; between them the log is no thinner than its sections.

@@ -6,7 +6,7 @@ use bunkside_protocol::{Length, LogRecord, Position, Timber};
 
 use super::energy::Energy;
 use super::shape::{Level, Measured, stations};
-use super::{BoardSpec, GrowthStress, Job, Setting, check};
+use super::{BoardSpec, GrowthStress, Job, Setting, check, mass};
 use crate::account::table::wrapped;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
@@ -53,7 +53,7 @@ pub(super) fn job(
         metal: metal?,
     };
     check::boxes(root, &log, &mill.record, said);
-    check::mass(root, &log, mill.log_max, said);
+    mass::allowed(root, &log, mill.log_max, said);
     Some(Job {
         name: root.text("log.name")?.to_owned(),
         log,

@@ -9,10 +9,11 @@
 //! point of the bark lies on the bed, so that the other end is packed up.
 
 mod board;
-pub(crate) mod check;
+mod check;
 mod energy;
 mod keys;
 mod lower;
+mod mass;
 mod shape;
 
 use std::path::{Component, Path, PathBuf};
@@ -22,6 +23,7 @@ use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 pub use board::{BoardSpec, PriceBy};
 pub use energy::{Energy, EnergySource};
 pub use keys::KEYS;
+pub use mass::mass_with_bark;
 pub use shape::Level;
 
 use crate::diagnostic::{Diagnostic, Source, any_error, render_all};

@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use super::roll::{Roll, roll};
 use super::{BunkRow, Role};
+use crate::job::mass_with_bark;
 use crate::trace::Trace;
 
 /// From which side logs are brought on.
@@ -95,7 +96,7 @@ pub(super) fn staging(setup: &Setup<'_>, trace: &Trace, bunks: &[BunkRow]) -> St
             })
             .collect(),
         clear_um: clear(setup, trace, side),
-        mass_kg: crate::job::check::mass_with_bark(&setup.shape, setup.log),
+        mass_kg: mass_with_bark(&setup.shape, setup.log),
         roll: roll(setup, bunks),
     }
 }

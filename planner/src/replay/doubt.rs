@@ -10,7 +10,7 @@ use bunkside_protocol::{Angle, Length, Position, Stroke};
 use super::cutting::Settled;
 use super::{Replay, Step};
 use crate::geometry::{Block, Interval};
-use crate::machine::kerf_box;
+use crate::machine::{chord, kerf_box};
 use crate::stock::{NotJudged, Pick, Threads};
 
 /// How many strokes in doubt are judged both ways: their outcomes fit the bits of one small number.
@@ -79,8 +79,9 @@ impl Replay<'_> {
     /// How far beyond its end a stroke that stops in the log may free what it does not free with the kerf of its full depth: the
     /// blade is round, and what it leaves there hangs at most by a few square centimetres of wood.
     ///
-    /// Where the rim goes `o` deeper than it would have to, a disc of radius `R` leaves nothing for √(2 R o) beyond its centre, so
-    /// much of what two kerfs leave between their round ends, and for about as far again less than `limits::JOINT`.
+    /// Where the rim goes deeper than it would have to, the disc leaves nothing for half its chord at that depth beyond its
+    /// centre, so too on either side of what two kerfs leave between their round ends, and for about as far again less than
+    /// `limits::JOINT`.
     fn rounds_on(&mut self, step: &Step, outward: Length) -> Option<Length> {
         let (end, log) = (step.after.travel, self.setup.shape.travel());
         if outward == Length::ZERO || !log.contains(end) || !self.wood_beyond(step, end, outward) {
@@ -103,7 +104,7 @@ impl Replay<'_> {
         };
         let thread = mill.across.play().max(mill.height.play()).times(2);
         let deeper = deeper.max(mill.blade.kerf) + thread;
-        let nothing = Length::um((2 * radius.wide() * deeper.min(radius).wide().max(0)).isqrt());
+        let nothing = chord(radius, deeper);
         // Up to the log's end there is one round end, up to another kerf there are two.
         let both = Length::um(nothing.wide() * 7 / 2);
         let further = if log.contains(onward(both).0) {

@@ -10,7 +10,7 @@ use bunkside_protocol::{Act, Angle, Feed, Length, LogRecord, MillRecord, Move, P
 pub use cutting::{CutFacts, beside};
 
 use crate::geometry::{Block, Interval, Shape, ShapeError};
-use crate::machine::{Pose, swept};
+use crate::machine::{Pose, chord, swept};
 use crate::physics::bed::Bed;
 use crate::physics::body::{Solid, Standing};
 use crate::physics::sag::sound_down_to;
@@ -68,8 +68,11 @@ impl<'a> Setup<'a> {
         let true_to = self.mill.across.play().max(self.mill.height.play());
         let rests = self.mill.bunks.iter().map(|bunk| bunk.travel);
         let thread = true_to + true_to;
-        let square = 2 * self.mill.blade.radius.wide().max(0) * thread.wide();
-        Stock::with_thread(&self.shape, rests, [thread, Length::um(square.isqrt())])
+        Stock::with_thread(
+            &self.shape,
+            rests,
+            [thread, chord(self.mill.blade.radius, thread)],
+        )
     }
 }
 

@@ -2,9 +2,8 @@
 //!
 //! **Guards** bunks, packing, wedges and dogs. **Trips when** a kerf comes nearer to the bed plane, the packing, a
 //! wedge or a dog than the clearance or than the axes are true to, or leaves no wood under it where the log rests. A pack
-//! lies across its whole bunk
-//! and reaches up to the log; wedges stand on what carries the log, so on the pack where there is one, and rise from
-//! there by their height; a dog fills what lies between its box and the log on which it closes. The setting may allow
+//! lies across its whole bunk and reaches up to the log; wedges stand on what carries the log, so on the pack where there
+//! is one, and rise from there by their height; a dog fills what lies between its box and the log on which it closes. The setting may allow
 //! less clearance where the whole blade stays between the bunks. Timber bunks may be declared sacrificial to a depth:
 //! coming nearer, or into them as deep as that, warns. Trips too when the blade of a stroke would meet a wedge in a
 //! kerf: a hold drives wedges into all kerfs cut since the hold before that have wood on both sides, down to one kerf

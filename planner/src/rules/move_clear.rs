@@ -2,9 +2,9 @@
 //!
 //! **Guards** head and blade against what stands beside the kerf. **Trips when** the housing meets wood or bark in
 //! any move, when the blade meets either outside a cut, when one of them enters a keep-out box, a bunk or a dog or comes
-//! nearer to one than the axes are true to, or when a kerf comes nearer than 10 mm to a place with metal ([`METAL_CLEAR`](crate::limits::METAL_CLEAR)), or
-//! than the axes are true to where that is more. **Clears when** the way leads round or the corner is set elsewhere. **Does not
-//! cover** swings and free pieces: see the rules on those; nor metal that nobody has found and written into the job.
+//! nearer to one than the axes are true to, or when a kerf comes nearer than 10 mm to a place with metal, or than the axes
+//! are true to where that is more. **Clears when** the way leads round or the corner is set elsewhere. **Does not cover**
+//! swings and free pieces: see the rules on those; nor metal that nobody has found and written into the job.
 
 use bunkside_protocol::{Length, Move, Position};
 

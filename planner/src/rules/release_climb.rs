@@ -2,10 +2,9 @@
 //!
 //! **Guards** the operator against a thrown slab. **Trips when** a flat stroke that frees a piece with a bark edge
 //! runs in forward feed, which lifts it; on a hand carriage, which cannot climb, it warns, and says how the piece is
-//! held down there: from the far end with a pole (common practice, no source). **Clears when** the
-//! stroke climbs (homebound, on most mills) or a pull-back aid bears on all that
-//! the stroke frees, from the outer side of the first piece to that of the last. **Does not cover** pieces with
-//! four sawn edges.
+//! held down there: from the far end with a pole (common practice, no source). **Clears when** the stroke climbs
+//! (homebound, on most mills) or a pull-back aid bears on all that the stroke frees, from the outer side of the first
+//! piece to that of the last. **Does not cover** pieces with four sawn edges.
 
 use bunkside_protocol::{Angle, Drive, Feed};
 

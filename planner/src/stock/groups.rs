@@ -1,9 +1,10 @@
 //! What hangs together.
 //!
 //! Two cells hang together where they share a face of wood that is wider than some least, and large enough. A cell that is
-//! itself no wider than that joins what stands on either side of it, face to face, and nothing that lies further along it: a plate a hair
-//! thick holds what is glued to both its sides, and not what hangs out over its edge. So is what two kerfs leave between
-//! their ends that nearly meet, or one that nearly runs through: the blade is round, and cuts on beyond its centre.
+//! itself no wider than that joins what stands on either side of it, face to face, and nothing that lies further along
+//! it: a plate a hair thick holds what is glued to both its sides, and not what hangs out over its edge. So is what two
+//! kerfs leave between their ends that nearly meet, or one that nearly runs through: the blade is round, and cuts on
+//! beyond its centre.
 
 use bunkside_protocol::{Length, Position};
 
