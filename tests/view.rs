@@ -221,7 +221,7 @@ fn who_works_alone_is_told_of_a_second_person() {
             let told = format!("Needs a second person: at {warned} cut");
             assert_eq!(report.contains(&told), warned > 0, "{name}");
             assert_eq!(report.contains("Needs a second person"), warned > 0, "{name}");
-            let held = format!("far end: a second person at {warned} cut");
+            let held = format!("near end: a second person at {warned} cut");
             assert_eq!(side.contains(&held), warned > 0, "{name}");
         });
     }
@@ -437,7 +437,7 @@ fn who_pushes_the_carriage_is_not_sent_to_its_end() {
             let report = file(&Subject::planned(planned), "report.html");
             for (words, expected) in [
                 ("Push from where", pushed),
-                ("far end: a second person at", pushed),
+                ("near end: a second person at", pushed),
                 ("Stand at the near end", !pushed),
                 ("near end: operator", !pushed),
             ] {

@@ -122,7 +122,7 @@ impl From<&Finding> for FindingEntry {
     }
 }
 
-/// The moves that a hand carriage can only make with somebody at the far end, who holds down what comes free.
+/// The moves that a hand carriage can only make with somebody behind the carriage, who holds down what comes free.
 #[must_use]
 pub fn second_person_moves(findings: &[Finding]) -> Vec<u16> {
     let warned = |one: &&Finding| one.rule == "release-climb" && one.objection.severity == Severity::Warn;
@@ -143,7 +143,7 @@ pub fn second_person_cuts(findings: &[Finding]) -> usize {
 pub fn second_person_words(cuts: usize) -> Option<String> {
     (cuts > 0).then(|| {
         format!(
-            "needs a second person at the far end ({}), who holds down with a pole what comes free",
+            "needs a second person ({}), who holds down with a pole, from behind the carriage, what comes free",
             count(cuts as u64, "cut")
         )
     })

@@ -1,5 +1,9 @@
-//! Where a second person stands who holds down what a hand carriage frees: past the far end, beyond where blade and carriage
-//! come, and to the exit side of the blade's line, along which its teeth throw. How far clear: common practice, no source.
+//! Where a second person stands who holds down what a hand carriage frees, and when the pole lies on the piece.
+//!
+//! Such a piece comes free in forward feed, whose teeth throw ahead of the carriage; and it comes free where the stroke ends,
+//! while the blade is still under it. So nobody stands there: the piece is held by its other end, from behind the carriage, to the
+//! exit side of the blade's line, after all of the carriage has gone by and until it comes back. How far clear: our judgement,
+//! no source.
 
 use bunkside_planner::geometry::Interval;
 use bunkside_protocol::mill::Side;
@@ -11,43 +15,51 @@ use super::plane::{long, um};
 use super::scene::Scene;
 use super::setting::upright;
 use super::side::Rail;
-use super::svg::{Anchor, Path, WIDE, head, num, text};
+use super::svg::{Anchor, Path, WIDE, head, num, run_of, text};
 use crate::measure::System;
 
-/// How far somebody stands clear of where the blade comes, and of its line.
+/// How far somebody stands clear of where the blade comes, and of its line; and the pole of the carriage that has gone by.
 const CLEAR: Length = Length::mm(1_000);
 /// How far a pole reaches over the piece's end and behind whoever holds it.
 const GRIP: Length = Length::mm(500);
+/// How far inside the edge of the wood its tip is drawn, micrometres.
+const TIP_INSIDE: f64 = 40_000.0;
+/// How long a carriage may be beyond its blade, at a guess: a log that leaves no more room than that is called short.
+const FRAME: Length = Length::mm(500);
 /// Room beyond the person for words and figures, in units.
 const ROOM: f64 = 104.0;
 /// Room above it all for the title.
-const TITLE: f64 = 96.0;
+const TITLE: f64 = 130.0;
 
 /// Where to stand at every cut at which a loose piece is held down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Second {
-    /// How far past the far end the blade comes.
+    /// The stroke that frees: the person stands behind it, where it begins.
+    stroke: Stroke,
+    /// How far the blade comes past the end that the person stands at.
     pub(super) blade: Length,
-    /// So far past the far end, or further.
+    /// So far past that end, or further.
     pub(super) past: Length,
     /// So far to the exit side of the centre line, or further.
     pub(super) aside: Length,
     /// The pole is so long, or longer.
     pub(super) pole: Length,
+    /// It is laid on when all of the carriage is so far past that end.
+    pub(super) gone: Length,
+    /// Whether a piece may well be free before that.
+    short: bool,
     /// Where the blade runs at those cuts, along the rails and across.
     runs: [Interval; 2],
-    /// Whether the teeth throw towards the far end.
-    thrown: bool,
 }
 
 impl Second {
     /// One place for all cuts; none where nobody is needed.
     pub(super) fn of(subject: &Subject<'_>, held_down: &[u16]) -> Option<Self> {
-        let (mill, far) = (subject.setup.mill, subject.setup.shape.travel().hi);
+        let (mill, log) = (subject.setup.mill, subject.setup.shape.travel());
         let (radius, kerf) = (mill.blade.radius, mill.blade.kerf);
         let steps = subject.trace.moves.iter().map(|traced| &traced.step);
         let held = steps.filter(|step| held_down.contains(&step.index));
-        let (mut runs, mut thrown): (Option<[Interval; 2]>, bool) = (None, false);
+        let mut runs: Option<[Interval; 2]> = None;
         for step in held {
             let way = Interval::between(step.before.travel, step.after.travel).grown(radius);
             let rim = step.before.across;
@@ -60,39 +72,109 @@ impl Second {
             runs = Some(runs.map_or([way, across], |[ways, acrosses]| {
                 [ways.join(way), acrosses.join(across)]
             }));
-            thrown |= mill.teeth(step.before.angle) == Stroke::Outbound;
         }
         let runs = runs?;
+        // Forward feed: the stroke runs as the teeth do.
+        let stroke = mill.teeth(Angle::Flat);
+        let blade = match stroke {
+            Stroke::Outbound => log.lo - runs[0].lo,
+            Stroke::Homebound => runs[0].hi - log.hi,
+        };
         let round = |length: Length| rounded_up(length.max(Length::ZERO), subject.system);
-        let blade = runs[0].hi - far;
         let (past, aside) = (round(blade + CLEAR), round(runs[1].hi.from_origin() + CLEAR));
-        let away = libm::hypot(long(past), long(aside));
+        let away = libm::hypot(long(past + GRIP), long(aside));
+        let gone = round(GRIP + CLEAR);
         Some(Self {
+            stroke,
             blade: blade.max(Length::ZERO),
             past,
             aside,
             pole: round(Length::um(away as i64) + GRIP),
+            gone,
+            short: log.length() < gone + radius.times(2) + FRAME,
             runs,
-            thrown,
         })
+    }
+
+    /// The end at which the person stands.
+    pub(super) const fn end(&self) -> &'static str {
+        begins(self.stroke)
     }
 
     /// In sentences.
     pub(super) fn words(&self, system: System) -> String {
-        format!(
-            "A second person holds the loose piece down. The blade comes {} past the far end: stand {} or more past that end, and \
-             {} or more to the exit side of the centre line, out of the way of the carriage and of what the teeth throw. Hold \
-             it with a pole of {} or longer, never by hand.",
-            system.run(self.blade),
+        let (end, other) = (self.end(), begins(self.stroke.back()));
+        let mut words = format!(
+            "A second person holds the loose piece down from behind the carriage, {} or more past the {end} end, where the blade \
+             comes {}, and {} or more to the exit side of the centre line. Pole of {} or longer, never by hand: lay it on the {end} \
+             end of the piece, from the exit side, only when all of the carriage is {} past that end; press until the carriage is \
+             held past the {other} end; draw the pole back before the carriage comes back.",
             system.run(self.past),
+            system.run(self.blade),
             system.run(self.aside),
-            system.run(self.pole)
-        )
+            system.run(self.pole),
+            system.run(self.gone),
+        );
+        if self.short {
+            words.push_str(
+                " This log is short: where the piece is free before the carriage is that far, leave it alone until the carriage is held.",
+            );
+        }
+        words
     }
 
-    /// How far past the far end the drawing has to reach.
-    pub(super) fn room(&self) -> Length {
-        self.past + Length::mm(250)
+    /// A line to tick before anybody takes the piece.
+    pub(super) const DRAW_BACK: &'static str = "Draw the pole back from the piece and lay it down clear of the rails, before anybody walks up or the carriage moves.";
+
+    /// How far the drawing has to reach along the rails.
+    pub(super) fn reach(&self, log: Interval, system: System) -> Interval {
+        // Beside the person a figure has to stand, as wide as it is in units of the drawing.
+        let share = (80.0 + run_of(&system.run(self.aside), 28.0)) / WIDE;
+        let rest = long(self.past + CLEAR + self.runs[0].length());
+        let room = self.past + Length::um((rest * share / (1.0 - share)) as i64);
+        match self.stroke {
+            Stroke::Outbound => Interval::new(log.lo - room, self.runs[0].hi + CLEAR),
+            Stroke::Homebound => Interval::new(self.runs[0].lo - CLEAR, log.hi + room),
+        }
+    }
+
+    /// Where the person stands, and where the pole's tip lies on a log: along the rails and across.
+    fn pole_on(&self, scene: &Scene<'_>) -> [[f64; 2]; 2] {
+        let (log, out) = (scene.bounds.travel, self.way());
+        let end = um(self.behind(log));
+        let stands = [end - out * long(self.past), long(self.aside)];
+        let tip = end + out * long(GRIP);
+        let near = |edge: f64, section: &bunkside_planner::geometry::Section| {
+            if (um(section.travel) - end).abs() <= long(GRIP) {
+                edge.min(um(section.width().hi))
+            } else {
+                edge
+            }
+        };
+        let edge = scene.subject.setup.shape.wood().iter().fold(f64::INFINITY, near);
+        [stands, [tip, edge - TIP_INSIDE]]
+    }
+
+    const fn behind(&self, log: Interval) -> Position {
+        match self.stroke {
+            Stroke::Outbound => log.lo,
+            Stroke::Homebound => log.hi,
+        }
+    }
+
+    /// 1 where the carriage runs outbound as the piece comes free.
+    const fn way(&self) -> f64 {
+        match self.stroke {
+            Stroke::Outbound => 1.0,
+            Stroke::Homebound => -1.0,
+        }
+    }
+}
+
+const fn begins(stroke: Stroke) -> &'static str {
+    match stroke {
+        Stroke::Outbound => "near",
+        Stroke::Homebound => "far",
     }
 }
 
@@ -120,17 +202,28 @@ pub(super) fn plan(scene: &Scene<'_>, rail: &Rail, second: &Second, top: f64) ->
     };
     let middle = top + TITLE + room[0];
     let y = |across: f64| middle + exit * across * rail.scale;
-    let words = "From above, where loose pieces are held down";
-    let mut drawn = text("", Anchor::Start, [24.0, top + 34.0], words);
-    let words = "hatched: where the blade runs";
-    drawn.push_str(&text("small soft", Anchor::Start, [24.0, top + 72.0], words));
+    let mut drawn = words(scene, second, top);
     drawn.push_str(&runs(second, rail, &y));
     drawn.push_str(&log(scene, rail, &y));
     let mut line = Path::new();
     line.line([0.0, middle], [WIDE, middle]);
     drawn.push_str(&line.element("centre"));
+    drawn.push_str(&passed(scene, rail, second, &y));
     drawn.push_str(&person(scene, rail, second, [middle, exit], &y));
     (drawn, TITLE + room[0] + room[1])
+}
+
+/// What is written above it.
+fn words(scene: &Scene<'_>, second: &Second, top: f64) -> String {
+    let title = "From above, where loose pieces are held down";
+    let gone = scene.subject.system.run(second.gone);
+    let on = "The pole lies on the piece only while all of the carriage is beyond the";
+    let rest = format!(
+        "dashed line, {gone} past the {} end. Hatched: where the blade runs.",
+        second.end()
+    );
+    let line = |class: &str, down: f64, words: &str| text(class, Anchor::Start, [24.0, top + down], words);
+    line("", 34.0, title) + &line("tiny", 72.0, on) + &line("tiny", 106.0, &rest)
 }
 
 /// Where the blade runs, hatched, and which way its teeth throw.
@@ -141,23 +234,23 @@ fn runs(second: &Second, rail: &Rail, y: &dyn Fn(f64) -> f64) -> String {
         [rail.x(um(way.lo)), y(um(across.lo))],
         [rail.x(um(way.hi)), y(um(across.hi))],
     );
-    let mut drawn = path.element("timber");
-    if second.thrown {
-        let (from, level) = (rail.x(um(way.hi)), y(um(across.hi)));
-        let end = WIDE - 24.0;
-        let mut thrown = Path::new();
-        thrown.line([from, level], [end - 20.0, level]);
-        let mut tip = Path::new();
-        tip.closed(head([end, level], [1.0, 0.0], 26.0));
-        drawn.push_str(&(thrown.element("next") + &tip.element("tip")));
-        drawn.push_str(&text(
-            "small",
-            Anchor::Start,
-            [from + 12.0, level - 14.0],
-            "thrown",
-        ));
-    }
-    drawn
+    let (from, out) = match second.stroke {
+        Stroke::Outbound => (rail.x(um(way.hi)), 1.0),
+        Stroke::Homebound => (rail.x(um(way.lo)), -1.0),
+    };
+    let (level, end) = (y(um(across.hi)), rail.x(um(way.hi)).max(WIDE) - 24.0);
+    let end = if out > 0.0 { end } else { 24.0 };
+    let mut thrown = Path::new();
+    thrown.line([from, level], [end - out * 20.0, level]);
+    let mut tip = Path::new();
+    tip.closed(head([end, level], [out, 0.0], 26.0));
+    let anchor = if out > 0.0 { Anchor::Start } else { Anchor::End };
+    let clear = if y(0.0) < level { 36.0 } else { -14.0 };
+    let place = [from + out * 12.0, level + clear];
+    path.element("timber")
+        + &thrown.element("next")
+        + &tip.element("tip")
+        + &text("small", anchor, place, "thrown")
 }
 
 /// The log from above.
@@ -171,7 +264,28 @@ fn log(scene: &Scene<'_>, rail: &Rail, y: &dyn Fn(f64) -> f64) -> String {
     path.element("paper") + &path.element("bark")
 }
 
-/// The person, and how far past the end and aside.
+/// The line that all of the carriage has to be beyond.
+fn passed(scene: &Scene<'_>, rail: &Rail, second: &Second, y: &dyn Fn(f64) -> f64) -> String {
+    let out = second.way();
+    let x = rail.x(um(second.behind(scene.bounds.travel)) + out * long(second.gone));
+    let exit = um(second.runs[1].hi).max(um(scene.bounds.across.hi));
+    let [from, to] = [y(um(second.runs[1].lo)), y(exit + 0.45 * long(second.aside))];
+    let mut line = Path::new();
+    line.line([x, from], [x, to]);
+    let mut way = Path::new();
+    let level = to - (to - y(exit)) * 0.15;
+    way.line([x, level], [x + out * 60.0, level]);
+    let mut tip = Path::new();
+    tip.closed(head([x + out * 84.0, level], [out, 0.0], 26.0));
+    let anchor = if out > 0.0 { Anchor::Start } else { Anchor::End };
+    let place = [x + out * 96.0, level + 10.0];
+    line.element("next")
+        + &way.element("edge")
+        + &tip.element("tip")
+        + &text("small", anchor, place, "carriage gone by")
+}
+
+/// The person with the pole, and how far past the end and aside.
 fn person(
     scene: &Scene<'_>,
     rail: &Rail,
@@ -179,32 +293,47 @@ fn person(
     [middle, exit]: [f64; 2],
     y: &dyn Fn(f64) -> f64,
 ) -> String {
-    let system = scene.subject.system;
-    let far = rail.x(um(scene.bounds.travel.hi));
-    let [x, at] = [
-        rail.x(um(scene.bounds.travel.hi + second.past)),
-        y(long(second.aside)),
-    ];
-    let mut drawn = format!(
+    let (system, out) = (scene.subject.system, second.way());
+    let end = rail.x(um(second.behind(scene.bounds.travel)));
+    let [stands, tip] = second
+        .pole_on(scene)
+        .map(|[travel, across]| [rail.x(travel), y(across)]);
+    let [x, at] = stands;
+    let mut pole = Path::new();
+    pole.line(stands, tip);
+    let mut drawn = pole.element("flat");
+    drawn.push_str(&format!(
         r#"<circle class="wedge" cx="{}" cy="{}" r="22"/>"#,
         num(x),
         num(at)
-    );
-    drawn.push_str(&text("small number", Anchor::Middle, [x, at + 10.0], "2"));
-    let place = [far - 16.0, at + 10.0];
-    drawn.push_str(&text(
-        "small",
-        Anchor::End,
-        place,
-        "second person, or further out",
     ));
+    drawn.push_str(&text("small number", Anchor::Middle, [x, at + 10.0], "2"));
+    let anchor = if out > 0.0 { Anchor::Start } else { Anchor::End };
+    let place = [end + out * 16.0, at + 10.0];
+    drawn.push_str(&text("small", anchor, place, "second person, or further out"));
+    let along = [end + out * 16.0, at + (tip[1] - at) * 0.3 + 10.0];
+    let words = format!("pole, {} or longer", system.run(second.pole));
+    drawn.push_str(&text("small", anchor, along, &words));
     let level = if exit > 0.0 { at + 84.0 } else { at - 56.0 };
     let edge = um(scene.bounds.across.hi);
+    let [left, right] = if out > 0.0 {
+        [[x, at + exit * 22.0], [end, y(edge)]]
+    } else {
+        [[end, y(edge)], [x, at + exit * 22.0]]
+    };
     drawn.push_str(&dimension(
-        [[far, level], [x, level]],
-        [y(edge), at + exit * 22.0],
+        [[left[0], level], [right[0], level]],
+        [left[1], right[1]],
         &system.run(second.past),
     ));
     let (low, high) = (at.max(middle), at.min(middle));
-    drawn + &upright(x - 24.0, x - 48.0, [low, high], -1.0, &system.run(second.aside))
+    let beside = x - out * 24.0;
+    drawn
+        + &upright(
+            beside,
+            beside - out * 24.0,
+            [low, high],
+            -out,
+            &system.run(second.aside),
+        )
 }

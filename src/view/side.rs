@@ -33,14 +33,15 @@ pub(super) struct Rail {
 impl Rail {
     /// A view of everything the carriage passes, so high over the log and so far below the bed.
     pub(super) fn of(scene: &Scene<'_>, top: f64, bottom: f64) -> Self {
-        Self::reaching(scene, top, bottom, scene.bounds.travel.hi)
+        Self::reaching(scene, top, bottom, scene.bounds.travel)
     }
 
-    /// The same, at least up to a place along the rails.
-    fn reaching(scene: &Scene<'_>, top: f64, bottom: f64, most: Position) -> Self {
+    /// The same, at least over a stretch of the rails.
+    fn reaching(scene: &Scene<'_>, top: f64, bottom: f64, least: Interval) -> Self {
         let reach = passed(scene);
         let beyond = long(reach.length()) * 0.01 + long(scene.subject.setup.mill.blade.radius);
-        let (left, right) = (um(reach.lo) - beyond, (um(reach.hi) + beyond).max(um(most)));
+        let left = (um(reach.lo) - beyond).min(um(least.lo));
+        let right = (um(reach.hi) + beyond).max(um(least.hi));
         let scale = WIDE / (right - left);
         let bed = top + um(scene.bounds.height.hi) * scale;
         Self {
@@ -218,9 +219,9 @@ pub(super) fn figure(scene: &Scene<'_>) -> String {
 
 fn view(scene: &Scene<'_>) -> (String, f64) {
     let second = scene.second_place();
-    let far = scene.bounds.travel.hi;
-    let most = second.map_or(far, |second| far + second.room());
-    let mut rail = Rail::reaching(scene, TOP, BOTTOM, most);
+    let log = scene.bounds.travel;
+    let least = second.map_or(log, |second| second.reach(log, scene.subject.system));
+    let mut rail = Rail::reaching(scene, TOP, BOTTOM, least);
     let mut drawn = lying(scene, &rail) + &wedges(scene, &rail);
     drawn.push_str(&centre(scene, &rail));
     drawn.push_str(&floors(scene, &rail));
@@ -314,12 +315,16 @@ fn lengths(scene: &Scene<'_>, rail: &Rail) -> String {
 /// Who stands where.
 fn people(scene: &Scene<'_>, y: f64) -> String {
     let hand = scene.subject.setup.mill.drive == Drive::Hand;
-    let near = if hand { "near end" } else { "near end: operator" };
-    let far = match scene.second() {
-        0 => "far end: nobody".to_owned(),
-        cuts => format!("far end: a second person at {}", count(cuts, "cut")),
+    let second = scene.second_place();
+    let at = |end: &str, nobody: &str| match second {
+        Some(second) if second.end() == end => {
+            format!("{end} end: a second person at {}", count(scene.second(), "cut"))
+        }
+        _ => nobody.to_owned(),
     };
-    let mut drawn = text("", Anchor::Start, [24.0, y], near);
+    let near = if hand { "near end" } else { "near end: operator" };
+    let mut drawn = text("", Anchor::Start, [24.0, y], &at("near", near));
+    let far = at("far", "far end: nobody");
     drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, y], &far));
     if hand {
         let words = "the sawyer pushes from where the mill's manual says";

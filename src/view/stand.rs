@@ -45,8 +45,8 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, second: Option<&Second>
 
 /// Where to push a carriage from: nobody can do that from one end of the rails.
 ///
-/// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from the far end: with
-/// a pole, never by hand near the blade; `second` tells where he stands.
+/// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from behind the carriage:
+/// with a pole, never by hand near the blade; `second` tells where he stands and when.
 fn at_push(angle: Angle, teeth: Stroke, second: Option<String>) -> String {
     let clear = match angle {
         Angle::Flat => "the entry side",
@@ -57,7 +57,7 @@ fn at_push(angle: Angle, teeth: Stroke, second: Option<String>) -> String {
         Stroke::Homebound => "near",
     };
     let others = match second {
-        Some(words) => format!("{words} Nobody else along the rails."),
+        Some(words) => format!("{words} Nobody else along the rails or at either end."),
         None => "Nobody else along the rails or at either end.".to_owned(),
     };
     format!(

@@ -204,15 +204,16 @@ impl Teller<'_, '_> {
 
     fn hold(&self, at: usize, traced: &Traced, acts: Acts) -> Step {
         let pieces: Vec<u16> = lying(&traced.before);
+        let mut ticks: Vec<String> = Vec::new();
+        if self.pole_lies_on(at) {
+            ticks.push(Second::DRAW_BACK.to_owned());
+        }
         let measure = looked(traced, acts).map_or("measure", |looked| looked.words());
-        let mut ticks: Vec<String> = acts
-            .iter()
-            .flat_map(|act| match act {
-                Act::Measure => vec![capital(measure) + "."],
-                Act::WedgeKerf => self.wedging.driven(at),
-                other => self.ticks(other, &pieces),
-            })
-            .collect();
+        ticks.extend(acts.iter().flat_map(|act| match act {
+            Act::Measure => vec![capital(measure) + "."],
+            Act::WedgeKerf => self.wedging.driven(at),
+            other => self.ticks(other, &pieces),
+        }));
         if traced.broken > 0 {
             ticks.push(BREAK_OFF.to_owned());
         }
@@ -231,6 +232,16 @@ impl Teller<'_, '_> {
             },
             ..blank()
         }
+    }
+
+    /// Whether the last cut before a move freed what a second person holds down.
+    fn pole_lies_on(&self, at: usize) -> bool {
+        let before = self.subject.trace.moves.get(..at).unwrap_or_default();
+        let last = before
+            .iter()
+            .rev()
+            .find(|traced| !matches!(traced.step.told, Move::Go(_) | Move::Swing(_) | Move::Spin(_)));
+        last.is_some_and(|traced| self.held_down.contains(&traced.step.index))
     }
 
     fn ticks(&self, act: Act, pieces: &[u16]) -> Vec<String> {

@@ -8,7 +8,7 @@ use serde_json::Value;
 use super::json::parsed;
 use super::{call, example, folder, planned, quiet};
 
-/// A hand carriage cannot climb: each slab that it frees with bark needs somebody at the far end.
+/// A hand carriage cannot climb: each slab that it frees with bark needs somebody who holds it down.
 #[test]
 fn that_a_second_person_is_needed_stands_near_the_top() {
     let folder = planned("people", "p-07");
@@ -25,7 +25,7 @@ fn that_a_second_person_is_needed_stands_near_the_top() {
         .collect();
     assert!(!moves.is_empty());
     assert_eq!(told["second_person_cuts"], moves.len());
-    let words = format!("needs a second person at the far end ({} cuts)", moves.len());
+    let words = format!("needs a second person ({} cuts)", moves.len());
     let line = quiet(&folder, &audit, Exit::Good)
         .lines()
         .nth(1)

@@ -1,25 +1,128 @@
 //! What the pictures tell whoever stands at the mill.
 
 use bunkside::view::Subject;
+use bunkside_protocol::Stroke;
+use bunkside_protocol::mill::Side;
 
 use super::{example, file, with_planned};
 
-/// 1 m clear of the blade, which comes 0.51 m past the far end, and of its line: in the words of every card as in the drawing.
+/// 1 m clear of the blade, which comes 0.51 m past the near end, and of its line: in the words of every card as in the drawing.
 #[test]
 fn words_and_drawing_put_the_second_person_at_one_place() {
     with_planned(&example("p-07"), |planned| {
         let subject = Subject::planned(planned);
         let report = file(&subject, "report.html");
-        let words = "The blade comes 0.51 m past the far end: stand 1.6 m or more past that end, and 1.2 m or more to the exit side";
+        let words = "from behind the carriage, 1.6 m or more past the near end, where the blade comes 0.51 m, and 1.2 m or more to the exit side";
         assert_eq!(report.matches(words).count(), 7);
         let side = file(&subject, "side.svg");
-        for told in ["second person, or further out", ">1.6 m<", ">1.2 m<", ">thrown<"] {
+        for told in [
+            "second person, or further out",
+            ">1.6 m<",
+            ">1.2 m<",
+            ">thrown<",
+            ">pole, 3.0 m or longer<",
+        ] {
             assert!(side.contains(told), "{told}");
         }
     });
     with_planned(&example("g-04"), |planned| {
         assert!(!file(&Subject::planned(planned), "side.svg").contains("From above"));
     });
+}
+
+/// The card says when the pole is laid on and when it is drawn back, and the hold after it has that to tick, and no other hold.
+#[test]
+fn a_card_says_when_the_pole_is_drawn_back() {
+    with_planned(&example("p-07"), |planned| {
+        let report = file(&Subject::planned(planned), "report.html");
+        let cards: Vec<&str> = report.split("<li id=\"step-").skip(1).collect();
+        let mut held = false;
+        let mut seen = 0;
+        for card in cards {
+            assert_eq!(card.contains("Draw the pole back from the piece"), held, "{card}");
+            let (on, off) = (
+                "only when all of the carriage is 1.5 m past that end; press until the carriage is held past the far end",
+                "draw the pole back before the carriage comes back",
+            );
+            held = card.contains("A second person holds");
+            assert_eq!(card.contains(on), held);
+            assert_eq!(card.contains(off), held);
+            seen += usize::from(held);
+        }
+        assert_eq!(seen, 7);
+    });
+}
+
+/// Seen from above, nothing of the pole lies where the blade runs but what lies on the log; whichever way the mill is built.
+#[test]
+fn the_pole_is_drawn_clear_of_where_the_blade_runs() {
+    for (entry, teeth) in [
+        (Side::Left, Stroke::Outbound),
+        (Side::Right, Stroke::Outbound),
+        (Side::Left, Stroke::Homebound),
+    ] {
+        let mut job = example("p-07");
+        job.mill.entry = entry;
+        job.mill.swing.teeth_flat = teeth;
+        with_planned(&job, |planned| {
+            let side = file(&Subject::planned(planned), "side.svg");
+            let (_, above) = side.split_once("From above").unwrap();
+            let points = |class: &str| -> Vec<[f64; 2]> {
+                let (_, rest) = above
+                    .split_once(&format!("<path class=\"{class}\" d=\"M"))
+                    .unwrap();
+                let shape = rest.split_once('"').unwrap().0.replace('Z', "");
+                let mut last = [0.0; 2];
+                let mut read = Vec::new();
+                let mut kind = 'L';
+                let mut word = String::new();
+                for letter in shape.chars().chain(['L']) {
+                    if !letter.is_ascii_alphabetic() {
+                        word.push(letter);
+                        continue;
+                    }
+                    let numbers: Vec<f64> = word.split(',').map(|one| one.parse().unwrap()).collect();
+                    last = match kind {
+                        'H' => [numbers[0], last[1]],
+                        'V' => [last[0], numbers[0]],
+                        _ => [numbers[0], numbers[1]],
+                    };
+                    read.push(last);
+                    word.clear();
+                    kind = letter;
+                }
+                read
+            };
+            let (runs, log, pole) = (points("timber"), points("bark"), points("flat"));
+            let span = |points: &[[f64; 2]], axis: usize| {
+                let all = points.iter().map(|point| point[axis]);
+                (
+                    all.clone().fold(f64::INFINITY, f64::min),
+                    all.fold(f64::NEG_INFINITY, f64::max),
+                )
+            };
+            let within = |points: &[[f64; 2]], at: [f64; 2]| {
+                (0..2).all(|axis| {
+                    let (lo, hi) = span(points, axis);
+                    (lo..=hi).contains(&at[axis])
+                })
+            };
+            assert!(within(&log, pole[1]), "its tip lies on the log");
+            assert!(!within(&runs, pole[0]));
+            for part in 0..=1_000 {
+                let share = f64::from(part) / 1_000.0;
+                let at = [0, 1].map(|axis| pole[0][axis] + (pole[1][axis] - pole[0][axis]) * share);
+                assert!(!within(&runs, at) || within(&log, at), "{at:?}");
+            }
+            let (lo, hi) = span(&log, 0);
+            let behind = if teeth == Stroke::Outbound {
+                pole[0][0] < lo
+            } else {
+                pole[0][0] > hi
+            };
+            assert!(behind, "whoever holds it stands where the stroke begins");
+        });
+    }
 }
 
 /// Dogs that hold are drawn from the side, at their bunks and in the key; a mill without any has none in its key.

@@ -2,7 +2,7 @@
 //!
 //! **Guards** the operator against a thrown slab. **Trips when** a flat stroke that frees a piece with a bark edge
 //! runs in forward feed, which lifts it; on a hand carriage, which cannot climb, it warns, and says how the piece is
-//! held down there: from the far end with a pole (common practice, no source). **Clears when** the stroke climbs
+//! held down there: with a pole from behind the carriage, away from where the teeth throw (our judgement, no source). **Clears when** the stroke climbs
 //! (homebound, on most mills) or a pull-back aid bears on all that the stroke frees, from the outer side of the first
 //! piece to that of the last. **Does not cover** pieces with four sawn edges.
 
@@ -20,8 +20,8 @@ pub(super) const RULE: Rule = Rule {
 };
 
 const CLIMB: &str = "free this piece on the climbing stroke, or bring the pull-back aid to bear";
-const STAND_CLEAR: &str = "a hand carriage cannot climb here: somebody at the far end holds the piece down with a pole, \
-                           never by hand near the blade, and all stand clear of the entry side; the mill's manual comes first";
+const STAND_CLEAR: &str = "a hand carriage cannot climb here: somebody behind it, once all of it has gone by, holds the piece down with a \
+                           pole, never by hand near the blade, and all stand clear of the entry side; the mill's manual comes first";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some((step, _)) = situation.cut() else { return };

@@ -52,13 +52,13 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
     (verdict, rest)
 }
 
-/// Whether somebody has to stand at the far end, and at how many cuts.
+/// Whether somebody has to hold down what comes free, and at how many cuts.
 pub(super) fn second(scene: &Scene<'_>) -> String {
     match scene.second() {
         0 => String::new(),
         cuts => format!(
-            "<p class=\"second\">Needs a second person: at {} somebody at the far end holds the loose piece down with a \
-             pole.</p>\n",
+            "<p class=\"second\">Needs a second person: at {} somebody behind the carriage holds the loose piece down with a \
+             pole; the cards say when to lay it on and when to draw it back.</p>\n",
             count(cuts, "cut")
         ),
     }
