@@ -91,8 +91,8 @@ pub const DOG_REACH: Length = Length::mm(100);
 /// How near to a closed dog there has to be wood or bark for it to hold any (common practice, no source).
 pub const DOG_BITE: Length = Length::mm(5);
 
-/// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks (common practice, no
-/// source).
+/// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks; and so does a lath or a skin less
+/// thick beside the blade (common practice, no source).
 pub const LIGAMENT: Length = Length::mm(3);
 
 /// Most columns into which a slab is parted: 4 m of log under a blade that reaches 130 mm.
@@ -102,6 +102,6 @@ pub const SLAB_COLUMNS_MAX: usize = 32;
 /// practice, no source).
 pub const LOOSE_APART: Length = Length::mm(50);
 
-/// A piece less thick than [`LIGAMENT`] and at least this wide is a sheet: ten times as wide as a piece of sound thickness is
-/// thick (common practice, no source).
+/// Wood less thick than [`LIGAMENT`] and at least this wide is a lath or a skin, a sheet when it is free: ten times as wide as a
+/// piece of sound thickness is thick (common practice, no source).
 pub const SHEET_WIDE: Length = Length::mm(30);

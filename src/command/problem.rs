@@ -179,6 +179,10 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(Apart::metal(&job.mill).height),
             system.run(travel.from_origin())
         ),
+        PlanErrorKind::ThinWood { thick } => format!(
+            "the kerf would leave wood {} thick hanging beside it: that breaks off beside the blade",
+            system.size(thick)
+        ),
         PlanErrorKind::Support(flaw) => flawed(flaw, system),
         PlanErrorKind::WoodLeft { from } => format!(
             "wood is left standing on this layer from {} across",
@@ -263,6 +267,9 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         }
         PlanErrorKind::Metal { .. } => {
             "take the metal out, turn the log, or end the layer or column so that its kerf passes by"
+        }
+        PlanErrorKind::ThinWood { .. } => {
+            "let the kerf take it, leave 3 mm or more there, or make it part of the piece beside it"
         }
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"

@@ -5,6 +5,7 @@
 //! |---|---|
 //! | [`good`] | what is spoilt: the examples, and random logs on three kinds of mill |
 //! | [`aimed`], [`practice`] | for every rule, ways to break it so exactly that it must refuse each time |
+//! | [`loose`] | the same of what comes loose beside the blade, and of metal near it |
 //! | [`burden`], [`hold`] | the same of what engine, bunks and the wood's weight bear, by [`figures`] of its own |
 //! | [`blind`] | changes that may or may not matter |
 //! | [`count`] | the campaign, and its table |
@@ -20,4 +21,5 @@ pub(crate) mod count;
 pub(crate) mod figures;
 pub(crate) mod good;
 pub(crate) mod hold;
+pub(crate) mod loose;
 pub(crate) mod practice;

@@ -8,7 +8,7 @@ use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
 use super::wedges::Wedges;
 use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
-use super::{bed, practice, strokes};
+use super::{bed, practice, strokes, thin};
 
 /// A rule's id and whether it refuses, else it warns.
 pub(crate) type Key = (&'static str, bool);
@@ -262,6 +262,15 @@ impl<'a> Second<'a> {
             let freed = self.wood.carve(stroked.kerf);
             let freed: Vec<Piece> = freed.iter().map(|(id, bx)| self.piece(*id, *bx)).collect();
             practice::judge_freed(self, &stroked, &freed, said);
+            if stroked.met.is_some() {
+                let left = thin::left(self, &stroked);
+                let left = if stroked.grazed {
+                    left.and(Say::Unsure)
+                } else {
+                    left
+                };
+                add(said, "thin-wood", true, left);
+            }
             self.note(&stroked, &freed);
             self.pieces.extend(freed);
         } else {

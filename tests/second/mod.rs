@@ -6,7 +6,7 @@
 //! |---|---|
 //! | [`wood`] | the wood that stands, as rods in slices and strips, and what hangs together; [`outline`] and [`boxes`] help |
 //! | [`machine`] | blade, head and swing by boxes inside them and boxes around them |
-//! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds; [`wedges`] keeps those in kerfs, [`open`] looks for open ones |
+//! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds; [`wedges`] keeps those in kerfs, [`open`] looks for open ones, [`thin`] for thin wood |
 //! | [`small`], [`worlds`] | every sequence of a small world, where rods are exact: both auditors agree on every one |
 //! | [`agree`] | spoilt sequences on round logs, as far as this auditor is sure |
 #![allow(
@@ -24,6 +24,7 @@ mod outline;
 mod practice;
 mod small;
 mod strokes;
+mod thin;
 mod threads;
 mod wedges;
 mod wood;
@@ -32,7 +33,7 @@ mod worlds;
 use bunkside_planner::rules::{NOT_JUDGED, RULES};
 
 /// The rules that are said again here.
-const SAID_AGAIN: [&str; 18] = [
+const SAID_AGAIN: [&str; 19] = [
     "range",
     "straight",
     "reach",
@@ -50,6 +51,7 @@ const SAID_AGAIN: [&str; 18] = [
     "bed-board",
     "free-piece",
     "hold-parked",
+    "thin-wood",
     NOT_JUDGED,
 ];
 

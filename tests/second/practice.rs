@@ -341,7 +341,7 @@ pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], 
         let thin = Say::over(3_000 - wide.min(high), 0, by);
         add(
             said,
-            "free-piece",
+            "thin-wood",
             false,
             thin.and(Say::over(wide.max(high) + 1, 30_000, by)),
         );

@@ -108,7 +108,17 @@ impl World {
             .iter()
             .map(|bunk| bunk.travel.wide())
             .collect();
-        Wood::new(self.setup.log, worlds::UNIT, &[], cuts, &bunks)
+        // Strips end where kerfs do, on their places or between them.
+        let kerf = self.setup.mill.blade.kerf;
+        let told = self.before.iter().chain(&self.alphabet);
+        let places = told.filter_map(|told| match told {
+            Move::Go(to) => to.across,
+            _ => None,
+        });
+        let edges: Vec<Um> = places
+            .flat_map(|across| [(across - kerf).wide(), across.wide()])
+            .collect();
+        Wood::new(self.setup.log, worlds::UNIT, &edges, cuts, &bunks)
     }
 
     /// The beginning of every sequence; `assumed` as in [`Replay::new`].

@@ -201,6 +201,7 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(knife_and_aid(over(), log(0)));
     worlds.push(beset(over(), log(5)));
     worlds.push(in_doubt(over(), log(0)));
+    worlds.push(thin_wood(over(), log(0)));
     worlds.push(close_by(over(), log(0)));
     worlds.push(close_by(under(), log(0)));
     worlds
@@ -294,6 +295,21 @@ fn in_doubt(mut mill: MillRecord, log: LogRecord) -> World {
         fine: true,
         ..world("strokes in doubt", mill, log, &before, moves)
     }
+}
+
+/// Kerfs 2 mm apart, side by side and one over the other: 35 mm deep and 30 mm wide is enough for a lath or a skin.
+fn thin_wood(mill: MillRecord, log: LogRecord) -> World {
+    let mut moves: Vec<Move> = [[0, 25], [7, 25], [0, 32], [-5, 32]].map(corner).to_vec();
+    moves.extend(ENDS.map(|end| Move::Cut(cut(end))));
+    moves.extend(Angle::ALL.map(Move::Swing));
+    moves.push(hold(Act::Unload));
+    world(
+        "laths and skins",
+        mill,
+        log,
+        &[Move::Spin(true), go(ENDS[0])],
+        moves,
+    )
 }
 
 /// Ends nearer to the log than the blade's radius: what the disc clears, the boxes around it may not.

@@ -4,8 +4,7 @@
 //! lies free, bark counted, or the zone it falls into: on a side where nothing stands beside it, from the piece to
 //! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf.
 //! It trips as well when a cut is made less than 50 mm beside a free piece and no wood of the log stands between them
-//! at the heights they share. It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or high.
-//! **Clears when** a hold unloads it; thin wood, when the kerf takes it or leaves more.
+//! at the heights they share. **Clears when** a hold unloads it.
 //! **Does not cover** the stroke that frees it; nor a cut beside a piece with wood between, a column or no more than a
 //! fin of one along a part of it; nor empty travel beside a piece.
 
@@ -13,7 +12,7 @@ use bunkside_protocol::{Length, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
-use crate::limits::{LIGAMENT, LOOSE_APART, SHEET_WIDE};
+use crate::limits::LOOSE_APART;
 use crate::stock::{Pick, Piece};
 
 pub(super) const RULE: Rule = Rule {
@@ -27,11 +26,8 @@ pub(super) const RULE: Rule = Rule {
 
 const NOTE: &str = "unload the freed piece at a hold before this move";
 
-const THIN: &str = "thin wood breaks off and is thrown: stand clear, or let the kerf take it or leave more";
-
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some(step) = situation.step() else { return };
-    thin(situation, object);
     for piece in situation.before.pieces() {
         let zones = zones(situation, piece);
         let meets = |block: Block| zones.iter().flatten().any(|zone| zone.overlaps(block));
@@ -49,19 +45,6 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             let serial = Measure::Piece(piece.serial);
             object(Objection::refuse(serial, Measure::State("unloaded"), NOTE));
         }
-    }
-}
-
-/// Warns of the thinnest sheet or lath that a cut frees.
-fn thin(situation: &Situation<'_>, object: Objections<'_>) {
-    let sides = situation.freed().iter().map(|piece| {
-        let (across, height) = (piece.bounds.across.length(), piece.bounds.height.length());
-        (across.min(height), across.max(height))
-    });
-    let sheets = sides.filter(|(thin, wide)| *thin < LIGAMENT && *wide >= SHEET_WIDE);
-    if let Some((thin, _)) = sheets.min() {
-        let limit = Measure::Length(LIGAMENT);
-        object(Objection::warn(Measure::Told(thin, "thick"), limit, THIN));
     }
 }
 
@@ -130,7 +113,7 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
 pub(super) mod tests {
     use bunkside_protocol::Angle;
 
-    use crate::testing::{Case, Script, hand_mill, powered_mill, timber};
+    use crate::testing::{Case, Script, hand_mill};
 
     /// The slab of the usual log lies free, 183.932 mm wide where its kerf ends; the blade is at the near end.
     fn slab_lies() -> Script {
@@ -299,30 +282,6 @@ pub(super) mod tests {
         };
         assert!(!refused(50.0));
         assert!(refused(49.9));
-    }
-
-    /// A slab of 2.9 mm is a sheet, one of 3 mm is a board.
-    #[test]
-    fn warns_of_thin_wood() {
-        let warned = |wood: f64| {
-            let script = Script::new().travel(4_530).swing(Angle::Flat);
-            let script = script
-                .corner(0.0, 150.0)
-                .cut(270)
-                .swing(Angle::Upright)
-                .cut(4_530)
-                .unload();
-            let script = script
-                .swing(Angle::Flat)
-                .corner(0.0, 144.5 - wood)
-                .cut(270)
-                .swing(Angle::Upright)
-                .cut(4_530);
-            let case = Case::new(powered_mill(), timber(300, 160, 3_600), script);
-            case.warnings().contains(&"free-piece")
-        };
-        assert!(!warned(3.0));
-        assert!(warned(2.9));
     }
 
     /// Two columns are released together and stay where they are, the second with one beside it on either side. Back in

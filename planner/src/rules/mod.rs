@@ -186,6 +186,7 @@ rules! {
     20 => roll,
     21 => slip,
     22 => lift,
+    23 => thin_wood,
 }
 
 /// What is told of the end of a sequence that leaves the blade turning, a piece lying or a kerf open.

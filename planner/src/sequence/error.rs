@@ -4,7 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::feed::{DepthLimit, Limit};
 use super::room::Fixture;
-use crate::limits::METAL_CLEAR;
+use crate::limits::{LIGAMENT, METAL_CLEAR};
 use crate::physics::support::Flaw;
 use crate::stock::NotJudged;
 
@@ -77,6 +77,11 @@ pub enum PlanErrorKind {
         /// Where the metal begins along the rails.
         travel: Position,
     },
+    /// The kerf would leave a lath or a skin hanging beside it.
+    ThinWood {
+        /// How thick it would be.
+        thick: Length,
+    },
     /// No pass is shallow enough, or too many would be needed.
     NoPass(DepthLimit),
     /// What stands would tip over its wedges or turn in its bed.
@@ -142,6 +147,9 @@ impl core::fmt::Display for PlanErrorKind {
             ),
             Self::Metal { travel } => {
                 write!(f, "the kerf would come nearer than {METAL_CLEAR} to the metal that begins {travel} along the rails")
+            }
+            Self::ThinWood { thick } => {
+                write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {LIGAMENT} breaks off")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),

@@ -12,7 +12,7 @@ use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Apart, Pose, head_boxes, kerf_box, outward};
 use crate::physics::sag::sags_too_far;
-use crate::replay::{CutFacts, beside};
+use crate::replay::{CutFacts, Step, beside};
 use crate::stock::{NotJudged, Pick};
 
 /// One pass: how much of the kerf is left for later ones, and the stroke.
@@ -393,7 +393,21 @@ impl Sequencer<'_, '_> {
             feed: Some(feed),
             release,
         }))?;
+        self.leaves_nothing_thin(&step)?;
         self.lies_still(&step)
+    }
+
+    /// Refuses a cut that has left a lath or a skin.
+    fn leaves_nothing_thin(&self, step: &Step) -> Done {
+        let cut = step.cut.as_ref().filter(|facts| facts.met.is_some());
+        let left = cut.and_then(|facts| {
+            let stock = self.replay.stock();
+            stock.thin_beside(&self.setup.shape, facts.kerf, step.before.angle)
+        });
+        match left {
+            Some(thick) => Err(PlanErrorKind::ThinWood { thick }),
+            None => Ok(()),
+        }
     }
 
     /// Refuses a cut under which what remains sags too far.

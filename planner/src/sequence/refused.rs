@@ -35,13 +35,16 @@ fn told(log: &LogRecord, layers: &[Layer<'_>]) -> Option<(usize, Option<usize>, 
     made.err().map(|error| (error.layer, error.column, error.kind))
 }
 
-/// A kerf of 5.5 mm lies on the floor: what is above has to be thicker than nothing.
+/// A kerf of 5.5 mm lies on the floor: what is above has to be thicker than nothing, and than what breaks off.
 #[test]
 fn a_floor_lies_by_more_than_a_kerf_below_the_one_before() {
     let second = |floor: f64| told(&round_log(300, 3_600), &[layer(265.0, &[]), layer(floor, &[])]);
     assert_eq!(second(265.0), Some((1, None, PlanErrorKind::NotBelow)));
     assert_eq!(second(259.5), Some((1, None, PlanErrorKind::NotBelow)));
-    assert_eq!(second(259.4), None);
+    let thick = Length::um(100);
+    let thin = PlanErrorKind::ThinWood { thick };
+    assert_eq!(second(259.4), Some((1, Some(0), thin)));
+    assert_eq!(second(256.5), None);
 }
 
 #[test]

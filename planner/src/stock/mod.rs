@@ -23,6 +23,7 @@ mod open;
 mod outline;
 mod piece;
 mod query;
+mod thin;
 mod undercut;
 
 use bunkside_protocol::mill::BUNKS_MAX;

@@ -290,3 +290,20 @@ fn a_column_that_ends_beyond_the_wood_is_taken_to_the_woods_edge() {
     assert_eq!(step.before.across, mm(137.6));
     assert!(matches!(step.told, Move::Cut(cut) if !cut.release));
 }
+
+/// Kerfs of 5.5 mm, their exit faces 7.5 mm apart.
+#[test]
+fn no_lath_is_left_between_two_edges() {
+    let edged = |beside: f64| {
+        on_timber(
+            |_| {},
+            |sequencer| {
+                sequencer.edge(mm(0.0), mm(60.0)).unwrap();
+                sequencer.edge(mm(beside), mm(60.0))
+            },
+        )
+    };
+    let thick = Length::mm(2);
+    assert_eq!(edged(7.5), Err(PlanErrorKind::ThinWood { thick }));
+    assert_eq!(edged(8.5), Ok(()));
+}

@@ -1,0 +1,183 @@
+//! # thin-wood
+//!
+//! **Guards** against laths and skins that whip beside the turning blade, break off and are thrown. **Trips when** a cut
+//! leaves wood of the log less than 3 mm thick between its kerf and the air, sawn on both faces, and 30 mm or more of it
+//! lie along the kerf's face, up an upright one or across a flat one. It warns where a cut frees wood less than 3 mm
+//! thick and at least 30 mm wide or high. **Clears when** the kerf takes such wood or leaves more. **Does not cover**
+//! skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes which stop
+//! in the log part between them into strips less than 30 mm wide each.
+
+use bunkside_protocol::Length;
+
+use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use crate::limits::{LIGAMENT, SHEET_WIDE};
+
+pub(super) const RULE: Rule = Rule {
+    number: 0,
+    id: "thin-wood",
+    title: "no cut leaves a lath or a skin standing beside its kerf",
+    reason: "thin wood whips beside the turning blade, breaks off and is thrown",
+    basis: Basis::Practice,
+    check,
+};
+
+const STANDS: &str =
+    "let the kerf take it, or leave more: a lath or skin this thin breaks off beside the blade";
+const FREE: &str = "thin wood breaks off and is thrown: stand clear, or let the kerf take it or leave more";
+
+fn check(situation: &Situation<'_>, object: Objections<'_>) {
+    let Some((step, facts)) = situation.cut() else {
+        return;
+    };
+    if facts.met.is_none() {
+        return;
+    }
+    let limit = Measure::Length(LIGAMENT);
+    let thick = |thin: Length| Measure::Told(thin, "thick");
+    let (after, shape) = (situation.after, &situation.setup.shape);
+    if let Some(thin) = after.thin_beside(shape, facts.kerf, step.before.angle) {
+        object(Objection::refuse(thick(thin), limit, STANDS));
+    }
+    let sides = situation.freed().iter().map(|piece| {
+        let (across, height) = (piece.bounds.across.length(), piece.bounds.height.length());
+        (across.min(height), across.max(height))
+    });
+    let sheets = sides.filter(|(thin, wide)| *thin < LIGAMENT && *wide >= SHEET_WIDE);
+    if let Some((thin, _)) = sheets.min() {
+        object(Objection::warn(thick(thin), limit, FREE));
+    }
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use bunkside_protocol::Angle;
+
+    use crate::testing::{Case, Script, powered_mill, timber};
+
+    /// Two upright kerfs go 56.5 mm down from the opened face, and leave so much between them.
+    fn lath(wood: f64) -> Script {
+        two_uprights(wood, 206.5)
+    }
+
+    fn two_uprights(wood: f64, height: f64) -> Script {
+        Script::opened()
+            .swing(Angle::Upright)
+            .corner(0.0, height)
+            .cut(4_530)
+            .corner(5.5 + wood, height)
+            .cut(270)
+    }
+
+    pub(in crate::rules) fn example() -> Case {
+        Case::usual(lath(2.0))
+    }
+
+    #[test]
+    fn refuses_a_lath_between_two_upright_kerfs() {
+        let case = example();
+        assert_eq!(case.refusals(), ["thin-wood"]);
+        let figures = case.figures("thin-wood").unwrap();
+        assert_eq!(figures, ("2 mm thick".into(), "3 mm".into()));
+        assert_eq!(Case::usual(lath(2.9)).refusals(), ["thin-wood"]);
+        assert_eq!(Case::usual(lath(3.0)).refusals(), [""; 0]);
+    }
+
+    /// Common practice, no source: ten times as high as thick. The opened face lies at 263 mm.
+    #[test]
+    fn permits_a_low_fillet() {
+        assert_eq!(Case::usual(two_uprights(2.0, 233.1)).refusals(), [""; 0]);
+        assert_eq!(Case::usual(two_uprights(2.0, 233.0)).refusals(), ["thin-wood"]);
+    }
+
+    /// From the exit side, it is the second kerf that comes to stand on the entry side of the lath.
+    #[test]
+    fn refuses_a_lath_on_either_side_of_the_kerf() {
+        let case = Case::usual(
+            Script::opened()
+                .swing(Angle::Upright)
+                .corner(0.0, 206.5)
+                .cut(4_530)
+                .corner(-7.5, 206.5)
+                .cut(270),
+        );
+        assert_eq!(case.refusals(), ["thin-wood"]);
+    }
+
+    /// The second kerf ends half way along the log: so does the lath.
+    #[test]
+    fn refuses_a_lath_along_a_part_of_the_log() {
+        let case = Case::usual(
+            Script::opened()
+                .swing(Angle::Upright)
+                .corner(0.0, 206.5)
+                .cut(4_530)
+                .corner(7.5, 206.5)
+                .cut(2_000),
+        );
+        assert!(case.refusals().contains(&"thin-wood"), "{:?}", case.refusals());
+    }
+
+    /// A flat kerf under the opened face, 183.932 mm wide at 263 mm, hangs a skin on the exit side.
+    fn skin(wood: f64, reaches: f64) -> Case {
+        let rim = -91.966 + reaches;
+        Case::usual(
+            Script::opened()
+                .corner((rim * 10.0).round() / 10.0, 257.5 - wood)
+                .cut(4_530),
+        )
+    }
+
+    #[test]
+    fn refuses_a_skin_over_a_flat_kerf() {
+        let case = skin(2.0, 100.0);
+        assert_eq!(case.refusals(), ["thin-wood"]);
+        let figures = case.figures("thin-wood").unwrap();
+        assert_eq!(figures, ("2 mm thick".into(), "3 mm".into()));
+        assert_eq!(skin(3.0, 100.0).refusals(), [""; 0]);
+        assert_eq!(skin(2.0, 40.0).refusals(), ["thin-wood"]);
+        assert_eq!(skin(2.0, 20.0).refusals(), [""; 0]);
+    }
+
+    /// What lies under a flat kerf and over a lower one.
+    #[test]
+    fn refuses_a_skin_under_a_flat_kerf() {
+        let under = |wood: f64| {
+            let script = Script::opened().corner(0.0, 206.5).cut(4_530);
+            let script = script.corner(0.0, 212.0 + wood).cut(270);
+            Case::usual(script).refusals()
+        };
+        assert_eq!(under(2.0), ["thin-wood"]);
+        assert_eq!(under(3.0), [""; 0]);
+    }
+
+    /// An upright kerf 1 mm inside a round log's side leaves wood that runs out to nothing: its outer face is not sawn.
+    #[test]
+    fn permits_what_is_thin_under_the_bark() {
+        let script = Script::new().travel(270).corner(-149.0, 150.0).cut(4_530);
+        assert_eq!(Case::usual(script).refusals(), [""; 0]);
+    }
+
+    /// A slab of 2.9 mm is a sheet, one of 3 mm is a board.
+    #[test]
+    fn warns_of_thin_wood_that_comes_free() {
+        let warned = |wood: f64| {
+            let script = Script::new().travel(4_530).swing(Angle::Flat);
+            let script = script
+                .corner(0.0, 150.0)
+                .cut(270)
+                .swing(Angle::Upright)
+                .cut(4_530)
+                .unload();
+            let script = script
+                .swing(Angle::Flat)
+                .corner(0.0, 144.5 - wood)
+                .cut(270)
+                .swing(Angle::Upright)
+                .cut(4_530);
+            let case = Case::new(powered_mill(), timber(300, 160, 3_600), script);
+            case.warnings().contains(&"thin-wood")
+        };
+        assert!(!warned(3.0));
+        assert!(warned(2.9));
+    }
+}

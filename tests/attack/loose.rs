@@ -1,0 +1,212 @@
+//! Spoilt so exactly that what comes loose, or nearly, has to be seen: thin wood, stacks, pieces beside the cut, round ends; and
+//! metal that is close to a kerf.
+
+use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::machine::Pose;
+use bunkside_planner::stock::Pick;
+use bunkside_protocol::mill::Box3;
+use bunkside_protocol::{Angle, Cut, Length, Move, Position, Targets};
+
+use super::aimed::{halfway, mid};
+use super::class::{Class, Spoilt, aimed};
+use super::good::{Good, Met, across};
+use crate::dice::Dice;
+
+pub(crate) fn classes() -> Vec<Class> {
+    vec![
+        aimed("thin-wood", "leave a lath beside the kerf", lath),
+        aimed("thin-wood", "leave a skin under the kerf", skin),
+        aimed("edge-then-release", "free a stack", stack),
+        aimed("free-piece", "cut beside a loose piece", beside_loose),
+        aimed("free-piece", "stop where the round rim frees", round_rim),
+        aimed("move-clear", "metal close to the kerf", metal_close),
+    ]
+}
+
+/// Whether all of a window across and up stands, uncut, before a move at a place along the log.
+fn stands(good: &Good<'_>, met: &Met<'_>, place: Position, across: Interval, height: Interval) -> bool {
+    let shape = &good.setup.shape;
+    let whole = shape
+        .wood_at(place)
+        .is_some_and(|section| section.holds(across, height));
+    // Every millimetre of it, so that no kerf hides in it.
+    let (hair, step) = (Length::um(1), Length::mm(1));
+    let mut held = true;
+    let mut from = across.lo;
+    while from < across.hi {
+        let mut low = height.lo;
+        while low < height.hi {
+            let cell = Block {
+                travel: Interval::new(place, place + hair),
+                across: Interval::new(from, from + hair),
+                height: Interval::new(low, low + hair),
+            };
+            held &= met.ran.before.touched(shape, cell, Pick::Body, false).is_some();
+            low = low + step;
+        }
+        from = from + step;
+    }
+    whole && held
+}
+
+/// The same stroke once more and back again, its corner moved.
+fn again(good: &Good<'_>, at: usize, met: &Met<'_>, moved: Pose) -> Spoilt {
+    let mut put = vec![Move::Cut(met.told)];
+    put.extend(good.way(&met.step.after, &moved));
+    put.push(Move::Cut(back(met)));
+    good.with(at, 1, &put).into()
+}
+
+/// The cut, run from its end to where it began.
+fn back(met: &Met<'_>) -> Cut {
+    Cut {
+        to: Targets::travel(met.pose.travel),
+        feed: None,
+        ..met.told
+    }
+}
+
+/// From more than the axes may be off to just less than holds.
+fn thinner(dice: &mut Dice) -> Length {
+    Length::um(dice.between(1_000, 2_999))
+}
+
+/// A second upright kerf beside the first, where wood stands 32 mm high over solid wood.
+fn lath(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (middle, _) = halfway(good, &met)?;
+    let (pose, kerf) = (met.pose, good.mill().blade.kerf);
+    let moved = Pose {
+        across: pose.across + kerf + thinner(dice),
+        ..met.step.after
+    };
+    let wide = Interval::new(pose.across, moved.across + Length::mm(5));
+    let high = Interval::new(pose.height - Length::mm(5), pose.height + Length::mm(32));
+    let upright = pose.angle == Angle::Upright && met.facts.bite >= high.length();
+    (upright && stands(good, &met, middle, wide, high)).then(|| again(good, at, &met, moved))
+}
+
+/// A second flat kerf under the first, where the wood goes on beyond both rims.
+fn skin(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (middle, _) = halfway(good, &met)?;
+    let (pose, kerf) = (met.pose, good.mill().blade.kerf);
+    let moved = Pose {
+        height: pose.height - kerf - thinner(dice),
+        ..met.step.after
+    };
+    let wide = Interval::new(pose.across - Length::mm(32), pose.across + Length::mm(15));
+    let high = Interval::new(moved.height, pose.height + kerf);
+    (pose.angle == Angle::Flat && stands(good, &met, middle, wide, high))
+        .then(|| again(good, at, &met, moved))
+}
+
+/// The one piece that an upright stroke frees to its entry side.
+fn column(good: &Good<'_>, met: &Met<'_>) -> Option<Block> {
+    let [piece] = met.ran.freed[..] else {
+        return None;
+    };
+    let beside = piece.bounds.across.hi == met.pose.across - good.mill().blade.kerf;
+    let over = piece.bounds.height.lo >= met.pose.height;
+    (met.pose.angle == Angle::Upright && beside && over).then_some(piece.bounds)
+}
+
+/// A flat kerf through the middle of a column, before the upright stroke that frees it: then that frees both halves.
+fn stack(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (middle, _) = halfway(good, &met)?;
+    let (piece, kerf, side) = (column(good, &met)?, good.mill().blade.kerf, Length::mm(12));
+    let height = mid(piece.height.lo, piece.height.hi);
+    let corner = met.pose.across;
+    // Wood on both sides of both kerfs: the upper half hangs on until the upright stroke.
+    let wide = Interval::new(corner - kerf - side, corner + side);
+    let high = Interval::new(height - side, height + kerf + side);
+    let tall = piece.height.length() >= Length::mm(60);
+    if !tall || !stands(good, &met, middle, wide, high) {
+        return None;
+    }
+    let flat = Pose {
+        height,
+        angle: Angle::Flat,
+        ..met.pose
+    };
+    let end = Pose {
+        travel: met.step.after.travel,
+        ..flat
+    };
+    let mut put = good.way(&met.pose, &flat);
+    put.push(Move::Cut(Cut {
+        feed: None,
+        release: false,
+        ..met.told
+    }));
+    put.extend(good.way(&end, &met.pose));
+    Some(good.with(at, 0, &put).into())
+}
+
+/// A column lies loose, and the next kerf is cut just beside the one that freed it.
+fn beside_loose(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    column(good, &met)?;
+    let put = [
+        across(met.pose.across + good.mill().blade.kerf),
+        Move::Cut(back(&met)),
+    ];
+    Some(good.with(at + 1, 0, &put).into())
+}
+
+/// A stroke that frees ends short of the log's end by less than half the chord of the blade at a kerf's depth, so that its
+/// disc may leave nothing there; then it runs back.
+fn round_rim(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (log, blade) = (good.setup.shape.travel(), &good.mill().blade);
+    let wood = met.facts.met?.travel;
+    let [kerf, radius] = [blade.kerf, blade.radius].map(|length| f64::from(length.as_um()));
+    let chord = libm::sqrt(kerf * (2.0 * radius - kerf)) as i64;
+    let short = Length::um(dice.between(chord / 4, chord * 9 / 10));
+    let outbound = met.told.to.travel? > met.pose.travel;
+    let (reaches, to) = if outbound {
+        (wood.hi == log.hi, log.hi - short)
+    } else {
+        (wood.lo == log.lo, log.lo + short)
+    };
+    if met.facts.freed == 0 || !reaches || short <= good.mill().travel.tolerance.times(2) {
+        return None;
+    }
+    let stops = Move::Cut(Cut {
+        to: Targets::travel(to),
+        ..met.told
+    });
+    Some(good.with(at, 1, &[stops, Move::Cut(back(&met))]).into())
+}
+
+/// A nail as near to the kerf as its place is unknown, in wood, with wood in the kerf beside it.
+fn metal_close(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (middle, _) = halfway(good, &met)?;
+    let (wood, kerf, little) = (met.facts.met?, met.facts.kerf, Length::mm(1));
+    let [x, y] = [wood.across, wood.height].map(|stretch| mid(stretch.lo, stretch.hi));
+    let off = Length::um(dice.between(0, 9_999)) + little;
+    let first = dice.once_in(2);
+    let aside = |stretch: Interval| if first { stretch.lo - off } else { stretch.hi + off };
+    let place = match met.pose.angle {
+        Angle::Flat => [middle, x, aside(kerf.height)],
+        Angle::Upright => [middle, aside(kerf.across), y],
+    };
+    let around = |place: [Position; 3]| Box3 {
+        min: place.map(|place| place - little),
+        max: place.map(|place| place + little),
+    };
+    let nail = around(place);
+    for record in [nail, around([middle, x, y])] {
+        let block = Block::from_record(&record);
+        let (before, shape) = (&met.ran.before, &good.setup.shape);
+        before.touched(shape, block, Pick::Body, false)?;
+    }
+    let mut log = good.setup.log.clone();
+    log.metal.push(nail).ok()?;
+    Some(Spoilt {
+        log: Some(log),
+        ..good.moves.clone().into()
+    })
+}
