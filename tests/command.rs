@@ -12,6 +12,7 @@ mod kept_out;
 mod lacking;
 mod layouts;
 mod making;
+mod metal;
 mod pairs;
 mod people;
 mod process;

@@ -7,6 +7,7 @@
 //! | [`feeds`] | forces and margins of every cut, and what decided its stroke and feed |
 //! | [`findings`] | what the rules object to, each alone or those alike together |
 //! | [`kerf_wedges`] | wedges in kerfs that close: where each goes, and when it is taken away |
+//! | [`metal`] | metal in the log: where it is, how near kerfs come, what it ends up in |
 //! | [`pieces`] | which piece is which column of the cut plan |
 //! | [`cross_cuts`] | pieces that are cross-cut into two boards, and where |
 //! | [`push`] | how hard a carriage is pushed by hand |
@@ -28,6 +29,7 @@ pub mod energy;
 pub mod feeds;
 pub mod findings;
 pub mod kerf_wedges;
+pub mod metal;
 pub mod orders;
 pub mod pieces;
 pub mod push;

@@ -18,7 +18,9 @@ use crate::account::energy::EnergyEntry;
 use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
+use crate::account::metal::Metal;
 use crate::account::orders::OrderEntry;
+use crate::account::pieces::{called, named, regions};
 use crate::account::push::{Push, hardest};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
@@ -51,6 +53,7 @@ pub(super) struct Summary {
     totals: Totals,
     order: OrderEntry,
     stress: Option<Care>,
+    metal: Vec<Metal>,
     second_person_cuts: usize,
     hardest_push: Option<Push>,
     findings: Vec<FindingEntry>,
@@ -121,6 +124,7 @@ impl Summary {
             order: OrderEntry::of(planned, totals.strokes),
             totals,
             stress: Care::of(planned.job, planned.setup, &planned.trace),
+            metal: metal(planned),
             second_person_cuts: second_person_cuts(&planned.trace.findings),
             hardest_push: hardest(planned.setup, &planned.trace),
             findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
@@ -144,6 +148,9 @@ impl Summary {
         );
         line("sawing", self.log.cutting_energy.words());
         line("setting", setting_words(planned, system));
+        for metal in &self.metal {
+            line(&format!("metal M{}", metal.metal), metal.words(system));
+        }
         for (head, words) in self.sheet_lines(system) {
             line(&head, words);
         }
@@ -281,6 +288,16 @@ impl Summary {
             clock(seconds.holding)
         )
     }
+}
+
+/// Metal in the log, with the names of the boards that it ends up in.
+fn metal(planned: &Planned<'_>) -> Vec<Metal> {
+    let regions = regions(planned.setup, planned.plan);
+    let pieces = named(&planned.trace, &regions);
+    Metal::all(planned.setup, &planned.trace, &|serial| {
+        let one = pieces.iter().find(|one| one.piece.serial == serial)?;
+        called(planned.job, one.region?.use_)
+    })
 }
 
 /// A line of the summary, or as many as it takes.

@@ -1,6 +1,6 @@
 //! What is odd about a log and how it lies, judged between the values of a job.
 
-use bunkside_planner::geometry::{Block, Shape};
+use bunkside_planner::geometry::{Block, Interval, Shape};
 use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
@@ -8,6 +8,7 @@ use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 use super::shape::Measured;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::input::Node;
+use crate::measure::millimetres;
 
 /// Taper beyond which the ends are likely in two units, micrometres of diameter a metre: 80 mm. Butt flare of a short
 /// log comes near it (common practice, no source).
@@ -179,6 +180,52 @@ pub(super) fn boxes(root: &Node, log: &LogRecord, mill: &MillRecord, said: &mut 
             let help = "lay the log elsewhere, or mend `dog` of the mill: it stands beside the log, and only its point is in the wood";
             said.push(Diagnostic::error(span, message).with_help(help));
         }
+    }
+}
+
+/// A place with metal that lies all beside the log, above it or below it.
+pub(super) fn metal(root: &Node, log: &LogRecord, said: &mut Vec<Diagnostic>) {
+    let Ok(shape) = Shape::new(log) else { return };
+    let (stock, offset) = (
+        Stock::new(&shape, []),
+        root.length("setting.offset").unwrap_or(Length::ZERO),
+    );
+    for (node, record) in root.items("log.metal").zip(&log.metal) {
+        let block = Block::from_record(record).grown(Length::um(1));
+        let whole = Block {
+            across: Interval::ALL,
+            height: Interval::ALL,
+            ..block
+        };
+        // Beyond the log's ends it is told of where it is read, and one that runs backwards as well.
+        let along = stock.touched(&shape, whole, Pick::Any, true);
+        let Some((_, at)) = along.filter(|_| !block.is_empty()) else {
+            continue;
+        };
+        if stock.touched(&shape, block, Pick::Any, true).is_some() {
+            continue;
+        }
+        let Some(section) = shape.rough_at(at) else {
+            continue;
+        };
+        let (across, height) = (section.width(), section.height());
+        let mm = |length: Length| millimetres(length, 0);
+        let key = if across.overlaps(block.across) {
+            "height"
+        } else {
+            "across"
+        };
+        let span = node.get(key).map_or(node.span, |node| node.span);
+        let message = format!(
+            "this metal lies outside the log, which reaches there from {} to {} across and from {} to {} above the bed, with its bark",
+            mm(across.lo.from_origin() - offset),
+            mm(across.hi.from_origin() - offset),
+            mm(height.lo.from_origin()),
+            mm(height.hi.from_origin())
+        );
+        let help = "measure `across` from the line between the end centres, the entry side negative, and `height` from the bed, \
+                    both as the log is set; to be sure, make the box larger, not smaller";
+        said.push(Diagnostic::error(span, message).with_help(help));
     }
 }
 

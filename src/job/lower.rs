@@ -53,6 +53,7 @@ pub(super) fn job(
         metal: metal?,
     };
     check::boxes(root, &log, &mill.record, said);
+    check::metal(root, &log, said);
     mass::allowed(root, &log, mill.log_max, said);
     Some(Job {
         name: root.text("log.name")?.to_owned(),

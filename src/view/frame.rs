@@ -11,6 +11,7 @@ use bunkside_protocol::{Angle, Length, Stroke};
 
 use super::bed::{bed, centre_line, scale_bar};
 use super::ends::{Spot, dimension, field, lines};
+use super::metal::{from_side, in_section};
 use super::outline::{Window, outline, rough};
 use super::parts::{bare, owned, windows};
 use super::places::Place;
@@ -100,6 +101,7 @@ impl<'s, 'a> Artist<'s, 'a> {
         let mut body = format!(r##"<use href="#d{at}"/><use href="#s{state}"/>"##);
         self.numbers(&mut body, at, traced.before.freed());
         body.push_str(&self.free(place, &traced.before));
+        body.push_str(&in_section(scene, &self.plane, Some(&traced.before)));
         if let Some(next) = next.and_then(|next| scene.subject.trace.moves.get(next.at)) {
             body.push_str(&self.kerf(place, &next.step, "next").unwrap_or_default());
         }
@@ -110,7 +112,8 @@ impl<'s, 'a> Artist<'s, 'a> {
             body.push_str(&self.corner(place, &traced.step));
         }
         let profile = self.profile(&traced.before);
-        let strip = stroke(scene, &self.rail, &traced.step);
+        let strip =
+            stroke(scene, &self.rail, &traced.step) + &from_side(scene, &self.rail, Some(&traced.before));
         let _ = write!(
             body,
             r##"<svg y="{}" width="{WIDE}" height="{}"><use href="#z"/><use href="#t{profile}"/>{strip}</svg>"##,

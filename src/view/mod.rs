@@ -10,6 +10,7 @@
 //! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
+//! | `metal` | metal in the log |
 //! | `dogs` | where the dogs close on the log |
 //! | `second` | where a second person stands, in words and drawn |
 //! | `wedging` | wedges in kerfs: where each goes, and when it is taken away |
@@ -26,6 +27,7 @@ mod ends;
 pub mod family;
 mod frame;
 mod margins;
+mod metal;
 mod outline;
 mod parts;
 mod places;

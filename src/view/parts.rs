@@ -10,6 +10,7 @@ use super::outline::{Window, around_of, outline, within};
 use super::svg::Place;
 use crate::account::boards::{measured_from, stretch};
 use crate::account::cross_cuts::CrossCut;
+use crate::account::metal::held_by;
 use crate::account::pieces::{Region, called, region_of, regions};
 use crate::measure::System;
 use crate::trace::Traced;
@@ -45,6 +46,8 @@ pub(super) struct Part {
     pub(super) along: Interval,
     /// The boxes of the stock that held its wood.
     pub(super) cells: Vec<Block>,
+    /// The numbers of the places with metal of which it holds some.
+    pub(super) metal: Vec<usize>,
 }
 
 /// The pieces of a run in the order they come off.
@@ -95,6 +98,7 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
         cross_cut,
         along,
         cells: owned(after, Owner::Piece(piece.id)),
+        metal: held_by(subject.setup, after, Owner::Piece(piece.id)),
     }
 }
 

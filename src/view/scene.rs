@@ -5,11 +5,12 @@ use bunkside_planner::stock::Owner;
 use bunkside_protocol::{Angle, Move, Position};
 
 use super::Subject;
-use super::parts::{Part, owned, parts};
+use super::parts::{Kind, Part, owned, parts};
 use super::places::{Place, places};
 use super::second::Second;
 use super::steps::{Step, steps};
 use crate::account::findings::{second_person_cuts, second_person_moves};
+use crate::account::metal::Metal;
 use crate::setting::Sheet;
 
 /// One sequence, taken apart.
@@ -30,6 +31,8 @@ pub(super) struct Scene<'a> {
     pub(super) sheet: Sheet,
     /// The heights of all flat kerfs, from the top.
     pub(super) floors: Vec<Position>,
+    /// Metal in the log.
+    pub(super) metal: Vec<Metal>,
 }
 
 impl<'a> Scene<'a> {
@@ -41,6 +44,7 @@ impl<'a> Scene<'a> {
             places: places(&subject, &parts),
             rest: owned(&subject.trace.end, Owner::Body),
             floors: floors(&subject),
+            metal: metal(&subject, &parts),
             steps: steps(&subject, &parts),
             subject,
             parts,
@@ -70,6 +74,13 @@ impl<'a> Scene<'a> {
         };
         format!("Log {}, sizes in {unit}", self.subject.log)
     }
+}
+
+fn metal(subject: &Subject<'_>, parts: &[Part]) -> Vec<Metal> {
+    Metal::all(subject.setup, subject.trace, &|serial| {
+        let part = parts.iter().find(|part| part.serial == serial)?;
+        (part.kind == Kind::Board).then(|| part.what().to_owned())
+    })
 }
 
 fn floors(subject: &Subject<'_>) -> Vec<Position> {

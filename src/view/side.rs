@@ -8,6 +8,7 @@ use bunkside_protocol::{Angle, Drive, Move, Position};
 
 use super::bed::scale_bar;
 use super::ends::dimension;
+use super::metal;
 use super::parts::windows;
 use super::plane::{long, um};
 use super::scene::Scene;
@@ -225,12 +226,17 @@ fn view(scene: &Scene<'_>) -> (String, f64) {
     let mut drawn = lying(scene, &rail) + &wedges(scene, &rail);
     drawn.push_str(&centre(scene, &rail));
     drawn.push_str(&floors(scene, &rail));
+    drawn.push_str(&metal::from_side(scene, &rail, None));
     drawn.push_str(&lengths(scene, &rail));
     drawn.push_str(&packings(scene, &rail));
     if let Some(second) = &second {
         let (from_above, high) = plan(scene, &rail, second, rail.height - 58.0);
         drawn.push_str(&from_above);
         rail.height += high;
+    }
+    if !scene.metal.is_empty() {
+        drawn.push_str(&metal::key(scene, rail.height - 58.0));
+        rail.height += metal::LINE * scene.metal.len() as f64;
     }
     let foot = rail.height - 22.0;
     drawn.push_str(&scale_bar(

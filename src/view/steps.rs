@@ -6,6 +6,7 @@ use bunkside_planner::stock::Stock;
 use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position, Stroke};
 
 use super::Subject;
+use super::metal::name;
 use super::parts::{Kind, Part, sideways};
 use super::second::Second;
 use super::stand::{at_cut, at_hold};
@@ -251,12 +252,27 @@ impl Teller<'_, '_> {
                 pieces
                     .flat_map(|one| {
                         let away = format!("Take away piece {}.", self.piece(*one));
-                        std::iter::once(away).chain(self.cross_cut(*one))
+                        std::iter::once(away)
+                            .chain(self.metal(*one))
+                            .chain(self.cross_cut(*one))
                     })
                     .collect()
             }
             other => vec![in_full(other).to_owned()],
         }
+    }
+
+    /// That there is metal in a piece.
+    fn metal(&self, serial: u16) -> Option<String> {
+        let part = self.parts.iter().find(|part| part.serial == serial)?;
+        let names: Vec<String> = part.metal.iter().map(|number| name(*number)).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        (!names.is_empty()).then(|| {
+            format!(
+                "Metal ({}) is in piece {serial}: mark it, before any saw or planer meets it.",
+                listed(&names)
+            )
+        })
     }
 
     /// Where a piece that is two boards is cut, once it is away.

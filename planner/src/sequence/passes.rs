@@ -296,11 +296,16 @@ impl Sequencer<'_, '_> {
         Ok(())
     }
 
-    /// Refuses a kerf that would come too near to metal.
+    /// Refuses a kerf that would come too near to metal in wood that is still there.
     fn no_metal(&self, kerf: Block) -> Done {
-        let metal = self.setup.log.metal.iter().map(Block::from_record);
+        let mut metal = self.setup.log.metal.iter().map(Block::from_record);
         let kept = Apart::metal(self.setup.mill);
-        match metal.into_iter().find(|metal| metal.apart(kept).overlaps(kerf)) {
+        let (stock, shape) = (self.replay.stock(), &self.setup.shape);
+        let met = |metal: &Block| {
+            let near = metal.apart(kept).meet(kerf);
+            !near.is_empty() && stock.touched(shape, near, Pick::Any, true).is_some()
+        };
+        match metal.find(met) {
             Some(metal) => Err(PlanErrorKind::Metal {
                 travel: metal.travel.lo,
             }),

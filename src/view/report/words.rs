@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use bunkside_planner::rules::{Finding, Measure, Severity};
 
+use super::super::metal::name;
 use super::super::parts::Kind;
 use super::super::scene::Scene;
 use super::super::steps::{Doing, capital};
@@ -62,6 +63,19 @@ pub(super) fn second(scene: &Scene<'_>) -> String {
             count(cuts, "cut")
         ),
     }
+}
+
+/// Where metal is, what keeps off it and what it ends up in.
+pub(super) fn metal(scene: &Scene<'_>) -> String {
+    let told = scene.metal.iter().map(|metal| {
+        let words = metal.words(scene.subject.system);
+        format!(
+            "<p class=\"second\">Metal in the log, {}: {}.</p>\n",
+            name(metal.metal),
+            kept(&words)
+        )
+    });
+    told.collect()
 }
 
 /// How much paper the page takes.
@@ -165,6 +179,9 @@ pub(super) fn key(scene: &Scene<'_>) -> String {
         words.push("hatched: boards released together");
     }
     words.push("stippled: slab or waste");
+    if !scene.metal.is_empty() {
+        words.push("crossed box: metal, by its number");
+    }
     words.push("rough line: bark, fine line: wood under bark");
     words.push("figures: the order in which pieces come off");
     format!("<p class=\"soft\">{}.</p>\n", escape(&words.join("; ")))

@@ -1,6 +1,7 @@
 //! The log over its bunks, near end left: where the bunks stand, and how high the centres of both ends come to lie.
 
 use super::super::dogs::dogs;
+use super::super::metal;
 use super::super::parts::bare;
 use super::super::plane::um;
 use super::super::scene::Scene;
@@ -30,6 +31,7 @@ pub(super) fn view(scene: &Scene<'_>) -> Part {
     for dog in dogs(scene).iter().filter(|dog| dog.holds) {
         drawn.push_str(&dog.side(&rail));
     }
+    drawn.push_str(&metal::from_side(scene, &rail, None));
     drawn.push_str(&ends(scene, &rail));
     let (labels, lines) = labels(scene, &rail);
     drawn.push_str(&labels);
