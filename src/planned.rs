@@ -8,6 +8,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_in};
 use bunkside_protocol::{Act, Drive, MillRecord, Move};
 
+use crate::account::findings::{RELEASE_CLIMB, second_person_cuts};
 use crate::account::totals::Totals;
 use crate::cut_plan::OwnedPlan;
 use crate::job::{GrowthStress, Job};
@@ -105,7 +106,8 @@ impl<'a> Planned<'a> {
         }
         let mut tolerated: Vec<&'static str> = Vec::new();
         for finding in habit.iter().flat_map(|habit| &habit.trace.findings) {
-            if !tolerated.contains(&finding.rule) {
+            let held_down = job.setting.is_alone() && finding.rule == RELEASE_CLIMB;
+            if !held_down && !tolerated.contains(&finding.rule) {
                 tolerated.push(finding.rule);
             }
         }
@@ -122,7 +124,8 @@ impl<'a> Planned<'a> {
             });
         };
         // What is refused is no order to be compared with.
-        let stands = |habit: &&Self| habit.trace.verdict != Verdict::Refused;
+        let stands =
+            |habit: &&Self| habit.trace.verdict != Verdict::Refused && habit.needs_second().is_none();
         let seconds = habit
             .as_ref()
             .ok()
@@ -150,6 +153,13 @@ impl<'a> Planned<'a> {
                 ..least
             }),
         }
+    }
+
+    /// How many cuts need a second person where the job says that there is none.
+    #[must_use]
+    pub fn needs_second(&self) -> Option<usize> {
+        let cuts = second_person_cuts(&self.trace.findings);
+        (self.job.setting.is_alone() && cuts > 0).then_some(cuts)
     }
 
     fn run(

@@ -73,9 +73,11 @@ fn keep(name: &str, bytes: &[u8]) {
     assert!(found == bytes, "{} is out of date; {again}", path.display());
 }
 
-/// A job planned as `plan` does it, or by a plan of its own.
+/// A job planned as `plan` does it, or by a plan of its own; the blade turns at holds, as in the sequence that the controller
+/// makes of the same plan.
 fn made(name: &str, path: &str, plan: Option<&str>) -> (Job, OwnedPlan, Vec<Move>) {
-    let job = job(path);
+    let mut job = job(path);
+    job.setting.stop_to_unload = false;
     let setup = Setup::new(&job.mill, &job.log).unwrap();
     let plan = match plan {
         Some(path) => plan_for(&job, path),

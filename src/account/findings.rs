@@ -122,10 +122,13 @@ impl From<&Finding> for FindingEntry {
     }
 }
 
+/// The rule that warns where what comes free has to be held down.
+pub const RELEASE_CLIMB: &str = "release-climb";
+
 /// The moves that a hand carriage can only make with somebody behind the carriage, who holds down what comes free.
 #[must_use]
 pub fn second_person_moves(findings: &[Finding]) -> Vec<u16> {
-    let warned = |one: &&Finding| one.rule == "release-climb" && one.objection.severity == Severity::Warn;
+    let warned = |one: &&Finding| one.rule == RELEASE_CLIMB && one.objection.severity == Severity::Warn;
     let mut moves: Vec<u16> = findings.iter().filter(warned).map(|one| one.index).collect();
     moves.sort_unstable();
     moves.dedup();

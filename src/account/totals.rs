@@ -145,7 +145,7 @@ impl Totals {
     pub fn holds_words(&self) -> String {
         let words = format!("{}: {}", self.holds, self.acts_words());
         if self.holds_turning == 0 {
-            return words;
+            return format!("{words}, the blade standing");
         }
         let those = if self.holds_turning == self.holds {
             "all".to_owned()
@@ -157,7 +157,7 @@ impl Totals {
             return words;
         }
         let time = clock(self.stopping_s);
-        format!("{words}; to stop it to unload (`setting.stop_to_unload`) takes {time} more")
+        format!("{words}; to stop it to unload (`stop_to_unload = true`) takes {time} more")
     }
 
     /// What the holds are for, at each perhaps for more than one thing: `unload at 8, knife off at 1`.

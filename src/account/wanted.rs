@@ -11,6 +11,7 @@
 //! | | a board is measured as it is unloaded, no later than the first without bark: sawn above, as large as one of the job's |
 //! | | what is left is measured, and its face straightened, when a layer is off and before the next is begun |
 //! | `stop_to_unload = true` | the blade stands whenever somebody unloads |
+//! | `people = 1` | no cut needs a second person |
 
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::replay::Setup;
@@ -20,6 +21,7 @@ use bunkside_planner::stock::{Pick, Piece, Stock};
 use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position};
 
 use super::care::straightens;
+use super::findings::second_person_moves;
 use crate::job::{GrowthStress, Job};
 use crate::trace::{Trace, Traced};
 
@@ -29,6 +31,10 @@ pub const STRESS: &str = "growth-stress";
 /// What findings about a turning blade are called.
 pub const STOP: &str = "stop-to-unload";
 
+/// What findings about a second person are called.
+pub const ALONE: &str = "one-person";
+
+const HELD_DOWN: &str = "the job says that one person works here, and this piece has to be held down as it comes free; saw it with a second person, on a carriage that climbs, or under a pull-back aid that bears on it";
 const TURNS: &str =
     "the job says that the blade stands while anybody unloads; stop it and let it run down before the hold";
 const SIDE: &str = "such timber bends where wood comes off one side alone; edge a layer from its outermost kerfs inwards, from both sides by turns";
@@ -46,6 +52,7 @@ const BESIDE: Length = Length::mm(1);
 pub struct Wanted {
     stressed: bool,
     stopped: bool,
+    alone: bool,
     /// Thickness and width of the boards.
     boards: Vec<[Length; 2]>,
 }
@@ -57,6 +64,7 @@ impl Wanted {
         Self {
             stressed: job.growth_stress == GrowthStress::High,
             stopped: job.setting.stop_to_unload,
+            alone: job.setting.is_alone(),
             boards: job
                 .boards
                 .iter()
@@ -71,6 +79,9 @@ impl Wanted {
         let mut missed = Vec::new();
         if self.stopped {
             missed.extend(unloaded_beside_the_blade(trace));
+        }
+        if self.alone {
+            missed.extend(held_down(trace));
         }
         if self.stressed {
             let course = Course { setup, trace };
@@ -119,6 +130,19 @@ fn unloaded_beside_the_blade(trace: &Trace) -> impl Iterator<Item = Finding> {
     trace.moves.iter().filter(turning).map(|traced| {
         let objection = Objection::refuse(Measure::State("turning"), Measure::State("standing"), TURNS);
         finding(STOP, traced, objection)
+    })
+}
+
+fn held_down(trace: &Trace) -> impl Iterator<Item = Finding> {
+    let moves = second_person_moves(&trace.findings).into_iter();
+    moves.map(|index| Finding {
+        rule: ALONE,
+        index,
+        objection: Objection::refuse(
+            Measure::State("a second person is needed"),
+            Measure::State("one person"),
+            HELD_DOWN,
+        ),
     })
 }
 

@@ -42,7 +42,8 @@ it was planned for.
 
 A job that is named knows more than the rules. Where its growth stress is high, it warns of what the moves leave out
 of sawing it as stressed timber (`growth-stress`). Where it says that the blade stands while anybody unloads, a blade
-that turns then is refused (`stop-to-unload`).
+that turns then is refused (`stop-to-unload`). Where it says that one person works there, what a second person would
+have to hold down is refused (`one-person`).
 
 Every cut is listed with its stroke and feed, how deep it bites and what it frees; then every finding with
 the moves it is about, what was found, the limit, what would happen and what would free it. Moves are

@@ -13,7 +13,7 @@ use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::timeline::kind_word;
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
-use crate::explain::{Alternative, Course, Explanation, Kind, Objected, Outcome, explain};
+use crate::explain::{Alternative, Course, Explanation, Guard, Kind, Objected, Outcome, explain};
 use crate::measure::{System, clock};
 use crate::trace::Trace;
 
@@ -233,8 +233,13 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
     format!("{text}\n{}\n", CAUTION_LINES.join("\n"))
 }
 
-/// Of what would leave out a guard against growth stress.
-const UNSEEN: &str = "not judged: none sees what stress does; keep it";
+/// Of what would leave out a guard against what no rule sees.
+const fn unseen(guard: Guard) -> &'static str {
+    match guard {
+        Guard::Stress => "not judged: none sees what stress does; keep it",
+        Guard::Turning => "not judged: who unloads needs it; keep it",
+    }
+}
 
 fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Table {
     let mut table = Table::new(&[
@@ -244,10 +249,14 @@ fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Tabl
     ]);
     for one in &explanation.alternatives {
         let (mut says, mut takes) = says(&one.outcome, one.strays.is_some());
-        let unseen = explanation.guards && matches!(one.kind, Kind::LeftOut | Kind::Faster);
-        if unseen && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none()) {
+        let guard = explanation
+            .guards
+            .filter(|_| matches!(one.kind, Kind::LeftOut | Kind::Faster));
+        if let Some(guard) = guard
+            && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none())
+        {
             // That it takes less would read as advice.
-            (says, takes) = (vec![UNSEEN.to_owned()], String::new());
+            (says, takes) = (vec![unseen(guard).to_owned()], String::new());
         }
         if let Some(stray) = one.strays {
             says.insert(0, format!("cut {} cuts elsewhere;", course.number(stray)));

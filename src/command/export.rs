@@ -10,7 +10,7 @@ use serde::Serialize;
 use super::kind::Kind;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, Failure, JSON, Said, files, json as json_of};
-use crate::account::findings::{self, verdict_word, verdict_words};
+use crate::account::findings::{self, second_person_cuts, second_person_words, verdict_word, verdict_words};
 use crate::caution::CAUTION;
 use crate::cli::{Arguments, Opt, Verb};
 use crate::diagnostic::nearest;
@@ -88,15 +88,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     }
     let bytes = stored(&subject)?;
     let job = JobReader::open(&bytes).map_err(|error| our_fault(&error.to_string()))?;
-    let written = match form {
-        Form::Binary => bytes.clone(),
-        Form::Hex => hex(&bytes, 0)
-            .map_err(|error| our_fault(&error.to_string()))?
-            .into_bytes(),
-        Form::Json => json(&job)
-            .map_err(|error| our_fault(&error.to_string()))?
-            .into_bytes(),
-    };
+    let written = in_form(form, &bytes, &job)?;
     let figures = Figures::of(&job).map_err(|error| our_fault(&error.to_string()))?;
     let pieces: usize = trace.moves.iter().map(|traced| traced.freed.len()).sum();
     let made = Made {
@@ -104,6 +96,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         figures,
         pieces: u32::try_from(pieces).unwrap_or(u32::MAX),
         bytes: written.len(),
+        second: second_person_cuts(&trace.findings),
     };
     let Some(path) = output else {
         said.aside(&format!("{}\n", made.words()));
@@ -116,6 +109,19 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         format!("{}: {}\n", path.display(), made.words())
     };
     Ok((Exit::Good, out))
+}
+
+/// A stored job in the form that is asked for.
+fn in_form(form: Form, bytes: &[u8], job: &JobReader<'_>) -> Result<Vec<u8>, Failure> {
+    Ok(match form {
+        Form::Binary => bytes.to_vec(),
+        Form::Hex => hex(bytes, 0)
+            .map_err(|error| our_fault(&error.to_string()))?
+            .into_bytes(),
+        Form::Json => json(job)
+            .map_err(|error| our_fault(&error.to_string()))?
+            .into_bytes(),
+    })
 }
 
 /// Refuses to write over what the command line reads, and over what people write: a job, a mill profile, a cut plan.
@@ -153,6 +159,8 @@ struct Made {
     figures: Figures,
     pieces: u32,
     bytes: usize,
+    /// At how many cuts a second person is needed.
+    second: usize,
 }
 
 /// What was written, for programs.
@@ -170,6 +178,7 @@ struct Report {
     moves: u32,
     cuts: u32,
     pieces: u32,
+    second_person_cuts: usize,
     code_bytes_per_move: Option<f64>,
     code_bytes_per_cut: Option<f64>,
     code_bytes_per_piece: Option<f64>,
@@ -184,9 +193,13 @@ impl Made {
             .map(|each| format!(", {each:.2} a freed piece"))
             .unwrap_or_default();
         let figures = format!("{}{per_piece}", self.figures);
-        match self.form {
+        let figures = match self.form {
             Form::Binary => figures,
             Form::Hex | Form::Json => format!("{} bytes; the stored job has {figures}", self.bytes),
+        };
+        match second_person_words(self.second) {
+            Some(words) => format!("{figures}\n{words}"),
+            None => figures,
         }
     }
 
@@ -205,6 +218,7 @@ impl Made {
             moves: figures.moves,
             cuts: figures.cuts,
             pieces: self.pieces,
+            second_person_cuts: self.second,
             code_bytes_per_move: figures.code_bytes_per(figures.moves),
             code_bytes_per_cut: figures.code_bytes_per(figures.cuts),
             code_bytes_per_piece: figures.code_bytes_per(self.pieces),

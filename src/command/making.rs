@@ -139,13 +139,16 @@ fn make_in(
             if let PlanErrorKind::Support(_) = error.kind {
                 failure.text.push_str(&bunk_lines(setup, System::of(job.inches)));
             }
-            failure.text.push_str(&format!(
-                "    the cut plan lies in {}; mend it and hand it to `bunkside sequence`\n",
-                path.display()
-            ));
+            failure.text.push_str(&lies(&path));
             return Err(failure);
         }
     };
+    if let Some(cuts) = planned.needs_second() {
+        let path = folder.path().join("plan.cut");
+        let mut failure = Problem::alone(cuts).in_plan(&path).failure(job, as_json);
+        failure.text.push_str(&lies(&path));
+        return Err(failure);
+    }
     let moves = moves_json::write_for(&job.name, &job.mill_name, &planned.moves);
     folder.write("moves.json", moves.as_bytes())?;
     folder.write("audit.json", json(&report(setup, &planned.trace)).as_bytes())?;
@@ -162,6 +165,12 @@ fn make_in(
         summary.text(&planned)
     };
     Ok((exit, out))
+}
+
+/// Where the cut plan lies that cannot be carried out.
+fn lies(path: &Path) -> String {
+    let path = path.display();
+    format!("    the cut plan lies in {path}; mend it and hand it to `bunkside sequence`\n")
 }
 
 /// How the log would lie over every bunk, where that is what stands in the way.

@@ -14,7 +14,7 @@ use serde::Serialize;
 
 use super::offer::offers;
 use super::{Exit, Failure, json};
-use crate::account::table::wrapped;
+use crate::account::table::{count, wrapped};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::measure::System;
@@ -81,6 +81,23 @@ impl Problem {
             column: error.column.map(|column| column + 1),
             message: format!("{}: {}", place(error, plan, job), obstacle(error.kind, job)),
             help: help(error.kind).to_owned(),
+            cut_plan: None,
+        }
+    }
+
+    /// That one person cannot saw it alone.
+    pub(super) fn alone(cuts: usize) -> Self {
+        Self {
+            layer: None,
+            column: None,
+            message: format!(
+                "at {} somebody has to hold down what comes free, because this carriage cannot climb there, and the job says that \
+                 one person works here (`people = 1`)",
+                count(cuts as u64, "cut")
+            ),
+            help: "saw it with a second person, and write `people = 2` or leave it out; or on a mill whose drive lets it climb, \
+                   or with a pull-back aid that bears on what comes free"
+                .to_owned(),
             cut_plan: None,
         }
     }

@@ -39,6 +39,7 @@ use std::collections::BTreeMap;
 pub use alternative::{Alternative, Kind};
 pub use course::Course;
 pub use decision::{Decided, Decision, decisions, feed_limit};
+pub use purpose::Guard;
 pub use reason::stroke_reason;
 pub use trial::{Allowed, Objected, Outcome};
 
@@ -63,8 +64,8 @@ pub struct Explanation {
     pub findings: Vec<Finding>,
     /// What could be done instead, and what the rules say of it.
     pub alternatives: Vec<Alternative>,
-    /// Whether it guards against growth stress, which no rule sees.
-    pub guards: bool,
+    /// What it guards against that no rule sees.
+    pub guards: Option<Guard>,
 }
 
 /// Explains a move; none where the sequence has none of this number, or it was not run because a move before it
@@ -89,7 +90,7 @@ pub fn explain(course: &Course<'_>, at: usize, names: &Names, system: System) ->
         answer: words::answer(course, at, names, system, (&findings, &alternatives)),
         findings,
         alternatives,
-        guards: purpose::guards_against_stress(course, at),
+        guards: purpose::guards(course, at),
     })
 }
 

@@ -70,13 +70,32 @@ fn cut(course: &Course<'_>, at: usize, ran: &Traced, names: &Names, system: Syst
     }
 }
 
-/// Whether a move is there because timber under growth stress moves as it is sawn.
-pub(super) fn guards_against_stress(course: &Course<'_>, at: usize) -> bool {
-    course.ran(at).is_some_and(|ran| match ran.step.told {
+/// What a move guards against that no rule sees.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Guard {
+    /// Timber under growth stress moves as it is sawn.
+    Stress,
+    /// The blade would turn while somebody takes pieces away.
+    Turning,
+}
+
+/// What a move guards against that no rule sees, if it does.
+pub(super) fn guards(course: &Course<'_>, at: usize) -> Option<Guard> {
+    let ran = course.ran(at)?;
+    let unloads = |next: &Move| matches!(next, Move::Hold(hold) if hold.acts.contains(Act::Unload));
+    let stress = match ran.step.told {
         Move::Cut(_) => straightens(course.setup, ran),
         Move::Hold(hold) => hold.acts.contains(Act::Measure) || hold.acts.contains(Act::WedgeKerf),
+        Move::Spin(false) if ran.step.before.spinning => {
+            return course
+                .moves
+                .get(at + 1)
+                .is_some_and(unloads)
+                .then_some(Guard::Turning);
+        }
         Move::Go(_) | Move::Swing(_) | Move::Spin(_) => false,
-    })
+    };
+    stress.then_some(Guard::Stress)
 }
 
 /// Pieces by number; one alone also by name and size.

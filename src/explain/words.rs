@@ -5,7 +5,7 @@ use bunkside_planner::rules::{Finding, Severity, by_id};
 use super::Names;
 use super::alternative::{Alternative, Kind};
 use super::course::Course;
-use super::purpose::{guards_against_stress, purpose};
+use super::purpose::{Guard, guards, purpose};
 use super::trial::{Allowed, Objected, Outcome};
 use crate::account::cuts::stroke_words;
 use crate::account::findings::figures;
@@ -74,9 +74,13 @@ pub(super) fn answer(
         Some(Alternative {
             outcome: Outcome::Allowed(allowed),
             ..
-        }) if allowed.same_pieces && guards_against_stress(course, at) => {
-            format!("{does}; no rule asks for it, because none can see what stress does to the log.")
-        }
+        }) if allowed.same_pieces && guards(course, at).is_some() => match guards(course, at) {
+            Some(Guard::Turning) => format!(
+                "{does}, so that nobody takes pieces away beside a turning blade; no rule asks for it, the job does \
+                 (`stop_to_unload`)."
+            ),
+            _ => format!("{does}; no rule asks for it, because none can see what stress does to the log."),
+        },
         Some(alternative) => format!("{does}; {}.", without(course, &alternative.outcome, system)),
         None => does + ".",
     }

@@ -183,6 +183,15 @@ pub(super) fn boxes(root: &Node, log: &LogRecord, mill: &MillRecord, said: &mut 
     }
 }
 
+/// One person who would unload beside a turning blade.
+pub(super) fn people(root: &Node, said: &mut Vec<Diagnostic>) {
+    if root.number::<u8>("setting.people") == Some(1) && root.flag("setting.stop_to_unload") == Some(false) {
+        let message = "one person alone does not unload beside a turning blade";
+        let help = "leave `stop_to_unload` out, so that the blade stands, or write how many people there are";
+        said.push(Diagnostic::error(place(root, "setting.stop_to_unload"), message).with_help(help));
+    }
+}
+
 /// A place with metal that lies all beside the log, above it or below it.
 pub(super) fn metal(root: &Node, log: &LogRecord, said: &mut Vec<Diagnostic>) {
     let Ok(shape) = Shape::new(log) else { return };

@@ -233,10 +233,16 @@ const SETTING: &[Key] = &[
         "Step of the search for a layout.",
     ),
     Key::default(
+        "people",
+        Shape::Count { min: 1, max: 9 },
+        "2",
+        "How many work at the mill. With 1 no cut may need a second person, who holds down what comes free, and the blade stands at every unloading; what cannot be sawn so is refused.",
+    ),
+    Key::default(
         "stop_to_unload",
         Shape::Flag,
-        "false",
-        "Whether the blade is stopped, and stands, before anybody unloads; it takes its run-down and spin-up each time.",
+        "true",
+        "Whether the blade is stopped, and stands, before anybody unloads; it takes its run-down and spin-up each time. With false pieces are taken away beside a turning blade.",
     ),
 ];
 

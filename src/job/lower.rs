@@ -52,6 +52,7 @@ pub(super) fn job(
         between_bunks: root.length("setting.between_bunks"),
         metal: metal?,
     };
+    check::people(root, said);
     check::boxes(root, &log, &mill.record, said);
     check::metal(root, &log, said);
     mass::allowed(root, &log, mill.log_max, said);
@@ -76,6 +77,7 @@ pub(super) fn job(
             near_end_at: measured.near_end_at,
             offset: measured.offset,
             turn: i32::try_from(measured.turn).ok()?,
+            people: root.number("setting.people")?,
             stop_to_unload: root.flag("setting.stop_to_unload")?,
         },
         step: root.length("setting.step")?,

@@ -53,8 +53,18 @@ pub struct Setting {
     pub offset: Length,
     /// Rolled from how it was measured, the top towards the entry side, in thousandths of a degree.
     pub turn: i32,
+    /// How many work at the mill.
+    pub people: u8,
     /// Whether the blade is stopped before anybody unloads.
     pub stop_to_unload: bool,
+}
+
+impl Setting {
+    /// Whether nobody is there to hold down what comes free.
+    #[must_use]
+    pub const fn is_alone(&self) -> bool {
+        self.people < 2
+    }
 }
 
 /// One log on its mill, and what is wanted of it.

@@ -35,12 +35,13 @@ fn a_cut_a_hold_and_what_leads_up_to_them() {
     let folder = folder("explain");
     let job = example("g-04");
     for (name, number) in [
-        ("cut", 12),
-        ("shallow", 10),
-        ("notch", 16),
-        ("hold", 7),
-        ("swing", 8),
-        ("go", 9),
+        ("cut", 14),
+        ("shallow", 12),
+        ("notch", 20),
+        ("stop", 7),
+        ("hold", 8),
+        ("swing", 10),
+        ("go", 11),
     ] {
         let out = quiet(&folder, &format!("explain {job} {number}"), Exit::Good);
         insta::assert_snapshot!(format!("explain-{name}"), out);
@@ -53,27 +54,27 @@ fn a_cut_a_hold_and_what_leads_up_to_them() {
 fn a_job_its_plan_and_its_moves_are_explained_alike() {
     let folder = planned("explain-alike", "g-04");
     let job = example("g-04");
-    let of_job = quiet(&folder, &format!("explain {job} 40"), Exit::Good);
+    let of_job = quiet(&folder, &format!("explain {job} 53"), Exit::Good);
     assert!(
         of_job.contains("piece 7 (deck, 140 x 50 mm, bark edge)"),
         "{of_job}"
     );
     let of_plan = quiet(
         &folder,
-        &format!("explain {{}}/plan.cut 40 --job {job}"),
+        &format!("explain {{}}/plan.cut 53 --job {job}"),
         Exit::Good,
     );
     assert_eq!(of_plan, of_job);
     for file in ["moves.json", "moves.job"] {
         let by_move = quiet(
             &folder,
-            &format!("explain {{}}/{file} 40 --job {job}"),
+            &format!("explain {{}}/{file} 53 --job {job}"),
             Exit::Good,
         );
         assert_eq!(words(&by_move), words(&of_job.replace("deck, ", "")), "{file}");
         let by_cut = quiet(
             &folder,
-            &format!("explain {{}}/{file} 13 --cut --job {job}"),
+            &format!("explain {{}}/{file} 14 --cut --job {job}"),
             Exit::Good,
         );
         assert_eq!(by_cut, by_move, "{file}");
@@ -214,15 +215,15 @@ fn numbers_that_there_are_not_are_told() {
     let folder = planned("explain-numbers", "g-04");
     let job = example("g-04");
     for (line, message, there) in [
-        (format!("{job} 75"), "there is no move 75", "moves 0 to 73"),
+        (format!("{job} 94"), "there is no move 94", "moves 0 to 92"),
         (format!("{job} -3"), "has no option -3", ""),
         (
             format!("{job} first"),
             "`first` is not the number of a move",
-            "moves 0 to 73",
+            "moves 0 to 92",
         ),
-        (format!("{job} 0 --cut"), "there is no cut 0", "cuts 1 to 24"),
-        (format!("{job} 25 --cut"), "there is no cut 25", "cuts 1 to 24"),
+        (format!("{job} 0 --cut"), "there is no cut 0", "cuts 1 to 20"),
+        (format!("{job} 21 --cut"), "there is no cut 21", "cuts 1 to 20"),
         (
             format!("{job} 3 --job {job}"),
             "brings mill and log",

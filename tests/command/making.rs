@@ -198,24 +198,24 @@ fn names_of_the_order_are_looked_up() {
     assert!(!folder.join("plan.cut").exists());
 }
 
-/// A job may ask for a blade that stands while somebody unloads; it takes what the summary says it would.
+/// The blade stands while somebody unloads, unless the job asks for it to turn; it takes what the summary says it would.
 #[test]
-fn the_blade_is_stopped_to_unload_where_the_job_asks_for_it() {
+fn the_blade_is_stopped_to_unload_unless_the_job_asks_for_it_to_turn() {
     let folder = folder("stop-to-unload");
-    let json = |job: &str| -> serde_json::Value {
-        let out = quiet(&folder, &format!("plan {job} -o {{}}/out --json"), Exit::Good);
+    let json = |job: &str, out: &str| -> serde_json::Value {
+        let out = quiet(&folder, &format!("plan {job} -o {{}}/{out} --json"), Exit::Good);
         serde_json::from_str(&out).unwrap()
     };
-    let usual = json(&example("g-04"));
+    let stopped = json(&example("g-04"), "standing");
     let job = fs::read_to_string(example("g-04")).unwrap();
     let job = job
         .replace(
             "../mills/",
             concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/"),
         )
-        .replace("[setting]", "[setting]\nstop_to_unload = true");
+        .replace("[setting]", "[setting]\nstop_to_unload = false");
     fs::write(folder.join("j.toml"), job).unwrap();
-    let stopped = json(folder.join("j.toml").to_str().unwrap());
+    let usual = json(folder.join("j.toml").to_str().unwrap(), "turning");
     let totals = |of: &serde_json::Value| of["totals"].clone();
     let (usual, stopped) = (totals(&usual), totals(&stopped));
     assert_eq!(
@@ -226,6 +226,9 @@ fn the_blade_is_stopped_to_unload_where_the_job_asks_for_it() {
     let all = |of: &serde_json::Value| of["seconds"]["all"].as_f64().unwrap();
     // At the last of the twelve the blade is stopped anyway, so that no spin-up is needed behind it; and where every unloading
     // takes so long, another order may do with fewer of them.
+    let report = |name: &str| fs::read_to_string(folder.join(name).join("report.html")).unwrap();
+    let first = "The blade turns while pieces are taken away, at 12 holds. To have it stopped, write <code>stop_to_unload = true</code>";
+    assert!(report("turning").contains(first) && !report("standing").contains("turns while pieces"));
     let longer = all(&stopped) - all(&usual);
     let told = usual["stopping_s"].as_f64().unwrap();
     assert!(

@@ -1,6 +1,7 @@
 //! What is said to whoever stands at the mill, and to whoever has to mend a plan.
 
 use std::fs;
+use std::path::Path;
 
 use bunkside::command::Exit;
 use serde_json::Value;
@@ -63,16 +64,16 @@ fn the_hardest_push_by_hand_is_told() {
     assert!((newtons - 149.55).abs() < 0.1, "{newtons}");
     assert_eq!(
         (push["cut"].as_u64(), push["move"].as_u64()),
-        (Some(35), Some(131))
+        (Some(36), Some(169))
     );
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
-    let card = report.split("move 131, cut 35<").nth(1).unwrap();
+    let card = report.split("move 169, cut 36<").nth(1).unwrap();
     let card = card.split("</li>").next().unwrap();
     assert!(card.contains("Pushed by hand: up to 150 N (15 kg of weight) where it meets a knot."));
     let summary = quiet(&folder, &plan, Exit::Good);
     assert!(
-        summary.contains("hardest at cut 35: by hand up to 150 N"),
+        summary.contains("hardest at cut 36: by hand up to 150 N"),
         "{summary}"
     );
 
@@ -238,4 +239,73 @@ price = { per_m = 1.5 }
     }
     let read = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(read(&answer.said).contains(&read(help)), "people read the same");
+}
+
+/// An example's job with more lines in its setting, in a folder of its own.
+fn changed(folder: &Path, name: &str, lines: &str) {
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let job = fs::read_to_string(example(name))
+        .unwrap()
+        .replace("../mills/", mills);
+    let job = job.replace("[setting]", &format!("[setting]\n{lines}"));
+    fs::write(folder.join("job.toml"), job).unwrap();
+}
+
+/// A hand carriage frees slabs in forward feed, and nobody is there to hold them down.
+#[test]
+fn what_one_person_cannot_saw_alone_is_refused() {
+    let folder = planned("alone", "p-07");
+    changed(&folder, "p-07", "people = 1");
+    // Planned for two, it may not be sawn by one.
+    let audit = quiet(&folder, "audit {}/moves.json --job {}/job.toml", Exit::Refused);
+    assert!(audit.contains("refused: one-person, at moves"), "{audit}");
+    let export = call(
+        &folder,
+        "export {}/moves.json --job {}/job.toml --as hex -o {}/alone.hex",
+    );
+    assert_eq!(export.exit, Exit::Refused);
+    assert!(!folder.join("alone.hex").exists());
+    let line = "plan {}/job.toml -o {}/out --json";
+    let answer = call(&folder, line);
+    assert_eq!(answer.exit, Exit::Refused);
+    let problem = parsed(&answer.out, "bunkside-plan")["problem"].clone();
+    let message = problem["message"].as_str().unwrap();
+    assert!(
+        message.contains("the job says that one person works here"),
+        "{message}"
+    );
+    assert!(problem["help"].as_str().unwrap().contains("people = 2"));
+    assert!(folder.join("out/plan.cut").exists() && !folder.join("out/moves.json").exists());
+    // On a carriage that climbs one person is enough.
+    changed(&folder, "g-04", "people = 1");
+    quiet(&folder, "plan {}/job.toml -o {}/alone", Exit::Good);
+    quiet(&folder, "audit {}/alone/moves.json --job {}/job.toml", Exit::Good);
+    changed(&folder, "g-04", "people = 1\nstop_to_unload = false");
+    let answer = call(&folder, line);
+    assert_eq!(answer.exit, Exit::BadInput);
+    assert!(
+        answer
+            .said
+            .contains("one person alone does not unload beside a turning blade")
+    );
+}
+
+#[test]
+fn an_export_tells_that_a_second_person_is_needed() {
+    for (name, needed) in [("p-07", true), ("g-04", false)] {
+        let folder = planned("export-people", name);
+        let line = format!(
+            "export {{}}/moves.json --job {} --as hex -o {{}}/out.hex",
+            example(name)
+        );
+        let out = quiet(&folder, &line, Exit::Good);
+        assert_eq!(out.contains("needs a second person ("), needed, "{out}");
+        let told = parsed(
+            &quiet(&folder, &format!("{line} --json"), Exit::Good),
+            "bunkside-export",
+        );
+        assert_eq!(told["second_person_cuts"].as_u64().unwrap() > 0, needed);
+        let aside = call(&folder, &line.replace(" -o {}/out.hex", "")).said;
+        assert_eq!(aside.contains("needs a second person ("), needed, "{aside}");
+    }
 }

@@ -14,7 +14,7 @@ use bunkside_planner::rules::Severity;
 use bunkside_protocol::{Act, Acts, Hold, Move};
 
 use super::stressed::{read, with_beech};
-use super::{JOBS, example, planned, quiet};
+use super::{JOBS, example, folder, quiet};
 
 /// What is missed of a job's wishes: rule, move and what was found.
 fn missed(job: &Job, setup: &Setup<'_>, moves: &[Move]) -> Vec<(&'static str, u16, String)> {
@@ -134,6 +134,7 @@ fn edging_from_one_side_is_told() {
 #[test]
 fn unloading_beside_a_turning_blade_is_refused() {
     let mut job = read("g-04");
+    job.setting.stop_to_unload = false;
     let setup = Setup::new(&job.mill, &job.log).unwrap();
     let plan = lay_out(&job, &setup).unwrap();
     let turning = Planned::new(&job, &setup, &plan).unwrap();
@@ -156,19 +157,20 @@ fn unloading_beside_a_turning_blade_is_refused() {
 /// The verbs that judge a stranger's moves say so, whether the job brings the mill or only the log.
 #[test]
 fn audit_dry_run_and_export_know_the_job() {
-    let folder = planned("wanted", "g-04");
+    let folder = folder("wanted");
     let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
     let job = fs::read_to_string(example("g-04")).unwrap();
-    let job = job
-        .replace("../mills/", mills)
-        .replace("growth_stress = \"low\"", "growth_stress = \"high\"");
-    fs::write(folder.join("high.toml"), &job).unwrap();
-    let job = job.replace("[setting]", "[setting]\nstop_to_unload = true");
-    fs::write(folder.join("both.toml"), job).unwrap();
-    let own = format!("--job {}", example("g-04"));
+    let job = job.replace("../mills/", mills);
+    let turning = job.replace("[setting]", "[setting]\nstop_to_unload = false");
+    fs::write(folder.join("turning.toml"), &turning).unwrap();
+    let stressed = |job: &str| job.replace("growth_stress = \"low\"", "growth_stress = \"high\"");
+    fs::write(folder.join("high.toml"), stressed(&turning)).unwrap();
+    fs::write(folder.join("both.toml"), stressed(&job)).unwrap();
+    quiet(&folder, "plan {}/turning.toml -o {}", Exit::Good);
+    let own = "--job {}/turning.toml";
     let log = format!("--mill {mills}powered-165.toml --log {{}}/both.toml");
     for (brings, exit, told) in [
-        (own.as_str(), Exit::Good, [false; 2]),
+        (own, Exit::Good, [false; 2]),
         ("--job {}/high.toml", Exit::Good, [true, false]),
         ("--job {}/both.toml", Exit::Refused, [true; 2]),
         (log.as_str(), Exit::Refused, [true; 2]),

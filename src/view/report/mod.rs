@@ -89,7 +89,12 @@ fn head(scene: &Scene<'_>) -> String {
 
 fn masthead(scene: &Scene<'_>, pages: usize) -> String {
     let (verdict, _) = summary(scene);
-    let (second, stress) = (words::second(scene) + &words::metal(scene), care::headline(scene));
+    let (second, stress) = (
+        [words::second, words::turning, words::metal]
+            .map(|told| told(scene))
+            .concat(),
+        care::headline(scene),
+    );
     format!(
         "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{second}{stress}<p class=\"printed\">{} {}</p>\n</header>\n",
         escape(scene.subject.log),

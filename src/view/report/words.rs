@@ -15,6 +15,7 @@ use crate::account::findings::{self, verdict_words};
 use crate::account::orders::OrderEntry;
 use crate::account::push::hardest;
 use crate::account::table::count;
+use crate::account::totals::Totals;
 use crate::measure::{System, clock};
 
 /// The verdict, and what the sequence amounts to.
@@ -63,6 +64,20 @@ pub(super) fn second(scene: &Scene<'_>) -> String {
             count(cuts, "cut")
         ),
     }
+}
+
+/// That pieces are taken away beside a turning blade, where they are, and what would stop it.
+pub(super) fn turning(scene: &Scene<'_>) -> String {
+    let totals = Totals::of(scene.subject.setup, scene.subject.trace);
+    if totals.unloads_turning == 0 {
+        return String::new();
+    }
+    format!(
+        "<p class=\"second\">The blade turns while pieces are taken away, at {}. To have it stopped, write \
+         <code>stop_to_unload = true</code> in the job and plan again; that takes {} more.</p>\n",
+        count(u64::from(totals.unloads_turning), "hold"),
+        clock(totals.stopping_s)
+    )
 }
 
 /// Where metal is, what keeps off it and what it ends up in.
