@@ -373,3 +373,26 @@ fn a_column_is_judged_free_too_where_a_round_blade_stops_near_the_end() {
         assert_eq!(freed(&both_ends), pieces, "{gap}");
     }
 }
+
+/// The same column hangs by 140 mm at one end. A cut that stands still there takes nothing, though one on from there by the
+/// rim's round would free it; nor does one that stops before the log, which the rule on range refuses.
+#[test]
+fn a_cut_that_stands_still_or_stops_before_the_log_is_in_no_doubt() {
+    let (mill, log) = (powered_mill(), timber(180, 160, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let doubts = |script: Script| {
+        let mut replay = Replay::new(&setup, 1);
+        for told in &script.moves {
+            replay.step(told);
+        }
+        (replay.doubts(), replay.stock().pieces().len())
+    };
+    let undercut = Script::new().swing(Angle::Flat).travel(270).corner(0.0, 100.0);
+    let undercut = undercut.cut(4_530).swing(Angle::Upright);
+    let hangs_far = undercut.clone().travel(270).cut(4_060);
+    assert_eq!(doubts(hangs_far.clone().travel(4_200).cut(4_200)), (0, 0));
+    assert_eq!(doubts(hangs_far.cut(4_120)), (1, 1));
+    let hangs_near = undercut.cut(740).travel(270);
+    assert_eq!(doubts(hangs_near.clone().cut(590)), (0, 0));
+    assert_eq!(doubts(hangs_near.travel(740).cut(680)), (1, 1));
+}
