@@ -22,7 +22,7 @@ use crate::trace::Trace;
 
 /// So much is planed off a board, or shrinks away; one that is larger by more has to be sawn again (common practice, no
 /// source).
-const PLANED: Length = Length::mm(3);
+pub(super) const PLANED: Length = Length::mm(3);
 
 /// What came out of a log.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -8,10 +8,13 @@
 //! |---|---|
 //! | `growth_stress = "high"` | above the lowest layer, three edging kerfs and more of a layer are cut from both sides by turns |
 //! | | there, an edging kerf deeper than [`WEDGED`] is wedged before the next cut elsewhere, where wood stands on both its sides |
-//! | | a board is measured as it is unloaded, no later than the first without bark: sawn above, as large as one of the job's |
+//! | | a board is measured as it is unloaded, no later than the first without bark: sawn above, of the size of one of the job's |
 //! | | what is left is measured, and its face straightened, when a layer is off and before the next is begun |
 //! | `stop_to_unload = true` | the blade stands whenever somebody unloads |
 //! | `people = 1` | no cut needs a second person |
+//!
+//! Moves do not say which piece is a board: a strip of waste of just a board's size is taken for one. Only where no piece is as
+//! large as a board and no more than [`PLANED`] larger do larger ones count as well.
 
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::replay::Setup;
@@ -20,6 +23,7 @@ use bunkside_planner::sequence::WEDGED;
 use bunkside_planner::stock::{Pick, Piece, Stock};
 use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position};
 
+use super::boards::PLANED;
 use super::care::straightens;
 use super::findings::second_person_moves;
 use crate::job::{GrowthStress, Job};
@@ -53,8 +57,29 @@ pub struct Wanted {
     stressed: bool,
     stopped: bool,
     alone: bool,
-    /// Thickness and width of the boards.
-    boards: Vec<[Length; 2]>,
+    boards: Vec<Size>,
+}
+
+/// The least that a product's boards measure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Size {
+    thick: Length,
+    wide: Length,
+    long: Length,
+}
+
+impl Size {
+    /// Whether a piece is as large, and its section larger by no more than so much, if that is asked.
+    fn is_of(&self, piece: &Piece, by: Option<Length>) -> bool {
+        let bounds = piece.bounds;
+        let (high, wide) = (bounds.height.length(), bounds.across.length());
+        let sides = [
+            (high.min(wide), self.thick.min(self.wide)),
+            (high.max(wide), self.thick.max(self.wide)),
+        ];
+        let fits = |(own, least): (Length, Length)| own >= least && by.is_none_or(|by| own <= least + by);
+        sides.into_iter().all(fits) && bounds.travel.length() >= self.long
+    }
 }
 
 impl Wanted {
@@ -68,7 +93,11 @@ impl Wanted {
             boards: job
                 .boards
                 .iter()
-                .map(|board| [board.thickness, board.width])
+                .map(|board| Size {
+                    thick: board.thickness,
+                    wide: board.width,
+                    long: board.lengths.iter().copied().min().unwrap_or(Length::ZERO),
+                })
                 .collect(),
         }
     }
@@ -266,15 +295,16 @@ impl Course<'_> {
 
     /// The hold at which the first board without bark is unloaded, or the last with some where all have, where nobody has
     /// measured a board that lay there by then.
-    fn unmeasured_board(&self, boards: &[[Length; 2]]) -> Option<Finding> {
+    fn unmeasured_board(&self, boards: &[Size]) -> Option<Finding> {
         let uncut = self.setup.stock();
-        let is_board = |piece: &Piece| {
+        let may_be = |piece: &Piece, by| {
             let above = Interval::new(piece.bounds.height.hi + BESIDE, Position::MAX);
-            let (high, wide) = (piece.bounds.height.length(), piece.bounds.across.length());
-            let (low, long) = (high.min(wide), high.max(wide));
-            let holds = |[thick, wide]: &[Length; 2]| low >= *thick.min(wide) && long >= *thick.max(wide);
-            boards.iter().any(holds) && self.met(&uncut, piece.bounds.across, above, Pick::Any)
+            let size = boards.iter().any(|board| board.is_of(piece, by));
+            size && self.met(&uncut, piece.bounds.across, above, Pick::Any)
         };
+        let mut freed = self.trace.moves.iter().flat_map(|traced| &traced.freed);
+        let by = freed.any(|piece| may_be(piece, Some(PLANED))).then_some(PLANED);
+        let is_board = |piece: &Piece| may_be(piece, by);
         let mut last = None;
         for traced in &self.trace.moves {
             let lying = || traced.before.pieces().iter().filter(|piece| is_board(piece));

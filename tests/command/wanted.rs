@@ -7,11 +7,12 @@ use bunkside::account::wanted::{STOP, STRESS, Wanted};
 use bunkside::command::Exit;
 use bunkside::job::{GrowthStress, Job};
 use bunkside::planned::{Planned, lay_out};
-use bunkside::trace::Trace;
+use bunkside::trace::{Trace, Traced};
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::Severity;
-use bunkside_protocol::{Act, Acts, Hold, Move};
+use bunkside_protocol::{Act, Acts, Hold, Length, Move};
 
 use super::stressed::{read, with_beech};
 use super::{JOBS, example, folder, quiet};
@@ -185,4 +186,29 @@ fn audit_dry_run_and_export_know_the_job() {
         );
         assert_eq!(export.exit, exit, "{brings}");
     }
+}
+
+/// Two layers under the slab sawn as waste, in columns 6 mm wider than their boards, the last of them without bark: the first
+/// board is one of the lowest layer, where it is measured.
+#[test]
+fn waste_that_is_larger_than_a_board_is_none() {
+    let job = read("e-09");
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let mut plan = lay_out(&job, &setup).unwrap();
+    for layer in &mut plan.layers[1..3] {
+        for (wider, column) in (0..).zip(&mut layer.columns) {
+            column.to = column.to.map(|to| to + Length::mm(6).times(wider));
+            column.use_ = Use::Waste;
+        }
+    }
+    let planned = Planned::new(&job, &setup, &plan).unwrap();
+    let mut moves = planned.trace.moves.iter();
+    let without_bark = |traced: &Traced| traced.freed.iter().any(|piece| !piece.bark_edge);
+    let waste = moves.by_ref().find(|traced| without_bark(traced)).unwrap();
+    assert_eq!(waste.step.before.height, plan.layers[2].floor);
+    let hold = moves
+        .find(|traced| holds_for(&traced.step.told, Act::Unload))
+        .unwrap();
+    assert!(!holds_for(&hold.step.told, Act::Measure));
+    assert_eq!(missed(&job, &setup, &planned.moves), []);
 }
