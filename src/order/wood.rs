@@ -2,12 +2,12 @@
 
 use rustc_hash::FxHashMap as HashMap;
 
-use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::machine::{Apart, Pose, kerf_box};
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::machine::{Pose, kerf_box};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{CutFacts, Replay, Setup, Step};
 use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, Situation, judge};
-use bunkside_planner::sequence::{Carriage, feed_of};
+use bunkside_planner::sequence::{Carriage, feed_of, metal_near};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Stroke, Targets};
 
 use super::level::Level;
@@ -136,7 +136,8 @@ impl<'a> Woods<'a> {
             spinning: true,
             ..state.pose
         };
-        if meets_metal(setup, kerf_box(setup.mill, &pose, Interval::ALL)) {
+        let kerf = kerf_box(setup.mill, &pose, Interval::ALL);
+        if metal_near(setup, node.replay.stock(), kerf).is_some() {
             return Outcome::Refused("metal");
         }
         let mut replay = node.replay.clone().posed(pose);
@@ -249,13 +250,6 @@ impl<'a> Woods<'a> {
         });
         against
     }
-}
-
-/// Whether a kerf comes too near to metal in the log.
-fn meets_metal(setup: &Setup<'_>, kerf: Block) -> bool {
-    let metal = setup.log.metal.iter().map(Block::from_record);
-    let kept = Apart::metal(setup.mill);
-    metal.into_iter().any(|metal| metal.apart(kept).overlaps(kerf))
 }
 
 /// The cut from where the carriage stands, at the fastest feed that the rules have nothing against; otherwise what stands

@@ -108,3 +108,16 @@ fn metal_that_stays_on_the_bunks_is_told_so() {
             .contains("etal")
     );
 }
+
+/// Upright kerfs of the lower layers stand under where the metal was: it is gone with its board, and the order is searched as ever.
+#[test]
+fn the_order_of_cuts_looks_at_the_metal_that_is_still_there() {
+    let folder = job("metal-that-is-gone", METAL);
+    let answer = call(&folder, "plan {}/job.toml -o {}/out");
+    assert_eq!(answer.exit, Exit::Good, "{}{}", answer.out, answer.said);
+    assert!(
+        answer.out.contains("order     least time: no other order"),
+        "{}",
+        answer.out
+    );
+}

@@ -32,6 +32,7 @@ pub use carriage::{Between, Carriage, MOVES_BETWEEN, Start};
 pub use error::{PlanError, PlanErrorKind, Shortfall};
 pub use faces::Faces;
 pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
+pub use passes::metal_near;
 pub use room::Fixture;
 pub use steady::{fastest_steady, feed_of, holds};
 pub use stress::{Growth, WEDGED};

@@ -12,8 +12,8 @@ use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Apart, Pose, head_boxes, kerf_box, outward};
 use crate::physics::sag::sags_too_far;
-use crate::replay::{CutFacts, Step, beside};
-use crate::stock::{NotJudged, Pick};
+use crate::replay::{CutFacts, Setup, Step, beside};
+use crate::stock::{NotJudged, Pick, Stock};
 
 /// One pass: how much of the kerf is left for later ones, and the stroke.
 type Pass = (Length, Stroke);
@@ -298,14 +298,7 @@ impl Sequencer<'_, '_> {
 
     /// Refuses a kerf that would come too near to metal in wood that is still there.
     fn no_metal(&self, kerf: Block) -> Done {
-        let mut metal = self.setup.log.metal.iter().map(Block::from_record);
-        let kept = Apart::metal(self.setup.mill);
-        let (stock, shape) = (self.replay.stock(), &self.setup.shape);
-        let met = |metal: &Block| {
-            let near = metal.apart(kept).meet(kerf);
-            !near.is_empty() && stock.touched(shape, near, Pick::Any, true).is_some()
-        };
-        match metal.find(met) {
+        match metal_near(self.setup, self.replay.stock(), kerf) {
             Some(metal) => Err(PlanErrorKind::Metal {
                 travel: metal.travel.lo,
             }),
@@ -433,6 +426,17 @@ impl Sequencer<'_, '_> {
     pub(super) fn one_wide_pass(&self) -> bool {
         self.setup.log.timber == Timber::Soft && !self.pose().knife
     }
+}
+
+/// The first place with metal that a kerf would come too near to, in wood or bark that is still there.
+#[must_use]
+pub fn metal_near(setup: &Setup<'_>, stock: &Stock, kerf: Block) -> Option<Block> {
+    let mut metal = setup.log.metal.iter().map(Block::from_record);
+    let kept = Apart::metal(setup.mill);
+    metal.find(|metal| {
+        let near = metal.apart(kept).meet(kerf);
+        !near.is_empty() && stock.touched(&setup.shape, near, Pick::Any, true).is_some()
+    })
 }
 
 #[cfg(test)]
