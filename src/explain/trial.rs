@@ -222,10 +222,11 @@ mod tests {
     fn costs_are_those_of_the_whole_sequence() {
         let Sample { setup, moves, trace } = &g_04();
         let course = Course::new(setup, moves, trace);
-        let mut draft = Draft::before(&course, moves.len() - 1);
+        let stops = moves.iter().position(|told| *told == Move::Spin(false)).unwrap();
+        let mut draft = Draft::before(&course, stops);
         draft.push(Move::Spin(false), None);
         draft.push(Move::Spin(true), None);
-        let Outcome::Allowed(allowed) = trial(&course, 0, &draft.verbatim(&course, moves.len() - 1)) else {
+        let Outcome::Allowed(allowed) = trial(&course, 0, &draft.verbatim(&course, stops)) else {
             panic!("nothing forbids it")
         };
         // 25 s to run down and 8 s to speed up, by the profile.

@@ -311,7 +311,7 @@ mod tests {
         assert!(middle.centre_height > near.centre_height, "and a little up");
         assert_eq!(job.log.metal.len(), 1);
         assert_eq!(job.log.metal[0].min[0], Position::mm(2_030));
-        assert_eq!(job.log.metal[0].min[1], Position::mm(165));
+        assert_eq!(job.log.metal[0].min[1], Position::mm(130));
     }
 
     #[test]
