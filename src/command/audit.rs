@@ -97,11 +97,10 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     } else {
         Exit::Good
     };
-    let report = report(&setup, &trace);
     let out = if arguments.has(&JSON) {
-        json(&report)
+        json(&report(&setup, &trace))
     } else {
-        text(&subject, &setup, &trace, &report, arguments.has(&FEEDS))
+        text(&subject, &setup, &trace, arguments.has(&FEEDS))
     };
     Ok((exit, out))
 }
@@ -131,7 +130,8 @@ fn at_holds(setup: &Setup<'_>, trace: &Trace, system: System) -> String {
     if lines.is_empty() { lines } else { lines + "\n" }
 }
 
-fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report, feeds: bool) -> String {
+/// What decides strokes and feeds is worked out only where it is shown: each cut is tried otherwise, to the end of the sequence.
+fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, feeds: bool) -> String {
     let unjudged = subject.moves.len().saturating_sub(trace.moves.len());
     let rest = if unjudged == 0 {
         String::new()
@@ -141,17 +141,18 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report, fe
             count(unjudged as u64, "move")
         )
     };
+    let cuts = cuts(trace);
     let told = if feeds {
         let judged = judged_words(&subject.log, subject.energy.as_ref());
         format!(
             "{}{}",
-            report.feeds.text(subject.system),
+            Feeds::of(setup, trace).text(subject.system),
             wrapped("", &judged, 100)
         )
     } else {
-        table(&report.cuts, subject.system).text(0)
+        table(&cuts, subject.system).text(0)
     };
-    let people = second_person_words(report.second_person_cuts)
+    let people = second_person_words(second_person_cuts(&trace.findings))
         .map(|words| format!("{words}\n"))
         .unwrap_or_default();
     format!(
@@ -159,7 +160,7 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report, fe
         subject.name,
         subject.mill_name,
         count(subject.moves.len() as u64, "move"),
-        count(report.cuts.len() as u64, "cut"),
+        count(cuts.len() as u64, "cut"),
         told,
         at_holds(setup, trace, subject.system),
         verdict_words(trace.verdict, &trace.findings),
