@@ -15,7 +15,7 @@ use bunkside::trace::{Trace, Traced};
 use bunkside::view::{FILES, Subject, pictures, sentences};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::mill::Side;
-use bunkside_protocol::{Cut, Length, Move, Position, Speed, Targets};
+use bunkside_protocol::{Cut, Drive, Length, Move, Position, Speed, Targets};
 use markup::{Element, read};
 
 const JOBS: [&str; 6] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"];
@@ -145,11 +145,14 @@ fn the_report_holds_every_step_without_a_script() {
             );
             let sawn = |traced: &&Traced| traced.step.cut.is_some_and(|facts| facts.met.is_some());
             let why = of_class(&elements, "why").len();
-            assert_eq!(
-                why,
-                planned.trace.moves.iter().filter(sawn).count(),
-                "{name}: each cut in wood tells why it runs this way"
-            );
+            let sawn = planned.trace.moves.iter().filter(sawn).count();
+            // A carriage that is pushed never climbs: told once for the flat blade and once for the upright one.
+            let told = if planned.setup.mill.drive == Drive::Hand {
+                2
+            } else {
+                sawn
+            };
+            assert_eq!(why, told, "{name}: each cut in wood tells why it runs this way");
             let findings = of_class(&elements, "finding").len();
             assert_eq!(
                 findings,

@@ -175,6 +175,25 @@ impl Boards {
         self.owed.iter().map(told).collect()
     }
 
+    /// What of the order this log does not fill, in one sentence; none where some of everything comes out, and all that is owed.
+    #[must_use]
+    pub fn unfilled(&self) -> Option<String> {
+        let owed: Vec<String> = self
+            .owed
+            .iter()
+            .map(|one| format!("{} of {} {}", one.count, one.least, one.name))
+            .collect();
+        let absent = self.absent.iter().map(|one| one.name.as_str());
+        let absent: Vec<&str> = absent
+            .filter(|name| self.owed.iter().all(|one| one.name != *name))
+            .collect();
+        let owed = (!owed.is_empty()).then(|| format!("the order is not filled: {}", owed.join(", ")));
+        let absent =
+            (!absent.is_empty()).then(|| format!("no {} comes out of this log", absent.join(", no ")));
+        let words: Vec<String> = owed.into_iter().chain(absent).collect();
+        (!words.is_empty()).then(|| words.join("; "))
+    }
+
     /// The products of which none come out, those of one reason in one line.
     #[must_use]
     pub fn absent_lines(&self) -> Vec<String> {

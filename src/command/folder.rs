@@ -17,6 +17,7 @@ use bunkside_protocol::job::fnv1a_64;
 
 use super::files::{bytes, write};
 use super::{Failure, Said};
+use crate::account::table::wrapped;
 
 /// The list of what was written.
 const LIST: &str = ".bunkside";
@@ -47,6 +48,8 @@ pub(super) struct Folder {
     sums: BTreeMap<String, u64>,
     /// What was kept, under which names, and why.
     kept: Vec<(String, String, Why)>,
+    /// What an earlier run had made and was taken away.
+    taken: Vec<String>,
 }
 
 impl Folder {
@@ -75,6 +78,7 @@ impl Folder {
             written: Vec::new(),
             sums: sums.collect(),
             kept: Vec::new(),
+            taken: Vec::new(),
         })
     }
 
@@ -112,10 +116,24 @@ impl Folder {
                     let message = format!("the old {} cannot be taken away: {error}", path.display());
                     return Err(Failure::wrong(&message, "move it away by hand"));
                 }
-                _ => {}
+                Ok(()) => self.taken.push((*name).to_owned()),
+                Err(_) => {}
             }
         }
         Ok(())
+    }
+
+    /// That what an earlier run made is gone, where nothing new comes in its place; empty where there was nothing.
+    pub(super) fn emptied(&self) -> String {
+        if self.taken.is_empty() {
+            return String::new();
+        }
+        let words = format!(
+            "so that nobody saws by an earlier plan, what it left in {} is gone: {}",
+            self.path.display(),
+            self.taken.join(", ")
+        );
+        wrapped("    ", &words, 100)
     }
 
     /// Writes one of its files.

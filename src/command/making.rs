@@ -139,14 +139,14 @@ fn make_in(
             if let PlanErrorKind::Support(_) = error.kind {
                 failure.text.push_str(&bunk_lines(setup, System::of(job.inches)));
             }
-            failure.text.push_str(&lies(&path));
+            failure.text.push_str(&(lies(&path) + &folder.emptied()));
             return Err(failure);
         }
     };
     if let Some(cuts) = planned.needs_second() {
         let path = folder.path().join("plan.cut");
         let mut failure = Problem::alone(cuts).in_plan(&path).failure(job, as_json);
-        failure.text.push_str(&lies(&path));
+        failure.text.push_str(&(lies(&path) + &folder.emptied()));
         return Err(failure);
     }
     let moves = moves_json::write_for(&job.name, &job.mill_name, &planned.moves);

@@ -9,7 +9,7 @@ use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Fixture, PlanError, PlanErrorKind};
 use bunkside_protocol::mill::Box3;
-use bunkside_protocol::{MillRecord, Position};
+use bunkside_protocol::{Length, MillRecord, Position};
 use serde::Serialize;
 
 use super::offer::offers;
@@ -17,7 +17,7 @@ use super::{Exit, Failure, json};
 use crate::account::table::{count, wrapped};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
-use crate::measure::System;
+use crate::measure::{System, millimetres};
 use crate::setting::{shift, words::end};
 
 /// What stands in the way.
@@ -181,16 +181,18 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             "the blade would have to be {} above the bed to pass over the log",
             system.size(needed.from_origin())
         ),
-        PlanErrorKind::TooWide { cover, limit } => format!(
-            "the flat kerf would lie {} deep under wood, and the blade reaches {}",
-            system.size(cover),
-            system.size(limit)
-        ),
-        PlanErrorKind::TooDeep { cover, limit } => format!(
-            "the upright kerf would stand {} deep in wood, and the blade reaches {}",
-            system.size(cover),
-            system.size(limit)
-        ),
+        PlanErrorKind::TooWide { cover, limit } => {
+            format!(
+                "the flat kerf would lie {}",
+                too_deep("under wood", [cover, limit], system)
+            )
+        }
+        PlanErrorKind::TooDeep { cover, limit } => {
+            format!(
+                "the upright kerf would stand {}",
+                too_deep("in wood", [cover, limit], system)
+            )
+        }
         PlanErrorKind::Metal { travel } => format!(
             "the kerf would come nearer than {} to the metal that begins {} along the rails: where it lies is known no better",
             system.size(Apart::metal(&job.mill).height),
@@ -210,6 +212,16 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
         }
         other => other.to_string(),
     }
+}
+
+/// How deep a kerf is, and how deep it may be; told apart where a tape does not.
+fn too_deep(place: &str, [cover, limit]: [Length; 2], system: System) -> String {
+    let (deep, reach) = (system.size(cover), system.size(limit));
+    if deep == reach {
+        let more = millimetres(cover - limit, 3);
+        return format!("just deeper {place} than the {reach} that the blade reaches, by {more}");
+    }
+    format!("{deep} deep {place}, and the blade reaches {reach}")
 }
 
 /// Where a dog or a keep-out box of the profile lies, to be told from the others.
@@ -343,5 +355,30 @@ const fn in_the_way(fixture: Fixture) -> &'static str {
         Fixture::Bed | Fixture::Bunk(_) => {
             "end the layer higher, or look at the bunks' tops in the mill profile"
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 165.02 mm and 165 mm are both 6 1/2 in on a tape.
+    #[test]
+    fn depths_that_a_tape_shows_alike_are_told_apart() {
+        let depths = [Length::um(165_020), Length::um(165_000)];
+        for (system, expected) in [
+            (
+                System::Metric,
+                "just deeper in wood than the 165 mm that the blade reaches, by 0.020 mm",
+            ),
+            (
+                System::Inches,
+                "just deeper in wood than the 6 1/2 in that the blade reaches, by 0.020 mm",
+            ),
+        ] {
+            assert_eq!(too_deep("in wood", depths, system), expected);
+        }
+        let apart = too_deep("under wood", [Length::mm(170), Length::mm(165)], System::Metric);
+        assert_eq!(apart, "170 mm deep under wood, and the blade reaches 165 mm");
     }
 }

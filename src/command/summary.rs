@@ -146,6 +146,9 @@ impl Summary {
             "log",
             log_words(planned.job, &self.log, &self.boards.volume, system),
         );
+        if planned.job.log_max.is_none() {
+            line("", NO_LOG_MAX.to_owned());
+        }
         line("sawing", self.log.cutting_energy.words());
         line("setting", setting_words(planned, system));
         for metal in &self.metal {
@@ -173,6 +176,9 @@ impl Summary {
         line("holds", self.totals.holds_words());
         for (number, words) in self.stress.iter().flat_map(Care::told).enumerate() {
             line(if number == 0 { "stress" } else { "" }, words);
+        }
+        if let Some(words) = self.boards.unfilled() {
+            line("short", words);
         }
         line(
             "verdict",
@@ -319,6 +325,9 @@ fn too_low(planned: &Planned<'_>, system: System) -> Option<String> {
         )
     })
 }
+
+/// Of a mill whose profile does not say what it carries.
+const NO_LOG_MAX: &str = "not compared with what the mill carries: its profile does not say (`log_max`); look at the mill's plate or manual";
 
 const OUR_FAULT: &str = "          \
 The auditor refuses what Bunkside itself planned. That is a fault of Bunkside, not of your job: do not saw by

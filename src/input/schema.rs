@@ -149,6 +149,17 @@ impl Shape {
         }
     }
 
+    /// Whether it is measured, or several of it are.
+    #[must_use]
+    pub fn is_measured(&self) -> bool {
+        match self {
+            Self::Measure { .. } => true,
+            Self::List { of, .. } => of.is_measured(),
+            Self::Either(shapes) => shapes.iter().any(Self::is_measured),
+            _ => false,
+        }
+    }
+
     /// How it may be written; the first way where there are several.
     #[must_use]
     pub fn example(&self) -> String {

@@ -179,6 +179,18 @@ impl<'a> Walk<'a> {
             Shape::List {
                 of: Shape::Table(_), ..
             } => (format!("[[{path}]]"), true),
+            // What only its own owner knows is shown as it is written, and not as if this were it.
+            Shape::Word(words) => {
+                let words: Vec<String> = words.iter().map(|word| format!("\"{word}\"")).collect();
+                (
+                    format!("{} = {}, whichever it is", key.name, words.join(" or ")),
+                    false,
+                )
+            }
+            shape if shape.is_measured() => {
+                let written = format!("{} = {}", key.name, shape.example());
+                (format!("{}, written like {written}", key.name), false)
+            }
             shape => (format!("{} = {}", key.name, shape.example()), false),
         };
         // At the top a key stands before all tables, a table behind them.
@@ -351,7 +363,7 @@ mod tests {
         for expected in [
             "`kerf` should be a length, but true stands here",
             "`side` is missing",
-            "help: add side = \"left\"\n          A side.",
+            "help: add side = \"left\" or \"right\", whichever it is\n          A side.",
             "`post` is missing",
             "help: add [[post]]",
             "`teeth` should be a whole number, but 6.5 stands here",

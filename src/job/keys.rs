@@ -106,7 +106,7 @@ const LOG: &[Key] = &[
     Key::must(
         "butt_at",
         Shape::Word(&["near", "far"]),
-        "Which end of the rails the butt lies at.",
+        "Look where the butt, the thicker end, lies: near is the operator's end of the rails, far the other.",
     ),
     Key::default(
         "bark",
@@ -197,7 +197,7 @@ const SETTING: &[Key] = &[
     Key::must(
         "near_end_at",
         Shape::mm(-10_000, 20_000),
-        "Where the near end of the log lies along the rails.",
+        "Where the near end of the log lies: measure it along the rails, from where the blade's centre stands when the carriage is at the operator's end stop; negative on this side of it.",
     ),
     Key::default(
         "offset",

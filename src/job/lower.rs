@@ -59,6 +59,7 @@ pub(super) fn job(
     Some(Job {
         name: root.text("log.name")?.to_owned(),
         log,
+        log_max: mill.log_max,
         mill_name: mill.name,
         mill: mill.record,
         boards: boards?,

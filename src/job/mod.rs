@@ -78,6 +78,8 @@ pub struct Job {
     pub mill_name: String,
     /// The mill.
     pub mill: MillRecord,
+    /// Heaviest log that the mill may carry, kilograms; none where its profile does not say.
+    pub log_max: Option<u32>,
     /// The products, in the order of the file.
     pub boards: Vec<BoardSpec>,
     /// The species, where it is one that is known.

@@ -9,7 +9,6 @@ use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::plot::{Mark, Panel, broken};
 use super::scene::Scene;
-use super::steps::capital;
 use super::svg::{Anchor, Path, TINY, WIDE, document as alone, escape, inline, num, run_of, text};
 use crate::account::feeds::{Factors, figure};
 use crate::columns::{Column, Saw, held};
@@ -130,13 +129,22 @@ fn strip(panel: &Panel, columns: &[Column], name: &str, wanted: f64, way: usize)
     let unit = [8.0, title[1] + 26.0];
     [
         panel.ground(wanted, true),
-        text("small", Anchor::Start, title, &capital(name)),
-        text("tiny soft", Anchor::Start, unit, "times"),
+        text("small", Anchor::Start, title, against(name)),
+        text("tiny soft", Anchor::Start, unit, "held"),
         panel.row(&rest, Mark::Hollow, panel.beside()),
         panel.row(&during, Mark::Filled, -panel.beside()),
         figures(panel, &during, &rest, wanted),
     ]
     .concat()
+}
+
+/// What is held off, as it stands beside its panel.
+fn against(name: &str) -> &'static str {
+    match name {
+        "roll" => "Rolling",
+        "slip" => "Sliding",
+        _ => "Lifting",
+    }
 }
 
 /// The lesser of both margins over each column, or the least of all alone.
@@ -224,7 +232,13 @@ fn numbers(panel: &Panel) -> String {
         drawn.push_str(&text("tiny", Anchor::Middle, place, &(column + 1).to_string()));
     }
     let place = [LEFT, panel.foot + 68.0];
-    drawn + &text("tiny soft", Anchor::Start, place, "columns taken")
+    drawn
+        + &text(
+            "tiny soft",
+            Anchor::Start,
+            place,
+            "columns taken, from the entry side",
+        )
 }
 
 /// What the marks mean and what is reckoned, and how high that is.
@@ -240,8 +254,8 @@ fn key(words: Option<&str>) -> (String, f64) {
         count: 1,
     };
     for (mark, class, words) in [
-        (Mark::Filled, "solid", "in its cuts"),
-        (Mark::Hollow, "box", "at rest when it has gone"),
+        (Mark::Filled, "solid", "while a column is cut"),
+        (Mark::Hollow, "box", "once it is gone"),
     ] {
         let mut path = Path::new();
         sample.mark(&mut path, [x + 10.0, 82.0], mark);

@@ -52,6 +52,9 @@ pub(super) struct Second {
     runs: [Interval; 2],
 }
 
+/// How the sentences begin.
+pub(super) const HELD_DOWN: &str = "A second person holds the loose piece down";
+
 impl Second {
     /// One place for all cuts; none where nobody is needed.
     pub(super) fn of(subject: &Subject<'_>, held_down: &[u16]) -> Option<Self> {
@@ -105,7 +108,7 @@ impl Second {
     pub(super) fn words(&self, system: System) -> String {
         let (end, other) = (self.end(), begins(self.stroke.back()));
         let mut words = format!(
-            "A second person holds the loose piece down from behind the carriage, {} or more past the {end} end, where the blade \
+            "{HELD_DOWN} from behind the carriage, {} or more past the {end} end, where the blade \
              comes {}, and {} or more to the exit side of the centre line. Pole of {} or longer, never by hand: lay it on the {end} \
              end of the piece, from the exit side, only when all of the carriage is {} past that end; press until the carriage is \
              held past the {other} end; draw the pole back before the carriage comes back.",

@@ -38,8 +38,12 @@ fn what_does_not_come_out_is_told_with_the_reason_that_is_known() {
     );
     let text = quiet(&folder, line, Exit::Good);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    // Beside the verdict as well, where it is not passed over.
+    let short = "o lath, no door, no beam, no sleeper comes out of this log";
+    assert!(text.contains(&format!("short n{short} verdict ")), "{text}");
     let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
+    assert!(report.contains(&format!("<p class=\"short-order\">N{short}.</p>")));
     for words in [
         "one of lath, beam: the cut plan has no column for it",
         "one of door: 180 x 20 mm and a kerf are beyond the mill's reach, 165 mm across and 165 mm high",
@@ -117,4 +121,39 @@ fn a_board_that_is_larger_than_its_product_is_told_to_be_so() {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let words = "warning: layer 3, column 2, rail: it comes out 140 x 50 mm, larger than 75 x 50 mm";
     assert!(text.contains(words), "{text}");
+}
+
+/// More are owed than come out.
+#[test]
+fn an_order_that_is_not_filled_is_told_beside_the_verdict() {
+    let folder = folder("owed");
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let job = job.replace("../mills/", mills)
+        + &MORE.replace("price = { each = 9 }", "price = { each = 9 }\nleast = 3");
+    fs::write(folder.join("job.toml"), job).unwrap();
+    let text = quiet(&folder, "plan {}/job.toml -o {}/out", Exit::Good);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let short =
+        "the order is not filled: 0 of 3 beam, 0 of 3 sleeper; no lath, no door comes out of this log";
+    assert!(text.contains(&format!("short {short} verdict ")), "{text}");
+}
+
+/// A profile may leave out what the mill carries; then nobody has compared it with the log.
+#[test]
+fn a_mill_that_does_not_say_what_it_carries_is_told_of() {
+    let folder = folder("no-log-max");
+    let read = |path: &str| fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).unwrap();
+    let mill: String = read("examples/mills/powered-165.toml")
+        .lines()
+        .filter(|line| !line.starts_with("log_max"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    fs::write(folder.join("mill.toml"), mill).unwrap();
+    let job = read(&example("g-04")).replace("../mills/powered-165.toml", "mill.toml");
+    fs::write(folder.join("job.toml"), job).unwrap();
+    let told =
+        |job: &str| quiet(&folder, &format!("plan {job} -o {{}}/out"), Exit::Good).contains("(`log_max`)");
+    assert!(told("{}/job.toml"));
+    assert!(!told(&example("g-04")));
 }

@@ -16,8 +16,8 @@ use crate::stock::Piece;
 pub(super) const RULE: Rule = Rule {
     number: 0,
     id: "edge-then-release",
-    title: "no upright stroke cuts wood that is undercut beyond its own column",
-    reason: "undercut wood chatters, pinches the plate and breaks out",
+    title: "no upright stroke cuts wood undercut beyond its own column, or frees a piece that lies on another",
+    reason: "undercut wood chatters, pinches the plate and breaks out; pieces stacked on one another slide off",
     basis: Basis::Practice,
     check,
 };

@@ -12,7 +12,7 @@ mod words;
 
 use std::fmt::Write;
 
-use bunkside_protocol::Move;
+use bunkside_protocol::{Drive, Move};
 
 use super::columns;
 use super::ends;
@@ -25,6 +25,7 @@ use super::svg::{INK, PATTERNS, escape};
 use super::timeline;
 use crate::caution::CAUTION;
 use crate::explain::{Course, stroke_reason};
+use crate::measure::System;
 use care::care;
 use fed::fed;
 use held::held;
@@ -41,8 +42,12 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     let moves: Vec<Move> = trace.moves.iter().map(|traced| traced.step.told).collect();
     let course = Course::new(scene.subject.setup, &moves, trace);
     let steps = scene.steps.iter().zip(&drawings);
+    let mut told = Vec::new();
     let steps: Vec<String> = steps
-        .map(|(step, drawing)| item(scene, &course, step, drawing))
+        .map(|(step, drawing)| {
+            let reason = reason(&course, step, scene.subject.system, &mut told);
+            item(scene, &course, (step, drawing), reason.as_deref())
+        })
         .collect();
     let (stress, whole) = (care(scene), overview(scene));
     let mut page = head(scene);
@@ -96,9 +101,10 @@ fn masthead(scene: &Scene<'_>, pages: usize) -> String {
         care::headline(scene),
     );
     format!(
-        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{second}{stress}<p class=\"printed\">{} {}</p>\n</header>\n",
+        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{}{second}{stress}<p class=\"printed\">{} {}</p>\n</header>\n",
         escape(scene.subject.log),
         escape(&verdict),
+        words::unfilled(scene),
         escape(CAUTION),
         words::sheets(pages)
     )
@@ -122,7 +128,24 @@ fn called(course: &Course<'_>, step: &Step) -> String {
     }
 }
 
-fn item(scene: &Scene<'_>, course: &Course<'_>, step: &Step, drawing: &str) -> String {
+/// Why a cut runs on its stroke; on a carriage that is pushed the same of every cut, and so told once for each angle.
+fn reason(course: &Course<'_>, step: &Step, system: System, told: &mut Vec<String>) -> Option<String> {
+    let reason = stroke_reason(course, step.at, system)?;
+    if course.setup.mill.drive == Drive::Hand && reason.contains("climb-powered") {
+        if told.contains(&reason) {
+            return None;
+        }
+        told.push(reason.clone());
+    }
+    Some(reason)
+}
+
+fn item(
+    scene: &Scene<'_>,
+    course: &Course<'_>,
+    (step, drawing): (&Step, &str),
+    reason: Option<&str>,
+) -> String {
     let kind = match step.doing {
         Doing::Cut => "cut",
         Doing::Hold => "hold",
@@ -133,11 +156,11 @@ fn item(scene: &Scene<'_>, course: &Course<'_>, step: &Step, drawing: &str) -> S
     );
     let _ = writeln!(item, "<p class=\"which soft\">{}</p>", called(course, step));
     for said in &step.findings {
-        item.push_str(&finding(scene, said));
+        item.push_str(&finding(scene, said, step));
     }
     let _ = writeln!(item, "<p class=\"say\">{}</p>", kept(&step.sentence));
-    if let Some(reason) = stroke_reason(course, step.at, scene.subject.system) {
-        let _ = writeln!(item, "<p class=\"why\">{}</p>", kept(&reason));
+    if let Some(reason) = reason {
+        let _ = writeln!(item, "<p class=\"why\">{}</p>", kept(reason));
     }
     item.push_str(&fed(scene, course, step));
     let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));

@@ -7,11 +7,12 @@ use bunkside_planner::rules::{Finding, Measure, Severity};
 use super::super::metal::name;
 use super::super::parts::Kind;
 use super::super::scene::Scene;
-use super::super::steps::{Doing, capital};
+use super::super::second::HELD_DOWN;
+use super::super::steps::{Doing, Step, capital};
 use super::super::svg::escape;
 use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
-use crate::account::findings::{self, verdict_words};
+use crate::account::findings::{self, RELEASE_CLIMB, verdict_words};
 use crate::account::orders::OrderEntry;
 use crate::account::push::hardest;
 use crate::account::table::count;
@@ -80,6 +81,19 @@ pub(super) fn turning(scene: &Scene<'_>) -> String {
     )
 }
 
+/// What of the order this log does not fill.
+pub(super) fn unfilled(scene: &Scene<'_>) -> String {
+    let subject = scene.subject;
+    let boards = subject
+        .job
+        .zip(subject.plan)
+        .map(|(job, plan)| Boards::in_run((job, subject.setup), plan, subject.trace));
+    let words = boards.and_then(|boards| boards.unfilled());
+    words.map_or_else(String::new, |words| {
+        format!("<p class=\"short-order\">{}.</p>\n", kept(&capital(&words)))
+    })
+}
+
 /// Where metal is, what keeps off it and what it ends up in.
 pub(super) fn metal(scene: &Scene<'_>) -> String {
     let told = scene.metal.iter().map(|metal| {
@@ -102,7 +116,7 @@ pub(super) fn sheets(pages: usize) -> String {
 }
 
 /// One finding, where it belongs.
-pub(super) fn finding(scene: &Scene<'_>, finding: &Finding) -> String {
+pub(super) fn finding(scene: &Scene<'_>, finding: &Finding, step: &Step) -> String {
     let objection = &finding.objection;
     let (class, word) = match objection.severity {
         Severity::Warn => ("warn", "Warning"),
@@ -130,7 +144,13 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding) -> String {
         }
         (None, None) => {}
     }
-    words.push_str(objection.note);
+    // Who holds the piece down, how and from where, stands in the same card.
+    let told = finding.rule == RELEASE_CLIMB && step.stand.contains(HELD_DOWN);
+    words.push_str(if told {
+        "what to do stands below"
+    } else {
+        objection.note
+    });
     format!("<p class=\"finding {class}\">{}.</p>\n", kept(&words))
 }
 
