@@ -14,7 +14,7 @@
 //! | `people = 1` | no cut needs a second person |
 //!
 //! Moves do not say which piece is a board: a strip of waste of just a board's size is taken for one. Only where no piece is as
-//! large as a board and no more than [`PLANED`] larger do larger ones count as well.
+//! large as a board and no more than `PLANED` larger do larger ones count as well.
 
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::replay::Setup;
