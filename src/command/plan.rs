@@ -1,7 +1,8 @@
 //! `plan`: log and order in; cut plan, moves, audit and a summary out.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use super::folder::folder_name;
 use super::making::{HABIT, OUTPUT, folder, make, setup};
 use super::problem::Problem;
 use super::{Done, JSON, Said, files};
@@ -49,10 +50,25 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let as_json = arguments.has(&JSON);
     let job = files::job(path, said)?;
     let setup = setup(&job)?;
-    let plan =
-        lay_out(&job, &setup).map_err(|error| Problem::layout(error, &job, &setup).failure(&job, as_json))?;
+    let plan = lay_out(&job, &setup).map_err(|error| {
+        let mut failure = Problem::layout(error, &job, &setup).failure(&job, as_json);
+        let folder = arguments
+            .path(&OUTPUT)
+            .map_or_else(|| PathBuf::from(folder_name(&job.name)), Path::to_path_buf);
+        failure.text.push_str(&earlier(&folder));
+        failure
+    })?;
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
     let text = cut_plan::write_for(&plan, &names, &job.name, System::of(job.inches));
     let folder = folder(arguments.path(&OUTPUT), &job)?;
     make(&job, &setup, &plan, &text, folder, (arguments, said))
+}
+
+/// That moves which lie in the folder are of an earlier plan; empty where there are none.
+fn earlier(folder: &Path) -> String {
+    if !folder.join("moves.job").exists() {
+        return String::new();
+    }
+    let folder = folder.display();
+    format!("    the moves that lie in {folder} are of an earlier plan: do not saw this log by them\n")
 }

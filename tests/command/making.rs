@@ -198,6 +198,21 @@ fn names_of_the_order_are_looked_up() {
     assert!(!folder.join("plan.cut").exists());
 }
 
+/// Nothing is written where no layout is found; what lies there is somebody's earlier plan, and that is told.
+#[test]
+fn moves_of_an_earlier_plan_are_told_where_nothing_fits() {
+    let folder = planned("earlier", "g-04");
+    let job = fs::read_to_string(example("g-04")).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let (log, _) = job.split_once("[[board]]").unwrap();
+    let beam = "[[board]]\nname = \"beam\"\nthickness = \"400 mm\"\nwidth = \"400 mm\"\nlengths = [\"3 m\"]\nprice = { each = 9 }\n";
+    fs::write(folder.join("job.toml"), log.replace("../mills/", mills) + beam).unwrap();
+    let told = "the moves that lie in DIR are of an earlier plan";
+    assert!(fails(&folder, "plan {}/job.toml -o {}", Exit::Refused).contains(told));
+    assert!(folder.join("moves.job").exists());
+    assert!(!fails(&folder, "plan {}/job.toml -o {}/none", Exit::Refused).contains("earlier plan"));
+}
+
 /// The blade stands while somebody unloads, unless the job asks for it to turn; it takes what the summary says it would.
 #[test]
 fn the_blade_is_stopped_to_unload_unless_the_job_asks_for_it_to_turn() {
