@@ -114,7 +114,6 @@ impl<'a> Planned<'a> {
         let asked = Asked {
             stop_to_unload: job.setting.stop_to_unload,
             tolerated: &tolerated,
-            in_doubt: false,
             known: habit.as_ref().map_or(&[], |habit| &habit.moves),
         };
         let Ok(found) = plan.with_plan(|plan| least_time(setup, &plan, &asked)) else {

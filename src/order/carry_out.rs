@@ -30,7 +30,8 @@ impl Course<'_> {
                 Deed::Unload => made.hold(Acts::one(Act::Unload)),
                 Deed::Knife => {
                     let knife = knife_act(made.replay.pose());
-                    let unload = !made.replay.stock().pieces().is_empty();
+                    let stock = made.replay.stock();
+                    let unload = !stock.pieces().is_empty() || stock.is_in_doubt();
                     made.hold(if unload {
                         Acts::one(knife).and(Act::Unload)
                     } else {
@@ -50,7 +51,9 @@ impl Course<'_> {
         let trace = Trace::run(setup, &made.moves);
         let against = trace.findings.iter().find(|finding| {
             let warns = finding.objection.severity == bunkside_planner::rules::Severity::Warn;
-            !(warns && asked.tolerated.contains(&finding.rule))
+            // That something has to be broken off is told where nothing else can be done.
+            let hangs = self.in_doubt && finding.rule == "hold-parked";
+            !(warns && (hangs || asked.tolerated.contains(&finding.rule)))
         });
         if let Some(finding) = against {
             let before = |(first, _): &&(usize, Bar)| *first <= usize::from(finding.index);

@@ -18,7 +18,7 @@ use super::relaxed::{EDGES_TO_PROVE, Worth};
 use super::rims::Known;
 use super::search::{Bar, Effort, Search, time_of};
 use super::state::{Deed, State, Wood};
-use super::wood::{Node, Woods};
+use super::wood::{Doubt, Node, Woods};
 
 /// A way through all layers.
 pub(super) struct Course<'a> {
@@ -31,6 +31,8 @@ pub(super) struct Course<'a> {
     pub(super) seconds: f64,
     pub(super) bound: f64,
     pub(super) proven: bool,
+    /// Whether there is a stroke of which nobody can say what it frees.
+    pub(super) in_doubt: bool,
     pub(super) effort: Effort,
 }
 
@@ -56,6 +58,7 @@ struct Finder<'a> {
     /// The last floor on which something was cut, and how high the wood stands under it.
     last: Option<(Position, Position)>,
     proven: bool,
+    in_doubt: bool,
     effort: Effort,
     /// Strokes that may still be run.
     strokes: usize,
@@ -131,6 +134,7 @@ impl<'a> Finder<'a> {
             above: None,
             last: None,
             proven: true,
+            in_doubt: false,
             effort: Effort::default(),
             strokes,
         }
@@ -188,6 +192,7 @@ impl<'a> Finder<'a> {
         starts
     }
 
+    /// Looks first at orders of which everybody can say what each stroke frees, then at others.
     fn search(
         &mut self,
         level: &Level,
@@ -195,25 +200,54 @@ impl<'a> Finder<'a> {
         next: Option<&Layer<'_>>,
         descent: f64,
     ) -> Result<(), PlanErrorKind> {
+        let (begun, chain) = (self.labels.len(), self.chain);
+        let spared = level.without_threads();
+        for doubt in [Doubt::Never, Doubt::Edged, Doubt::Any] {
+            let level = match doubt {
+                Doubt::Never if level.is_never_sure() => continue,
+                Doubt::Edged if level.threads.is_empty() => continue,
+                Doubt::Edged => &spared,
+                Doubt::Never | Doubt::Any => level,
+            };
+            self.labels.truncate(begun);
+            self.chain = chain;
+            if let Some(node) = self.look(level, starts, (next, descent), doubt) {
+                self.node = node;
+                self.in_doubt |= doubt != Doubt::Never;
+                return Ok(());
+            }
+        }
+        Err(PlanErrorKind::NoShallowPass)
+    }
+
+    /// Orders with no more doubt than this, the edges in any order and then only from the entry side on; the wood after
+    /// the best.
+    fn look(
+        &mut self,
+        level: &Level,
+        starts: &[usize],
+        (next, descent): (Option<&Layer<'_>>, f64),
+        doubt: Doubt,
+    ) -> Option<Node<'a>> {
         let (setup, asked, carriage) = (self.setup, self.asked, self.carriage);
         let walk = walk(setup, asked.stop_to_unload);
-        let (stock, node) = (self.node.replay.stock().clone(), self.node.clone());
-        let aided = starts
-            .iter()
-            .any(|start| self.labels.get(*start).is_some_and(|label| label.state.pose.aid));
+        let stock = level.standing(setup, self.node.replay.stock(), doubt)?;
+        let start = |start: &usize| self.labels.get(*start);
+        let aided = starts.iter().filter_map(start).any(|label| label.state.pose.aid);
         let lowest = next.is_none();
         let bare = asked.tolerated.contains(&"knife");
         let mut guess = Guess::new(setup, carriage, level, &stock, walk, [lowest, aided, bare]);
-        let begin = starts.iter().filter_map(|start| self.labels.get(*start));
+        let begin = starts.iter().filter_map(start);
         let mut across: Vec<Position> = begin.map(|label| label.state.pose.across).collect();
         across.sort();
         across.dedup();
         self.chain = guess.chained(&self.chain, &across, descent);
         self.last = guess.top_under().map(|top| (level.floor, top));
-        let mut woods = Woods::new(setup, carriage, level, asked.tolerated, node);
-        woods.in_doubt = asked.in_doubt;
+        let mut woods = Woods::new(setup, carriage, level, asked.tolerated, self.node.clone());
+        woods.doubt = doubt;
         let stop = last_stop(setup, asked);
         let begun = self.labels.len();
+        let mut proven = false;
         for ascending in [false, true] {
             if !ascending && level.edges.len() > EDGES_TO_PROVE {
                 continue;
@@ -230,18 +264,16 @@ impl<'a> Finder<'a> {
                 worth(setup, &carriage, pose, top, next).map(|worth| worth + stop)
             });
             self.effort.states += search.effort.states;
-            self.proven &= complete && !ascending;
+            proven = complete && !ascending && doubt != Doubt::Any;
             if complete {
                 break;
             }
         }
         self.effort.strokes += woods.run();
         self.strokes = self.strokes.saturating_sub(woods.run());
-        let best = self.ends.first().and_then(|best| self.labels.get(*best));
-        let best = best.ok_or(PlanErrorKind::NoShallowPass)?;
-        let node = woods.node(&best.state.wood).cloned();
-        self.node = node.ok_or(PlanErrorKind::Full)?;
-        Ok(())
+        let best = self.ends.first().and_then(|best| self.labels.get(*best))?;
+        self.proven &= proven;
+        woods.node(&best.state.wood).cloned()
     }
 
     /// Brings the carriage home from the place where that takes the least time altogether.
@@ -272,6 +304,7 @@ impl<'a> Finder<'a> {
             carriage: self.carriage,
             holds: self.holds,
             proven: self.proven,
+            in_doubt: self.in_doubt,
             effort: self.effort,
         })
     }

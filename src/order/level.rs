@@ -10,6 +10,7 @@ use bunkside_protocol::{Angle, Length, Position};
 
 use super::rims::Known;
 use super::state::Wood;
+use super::wood::Doubt;
 
 /// Most upright kerfs in one layer: each has a bit in a state.
 pub(super) const EDGES_MAX: usize = 64;
@@ -69,6 +70,8 @@ pub(super) struct Level {
     pub(super) asked: u8,
     /// Whether what hangs over the entry side, and comes off with the first edge, lies in the way of every flat stroke.
     pub(super) hangs: bool,
+    /// What hangs by a thread once an upright kerf is cut, each alone.
+    pub(super) threads: Vec<Block>,
 }
 
 impl Level {
@@ -108,6 +111,7 @@ impl Level {
             comes_off: Vec::new(),
             asked: layer.passes.unwrap_or(1),
             hangs: false,
+            threads: Vec::new(),
         };
         let mut before: Option<Position> = None;
         for across in columns.iter().filter_map(|column| column.to) {
@@ -135,6 +139,9 @@ impl Level {
         }
         let mut edged = stock.clone().with_threads_held();
         edged.unload();
+        level
+            .find_threads(setup, replay, &edged)
+            .map_err(PlanErrorKind::NotJudged)?;
         let hanging = level
             .edge_all(setup, replay, &mut edged)
             .map_err(PlanErrorKind::NotJudged)?;
@@ -172,6 +179,62 @@ impl Level {
             ..*replay.pose()
         };
         kerf_box(setup.mill, &pose, Interval::ALL)
+    }
+
+    fn find_threads(
+        &mut self,
+        setup: &Setup<'_>,
+        replay: &Replay<'_>,
+        stock: &Stock,
+    ) -> Result<(), NotJudged> {
+        for edge in self.edges.clone() {
+            let mut edged = stock.clone();
+            edged.carve(&setup.shape, self.upright(setup, replay, edge.across))?;
+            self.threads.extend(hanging(setup, &edged)?);
+        }
+        // Each has a bit in a state.
+        self.threads.truncate(EDGES_MAX);
+        Ok(())
+    }
+
+    /// Whether every order leaves something hanging by a thread: what is beyond the last upright kerf is not undercut before.
+    pub(super) fn is_never_sure(&self) -> bool {
+        let last = self.edges.last().map(|edge| edge.across);
+        let beyond = |part: &Block| last.is_some_and(|last| part.across.lo >= last);
+        self.threads.iter().any(beyond)
+    }
+
+    /// What stands for certain while the layer is cut, its kerfs left out of account; none where it cannot be told.
+    pub(super) fn standing(&self, setup: &Setup<'_>, stock: &Stock, doubt: Doubt) -> Option<Stock> {
+        let mut standing = stock.clone();
+        if doubt == Doubt::Edged {
+            standing = standing.with_threads_held();
+            for part in &self.threads {
+                standing.carve(&setup.shape, *part).ok()?;
+            }
+        }
+        Some(standing)
+    }
+
+    /// The same where what hangs by a thread is gone once it has been edged.
+    pub(super) fn without_threads(&self) -> Self {
+        let mut level = self.clone();
+        for part in &self.threads {
+            let column = self.column(part);
+            if let Some(comes) = level.comes_off.get_mut(column) {
+                *comes = ComesOff {
+                    loose: true,
+                    ..ComesOff::default()
+                };
+            }
+        }
+        level
+    }
+
+    /// In which column a piece lies.
+    fn column(&self, piece: &Block) -> usize {
+        let middle = piece.across.lo + piece.across.length().half_floor();
+        self.edges.iter().filter(|edge| edge.across <= middle).count()
     }
 
     /// Cuts every upright kerf of the layer, to see what comes off by them alone; what does with the first, from its entry
@@ -258,8 +321,7 @@ impl Level {
 
     fn note(&mut self, pieces: &[Piece], loose: bool) {
         for piece in pieces {
-            let middle = piece.bounds.across.lo + piece.bounds.across.length().half_floor();
-            let column = self.edges.iter().filter(|edge| edge.across <= middle).count();
+            let column = self.column(&piece.bounds);
             if let Some(comes) = self.comes_off.get_mut(column) {
                 comes.natural = piece.entry == Side::Natural && (comes.natural || comes.pieces == 0);
                 comes.pieces += 1;
@@ -339,12 +401,36 @@ impl Level {
         self.hangs && wood.cut & first != 0 && wood.since.is_some_and(|(_, cut)| cut & first == 0)
     }
 
+    /// Whether an upright kerf leaves something that has to be taken away before any flat stroke.
+    pub(super) fn drops(&self, edge: usize) -> bool {
+        (edge == 0 && self.hangs) || (edge + 1 == self.edges.len() && self.is_never_sure())
+    }
+
     /// Whether a flat stroke that frees these columns is called a release.
     pub(super) fn is_release(&self, to: usize, columns: &core::ops::Range<usize>) -> bool {
         let through = to == self.through();
         let first = self.flat_off(0..columns.start).next().is_none();
         self.flat_off(columns.clone()).count() > 1 || (through && first && !self.edges.is_empty())
     }
+}
+
+/// What would come free if every thread broke.
+///
+/// # Errors
+///
+/// More pieces than a stock holds.
+pub(super) fn hanging(setup: &Setup<'_>, stock: &Stock) -> Result<Vec<Block>, NotJudged> {
+    let corner = Interval::new(Position::MIN, Position::MIN + Length::um(1));
+    let nothing = Block {
+        travel: corner,
+        across: corner,
+        height: corner,
+    };
+    let mut broken = stock.clone().with_threads_broken();
+    broken.carve(&setup.shape, nothing)?;
+    let known = stock.come_off();
+    let parts = broken.pieces().iter().filter(|piece| piece.serial > known);
+    Ok(parts.map(|piece| piece.bounds).collect())
 }
 
 /// The bit of an edge.

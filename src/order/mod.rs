@@ -17,14 +17,17 @@
 //!
 //! What is not chosen: the way between two strokes is always that of
 //! [`bunkside_planner::sequence::Carriage`]; layers come in the order of the plan;
-//! a kerf that is begun is finished before another. A stroke of which nobody can say what it frees is only looked at where
-//! there is no order without: what may have come free is then unloaded like what has.
+//! a kerf that is begun is finished before another. A stroke of which nobody can say what it frees is only looked at in a
+//! layer that cannot be cut without, and what may have come free is then taken away at once. Such strokes are first those
+//! of upright kerfs that leave something hanging by a thread whatever the order; where these are not enough all are looked
+//! at, and nothing is proven.
 //!
-//! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in ten seconds, or the whole log took
-//! half a minute already, edges are only cut from the entry side on, and nothing is proven.
+//! Where a layer has more than 16 upright kerfs, or more orders than can be looked at in twenty seconds, or the whole log
+//! took two minutes already, edges are only cut from the entry side on, and nothing is proven.
 //!
 //! The search is exact because what it guesses beforehand is never more than what really happens, and because a place
-//! where a layer ends is only left out where the best one reaches every next stroke as soon.
+//! where a layer ends is only left out where the best one reaches every next stroke as soon. What may break off with a
+//! thread is left out of what is guessed.
 
 mod carry_out;
 mod course;
@@ -59,9 +62,9 @@ use search::Bar;
 /// How often a whole sequence may turn out to be refused between two strokes.
 const TRIALS_MAX: usize = 24;
 
-/// Strokes that may be run for one job before its layers are only looked at as far as that is cheap: less than half a
-/// minute.
-const STROKES_OF_A_JOB: usize = 300_000;
+/// Strokes that may be run for one job before its layers are only looked at as far as that is cheap: less than two
+/// minutes.
+const STROKES_OF_A_JOB: usize = 1_000_000;
 
 /// What is asked of an order.
 #[derive(Clone, Copy, Debug, Default)]
@@ -72,8 +75,6 @@ pub struct Asked<'a> {
     pub tolerated: &'a [&'static str],
     /// The moves of an order that is known already: where its passes stand is looked at too.
     pub known: &'a [Move],
-    /// Whether strokes are looked at of which nobody can say what they free; so they are anyway where nothing else does.
-    pub in_doubt: bool,
 }
 
 /// An order of cuts, and what is known of it.
@@ -109,25 +110,6 @@ pub fn least_time(setup: &Setup<'_>, plan: &CutPlan<'_>, asked: &Asked<'_>) -> R
             kind: PlanErrorKind::Support(flaw),
         });
     }
-    let sure = tried(setup, plan, asked);
-    if sure.is_ok() || asked.in_doubt {
-        return sure;
-    }
-    let asked = Asked {
-        in_doubt: true,
-        ..*asked
-    };
-    // What a layer frees is guessed for wood of which nothing has broken off, so that nothing is proven here. What stands in
-    // the way of sure orders tells more.
-    let found = tried(setup, plan, &asked).map(|found| Ordered {
-        proven: false,
-        ..found
-    });
-    found.or(sure)
-}
-
-/// The same of orders that are asked for, again where a whole sequence turns out to be refused.
-fn tried(setup: &Setup<'_>, plan: &CutPlan<'_>, asked: &Asked<'_>) -> Result<Ordered, PlanError> {
     let mut barred: Vec<Bar> = Vec::new();
     let mut spent = 0;
     for _ in 0..TRIALS_MAX {

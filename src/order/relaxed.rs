@@ -196,7 +196,7 @@ impl Relaxed {
                 let next = Stand {
                     far,
                     upright: true,
-                    waits: stand.waits || frees || (edge == 0 && level.hangs),
+                    waits: stand.waits || frees || level.drops(edge),
                     shallow: stand.shallow && !frees,
                     ..stand
                 };
@@ -373,7 +373,7 @@ pub(super) fn stand(pose: &Pose, near: Position, level: &Level, wood: &Wood) -> 
         far: pose.travel > near,
         upright: pose.angle == Angle::Upright,
         knife: pose.knife,
-        waits: level.lies_over(wood) || level.lies_beside(wood),
+        waits: level.lies_over(wood) || level.lies_beside(wood) || wood.hangs,
         shallow: wood.shallow,
     }
 }

@@ -17,11 +17,13 @@ use super::label::{Label, Waiting};
 use super::level::{Level, bit, first};
 use super::relaxed::{Worth, stand};
 use super::state::{Deed, Kerf, Placed, State, StateKey, Wood};
+#[cfg(test)]
+use super::wood::Doubt;
 use super::wood::{Outcome, Woods};
 
-/// Most strokes that are run to order one layer, all orders allowed: some ten seconds, and about a gigabyte of wood in all
-/// its states.
-const STROKES_MAX: usize = 100_000;
+/// Most strokes that are run to order one layer, all orders allowed: some twenty seconds, and little more than a gigabyte
+/// of wood in all its states.
+const STROKES_MAX: usize = 200_000;
 
 /// So many are run for a layer whatever has been spent on those before it.
 const STROKES_AT_LEAST: usize = 3_000;
@@ -160,6 +162,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             && wood.cut == self.level.all()
             && wood.part.is_none()
             && wood.since.is_none()
+            && !wood.hangs
     }
 
     /// Whether its state has been reached as soon already, be it with the corner elsewhere across and then shifted: whatever
@@ -228,8 +231,15 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
 
     fn expand(&mut self, number: usize, label: &Label) {
         let wood = label.state.wood;
-        if wood.since.is_some() {
+        if wood.since.is_some() || wood.hangs {
             self.unload(number, label);
+        }
+        if self.woods.setup.mill.knife.is_some() && wood.part.is_none() {
+            self.turn_knife(number, label);
+        }
+        // What may have come free is taken away at once.
+        if wood.hangs {
+            return;
         }
         if let Some((edge, of, made)) = wood.part {
             let pass = made + 1;
@@ -250,9 +260,6 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
         // What has come off is taken away before the blade goes under it.
         if !self.level.lies_over(&wood) {
             self.flats(number, label);
-        }
-        if self.woods.setup.mill.knife.is_some() {
-            self.turn_knife(number, label);
         }
     }
 
@@ -310,8 +317,8 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     #[cfg(test)]
     fn doubt(&mut self, label: &Label, placed: &Placed, stroke: Stroke) {
         let state = &label.state;
-        // Where parts may have broken off at a hold, guesses may err, and nothing is proven by them.
-        let guessed = self.woods.doubted && !self.woods.in_doubt;
+        // Where any part may have broken off, guesses may err, and nothing is proven by them.
+        let guessed = self.woods.doubted && self.woods.doubt != Doubt::Any;
         if guessed && self.approach(state, placed, stroke).is_some() {
             let outcome = self.woods.doubt(state, placed, stroke);
             let refused = match outcome {

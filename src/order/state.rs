@@ -19,6 +19,10 @@ pub(super) struct Wood {
     /// Where pieces wait to be taken away: how many columns had come off before the first of them, and which edges were cut
     /// beside what hangs loose.
     pub(super) since: Option<(u8, u64)>,
+    /// Whether something hangs by a thread: nobody can say whether it came free.
+    pub(super) hangs: bool,
+    /// Which of the layer's threads have broken, a bit each.
+    pub(super) broken: u64,
 }
 
 impl Wood {
@@ -29,11 +33,14 @@ impl Wood {
         shallow: false,
         made: 0,
         since: None,
+        hangs: false,
+        broken: 0,
     };
 
     /// The same, the freed pieces taken away.
     pub(super) const fn unloaded(mut self) -> Self {
         self.since = None;
+        self.hangs = false;
         self
     }
 }

@@ -2,15 +2,16 @@
 
 use rustc_hash::FxHashMap as HashMap;
 
-use bunkside_planner::geometry::Interval;
+use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::machine::{Pose, kerf_box};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{CutFacts, Replay, Setup, Step};
 use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, Situation, judge};
 use bunkside_planner::sequence::{Carriage, feed_of, metal_near};
+use bunkside_planner::stock::Stock;
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Stroke, Targets};
 
-use super::level::Level;
+use super::level::{Level, bit, hanging};
 use super::state::{Kerf, Placed, State, Wood};
 
 /// What a stroke in some wood comes to.
@@ -29,6 +30,17 @@ pub(super) enum Outcome {
         /// The wood after it.
         next: Wood,
     },
+}
+
+/// Which strokes are looked at of which nobody can say what they free.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Doubt {
+    /// None.
+    Never,
+    /// Those that leave nothing hanging but what an upright kerf of the layer leaves by itself, whatever the order.
+    Edged,
+    /// All.
+    Any,
 }
 
 /// The wood in one state, and what has been done to it.
@@ -60,8 +72,8 @@ pub(super) struct Woods<'a> {
     level: Level,
     /// Rules that may warn: they warn whatever the order.
     tolerated: &'a [&'static str],
-    /// Whether a stroke is looked at of which nobody can say what it frees.
-    pub(super) in_doubt: bool,
+    /// Which strokes are looked at of which nobody can say what they free.
+    pub(super) doubt: Doubt,
     /// Whether what is guessed to be impossible is run all the same.
     #[cfg(test)]
     pub(super) doubted: bool,
@@ -82,7 +94,7 @@ impl<'a> Woods<'a> {
             made: HashMap::default(),
             level: level.clone(),
             tolerated,
-            in_doubt: false,
+            doubt: Doubt::Never,
             #[cfg(test)]
             doubted: level.edges.len() < 4 || std::env::var_os("BUNKSIDE_DOUBT").is_some(),
         }
@@ -148,7 +160,7 @@ impl<'a> Woods<'a> {
         let step = replay.step(&Move::Cut(cut));
         // Of what hangs by a thread nobody can say whether it came free: it is unloaded like what did.
         let may_lie = replay.stock().is_in_doubt() && !replay.previous().is_in_doubt();
-        if may_lie && !self.in_doubt {
+        if may_lie && !self.is_looked_at(replay.stock()) {
             return Outcome::Refused("in doubt");
         }
         let mut history = node.history;
@@ -187,15 +199,11 @@ impl<'a> Woods<'a> {
     fn next(&self, before: &Wood, placed: &Placed, step: &Step, (facts, may_lie): (CutFacts, bool)) -> Wood {
         let forward = placed.angle == Angle::Flat && step.feed == Some(Feed::Forward);
         let mut next = placed.kerf.applied(before);
+        next.hangs = may_lie;
         if facts.freed > 0 {
             next.since = before.since.or_else(|| Some(self.level.since(before)));
             next.shallow = false;
         } else {
-            next.since = if may_lie {
-                before.since.or_else(|| Some(self.level.since(before)))
-            } else {
-                before.since
-            };
             next.shallow = self.level.near_bed && (before.shallow || (forward && facts.met.is_some()));
         }
         next
@@ -227,7 +235,10 @@ impl<'a> Woods<'a> {
 
     /// Takes the freed pieces away.
     pub(super) fn unloaded(&mut self, state: &State) -> Option<Wood> {
-        let bare = state.wood.unloaded();
+        let mut bare = state.wood.unloaded();
+        if state.wood.hangs {
+            bare.broken |= self.broken_off(&state.wood)?;
+        }
         if !self.nodes.contains_key(&bare) {
             let node = self.nodes.get(&state.wood)?;
             let mut replay = node.replay.clone().posed(state.pose);
@@ -240,6 +251,25 @@ impl<'a> Woods<'a> {
         Some(bare)
     }
 
+    /// Whether what hangs by a thread here may be left hanging.
+    fn is_looked_at(&self, stock: &Stock) -> bool {
+        let known = |part: &Block| self.level.threads.iter().any(|thread| holds(thread, part));
+        match self.doubt {
+            Doubt::Never => false,
+            Doubt::Edged => hanging(self.setup, stock).is_ok_and(|parts| parts.iter().all(known)),
+            Doubt::Any => true,
+        }
+    }
+
+    /// Which of the layer's threads break when this wood is unloaded, a bit each; none where that cannot be told.
+    fn broken_off(&self, from: &Wood) -> Option<u64> {
+        let node = self.nodes.get(from)?;
+        let parts = hanging(self.setup, node.replay.stock()).ok()?;
+        let threads = self.level.threads.iter().enumerate();
+        let broken = threads.filter(|(_, thread)| parts.iter().any(|part| holds(thread, part)));
+        Some(broken.fold(0, |bits, (number, _)| bits | bit(number)))
+    }
+
     fn objection(&self, situation: &Situation<'_>) -> Option<&'static str> {
         let mut against = None;
         judge(RULES, situation, &mut |finding| {
@@ -250,6 +280,14 @@ impl<'a> Woods<'a> {
         });
         against
     }
+}
+
+/// Whether one box lies in another.
+fn holds(outer: &Block, inner: &Block) -> bool {
+    let within = |outer: Interval, inner: Interval| outer.lo <= inner.lo && inner.hi <= outer.hi;
+    within(outer.travel, inner.travel)
+        && within(outer.across, inner.across)
+        && within(outer.height, inner.height)
 }
 
 /// The cut from where the carriage stands, at the fastest feed that the rules have nothing against; otherwise what stands
@@ -282,7 +320,7 @@ impl Kerf {
         match self {
             Self::Upright { edge, of, pass } => {
                 if pass == of {
-                    next.cut |= super::level::bit(usize::from(edge));
+                    next.cut |= bit(usize::from(edge));
                     next.part = None;
                 } else {
                     next.part = Some((edge, of, pass));

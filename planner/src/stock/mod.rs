@@ -161,6 +161,13 @@ impl Stock {
         self
     }
 
+    /// The same where such a part comes free with the next kerf.
+    #[must_use]
+    pub const fn with_threads_broken(mut self) -> Self {
+        self.threads = Threads::Break;
+        self
+    }
+
     /// Whether something may hang by a thread, or lie free.
     #[must_use]
     pub fn is_in_doubt(&self) -> bool {

@@ -4,6 +4,7 @@
 use std::cmp::Ordering;
 use std::collections::{BinaryHeap, HashSet};
 
+use bunkside_planner::geometry::Block;
 use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::CutPlan;
@@ -12,7 +13,7 @@ use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, judg
 use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of, first_hold};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
 
-use super::super::level::Level;
+use super::super::level::{Level, hanging};
 use super::super::rims::Known;
 
 /// Wood, carriage and clock, and how far the kerfs of the layer have come.
@@ -28,6 +29,8 @@ struct At<'a> {
     rim: Option<Position>,
     /// Flat passes since something last came free.
     passes: u8,
+    /// What upright kerfs of the layer leave hanging, each alone.
+    threads: Vec<Block>,
 }
 
 impl At<'_> {
@@ -68,6 +71,11 @@ pub(super) struct Brute<'a> {
     pub(super) tolerated: &'a [&'static str],
     pub(super) limit: f64,
     pub(super) known: Vec<Known>,
+    /// In which layers strokes are looked at of which nobody can say what they free, if they leave nothing hanging but
+    /// what an upright kerf leaves alone.
+    pub(super) doubtful: Vec<usize>,
+    /// The last layer that was come to.
+    pub(super) deepest: core::cell::Cell<usize>,
 }
 
 impl<'a> Brute<'a> {
@@ -85,6 +93,7 @@ impl<'a> Brute<'a> {
             begun: None,
             rim: None,
             passes: 0,
+            threads: Vec::new(),
         };
         for told in first_hold(self.setup).into_iter().chain([Move::Spin(true)]) {
             assert!(self.tell(&mut start, &told));
@@ -100,6 +109,7 @@ impl<'a> Brute<'a> {
             if !seen.insert(at.key()) {
                 continue;
             }
+            self.deepest.set(self.deepest.get().max(at.layer));
             let Some(layer) = plan.layers.get(at.layer) else {
                 let home = carriage.home(at.replay.pose(), || at.replay.stock().top(&self.setup.shape));
                 let told = home.unwrap().iter().all(|told| self.tell(&mut at, told));
@@ -120,9 +130,11 @@ impl<'a> Brute<'a> {
                 queue.push(at);
                 continue;
             };
+            at.threads.clone_from(&here.threads);
             at.edges.resize(here.edges.len(), false);
             let done = at.rim == here.rims.last().map(|rim| rim.across) && at.edges.iter().all(|cut| *cut);
-            if done && at.begun.is_none() && at.replay.stock().pieces().is_empty() {
+            let lies = !at.replay.stock().pieces().is_empty() || at.replay.stock().is_in_doubt();
+            if done && at.begun.is_none() && !lies {
                 let mut next = at;
                 (next.layer, next.edges, next.rim, next.passes) = (next.layer + 1, Vec::new(), None, 0);
                 queue.push(next);
@@ -139,7 +151,9 @@ impl<'a> Brute<'a> {
 
     fn follow(&self, carriage: &Carriage<'_>, level: &Level, at: &At<'a>) -> Vec<At<'a>> {
         let mut all = Vec::new();
-        if !at.replay.stock().pieces().is_empty() {
+        let in_doubt = at.replay.stock().is_in_doubt();
+        let lies = !at.replay.stock().pieces().is_empty() || in_doubt;
+        if lies {
             let mut next = at.clone();
             if self.tell(
                 &mut next,
@@ -153,10 +167,10 @@ impl<'a> Brute<'a> {
         if self.setup.mill.knife.is_some() && at.begun.is_none() {
             let pose = at.replay.pose();
             let act = if pose.knife { Act::KnifeOff } else { Act::KnifeOn };
-            let acts = if at.replay.stock().pieces().is_empty() {
-                Acts::one(act)
-            } else {
+            let acts = if lies {
                 Acts::one(act).and(Act::Unload)
+            } else {
+                Acts::one(act)
             };
             let mut next = at.clone();
             if [Move::Spin(false), Move::Hold(Hold { acts }), Move::Spin(true)]
@@ -165,6 +179,10 @@ impl<'a> Brute<'a> {
             {
                 all.push(next);
             }
+        }
+        // What may have come free is taken away at once.
+        if in_doubt {
+            return all;
         }
         for (number, edge) in level.edges.iter().enumerate() {
             if at.edges[number] || at.begun.is_some_and(|(begun, _, _)| begun != number) {
@@ -278,16 +296,35 @@ impl<'a> Brute<'a> {
         // Wood that has come off already cannot be edged.
         let edges = step.before.angle == Angle::Upright;
         let in_air = edges && step.cut.is_some_and(|facts| facts.met.is_none());
-        // Nor is anything looked at of which nobody can say what it frees.
-        let sure = !at.replay.stock().is_in_doubt();
+        // Nor is anything looked at of which nobody can say what it frees, but where nothing else can be done.
+        let sure = !at.replay.stock().is_in_doubt() || self.may_hang(at);
         let mut fine = step.not_judged.is_none() && !in_air && sure;
         judge(RULES, &scene.with(&at.history), &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
-            fine &= warns && self.tolerated.contains(&finding.rule);
+            let hangs = finding.rule == "hold-parked" && self.doubtful.contains(&at.layer);
+            fine &= warns && (hangs || self.tolerated.contains(&finding.rule));
         });
         at.time += duration(self.setup, &step, at.replay.previous());
         at.history.note(&scene);
         fine
+    }
+
+    /// Whether what hangs by a thread is what an upright kerf of the layer leaves by itself.
+    fn may_hang(&self, at: &At<'_>) -> bool {
+        let known = |part: &Block| {
+            at.threads.iter().any(|thread| {
+                let sides = [
+                    (thread.travel, part.travel),
+                    (thread.across, part.across),
+                    (thread.height, part.height),
+                ];
+                sides
+                    .iter()
+                    .all(|(outer, inner)| outer.lo <= inner.lo && inner.hi <= outer.hi)
+            })
+        };
+        let parts = || hanging(self.setup, at.replay.stock()).unwrap();
+        self.doubtful.contains(&at.layer) && parts().iter().all(known)
     }
 
     fn may_end(&self, at: &At<'_>) -> bool {

@@ -45,25 +45,42 @@ fn case(chance: &mut Chance, small: (i64, i64), length: (i64, i64)) -> (MillReco
 /// finds any.
 #[test]
 fn no_order_is_faster_than_the_one_found() {
-    compare(24, false);
+    compare(24, Among::Nothing);
 }
 
 /// The same where one or two dogs or keep-out boxes stand at the log's ends.
 #[test]
 fn no_order_is_faster_beside_dogs_and_keep_out_boxes() {
-    compare(16, true);
+    compare(16, Among::Boxes);
 }
 
-fn compare(usual: u64, boxed: bool) {
-    let (mut same, mut none) = (0, 0);
+/// The same where the last upright kerf leaves so little of the log's bulging side that nobody can say whether it came free.
+#[test]
+fn no_order_is_faster_where_the_side_hangs_by_a_thread() {
+    compare(12, Among::Threads);
+}
+
+/// What stands in the way of a case.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Among {
+    Nothing,
+    Boxes,
+    Threads,
+}
+
+fn compare(usual: u64, among: Among) {
+    let (mut same, mut none, mut hung) = (0, 0, 0);
     for seed in seeds(usual) {
         let mut chance = Chance::new(seed);
         let (mut mill, log) = case(&mut chance, (140, 260), (1_200, 3_000));
-        if boxed {
+        if among == Among::Boxes {
             random::stand_boxes(&mut Chance::new(!seed), &mut mill, &log);
         }
         let setup = Setup::new(&mill, &log).unwrap();
-        let plan = random::plan(&mut chance, &setup);
+        let mut plan = random::plan(&mut chance, &setup);
+        if among == Among::Threads {
+            random::leave_a_thread(&mut chance, &setup, &mut plan);
+        }
         let mut habit = Vec::new();
         let _found = plan.with_plan(|plan| {
             sequence(&setup, &plan, &mut |told| {
@@ -80,13 +97,21 @@ fn compare(usual: u64, boxed: bool) {
         let found = plan.with_plan(|plan| least_time(&setup, &plan, &asked));
         // What takes longer than the answer need not be followed.
         let limit = found.as_ref().map_or(600.0, |found| found.seconds + 1e-6);
-        let brute = Brute {
+        let mut brute = Brute {
             setup: &setup,
             tolerated: asked.tolerated,
             limit,
             known: Known::of(&mill, &habit),
+            doubtful: Vec::new(),
+            deepest: core::cell::Cell::default(),
         };
-        let least = plan.with_plan(|plan| brute.least(&plan));
+        let mut least = plan.with_plan(|plan| brute.least(&plan));
+        // A layer without any sure order is cut with what leaves something hanging by a thread.
+        while least.is_none() && !brute.doubtful.contains(&brute.deepest.get()) {
+            brute.doubtful.push(brute.deepest.get());
+            least = plan.with_plan(|plan| brute.least(&plan));
+        }
+        hung += usize::from(least.is_some() && !brute.doubtful.is_empty());
         match (found, least) {
             (Ok(found), Some(least)) => {
                 let seconds = found.seconds;
@@ -98,8 +123,13 @@ fn compare(usual: u64, boxed: bool) {
             (found, least) => panic!("seed {seed}: {:?} {least:?}", found.map(|found| found.seconds)),
         }
     }
-    println!("{same} equal, {none} without any order");
-    assert!(same > none, "{same} {none}");
+    println!("{same} equal, {hung} of them with something hanging by a thread, {none} without any order");
+    let enough = match among {
+        // In every other of these logs what is freed last hangs on too little wood.
+        Among::Threads => hung * 4 >= same + none,
+        Among::Nothing | Among::Boxes => same > none,
+    };
+    assert!(enough, "{same} {hung} {none}");
 }
 
 /// One ordered log: times by rule of thumb, found, and at least.
@@ -188,8 +218,9 @@ fn random_logs_are_ordered_near_the_bound() {
     let (mut over, mut saved) = (Vec::new(), Vec::new());
     let (mut time, mut ways) = (Vec::new(), Vec::new());
     let (mut proven, mut without, mut laid_out, mut slower) = (0, 0, 0, 0);
-    // The habit's passes stand where no list has them (64, 376); a first column is no wider than its kerf (133).
-    for seed in seeds(6).chain([64, 133, 376]) {
+    // A side hangs by a thread (30); the habit's passes stand where no list has them (64, 376); a first column is no wider
+    // than its kerf (133).
+    for seed in seeds(6).chain([30, 64, 133, 376]) {
         let mut chance = Chance::new(seed);
         let (mill, log) = case(&mut chance, (160, 700), (1_800, 6_000));
         let setup = Setup::new(&mill, &log).unwrap();
@@ -209,8 +240,12 @@ fn random_logs_are_ordered_near_the_bound() {
         slower += usize::from(outcome.habit.is_some_and(|habit| habit < found.seconds - 1e-6));
         saved.extend(outcome.habit.map(|habit| found.seconds / habit));
         println!(
-            "{seed}: {:.1} s, bound {:.1} s, by habit {:.1?}, {:?}",
-            found.seconds, found.bound, outcome.habit, found.effort
+            "{seed}: {:.1} s, bound {:.1} s, by habit {:.1?}, {:?}{}",
+            found.seconds,
+            found.bound,
+            outcome.habit,
+            found.effort,
+            if found.proven { "" } else { ", not proven" }
         );
     }
     let median = |of: &mut Vec<f64>| {

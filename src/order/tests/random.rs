@@ -4,10 +4,12 @@ use std::sync::OnceLock;
 
 use bunkside_planner::layout::{Product, plain};
 use bunkside_planner::plan::{Column, Freeing, Use};
-use bunkside_planner::replay::Setup;
+use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::sequence::Faces;
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Acts, Form, Length, LogRecord, MillRecord, Position, Station, Timber};
 
+use super::super::level::Level;
 use crate::cut_plan::{OwnedLayer, OwnedPlan};
 
 /// A small generator of the xorshift family; the seed tells the case.
@@ -159,6 +161,45 @@ pub(super) fn plan(chance: &mut Chance, setup: &Setup<'_>) -> OwnedPlan {
     });
     OwnedPlan {
         layers: layers.collect(),
+    }
+}
+
+/// Cuts one layer below the log's middle, its last upright kerf where what is beyond hangs by a thread.
+pub(super) fn leave_a_thread(chance: &mut Chance, setup: &Setup<'_>, plan: &mut OwnedPlan) {
+    let log = setup.shape.bounds().height;
+    let floor = log.lo + Length::um(log.length().wide() * chance.within(27, 45) / 100);
+    let floor = floor.snapped(setup.mill.grid);
+    let replay = Replay::new(setup, 0);
+    let faces = Faces {
+        setup,
+        stock: replay.stock(),
+    };
+    let end = faces.face(floor).unwrap().hi;
+    let width = chance.one_in(2).then(|| chance.mm(40, 120));
+    plan.layers.truncate(1);
+    for tenths in 1..100 {
+        let last = (end - Length::um(tenths * 100)).snapped(setup.mill.grid);
+        let other = width.map(|width| last - width);
+        let column = |to| Column {
+            to,
+            freeing: Freeing::Take,
+            use_: Use::Waste,
+        };
+        if let Some(layer) = plan.layers.first_mut() {
+            let edges = other.into_iter().chain([last]).map(Some);
+            layer.floor = floor;
+            layer.columns = edges.chain([None]).map(column).collect();
+        }
+        let hangs = plan.with_plan(|plan| {
+            let level = plan
+                .layers
+                .first()
+                .map(|layer| Level::new(setup, &replay, 0, layer, &[]));
+            matches!(level, Some(Ok(Some(level))) if !level.threads.is_empty())
+        });
+        if hangs {
+            return;
+        }
     }
 }
 
