@@ -52,6 +52,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 pub(super) mod tests {
     use bunkside_protocol::Angle;
 
+    use super::super::Severity;
     use crate::testing::{Case, Script, powered_mill, timber};
 
     /// Two upright kerfs go 56.5 mm down from the opened face, and leave so much between them.
@@ -117,6 +118,48 @@ pub(super) mod tests {
         assert!(case.refusals().contains(&"thin-wood"), "{:?}", case.refusals());
     }
 
+    /// The moves that this rule refuses.
+    fn refused(script: Script) -> std::vec::Vec<u16> {
+        let case = Case::usual(script);
+        let found = case.script.findings(&case.mill, &case.log);
+        let own = found
+            .iter()
+            .filter(|one| one.rule == "thin-wood" && one.objection.severity == Severity::Refuse);
+        own.map(|one| one.index).collect()
+    }
+
+    /// The lath stands from 2 m on; a third stroke on its entry side, 10 mm deeper, runs beside it only beyond that.
+    #[test]
+    fn permits_a_stroke_that_ends_before_the_lath_begins() {
+        let beside = |to: i32| {
+            let script = Script::opened().swing(Angle::Upright);
+            let script = script.corner(0.0, 206.5).cut(4_530).corner(7.5, 206.5).cut(2_000);
+            let lath = u16::try_from(script.moves.len() - 1).unwrap();
+            let script = script.height(320.0).travel(270).corner(0.0, 196.5).cut(to);
+            let deeper = u16::try_from(script.moves.len() - 1).unwrap();
+            (refused(script), [lath, deeper])
+        };
+        let (found, [lath, _]) = beside(1_500);
+        assert_eq!(found, [lath]);
+        let (found, both) = beside(2_500);
+        assert_eq!(found, both);
+    }
+
+    /// On the entry side of the last kerf stand 2 mm of wood down to 240 mm, 23 mm under the opened face, and under them what
+    /// another kerf leaves.
+    #[test]
+    fn refuses_a_lath_that_is_high_enough_as_a_whole() {
+        let stepped = |under: f64, height: f64| {
+            let script = Script::opened().swing(Angle::Upright);
+            let script = script.corner(1.0, 240.0).cut(4_530);
+            let script = script.corner(3.0 - under, height).cut(270);
+            refused(script.corner(8.5, height).cut(4_530)).len()
+        };
+        assert_eq!(stepped(3.0, 206.5), 0);
+        assert_eq!(stepped(2.9, 226.0), 1);
+        assert_eq!(stepped(2.9, 233.5), 0);
+    }
+
     /// A flat kerf under the opened face, 183.932 mm wide at 263 mm, hangs a skin on the exit side.
     fn skin(wood: f64, reaches: f64) -> Case {
         let rim = -91.966 + reaches;
@@ -136,6 +179,31 @@ pub(super) mod tests {
         assert_eq!(skin(3.0, 100.0).refusals(), [""; 0]);
         assert_eq!(skin(2.0, 40.0).refusals(), ["thin-wood"]);
         assert_eq!(skin(2.0, 20.0).refusals(), [""; 0]);
+    }
+
+    /// An upright slot parts the skin, 25 mm on its exit side and 25.4 mm on the other, where it runs; beyond its end all hangs
+    /// together.
+    #[test]
+    fn permits_a_skin_in_narrow_parts() {
+        let slotted = |to: i32| {
+            let script = Script::opened()
+                .swing(Angle::Upright)
+                .corner(-70.0, 240.0)
+                .cut(to);
+            let script = script.height(320.0).travel(4_530).swing(Angle::Flat);
+            refused(script.corner(-45.0, 255.5).cut(270)).len()
+        };
+        assert_eq!(slotted(4_530), 0);
+        assert_eq!(slotted(2_000), 1);
+    }
+
+    /// A stroke 4.5 mm lower widens the gap under a skin, and stands beside none.
+    #[test]
+    fn permits_a_stroke_that_is_not_beside_the_skin() {
+        let script = Script::opened().corner(0.0, 255.5).cut(4_530);
+        let lower = script.clone().corner(0.0, 251.0).cut(270);
+        assert_eq!(refused(script).len(), 1);
+        assert_eq!(refused(lower).len(), 1);
     }
 
     /// What lies under a flat kerf and over a lower one.
