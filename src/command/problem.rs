@@ -96,7 +96,8 @@ impl Problem {
                 count(cuts as u64, "cut")
             ),
             help: "saw it with a second person, and write `people = 2` or leave it out; or on a mill whose drive lets it climb, \
-                   or with a pull-back aid that bears on what comes free"
+                   or with a pull-back aid that bears on what comes free \
+                   (`[pull_back_aid]` in the mill)"
                 .to_owned(),
             cut_plan: None,
         }

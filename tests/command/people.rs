@@ -251,6 +251,16 @@ fn changed(folder: &Path, name: &str, lines: &str) {
     fs::write(folder.join("job.toml"), job).unwrap();
 }
 
+/// The job on its own copy of the mill, which has a pull-back aid as well.
+fn with_pull_back_aid(folder: &Path, mill: &str) {
+    let path = format!("{}/examples/mills/{mill}.toml", env!("CARGO_MANIFEST_DIR"));
+    let aid = "\n[pull_back_aid]\nwidest = \"400 mm\"\nfitted = true\n";
+    let aided = fs::read_to_string(&path).unwrap() + aid;
+    fs::write(folder.join("aided.toml"), aided).unwrap();
+    let job = fs::read_to_string(folder.join("job.toml")).unwrap();
+    fs::write(folder.join("job.toml"), job.replace(&path, "aided.toml")).unwrap();
+}
+
 /// A hand carriage frees slabs in forward feed, and nobody is there to hold them down.
 #[test]
 fn what_one_person_cannot_saw_alone_is_refused() {
@@ -274,8 +284,16 @@ fn what_one_person_cannot_saw_alone_is_refused() {
         message.contains("the job says that one person works here"),
         "{message}"
     );
-    assert!(problem["help"].as_str().unwrap().contains("people = 2"));
+    let help = problem["help"].as_str().unwrap();
+    assert!(
+        help.contains("people = 2") && help.contains("`[pull_back_aid]`"),
+        "{help}"
+    );
     assert!(folder.join("out/plan.cut").exists() && !folder.join("out/moves.json").exists());
+    // What draws the pieces home stands in for the second person.
+    with_pull_back_aid(&folder, "hand-150");
+    quiet(&folder, "plan {}/job.toml -o {}/aided", Exit::Good);
+    quiet(&folder, "audit {}/aided/moves.json --job {}/job.toml", Exit::Good);
     // On a carriage that climbs one person is enough.
     changed(&folder, "g-04", "people = 1");
     quiet(&folder, "plan {}/job.toml -o {}/alone", Exit::Good);
