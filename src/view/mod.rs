@@ -10,6 +10,7 @@
 //! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
+//! | `between` | every move between two steps, in words with its figures |
 //! | `metal` | metal in the log |
 //! | `dogs` | where the dogs close on the log |
 //! | `second` | where a second person stands, in words and drawn |
@@ -21,6 +22,7 @@
 //! here, and only here, because nothing is sawn by a picture.
 
 mod bed;
+mod between;
 mod columns;
 mod dogs;
 mod ends;

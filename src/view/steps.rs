@@ -3,9 +3,10 @@
 use bunkside_planner::replay::Step as Moved;
 use bunkside_planner::rules::Finding;
 use bunkside_planner::stock::Stock;
-use bunkside_protocol::{Act, Acts, Angle, Length, Move, Position, Stroke};
+use bunkside_protocol::{Act, Acts, Angle, Move};
 
 use super::Subject;
+use super::between::Between;
 use super::metal::name;
 use super::parts::{Kind, Part, sideways};
 use super::second::Second;
@@ -41,9 +42,9 @@ pub(super) struct Step {
     pub(super) stand: String,
     /// What is to be done at a hold, one act a line.
     pub(super) ticks: Vec<String>,
-    /// What the carriage does before it, in order.
+    /// Every move before it that changes anything, in order.
     pub(super) lead: Vec<String>,
-    /// What the carriage does after the last one, in order.
+    /// The same after the last one.
     pub(super) tail: Vec<String>,
     /// What the rules say of it and of the moves that lead up to it.
     pub(super) findings: Vec<Finding>,
@@ -62,14 +63,22 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
         wedging: Wedging::of(subject, numbers(subject)),
     };
     let mut steps: Vec<Step> = Vec::new();
-    let mut lead: Vec<String> = Vec::new();
+    let between = Between {
+        setup: subject.setup,
+        system: subject.system,
+    };
+    let start = subject.trace.moves.first();
+    let mut lead: Vec<String> = start
+        .map(|first| between.parked(&first.step.before))
+        .into_iter()
+        .collect();
     let mut first = 0;
     for (at, traced) in subject.trace.moves.iter().enumerate() {
         let step = match traced.step.told {
             Move::Hold(hold) => teller.hold(at, traced, hold.acts),
             Move::Cut(_) if is_step(subject, traced) => teller.cut(traced),
             _ => {
-                teller.lead(&traced.step, &mut lead);
+                lead.extend(between.told(&traced.step));
                 continue;
             }
         };
@@ -280,51 +289,6 @@ impl Teller<'_, '_> {
         let part = self.parts.iter().find(|part| part.serial == serial)?;
         let words = part.cross_cut.as_ref()?.words(self.system());
         Some(format!("Away from the mill, cross-cut piece {serial} {words}."))
-    }
-
-    /// Notes what a move between two steps does, if it is worth saying.
-    fn lead(&self, step: &Moved, lead: &mut Vec<String>) {
-        let mill = self.subject.setup.mill;
-        let said = match step.told {
-            Move::Spin(true) if !step.before.spinning => {
-                format!("The blade comes up to speed, {}.", mill.blade.spin_up)
-            }
-            Move::Spin(false) if step.before.spinning => {
-                format!("The blade runs down and stands, {}.", mill.blade.run_down)
-            }
-            Move::Swing(angle) if angle != step.before.angle => {
-                let how = if angle == Angle::Flat { "flat" } else { "upright" };
-                format!(
-                    "The blade swings {how}, {}.",
-                    self.whereabouts(step.before.travel)
-                )
-            }
-            _ => match step.stroke {
-                Some(stroke) if (step.after.travel - step.before.travel).abs() > Length::mm(100) => {
-                    let way = if stroke == Stroke::Outbound {
-                        "outbound"
-                    } else {
-                        "homebound"
-                    };
-                    format!("The carriage runs {way}, empty.")
-                }
-                _ => return,
-            },
-        };
-        if lead.last() != Some(&said) {
-            lead.push(said);
-        }
-    }
-
-    fn whereabouts(&self, travel: Position) -> &'static str {
-        let log = self.subject.setup.shape.travel();
-        if travel <= log.lo {
-            "short of the near end"
-        } else if travel >= log.hi {
-            "past the far end"
-        } else {
-            "beside the log"
-        }
     }
 
     fn system(&self) -> System {

@@ -14,6 +14,7 @@ use std::fmt::Write;
 
 use bunkside_protocol::{Drive, Move};
 
+use super::between::Between;
 use super::columns;
 use super::ends;
 use super::frame::{Frames, frames};
@@ -158,6 +159,7 @@ fn item(
     for said in &step.findings {
         item.push_str(&finding(scene, said, step));
     }
+    item.push_str(&lead(scene, &step.lead, "Before it"));
     let _ = writeln!(item, "<p class=\"say\">{}</p>", kept(&step.sentence));
     if let Some(reason) = reason {
         let _ = writeln!(item, "<p class=\"why\">{}</p>", kept(reason));
@@ -166,32 +168,39 @@ fn item(
     let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));
     item.push_str(&held(scene, step));
     if !step.ticks.is_empty() {
-        item.push_str("<ul class=\"ticks\">\n");
-        for tick in &step.ticks {
-            let _ = writeln!(
-                item,
-                "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
-                kept(tick)
-            );
-        }
-        item.push_str("</ul>\n");
+        item.push_str(&ticks(&step.ticks, "ticks"));
     }
-    if !step.lead.is_empty() {
-        let _ = writeln!(
-            item,
-            "<p class=\"lead\">Before it: {}</p>",
-            escape(&step.lead.join(" "))
-        );
-    }
-    if !step.tail.is_empty() {
-        let _ = writeln!(
-            item,
-            "<p class=\"lead\">After it: {}</p>",
-            escape(&step.tail.join(" "))
-        );
-    }
+    item.push_str(&lead(scene, &step.tail, "After it"));
     item.push_str("</div>\n</li>\n");
     item
+}
+
+/// The moves before a step, or after the last one, in order: lines to tick where somebody sets the mill by hand.
+fn lead(scene: &Scene<'_>, moves: &[String], when: &str) -> String {
+    if moves.is_empty() {
+        return String::new();
+    }
+    if !Between::by_hand(scene.subject.setup) {
+        return format!("<p class=\"lead\">{when}: {}</p>\n", kept(&moves.join(" ")));
+    }
+    format!(
+        "<p class=\"lead\">{when}, in this order:</p>\n{}",
+        ticks(moves, "ticks moves")
+    )
+}
+
+/// Lines to tick.
+fn ticks(lines: &[String], class: &str) -> String {
+    let mut list = format!("<ul class=\"{class}\">\n");
+    for line in lines {
+        let _ = writeln!(
+            list,
+            "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
+            kept(line)
+        );
+    }
+    list.push_str("</ul>\n");
+    list
 }
 
 fn overview(scene: &Scene<'_>) -> String {

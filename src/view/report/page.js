@@ -20,7 +20,7 @@
     next.disabled = at === steps.length - 1;
     where.textContent = at === 0 ? "Setting up" : "Step\u00a0" + at + " of\u00a0" + (steps.length - 1);
     if (aloud) {
-      var words = steps[at].querySelectorAll("h2, .which, .finding, .say, .why, .feed, .stand");
+      var words = steps[at].querySelectorAll("h2, .which, .finding, .lead, .moves li, .say, .why, .feed, .stand");
       say.textContent = Array.prototype.map.call(words, function (one) { return one.textContent; }).join(" ");
       if (window.scrollY > area.offsetTop) { window.scrollTo(0, area.offsetTop); }
       try { history.replaceState(null, "", "#" + at); } catch (error) { where.title = ""; }

@@ -50,7 +50,7 @@ fn step_height(step: &str) -> f64 {
     }
     for (class, text) in told(step, "<p") {
         high += match class.as_str() {
-            "lead" => 0.0,
+            "lead" => lines(&text, 32) * 3.25 + 0.8,
             "which soft" => 2.65,
             "say" => lines(&text, 30) * 3.45 + 0.8,
             "feed slow" => lines(&text, 33) * 3.25 + 0.8,

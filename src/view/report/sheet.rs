@@ -6,6 +6,7 @@ use super::super::dogs::dogs;
 use super::super::scene::Scene;
 use super::super::setting;
 use super::super::steps::capital;
+use super::ticks;
 use super::words::kept;
 use crate::setting::words::{Words, end, rolled};
 use crate::setting::{FlawKind, FlawRow, shift};
@@ -38,8 +39,8 @@ pub(super) fn sheet(scene: &Scene<'_>) -> String {
         page,
         "<div class=\"pair\">\n<figure>{}</figure>\n<div class=\"told\">\n<h3>Staging</h3>\n{}<h3>Packing</h3>\n{}<p>{TILTED}</p>\n{}<p class=\"soft\">{PRACTICE}</p>\n</div>\n</div>\n</section>\n",
         setting::figure(scene),
-        ticks(words.staging(&scene.sheet)),
-        ticks(packing(scene, words)),
+        ticks(&words.staging(&scene.sheet), "ticks"),
+        ticks(&packing(scene, words), "ticks"),
         first_board(scene, words)
     );
     page
@@ -99,24 +100,10 @@ fn first_board(scene: &Scene<'_>, words: Words) -> String {
         return String::new();
     };
     let mut page = String::from("<h3>The first board</h3>\n");
-    page.push_str(&ticks(vec![capital(&words.first_board(board)) + "."]));
+    page.push_str(&ticks(&[capital(&words.first_board(board)) + "."], "ticks"));
     for row in &board.if_off {
         let line = format!("Where {}: {}.", row.found, row.act);
         let _ = writeln!(page, "<p>{}</p>", kept(&line));
     }
     page
-}
-
-/// Lines to tick.
-fn ticks(lines: Vec<String>) -> String {
-    let mut list = String::from("<ul class=\"ticks\">\n");
-    for line in lines {
-        let _ = writeln!(
-            list,
-            "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
-            kept(&line)
-        );
-    }
-    list.push_str("</ul>\n");
-    list
 }

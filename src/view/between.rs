@@ -1,0 +1,138 @@
+//! The moves between two strokes, each in words with its figures: who goes by the cards alone must miss none of them.
+
+use bunkside_planner::machine::Pose;
+use bunkside_planner::replay::{Setup, Step as Moved};
+use bunkside_protocol::mill::HeightSetting;
+use bunkside_protocol::{Angle, Drive, Length, Move, Position};
+
+use super::parts::sideways;
+use crate::measure::System;
+
+/// How far along the log a size is still told as a tape shows it.
+const NEAR: Length = Length::mm(1_000);
+
+/// Tells moves.
+#[derive(Clone, Copy)]
+pub(super) struct Between<'a> {
+    pub(super) setup: &'a Setup<'a>,
+    pub(super) system: System,
+}
+
+impl Between<'_> {
+    /// Whether somebody sets the mill by hand, and so ticks off every move.
+    pub(super) fn by_hand(setup: &Setup<'_>) -> bool {
+        setup.mill.drive == Drive::Hand || matches!(setup.mill.height_setting, HeightSetting::ByHand(_))
+    }
+
+    /// What a move changes; none where it changes nothing.
+    pub(super) fn told(self, step: &Moved) -> Option<String> {
+        let mill = self.setup.mill;
+        let (before, after) = (&step.before, &step.after);
+        match step.told {
+            Move::Spin(on) if on == before.spinning => None,
+            Move::Spin(true) => Some(format!("Bring the blade up to speed, {}.", mill.blade.spin_up)),
+            Move::Spin(false) => Some(format!(
+                "Let the blade run down and stand, {}.",
+                mill.blade.run_down
+            )),
+            Move::Swing(angle) => (angle != before.angle).then(|| {
+                format!(
+                    "Swing the blade {}, {}, {}, at {} above the bed.",
+                    name(angle),
+                    mill.swing.time,
+                    self.place(after.travel),
+                    self.high(after.height)
+                )
+            }),
+            Move::Go(_) | Move::Cut(_) => self.way(before, after),
+            Move::Hold(_) => None,
+        }
+    }
+
+    /// How the carriage stands before the first move.
+    pub(super) fn parked(self, pose: &Pose) -> String {
+        format!(
+            "Before the first move the carriage stands {}, the blade {}, {} above the bed, {}.",
+            self.place(pose.travel),
+            name(pose.angle),
+            self.high(pose.height),
+            sideways(self.system, pose.across)
+        )
+    }
+
+    /// A way through the air: up before anything else, down after it.
+    fn way(self, before: &Pose, after: &Pose) -> Option<String> {
+        let high = (after.height != before.height).then(|| {
+            let rises = after.height > before.height;
+            let verb = if rises { "raise" } else { "lower" };
+            format!("{verb} to {} above the bed", self.high(after.height))
+        });
+        let along = (after.travel != before.travel).then(|| self.run(before, after));
+        let across = (after.across != before.across).then(|| {
+            let what = match after.angle {
+                Angle::Flat => "rim ",
+                Angle::Upright => "",
+            };
+            format!("set across, {what}{}", sideways(self.system, after.across))
+        });
+        let parts = if after.height > before.height {
+            [high, along, across]
+        } else {
+            [along, across, high]
+        };
+        let parts: Vec<String> = parts.into_iter().flatten().collect();
+        (!parts.is_empty()).then(|| super::steps::capital(&parts.join("; then ")) + ".")
+    }
+
+    fn run(self, before: &Pose, after: &Pose) -> String {
+        let verb = if self.setup.mill.drive == Drive::Hand {
+            "push"
+        } else {
+            "run"
+        };
+        let way = if after.travel > before.travel {
+            "outbound"
+        } else {
+            "homebound"
+        };
+        format!(
+            "{verb} {way}, empty, {}, to {}",
+            self.along((after.travel - before.travel).abs()),
+            self.place(after.travel)
+        )
+    }
+
+    fn high(self, height: Position) -> String {
+        self.system.size(height.from_origin())
+    }
+
+    fn along(self, length: Length) -> String {
+        if length < NEAR {
+            self.system.size(length)
+        } else {
+            self.system.run(length)
+        }
+    }
+
+    /// Where the blade's centre stands along the log.
+    fn place(self, travel: Position) -> String {
+        let log = self.setup.shape.travel();
+        if travel <= log.lo {
+            format!("{} short of the near end", self.along(log.lo - travel))
+        } else if travel >= log.hi {
+            format!("{} past the far end", self.along(travel - log.hi))
+        } else {
+            format!(
+                "{} from the near end, beside the log",
+                self.along(travel - log.lo)
+            )
+        }
+    }
+}
+
+const fn name(angle: Angle) -> &'static str {
+    match angle {
+        Angle::Flat => "flat",
+        Angle::Upright => "upright",
+    }
+}
