@@ -98,6 +98,10 @@ pub const LIGAMENT: Length = Length::mm(3);
 /// Most columns into which a slab is parted: 4 m of log under a blade that reaches 130 mm.
 pub const SLAB_COLUMNS_MAX: usize = 32;
 
+/// How far the tips of wedges stay from where the next kerf meets theirs: they are driven by hand and eye (common practice,
+/// no source).
+pub const WEDGE_APART: Length = Length::mm(10);
+
 /// How near to a loose piece no cut is made where no wood stands between: a chip or a twist of the plate reaches it (common
 /// practice, no source).
 pub const LOOSE_APART: Length = Length::mm(50);

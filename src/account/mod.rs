@@ -21,6 +21,7 @@
 //!
 //! Every type that is told to programs serialises as `src/command/JSON.md` says: lengths are whole micrometres.
 
+pub mod aid;
 pub mod boards;
 pub mod care;
 pub mod cross_cuts;

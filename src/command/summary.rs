@@ -10,6 +10,7 @@ use bunkside_protocol::{Length, Timber};
 use serde::Serialize;
 
 use super::folder::Folder;
+use crate::account::aid::aid_words;
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
 use crate::account::cross_cuts::CrossCut;
@@ -174,6 +175,9 @@ impl Summary {
         line("time", self.time_words());
         line("order", self.order.words(planned.setup.mill.drive));
         line("holds", self.totals.holds_words());
+        if let Some(words) = aid_words(planned.setup, &planned.trace, system) {
+            line("aid", words);
+        }
         for (number, words) in self.stress.iter().flat_map(Care::told).enumerate() {
             line(if number == 0 { "stress" } else { "" }, words);
         }

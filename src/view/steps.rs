@@ -12,6 +12,7 @@ use super::parts::{Kind, Part, sideways};
 use super::second::Second;
 use super::stand::{at_cut, at_hold};
 use super::wedging::Wedging;
+use crate::account::aid::rests_on_aid;
 use crate::account::care::{looked, straightens};
 use crate::account::cuts::stroke_words;
 use crate::account::findings::second_person_moves;
@@ -108,6 +109,9 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
 /// Of a stroke over a finished face.
 const STRAIGHTENS: &str = " Straightens the face: takes off what has risen. The plan knows of no wood there.";
 
+/// Of a stroke that frees bark in forward feed, or outbound.
+const UNDER_AID: &str = " The pull-back aid bears on what comes free: without it this cut is not to be made.";
+
 /// Whether a cut meets wood, or nobody can say.
 fn takes_wood(step: &Moved) -> bool {
     step.not_judged.is_some() || step.cut.is_some_and(|facts| facts.met.is_some())
@@ -164,6 +168,9 @@ impl Teller<'_, '_> {
         }
         if let Some(frees) = self.frees(&pieces) {
             sentence.push_str(&format!(" {frees}"));
+        }
+        if rests_on_aid(self.subject.setup, traced) {
+            sentence.push_str(UNDER_AID);
         }
         Step {
             stand: at_cut(

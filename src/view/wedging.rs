@@ -1,5 +1,6 @@
 //! Wedges in kerfs, in words: at the hold that drives them, and at the one that takes them away.
 
+use bunkside_planner::limits::WEDGE_APART;
 use bunkside_protocol::{Act, Acts, Angle};
 
 use super::Subject;
@@ -36,8 +37,8 @@ impl<'s, 'a> Wedging<'s, 'a> {
         let kerf = self.subject.setup.mill.blade.kerf;
         let mut lines = vec![format!(
             "Drive wedges of wood or plastic in from the top, flush, so that the kerf does not close on the blade. Their tips \
-             stay {} or more above its bottom.",
-            self.subject.system.size(kerf)
+             stay {} or more above its bottom: the blade comes through there next.",
+            self.subject.system.size(kerf + WEDGE_APART)
         )];
         lines.extend(kerfs().map(|kerf| {
             let stay = match kerf.out.and_then(|out| self.number(out)) {

@@ -335,7 +335,9 @@ fn below_clearance(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
 fn back_through_wedge(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let after = &good.ran.get(at + 1)?.before;
-    let (kerf, wood, deep) = (met.facts.kerf, met.facts.met?, good.mill().blade.kerf + LITTLE);
+    let (kerf, wood) = (met.facts.kerf, met.facts.met?);
+    // The tips of the wedges stay over the bottom.
+    let deep = good.mill().blade.kerf + Length::mm(10) + LITTLE;
     let holds = |travel, across, height| {
         let side = Block {
             travel,

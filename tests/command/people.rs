@@ -292,7 +292,16 @@ fn what_one_person_cannot_saw_alone_is_refused() {
     assert!(folder.join("out/plan.cut").exists() && !folder.join("out/moves.json").exists());
     // What draws the pieces home stands in for the second person.
     with_pull_back_aid(&folder, "hand-150");
-    quiet(&folder, "plan {}/job.toml -o {}/aided", Exit::Good);
+    let summary = quiet(&folder, "plan {}/job.toml -o {}/aided", Exit::Good);
+    assert!(summary.contains("cuts rest on the pull-back aid"), "{summary}");
+    let report = fs::read_to_string(folder.join("aided/report.html")).unwrap();
+    let cards = report
+        .matches("The pull-back aid bears on what comes free")
+        .count();
+    let told = summary.split(" cuts rest on the pull-back aid").next().unwrap();
+    let told = told.rsplit(' ').next().unwrap();
+    assert_eq!(cards.to_string(), told);
+    assert!(report.contains("The pull-back aid is fitted and bears on pieces up to"));
     quiet(&folder, "audit {}/aided/moves.json --job {}/job.toml", Exit::Good);
     // On a carriage that climbs one person is enough.
     changed(&folder, "g-04", "people = 1");

@@ -9,6 +9,9 @@ use super::wood::{Bx, Hard, Um, Wood};
 /// So near beside a kerf wood has to stand.
 const BESIDE: Um = 1_000;
 
+/// So far wedges stay from where the next kerf meets theirs.
+const APART: Um = 10_000;
+
 /// The kerfs since the last hold, and the wedges.
 #[derive(Clone, Default)]
 pub(crate) struct Wedges {
@@ -44,8 +47,8 @@ impl Wedges {
         if acts.contains(Act::WedgeKerf) {
             for (angle, mut bx) in self.open.drain(..) {
                 match angle {
-                    Angle::Flat => bx.x[1] -= kerf,
-                    Angle::Upright => bx.y[0] += kerf,
+                    Angle::Flat => bx.x[1] -= kerf + APART,
+                    Angle::Upright => bx.y[0] += kerf + APART,
                 }
                 let say = Say::Yes;
                 let mut wedge = Wedge { angle, bx, say };

@@ -1,14 +1,14 @@
 //! Kerfs that hold wedges, as far as the moves tell.
 //!
 //! No move says into which kerf a wedge goes: it counts as driven into every kerf cut since the hold before that has wood on
-//! both sides, all along and from its mouth down to one kerf short of its bottom, where a release may run in under it. It
-//! stays until an unloading leaves no wood on one side.
+//! both sides, all along and from its mouth down to one kerf and 10 mm short of its bottom, where a release may run in under it.
+//! It stays until an unloading leaves no wood on one side.
 
 use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 
 use super::Scene;
 use crate::geometry::{Block, Interval};
-use crate::limits::{BESIDE, WEDGED_MAX};
+use crate::limits::{BESIDE, WEDGE_APART, WEDGED_MAX};
 use crate::stock::Pick;
 
 /// The kerfs that hold wedges, and those that a wedge may go into.
@@ -128,7 +128,7 @@ impl Kerf {
     /// Drives a wedge in, where wood stands on both sides.
     fn drive(&mut self, scene: &Scene<'_>) {
         let short = Self {
-            block: self.above_bottom(scene.setup.mill.blade.kerf),
+            block: self.above_bottom(scene.setup.mill.blade.kerf + WEDGE_APART),
             ..*self
         };
         if let Some(wood) = short.between(scene) {
@@ -215,7 +215,7 @@ mod tests {
         assert!(!refuses(edged().corner(-30.0, 190.0).cut(270)));
     }
 
-    /// The kerf is 5.5 mm wide: what stands 5.5 mm beside it, and a flat one that takes no more than its bottom, meet no wedge.
+    /// The kerf is 5.5 mm wide: what stands 5.5 mm beside it, and a flat one that leaves 10 mm up to the tips, meet no wedge.
     #[test]
     fn permits_what_runs_beside_a_wedge_and_under_it_and_refuses_what_comes_nearer() {
         let beside = |across: f64| refuses(wedge(edged()).corner(across, 206.5).cut(270));
@@ -225,7 +225,7 @@ mod tests {
             let script = wedge(edged()).height(320.0).swing(Angle::Flat);
             refuses(script.corner(60.0, height).cut(270))
         };
-        assert!(!under(206.5) && under(206.501));
+        assert!(!under(216.5) && under(216.501));
         // The face of the opened log lies 263 mm high, and there the wedge ends.
         assert!(!under(263.0) && under(262.9));
     }
@@ -266,14 +266,14 @@ mod tests {
         assert!(!refuses(beside.corner(30.0, 206.5).cut(4_530)));
     }
 
-    /// A flat kerf from the entry side, wedged, bars the upright one that meets it short of its bottom.
+    /// A flat kerf from the entry side, wedged, bars the upright one that meets it more than 10 mm short of its bottom.
     #[test]
     fn refuses_to_edge_into_a_wedged_flat_kerf_and_permits_it_at_its_bottom() {
         let edge = |across: f64| {
             let flat = Script::opened().corner(0.0, 206.5).cut(4_530);
             refuses(wedge(flat).swing(Angle::Upright).corner(across, 206.5).cut(270))
         };
-        assert!(!edge(0.0) && edge(-0.1));
+        assert!(!edge(0.0) && !edge(-10.0) && edge(-10.1));
     }
 
     /// With the column on its entry side unloaded, the wedge has fallen out.

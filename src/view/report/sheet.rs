@@ -2,6 +2,9 @@
 
 use std::fmt::Write;
 
+use bunkside_planner::machine::Pose;
+use bunkside_protocol::MillRecord;
+
 use super::super::dogs::dogs;
 use super::super::scene::Scene;
 use super::super::setting;
@@ -91,8 +94,26 @@ fn packing(scene: &Scene<'_>, words: Words) -> Vec<String> {
     }
     lines.extend(words.wedges(sheet, scene.subject.setup.mill.wedges.height));
     lines.extend(dogs(scene).iter().map(|dog| dog.words(scene, words)));
+    lines.extend(fitted(scene.subject.setup.mill, words));
     lines.push("Wedge both sides at the bunks, and look along the log before the first cut.".to_owned());
     lines
+}
+
+/// What is on the mill when the job starts, and what is not.
+fn fitted(mill: &MillRecord, words: Words) -> Vec<String> {
+    let start = Pose::parked(mill);
+    let knife = mill.knife.map(|_| match start.knife {
+        true => "The riving knife is fitted.".to_owned(),
+        false => "The riving knife is off.".to_owned(),
+    });
+    let aid = mill.aid.map(|aid| match start.aid {
+        true => format!(
+            "The pull-back aid is fitted and bears on pieces up to {} wide.",
+            words.system.size_both(aid.widest)
+        ),
+        false => "The pull-back aid is lifted away.".to_owned(),
+    });
+    knife.into_iter().chain(aid).collect()
 }
 
 fn first_board(scene: &Scene<'_>, words: Words) -> String {
