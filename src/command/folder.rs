@@ -129,8 +129,7 @@ impl Folder {
             return String::new();
         }
         let words = format!(
-            "so that nobody saws by an earlier plan, what it left in {} is gone: {}",
-            self.path.display(),
+            "so that nobody saws by an earlier plan, what it left in that folder is gone: {}",
             self.taken.join(", ")
         );
         wrapped("    ", &words, 100)
