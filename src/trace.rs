@@ -70,7 +70,7 @@ impl Trace {
                     duration,
                     freed,
                     broken: match step.told {
-                        Move::Hold(_) => after.come_off().saturating_sub(before.come_off()),
+                        Move::Hold(_) => after.freed().saturating_sub(before.freed()),
                         _ => 0,
                     },
                     before: Arc::clone(&stands),

@@ -420,15 +420,9 @@ impl Level {
 ///
 /// More pieces than a stock holds.
 pub(super) fn hanging(setup: &Setup<'_>, stock: &Stock) -> Result<Vec<Block>, NotJudged> {
-    let corner = Interval::new(Position::MIN, Position::MIN + Length::um(1));
-    let nothing = Block {
-        travel: corner,
-        across: corner,
-        height: corner,
-    };
     let mut broken = stock.clone().with_threads_broken();
-    broken.carve(&setup.shape, nothing)?;
-    let known = stock.come_off();
+    broken.carve(&setup.shape, Block::out_of_the_way())?;
+    let known = stock.freed();
     let parts = broken.pieces().iter().filter(|piece| piece.serial > known);
     Ok(parts.map(|piece| piece.bounds).collect())
 }

@@ -284,10 +284,7 @@ impl<'a> Woods<'a> {
 
 /// Whether one box lies in another.
 fn holds(outer: &Block, inner: &Block) -> bool {
-    let within = |outer: Interval, inner: Interval| outer.lo <= inner.lo && inner.hi <= outer.hi;
-    within(outer.travel, inner.travel)
-        && within(outer.across, inner.across)
-        && within(outer.height, inner.height)
+    outer.join(*inner) == *outer
 }
 
 /// The cut from where the carriage stands, at the fastest feed that the rules have nothing against; otherwise what stands

@@ -6,6 +6,7 @@ use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Angle, Drive, Length, Move, Position};
 
 use super::parts::sideways;
+use crate::account::cuts::angle_words;
 use crate::measure::System;
 
 /// How far along the log a size is still told as a tape shows it.
@@ -38,7 +39,7 @@ impl Between<'_> {
             Move::Swing(angle) => (angle != before.angle).then(|| {
                 format!(
                     "Swing the blade {}, {}, {}, at {} above the bed.",
-                    name(angle),
+                    angle_words(angle),
                     mill.swing.time,
                     self.place(after.travel),
                     self.high(after.height)
@@ -54,7 +55,7 @@ impl Between<'_> {
         format!(
             "Before the first move the carriage stands {}, the blade {}, {} above the bed, {}.",
             self.place(pose.travel),
-            name(pose.angle),
+            angle_words(pose.angle),
             self.high(pose.height),
             sideways(self.system, pose.across)
         )
@@ -127,12 +128,5 @@ impl Between<'_> {
                 self.along(travel - log.lo)
             )
         }
-    }
-}
-
-const fn name(angle: Angle) -> &'static str {
-    match angle {
-        Angle::Flat => "flat",
-        Angle::Upright => "upright",
     }
 }

@@ -34,6 +34,17 @@ impl Block {
         }
     };
 
+    /// A speck where no log lies: a kerf there takes nothing, and what hangs together is looked at all the same.
+    #[must_use]
+    pub fn out_of_the_way() -> Self {
+        let corner = Interval::new(Position::MIN, Position::MIN + Length::um(1));
+        Self {
+            travel: corner,
+            across: corner,
+            height: corner,
+        }
+    }
+
     /// The box of a profile's record.
     #[must_use]
     pub fn from_record(record: &Box3) -> Self {

@@ -9,7 +9,7 @@ use bunkside_protocol::{Act, Angle, Feed, Length, LogRecord, MillRecord, Move, P
 
 pub use cutting::{CutFacts, beside};
 
-use crate::geometry::{Block, Interval, Shape, ShapeError};
+use crate::geometry::{Block, Shape, ShapeError};
 use crate::machine::{Pose, chord, swept};
 use crate::physics::bed::Bed;
 use crate::physics::body::{Solid, Standing};
@@ -269,12 +269,7 @@ impl<'a> Replay<'a> {
     fn unload(&mut self) {
         if self.stock.is_in_doubt() {
             // No kerf, but a look at what hangs together.
-            let corner = Interval::new(Position::MIN, Position::MIN + Length::um(1));
-            let nothing = Block {
-                travel: corner,
-                across: corner,
-                height: corner,
-            };
+            let nothing = Block::out_of_the_way();
             let (Setup { slices, shape, .. }, standing) = (self.setup, self.standing);
             self.stock.say_of_threads(Threads::Break);
             let broken = self.standing.carve(slices, shape, &mut self.stock, nothing);

@@ -79,7 +79,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     } else if situation.before.pieces().is_empty() && !situation.before.is_in_doubt() {
         object(warning("no piece lies free", "one to unload", NOWHERE));
     }
-    if situation.after.come_off() > situation.before.come_off() {
+    if situation.after.freed() > situation.before.freed() {
         object(warning("a part hangs by little wood", "all sawn free", BREAKS));
     }
     if hold.acts.contains(Act::WedgeLog) && situation.has_open_kerf() {

@@ -13,7 +13,7 @@ mod wedged;
 
 pub use history::History;
 pub use measure::Measure;
-pub use situation::{End, Moment, Scene, Situation};
+pub use situation::{End, Moment, Scene, Situation, aid_bears};
 
 use crate::stock::NotJudged;
 

@@ -1,6 +1,6 @@
 //! What a rule sees.
 
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::{Length, MillRecord, Position};
 
 use super::History;
 use crate::geometry::{Block, Interval};
@@ -114,11 +114,7 @@ impl<'a> Scene<'a> {
     /// same stroke is as loose as what it bears on.
     #[must_use]
     pub fn aid_bears(&self, step: &Step) -> bool {
-        let group = self.freed().iter().map(|piece| piece.bounds.across);
-        let group = group.reduce(|all, one| Interval::new(all.lo.min(one.lo), all.hi.max(one.hi)));
-        let wide = group.map_or(Length::ZERO, Interval::length);
-        let aid = self.setup.mill.aid;
-        step.before.aid && aid.is_some_and(|aid| wide <= aid.widest)
+        aid_bears(self.setup.mill, step, self.freed())
     }
 
     /// How far blade and head are kept from everything: never nothing, so that a blade in its own kerf touches wood
@@ -192,4 +188,13 @@ impl<'a> Scene<'a> {
             .touched(&self.setup.shape, block, pick, true)
             .is_some()
     }
+}
+
+/// Whether the pull-back aid bears on the whole width of what a move freed.
+#[must_use]
+pub fn aid_bears(mill: &MillRecord, step: &Step, freed: &[Piece]) -> bool {
+    let group = freed.iter().map(|piece| piece.bounds.across);
+    let group = group.reduce(|all, one| Interval::new(all.lo.min(one.lo), all.hi.max(one.hi)));
+    let wide = group.map_or(Length::ZERO, Interval::length);
+    step.before.aid && mill.aid.is_some_and(|aid| wide <= aid.widest)
 }

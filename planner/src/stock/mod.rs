@@ -214,19 +214,13 @@ impl Stock {
         &self.pieces
     }
 
-    /// How many pieces have come off so far, unloaded or not.
-    #[must_use]
-    pub const fn come_off(&self) -> u16 {
-        self.freed
-    }
-
     /// The piece with this number in the stock, while it has not been unloaded.
     #[must_use]
     pub fn piece(&self, id: u8) -> Option<&Piece> {
         self.pieces.iter().find(|piece| piece.id == id)
     }
 
-    /// How many pieces have come off so far.
+    /// How many pieces have come off so far, unloaded or not.
     #[must_use]
     pub const fn freed(&self) -> u16 {
         self.freed
