@@ -324,6 +324,20 @@ fn overhang(now: &Second<'_>, stroked: &Stroked, met: Bx) -> Say {
     not(stands).and(Say::over(out, limit, 2 * slack.by))
 }
 
+/// Whether a piece is more than a scrap of 20 cm³.
+fn more_than_a_scrap(now: &Second<'_>, piece: Bx) -> Say {
+    let millimetres = |[lo, hi]: [Um; 2]| (hi - lo) as f64 / 1000.0;
+    let volume = millimetres(piece.x) * millimetres(piece.y) * millimetres(piece.z);
+    let about = if now.ground.slack.by > 0 { 0.5 } else { 0.0 };
+    if volume >= 20_000.0 * (1.0 + about) {
+        Say::Yes
+    } else if volume < 20_000.0 * (1.0 - about) {
+        Say::No
+    } else {
+        Say::Unsure
+    }
+}
+
 /// Whether one box stands over another, by more than a sliver across and along.
 fn on_top(now: &Second<'_>, upper: Bx, lower: Bx) -> Say {
     const SLIVER: Um = 3_000;
@@ -331,6 +345,8 @@ fn on_top(now: &Second<'_>, upper: Bx, lower: Bx) -> Say {
     Say::over(shared(upper.x, lower.x), SLIVER, 2 * slack.by)
         .and(Say::over(shared(upper.z, lower.z), SLIVER, 2 * slack.along))
         .and(Say::over(upper.y[0] - lower.y[1] + 1, 0, 2 * slack.by))
+        .and(more_than_a_scrap(now, upper))
+        .and(more_than_a_scrap(now, lower))
 }
 
 /// What can be said of a stroke by what it has freed.

@@ -2,7 +2,7 @@
 //!
 //! **Guards** the blade against wood that hangs loose, and hands against a stack. **Trips when** an upright stroke
 //! cuts wood and the wood to its exit side has already been undercut; or when it frees a piece that lies over another
-//! one, freed by it or loose already, by more than 3 mm across and along. **Clears when** every edge is cut before
+//! one, freed by it or loose already, by more than 3 mm across and along, neither of them a scrap under 20 cm³. **Clears when** every edge is cut before
 //! the flat stroke that releases the group, and each group is unloaded before the one under it is freed. **Does not
 //! cover** how wide a release may be: see the rule on reach; nor pieces stacked by flat strokes, each of which lies on
 //! what the last one left.
@@ -11,7 +11,7 @@ use bunkside_protocol::Angle;
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::limits::{BESIDE, LIGAMENT};
-use crate::stock::Piece;
+use crate::stock::{Piece, is_scrap};
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -55,14 +55,16 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 /// Whether a piece lies on another, or would if that did not hang there.
 fn lies_over(piece: &Piece, under: &Piece) -> bool {
     let (piece, under) = (piece.bounds, under.bounds);
-    piece.height.lo >= under.height.hi
+    !is_scrap(piece)
+        && !is_scrap(under)
+        && piece.height.lo >= under.height.hi
         && piece.across.meet(under.across).length() > LIGAMENT
         && piece.travel.meet(under.travel).length() > LIGAMENT
 }
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::Angle;
+    use bunkside_protocol::{Angle, Length};
 
     use crate::testing::{Case, Script, powered_mill, tapered_log, timber};
 
@@ -156,6 +158,30 @@ pub(super) mod tests {
         let figures = case.figures("edge-then-release").unwrap();
         assert_eq!(figures, ("piece 3".into(), "none under it".into()));
         assert_eq!(stack(true).refusals(), [""; 0]);
+    }
+
+    /// Where the upright stroke may stop 15 mm short, what is left of its kerf there may break off over and under a flat kerf: two
+    /// scraps of 5.5 mm by 15 mm are no stack.
+    #[test]
+    fn permits_scraps_over_scraps() {
+        let mut case = Case::new(
+            powered_mill(),
+            timber(60, 60, 400),
+            Script::new()
+                .swing(Angle::Flat)
+                .travel(270)
+                .corner(0.0, 45.0)
+                .cut(1_400)
+                .swing(Angle::Upright)
+                .corner(0.0, 30.0)
+                .cut(600),
+        );
+        case.mill.travel.tolerance = Length::mm(15);
+        assert!(
+            !case.refusals().contains(&"edge-then-release"),
+            "{:?}",
+            case.refusals()
+        );
     }
 
     /// The undercut counts at whatever height it lies, not only at the corner of the upright kerf.

@@ -31,6 +31,7 @@ use bunkside_protocol::{Length, Position};
 use heapless::Vec;
 
 pub use cell::{Cell, Owner};
+pub(crate) use outline::is_scrap;
 pub use piece::{Edge, Piece};
 pub use query::Pick;
 

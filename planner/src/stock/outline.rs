@@ -28,11 +28,16 @@ impl Outline {
 
     /// Whether it is too little to ask by what it hangs.
     pub(super) fn is_scrap(&self) -> bool {
-        let [long, across, high] = [self.bounds.travel, self.bounds.across, self.bounds.height]
-            .map(|side| side.length().wide().max(0));
-        // No side is longer than a log, 2 x 10^7: no two of them overflow.
-        self.is_dust() || (across * high / SQUARE_MILLIMETRE) * long < SCRAP
+        self.is_dust() || is_scrap(self.bounds)
     }
+}
+
+/// Whether a box is smaller than that of anything that counts as a part.
+pub(crate) fn is_scrap(bounds: Block) -> bool {
+    let [long, across, high] =
+        [bounds.travel, bounds.across, bounds.height].map(|side| side.length().wide().max(0));
+    // No side is longer than a log, 2 x 10^7: no two of them overflow.
+    (across * high / SQUARE_MILLIMETRE) * long < SCRAP
 }
 
 /// What has been seen of one side at the samples so far.
