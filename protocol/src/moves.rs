@@ -213,9 +213,9 @@ impl Act {
         }
     }
 
-    /// Whether hands are at the log or the blade for a while, so that the blade must stand still. Taking a piece away is short
-    /// and done from the side, and an aid is brought to bear from where the carriage is pushed: whether the blade may turn
-    /// then is for the mill's own manual to say.
+    /// Whether hands are at the log or the blade for a while, so that the blade must stand still; to fit an aid or lift it away
+    /// somebody reaches in. Taking a piece away is short and done from the side: whether the blade may turn then is for the
+    /// mill's own manual to say.
     #[must_use]
     pub const fn needs_standing_blade(self) -> bool {
         match self {
@@ -224,11 +224,13 @@ impl Act {
             | Self::Dog
             | Self::KnifeOn
             | Self::KnifeOff
+            | Self::AidOn
+            | Self::AidOff
             | Self::Measure
             | Self::Reseat
             | Self::Sweep
             | Self::Sharpen => true,
-            Self::Unload | Self::AidOn | Self::AidOff => false,
+            Self::Unload => false,
         }
     }
 }

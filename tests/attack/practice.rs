@@ -293,6 +293,8 @@ fn hands_at_blade(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt>
         Act::WedgeKerf,
         Act::Dog,
         Act::KnifeOff,
+        Act::AidOn,
+        Act::AidOff,
         Act::Measure,
         Act::Reseat,
         Act::Sweep,

@@ -17,9 +17,8 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
         }
         Move::Hold(hold) => {
             add(said, "hold-parked", true, parked(now));
-            // Whatever is done at a hold but taking pieces away, and the aid, which is no work at the log.
-            let aside = [Act::Unload, Act::AidOn, Act::AidOff];
-            let hands = hold.acts.iter().any(|act| !aside.contains(&act));
+            // Whatever is done at a hold but taking pieces away.
+            let hands = hold.acts.iter().any(|act| act != Act::Unload);
             add(said, "hold-parked", true, Say::of(now.at.spinning && hands));
             add(said, "hold-parked", true, Say::of(now.at.spinning && hangs(now)));
             let acts = !hold.acts.is_empty();

@@ -60,7 +60,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::{Act, Length, Stroke};
+    use bunkside_protocol::{Act, Length, Move, Stroke};
 
     use crate::testing::{Case, Script, edged_over_bunks, hand_mill, powered_mill, timber};
 
@@ -226,8 +226,8 @@ pub(super) mod tests {
         assert_eq!(case.figures("bed-board").unwrap().0, "forward feed");
         // A piece without bark: nothing but this rule asks for the climb. Under the aid it may run outbound.
         let mut moves = script.moves;
-        let aided = Script::new().hold(&[Act::AidOn]).moves;
-        moves.splice(0..1, aided);
+        let aided = Script::at_rest().hold(&[Act::AidOn]).moves;
+        moves.splice(0..0, aided);
         assert_eq!(on_timber(Script { moves }).refusals(), [""; 0]);
     }
 
@@ -235,7 +235,9 @@ pub(super) mod tests {
     #[test]
     fn the_aid_excuses_only_what_it_bears_on() {
         let script = edged_over_bunks()
+            .with(Move::Spin(false))
             .hold(&[Act::AidOn])
+            .with(Move::Spin(true))
             .corner(91.0, 31.0)
             .cut(4_530)
             .unload();

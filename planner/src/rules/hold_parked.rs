@@ -2,8 +2,8 @@
 //!
 //! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the log,
 //! its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and disc and
-//! head are not past the log's end by the mill's clearance; when hands go to log, knife, kerf, wedges, dogs or teeth
-//! while the blade turns, to measure and to sweep too; when anything is done at a hold while a freed piece lies loose
+//! head are not past the log's end by the mill's clearance; when hands go to log, knife, aid, kerf, wedges, dogs or
+//! teeth while the blade turns, to measure and to sweep too; when anything is done at a hold while a freed piece lies loose
 //! that it does not unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the
 //! blade turning or with a freed piece not unloaded. Warns when a hold fits or closes what the mill does not have, or
 //! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
@@ -431,7 +431,7 @@ pub(super) mod tests {
             let turning = Case::usual(Script::new().hold(&[act]));
             let standing = Case::usual(Script::at_rest().hold(&[act]));
             let stopped = Case::usual(Script::new().with(Move::Spin(false)).hold(&[act]));
-            let near = !matches!(act, Act::Unload | Act::AidOn | Act::AidOff);
+            let near = act != Act::Unload;
             let refusals: &[&str] = if near { &["hold-parked"] } else { &[] };
             assert_eq!(turning.refusals(), refusals, "{act:?}");
             assert_eq!(standing.refusals(), [""; 0], "{act:?}");
