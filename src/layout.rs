@@ -162,6 +162,41 @@ mod tests {
         })
     }
 
+    /// An example's job with its boards, and its log's diameter, changed.
+    fn changed(order: &str) -> (Job, OwnedPlan) {
+        let path = format!("{}/examples/jobs/b-01.toml", env!("CARGO_MANIFEST_DIR"));
+        let near = Path::new(&path).parent().unwrap();
+        let source = Source::new(
+            &path,
+            format!(
+                "mill = \"../mills/powered-165.toml\"\n[log]\nname = \"round\"\nspecies = \"western larch\"\nlength = \"3.6 m\"\n\
+                 small_end = \"400 mm\"\nbutt = \"400 mm\"\nbutt_at = \"far\"\n\
+                 [setting]\nnear_end_at = \"0.6 m\"\n{order}"
+            ),
+        );
+        let read = crate::job::read(&source, &|mill| std::fs::read_to_string(near.join(mill)));
+        let said = read.rendered();
+        let job = read.job.unwrap_or_else(|| panic!("{said}"));
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let plan = best(&job, &setup).unwrap().plan;
+        (job, plan)
+    }
+
+    /// One board as high as it can be: right under the top would lie a sheet.
+    #[test]
+    fn the_first_slab_is_no_sheet() {
+        for width in (30..=130).step_by(5) {
+            let order = format!(
+                "[[board]]\nname = \"p\"\nthickness = \"45 mm\"\nwidth = \"{width} mm\"\nlengths = [\"3.5 m\"]\n\
+                 price = {{ each = 5 }}\n"
+            );
+            let (job, plan) = changed(&order);
+            let top = Setup::new(&job.mill, &job.log).unwrap().shape.bounds().height.hi;
+            let over = top - plan.layers[0].floor - job.mill.blade.kerf;
+            assert!(over <= Length::ZERO || over >= Length::mm(3), "{width}: {over}");
+        }
+    }
+
     #[test]
     fn no_example_is_worth_less_than_by_the_hand_habit() {
         for name in ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"] {

@@ -92,7 +92,7 @@ pub const DOG_REACH: Length = Length::mm(100);
 pub const DOG_BITE: Length = Length::mm(5);
 
 /// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks; and so does a lath or a skin less
-/// thick beside the blade (common practice, no source).
+/// thick beside the blade, however short (common practice, no source).
 pub const LIGAMENT: Length = Length::mm(3);
 
 /// Most columns into which a slab is parted: 4 m of log under a blade that reaches 130 mm.
@@ -105,6 +105,12 @@ pub const WEDGE_APART: Length = Length::mm(10);
 /// How near to a loose piece no cut is made where no wood stands between: a chip or a twist of the plate reaches it (common
 /// practice, no source).
 pub const LOOSE_APART: Length = Length::mm(50);
+
+/// Wood that reaches further is thin where its thickness cubed is less than this times its reach squared: 2 P ÷ (E × 2 mm), so
+/// that a push of 10 N at its edge, by hand or by a chip that is caught, moves it by no more than 2 mm, less than half of a kerf
+/// (common practice, no source). E is 500 N/mm²: green softwood across the grain has a twentieth of its stiffness along it, which
+/// is about 10 000 N/mm² (Wood Handbook, tables of elastic ratios and of green wood, from memory).
+pub const YIELDS: Length = Length::um(20);
 
 /// Wood less thick than [`LIGAMENT`] and at least this wide is a lath or a skin, a sheet when it is free: ten times as wide as a
 /// piece of sound thickness is thick (common practice, no source).

@@ -8,7 +8,7 @@ use bunkside_planner::machine::room_over_kerf;
 use bunkside_planner::physics::body::{body, piece};
 use bunkside_planner::plan::{Board, End};
 use bunkside_planner::replay::Setup;
-use bunkside_planner::stock::Pick;
+use bunkside_planner::stock::{Pick, Slender};
 use bunkside_protocol::{Angle, Length};
 use serde::Serialize;
 
@@ -367,6 +367,15 @@ fn why_absent(job: &Job, setup: &Setup<'_>, spec: &BoardSpec) -> String {
             "{size} and a kerf are beyond the mill's reach, {} across and {} high",
             system.size(flat),
             system.size(upright)
+        );
+    }
+    let thin = Angle::ALL.map(|angle| Slender::between(setup.mill, angle));
+    let lies = [spec.width, spec.thickness];
+    if Slender::board(thin, lies) && Slender::board(thin, [spec.thickness, spec.width]) {
+        let [flat, _] = thin;
+        return format!(
+            "{size} is thin for its width and would break off beside the blade: {} or more hold there",
+            system.size(flat.least(spec.width.max(spec.thickness)))
         );
     }
     let widest = |section: &Section| section.width().length().max(section.height().length()).wide();

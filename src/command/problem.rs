@@ -199,9 +199,10 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(Apart::metal(&job.mill).height),
             system.run(travel.from_origin())
         ),
-        PlanErrorKind::ThinWood { thick } => format!(
-            "the kerf would leave wood {} thick hanging beside it: that breaks off beside the blade",
-            system.size(thick)
+        PlanErrorKind::ThinWood { thick, least } => format!(
+            "the kerf would leave wood {} thick hanging beside it, and less than {} breaks off there beside the blade",
+            system.size(thick),
+            system.size(least)
         ),
         PlanErrorKind::Support(flaw) => flawed(flaw, system),
         PlanErrorKind::WoodLeft { from } => format!(
@@ -299,7 +300,7 @@ const fn help(kind: PlanErrorKind) -> &'static str {
             "take the metal out, turn the log, or end the layer or column so that its kerf passes by"
         }
         PlanErrorKind::ThinWood { .. } => {
-            "let the kerf take it, leave 3 mm or more there, or make it part of the piece beside it"
+            "let the kerf take it, leave more there or end the layer higher, or make it part of the piece beside it"
         }
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"

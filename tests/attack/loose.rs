@@ -66,22 +66,27 @@ fn back(met: &Met<'_>) -> Cut {
     }
 }
 
-/// From more than the axes may be off to just less than holds.
-fn thinner(dice: &mut Dice) -> Length {
-    Length::um(dice.between(1_000, 2_999))
+/// From more than the axes may be off to just less than holds wood that reaches so far: a push of 10 N at its edge, borne by twice
+/// as much at its foot, moves it by 2 mm, and by more where it is thinner. 2 P h² ÷ (E t³), E 500 N/mm² across the grain.
+fn thinner(dice: &mut Dice, reach: Length) -> Length {
+    let high = reach.wide() as f64 / 1_000.0;
+    let yields = libm::cbrt(2.0 * 10.0 * high * high / (500.0 * 2.0));
+    Length::um(dice.between(1_000, (yields.max(3.0) * 1_000.0) as i64 - 1))
 }
 
-/// A second upright kerf beside the first, where wood stands 32 mm high over solid wood.
+/// A second upright kerf beside the first, where wood stands 32 mm high or more over solid wood.
 fn lath(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let (middle, _) = halfway(good, &met)?;
     let (pose, kerf) = (met.pose, good.mill().blade.kerf);
+    let most = (met.facts.bite - Length::mm(5)).max(Length::mm(32)).wide();
+    let reach = Length::um(dice.between(32_000, most));
     let moved = Pose {
-        across: pose.across + kerf + thinner(dice),
+        across: pose.across + kerf + thinner(dice, reach),
         ..met.step.after
     };
     let wide = Interval::new(pose.across, moved.across + Length::mm(5));
-    let high = Interval::new(pose.height - Length::mm(5), pose.height + Length::mm(32));
+    let high = Interval::new(pose.height - Length::mm(5), pose.height + reach);
     let upright = pose.angle == Angle::Upright && met.facts.bite >= high.length();
     (upright && stands(good, &met, middle, wide, high)).then(|| again(good, at, &met, moved))
 }
@@ -91,11 +96,12 @@ fn skin(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let (middle, _) = halfway(good, &met)?;
     let (pose, kerf) = (met.pose, good.mill().blade.kerf);
+    let reach = Length::um(dice.between(32_000, met.facts.bite.wide().max(32_000)));
     let moved = Pose {
-        height: pose.height - kerf - thinner(dice),
+        height: pose.height - kerf - thinner(dice, reach),
         ..met.step.after
     };
-    let wide = Interval::new(pose.across - Length::mm(32), pose.across + Length::mm(15));
+    let wide = Interval::new(pose.across - reach, pose.across + Length::mm(15));
     let high = Interval::new(moved.height, pose.height + kerf);
     (pose.angle == Angle::Flat && stands(good, &met, middle, wide, high))
         .then(|| again(good, at, &met, moved))

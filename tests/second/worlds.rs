@@ -202,6 +202,7 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(beset(over(), log(5)));
     worlds.push(in_doubt(over(), log(0)));
     worlds.push(thin_wood(over(), log(0)));
+    worlds.push(slender_wood(over(), log(0)));
     worlds.push(close_by(over(), log(0)));
     worlds.push(close_by(under(), log(0)));
     worlds
@@ -305,6 +306,21 @@ fn thin_wood(mill: MillRecord, log: LogRecord) -> World {
     moves.push(hold(Act::Unload));
     world(
         "laths and skins",
+        mill,
+        log,
+        &[Move::Spin(true), go(ENDS[0])],
+        moves,
+    )
+}
+
+/// Kerfs 4 mm apart: that holds 35 mm high or 30 mm wide, and breaks off 55 mm high or 50 mm wide.
+fn slender_wood(mill: MillRecord, log: LogRecord) -> World {
+    let places = [[0, 5], [9, 5], [9, 25], [20, 41], [20, 32], [0, 32]];
+    let mut moves: Vec<Move> = places.map(corner).to_vec();
+    moves.extend([ENDS[0], ENDS[2]].map(|end| Move::Cut(cut(end))));
+    moves.extend(Angle::ALL.map(Move::Swing));
+    world(
+        "slender laths and skins",
         mill,
         log,
         &[Move::Spin(true), go(ENDS[0])],

@@ -2,16 +2,17 @@
 //! layers of one height down to the bed, boards from the entry side on. Where the first product has no more room,
 //! the next that has takes its place. Common practice, no source.
 
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::{Angle, Length, Position};
 
 use super::drawing::Drawing;
 use super::room::{Room, room, top, usable};
 use super::{Draft, Product, draft::DraftFull};
 use crate::geometry::Interval;
-use crate::limits::PRODUCTS_MAX;
+use crate::limits::{LEAST_WASTE, PRODUCTS_MAX};
 use crate::machine::outward;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
+use crate::stock::Slender;
 
 /// Why a log cannot be laid out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -105,14 +106,17 @@ struct Fit {
 }
 
 impl Bench<'_> {
-    /// The highest face, on whole millimetres from the top, under which the first product that fits at all has room.
+    /// The highest face, on whole millimetres from the top, under which the first product that fits at all has room, and over
+    /// which the kerf takes all or leaves enough to come off as a slab.
     fn open(&self) -> Option<(Position, Length)> {
-        let grid = self.drawing.setup.mill.grid;
+        let (grid, kerf) = (self.drawing.setup.mill.grid, self.drawing.setup.mill.blade.kerf);
+        let log = top(self.drawing.setup);
+        let slab = |face: Position| log - face <= kerf || log - face >= kerf + LEAST_WASTE;
         for number in 0..self.products.len() {
             let product = self.products.get(number)?;
             let mut face = outward(top(self.drawing.setup), grid, false);
             while self.floor_under(face, product.thickness) >= self.drawing.lowest_floor() {
-                if self.fits(number, face).is_some() {
+                if slab(face) && self.fits(number, face).is_some() {
                     return Some((face, product.thickness));
                 }
                 face = face - Length::mm(1);
@@ -145,7 +149,10 @@ impl Bench<'_> {
         let product = self.products.get(number)?;
         let [flat, upright] = self.drawing.reach();
         let kerf = self.drawing.setup.mill.blade.kerf;
-        let cuttable = product.width + kerf <= flat && product.thickness + kerf <= upright;
+        let thin = Angle::ALL.map(|angle| Slender::between(self.drawing.setup.mill, angle));
+        let cuttable = product.width + kerf <= flat
+            && product.thickness + kerf <= upright
+            && !Slender::board(thin, [product.width, product.thickness]);
         if self.left.get(number).is_none_or(|left| *left == 0) || !cuttable {
             return None;
         }
@@ -228,5 +235,44 @@ impl Bench<'_> {
                 None
             }
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::{powered_mill, round_log};
+
+    /// The opened face of a log 400 mm thick, for the first product of the order that fits.
+    fn opened(products: &[(i32, i32)]) -> Result<Position, LayoutError> {
+        let (mill, log) = (powered_mill(), round_log(400, 3_600));
+        let setup = Setup::new(&mill, &log).unwrap();
+        let lengths = [Length::mm(3_000)];
+        let product = |(thickness, width): &(i32, i32)| Product {
+            thickness: Length::mm(*thickness),
+            width: Length::mm(*width),
+            lengths: &lengths,
+            most: None,
+        };
+        let products: std::vec::Vec<Product<'_>> = products.iter().map(product).collect();
+        let draft = plain(&setup, &products, Length::mm(25))?;
+        Ok(draft.with_plan(|plan| plan.layers.first().unwrap().floor))
+    }
+
+    /// Under a face 7 mm below the top there are 104.9 mm, but a slab of 1.5 mm would lie over its kerf of 5.5 mm.
+    #[test]
+    fn a_first_slab_is_no_sheet() {
+        assert_eq!(opened(&[(40, 100)]), Ok(Position::mm(391)));
+        assert_eq!(opened(&[(40, 150)]), Ok(Position::mm(385)));
+    }
+
+    /// 150 mm wide needs the cube root of 0.02 mm × 150² mm², 7.663 mm, and 0.4 mm for what both faces may be off.
+    #[test]
+    fn a_board_that_breaks_off_is_not_laid_out() {
+        assert_eq!(opened(&[(8, 150)]), Err(LayoutError::NothingFits));
+        assert!(opened(&[(9, 150)]).is_ok());
+        assert_eq!(opened(&[(150, 8)]), Err(LayoutError::NothingFits));
+        assert!(opened(&[(150, 9)]).is_ok());
+        assert_eq!(opened(&[(8, 150), (40, 100)]), Ok(Position::mm(391)));
     }
 }

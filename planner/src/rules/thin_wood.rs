@@ -1,16 +1,18 @@
 //! # thin-wood
 //!
 //! **Guards** against laths and skins that whip beside the turning blade, break off and are thrown. **Trips when** a cut
-//! leaves wood of the log less than 3 mm thick between its kerf and the air, sawn on both faces, and 30 mm or more of it
-//! lie along the kerf's face, up an upright one or across a flat one. It warns where a cut frees wood less than 3 mm
-//! thick and at least 30 mm wide or high. **Clears when** the kerf takes such wood or leaves more. **Does not cover**
-//! skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes which stop
+//! leaves wood of the log too thin between its kerf and the air, sawn on both faces, and 30 mm or more of it lie along the
+//! kerf's face, up an upright one or across a flat one. Too thin is less than 3 mm, and less than the cube root of 0.02 mm × the
+//! square of how far it reaches: 7.5 mm for 144 mm, 9.3 mm for 200 mm, which a push of 10 N moves by 2 mm ([`Slender`]); and
+//! what both kerfs may be off comes on top. It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or
+//! high. **Clears when** the kerf takes such wood or leaves more. **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes which stop
 //! in the log part between them into strips less than 30 mm wide each.
 
 use bunkside_protocol::Length;
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::limits::{LIGAMENT, SHEET_WIDE};
+use crate::stock::Slender;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -32,11 +34,13 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if facts.met.is_none() {
         return;
     }
-    let limit = Measure::Length(LIGAMENT);
     let thick = |thin: Length| Measure::Told(thin, "thick");
     let (after, shape) = (situation.after, &situation.setup.shape);
-    if let Some(thin) = after.thin_beside(shape, facts.kerf, step.before.angle) {
-        object(Objection::refuse(thick(thin), limit, STANDS));
+    let angle = step.before.angle;
+    let slender = Slender::between(situation.setup.mill, angle);
+    if let Some(thin) = after.thin_beside(shape, facts.kerf, angle, slender) {
+        let least = Measure::Length(slender.least(thin.reach));
+        object(Objection::refuse(thick(thin.thick), least, STANDS));
     }
     let sides = situation.freed().iter().map(|piece| {
         let (across, height) = (piece.bounds.across.length(), piece.bounds.height.length());
@@ -44,7 +48,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     });
     let sheets = sides.filter(|(thin, wide)| *thin < LIGAMENT && *wide >= SHEET_WIDE);
     if let Some((thin, _)) = sheets.min() {
-        object(Objection::warn(thick(thin), limit, FREE));
+        object(Objection::warn(thick(thin), Measure::Length(LIGAMENT), FREE));
     }
 }
 
@@ -77,10 +81,11 @@ pub(super) mod tests {
     fn refuses_a_lath_between_two_upright_kerfs() {
         let case = example();
         assert_eq!(case.refusals(), ["thin-wood"]);
+        // 56.5 mm high: the cube root of 0.02 mm × 56.5² mm² is 3.997 mm, and either face may be off by 0.2 mm.
         let figures = case.figures("thin-wood").unwrap();
-        assert_eq!(figures, ("2 mm thick".into(), "3 mm".into()));
-        assert_eq!(Case::usual(lath(2.9)).refusals(), ["thin-wood"]);
-        assert_eq!(Case::usual(lath(3.0)).refusals(), [""; 0]);
+        assert_eq!(figures, ("2 mm thick".into(), "4.397 mm".into()));
+        assert_eq!(Case::usual(lath(4.3)).refusals(), ["thin-wood"]);
+        assert_eq!(Case::usual(lath(4.4)).refusals(), [""; 0]);
     }
 
     /// Common practice, no source: ten times as high as thick. The opened face lies at 263 mm.
@@ -155,8 +160,11 @@ pub(super) mod tests {
             let script = script.corner(3.0 - under, height).cut(270);
             refused(script.corner(8.5, height).cut(4_530)).len()
         };
-        assert_eq!(stepped(3.0, 206.5), 0);
-        assert_eq!(stepped(2.9, 226.0), 1);
+        // 56.5 mm high in all, but as thick as that below; 37 mm need 3.412 mm, and 29.5 mm are not high enough.
+        assert_eq!(stepped(4.4, 206.5), 0);
+        assert_eq!(stepped(4.3, 206.5), 1);
+        assert_eq!(stepped(3.4, 226.0), 1);
+        assert_eq!(stepped(3.5, 226.0), 0);
         assert_eq!(stepped(2.9, 233.5), 0);
     }
 
@@ -174,9 +182,11 @@ pub(super) mod tests {
     fn refuses_a_skin_over_a_flat_kerf() {
         let case = skin(2.0, 100.0);
         assert_eq!(case.refusals(), ["thin-wood"]);
+        // The log is 100.89 mm wide to either side there, so 108.92 mm: the cube root of 0.02 mm × 108.92² mm² is 6.19 mm.
         let figures = case.figures("thin-wood").unwrap();
-        assert_eq!(figures, ("2 mm thick".into(), "3 mm".into()));
-        assert_eq!(skin(3.0, 100.0).refusals(), [""; 0]);
+        assert_eq!(figures, ("2 mm thick".into(), "6.59 mm".into()));
+        assert_eq!(skin(6.2, 100.0).refusals(), ["thin-wood"]);
+        assert_eq!(skin(6.8, 100.0).refusals(), [""; 0]);
         assert_eq!(skin(2.0, 40.0).refusals(), ["thin-wood"]);
         assert_eq!(skin(2.0, 20.0).refusals(), [""; 0]);
     }
@@ -215,7 +225,8 @@ pub(super) mod tests {
             Case::usual(script).refusals()
         };
         assert_eq!(under(2.0), ["thin-wood"]);
-        assert_eq!(under(3.0), [""; 0]);
+        assert_eq!(under(7.5), ["thin-wood"]);
+        assert_eq!(under(8.0), [""; 0]);
     }
 
     /// An upright kerf 1 mm inside a round log's side leaves wood that runs out to nothing: its outer face is not sawn.

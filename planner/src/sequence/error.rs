@@ -4,7 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::feed::{DepthLimit, Limit};
 use super::room::Fixture;
-use crate::limits::{LIGAMENT, METAL_CLEAR};
+use crate::limits::METAL_CLEAR;
 use crate::physics::support::Flaw;
 use crate::stock::NotJudged;
 
@@ -81,6 +81,8 @@ pub enum PlanErrorKind {
     ThinWood {
         /// How thick it would be.
         thick: Length,
+        /// How thick it has to be.
+        least: Length,
     },
     /// No pass is shallow enough, or too many would be needed.
     NoPass(DepthLimit),
@@ -148,8 +150,8 @@ impl core::fmt::Display for PlanErrorKind {
             Self::Metal { travel } => {
                 write!(f, "the kerf would come nearer than {METAL_CLEAR} to the metal that begins {travel} along the rails")
             }
-            Self::ThinWood { thick } => {
-                write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {LIGAMENT} breaks off")
+            Self::ThinWood { thick, least } => {
+                write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),

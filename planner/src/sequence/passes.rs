@@ -13,7 +13,7 @@ use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Apart, Pose, head_boxes, kerf_box, outward};
 use crate::physics::sag::sags_too_far;
 use crate::replay::{CutFacts, Setup, Step, beside};
-use crate::stock::{NotJudged, Pick, Stock};
+use crate::stock::{NotJudged, Pick, Slender, Stock};
 
 /// One pass: how much of the kerf is left for later ones, and the stroke.
 type Pass = (Length, Stroke);
@@ -398,12 +398,17 @@ impl Sequencer<'_, '_> {
     /// Refuses a cut that has left a lath or a skin.
     fn leaves_nothing_thin(&self, step: &Step) -> Done {
         let cut = step.cut.as_ref().filter(|facts| facts.met.is_some());
+        let angle = step.before.angle;
+        let slender = Slender::between(self.setup.mill, angle);
         let left = cut.and_then(|facts| {
             let stock = self.replay.stock();
-            stock.thin_beside(&self.setup.shape, facts.kerf, step.before.angle)
+            stock.thin_beside(&self.setup.shape, facts.kerf, angle, slender)
         });
         match left {
-            Some(thick) => Err(PlanErrorKind::ThinWood { thick }),
+            Some(thin) => Err(PlanErrorKind::ThinWood {
+                thick: thin.thick,
+                least: slender.least(thin.reach),
+            }),
             None => Ok(()),
         }
     }

@@ -41,10 +41,13 @@ fn a_floor_lies_by_more_than_a_kerf_below_the_one_before() {
     let second = |floor: f64| told(&round_log(300, 3_600), &[layer(265.0, &[]), layer(floor, &[])]);
     assert_eq!(second(265.0), Some((1, None, PlanErrorKind::NotBelow)));
     assert_eq!(second(259.5), Some((1, None, PlanErrorKind::NotBelow)));
-    let thick = Length::um(100);
-    let thin = PlanErrorKind::ThinWood { thick };
-    assert_eq!(second(259.4), Some((1, Some(0), thin)));
-    assert_eq!(second(256.5), None);
+    let thin = |floor: f64| match second(floor) {
+        Some((1, Some(0), PlanErrorKind::ThinWood { thick, .. })) => Some(thick),
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(thin(259.4), Some(Length::um(100)));
+    assert_eq!(thin(253.5), Some(Length::mm(6)));
+    assert_eq!(second(251.0), None);
 }
 
 #[test]

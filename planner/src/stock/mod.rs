@@ -23,6 +23,7 @@ mod open;
 mod outline;
 mod piece;
 mod query;
+mod slender;
 mod thin;
 mod undercut;
 
@@ -34,6 +35,7 @@ pub use cell::{Cell, Owner};
 pub(crate) use outline::is_scrap;
 pub use piece::{Edge, Piece};
 pub use query::Pick;
+pub use slender::{Slender, Thin};
 
 use crate::geometry::{Interval, Shape};
 use crate::limits::{BANDS_MAX, CELLS_MAX, FIN, PIECES_MAX};

@@ -1,30 +1,55 @@
 //! Thin wood that a kerf leaves hanging.
 
 use bunkside_protocol::{Angle, Length, Position};
+use heapless::Vec;
 
-use super::{Cell, Owner, Stock};
+use super::{Cell, Owner, Slender, Stock, Thin};
 use crate::geometry::{Block, Interval, Section, Shape};
-use crate::limits::{LIGAMENT, SHEET_WIDE};
+use crate::limits::BANDS_MAX;
+
+/// What is looked for: beside which kerf, and what breaks off there.
+#[derive(Clone, Copy)]
+struct Beside {
+    kerf: Block,
+    slender: Slender,
+    /// Nothing as thick as this breaks off there.
+    most: Length,
+}
 
 impl Stock {
-    /// How thick the thinnest lath or skin of the body is that stands beside a kerf, sawn on both its faces: thinner than
-    /// [`LIGAMENT`], and reaching [`SHEET_WIDE`] or further along the kerf's face at some place along the rails.
+    /// The thinnest lath or skin of the body that stands beside a kerf, sawn on both its faces, and too thin for how far it
+    /// reaches along the kerf's face at some place along the rails.
     #[must_use]
-    pub(crate) fn thin_beside(&self, shape: &Shape, kerf: Block, angle: Angle) -> Option<Length> {
+    pub(crate) fn thin_beside(
+        &self,
+        shape: &Shape,
+        kerf: Block,
+        angle: Angle,
+        slender: Slender,
+    ) -> Option<Thin> {
+        let (log, axis): (Block, fn(Block) -> Interval) = match angle {
+            Angle::Upright => (shape.bounds(), |block| block.height),
+            Angle::Flat => (shape.bounds(), |block| block.across),
+        };
+        let beside = Beside {
+            kerf,
+            slender,
+            most: slender.least(axis(log).meet(axis(kerf)).length()),
+        };
         let sides = [true, false].map(|one| match angle {
-            Angle::Upright => self.lath(shape, kerf, one),
-            Angle::Flat => self.skin(shape, kerf, one),
+            Angle::Upright => self.lath(shape, &beside, one),
+            Angle::Flat => self.skin(shape, &beside, one),
         });
         sides.into_iter().flatten().min()
     }
 
     /// The same of a lath on one side of an upright kerf.
-    fn lath(&self, shape: &Shape, kerf: Block, entry: bool) -> Option<Length> {
-        let mut least: Option<Length> = None;
+    fn lath(&self, shape: &Shape, beside: &Beside, entry: bool) -> Option<Thin> {
+        let mut least: Option<Thin> = None;
         for cell in &self.cells {
-            if cell.across.length() < LIGAMENT && is_beside(cell, kerf, entry) {
-                shape.any_within(shared(cell, kerf), false, |section| {
-                    let thin = self.lath_at(section, kerf, entry);
+            if cell.across.length() < beside.most && is_beside(cell, beside.kerf, entry) {
+                shape.any_within(shared(cell, beside.kerf), false, |section| {
+                    let thin = self.lath_at(section, beside, entry);
                     least = least.into_iter().chain(thin).min();
                     false
                 });
@@ -33,35 +58,46 @@ impl Stock {
         least
     }
 
-    fn lath_at(&self, section: &Section, kerf: Block, entry: bool) -> Option<Length> {
-        let beside =
-            |(cell, _): &(&Cell, Interval)| is_beside(cell, kerf, entry) && cell.is_along(section.travel);
-        let mut least: Option<Length> = None;
+    fn lath_at(&self, section: &Section, beside: &Beside, entry: bool) -> Option<Thin> {
+        let touches = |(cell, _): &(&Cell, Interval)| {
+            is_beside(cell, beside.kerf, entry) && cell.is_along(section.travel)
+        };
+        let mut least: Option<Thin> = None;
         // Bands are told from below: a lath ends where one of them holds none of it.
-        let (mut high, mut above, mut thinnest) = (Length::ZERO, None, LIGAMENT);
-        for (cell, height) in self.cells().filter(beside) {
-            let thick = self.thickness(cell, entry, section.travel);
-            let held = section.height_in(cell.across, height.meet(kerf.height));
-            let Some(held) = held.filter(|_| thick < LIGAMENT) else {
+        let (mut run, mut above): (Vec<Thin, BANDS_MAX>, _) = (Vec::new(), None);
+        for (cell, height) in self.cells().filter(touches) {
+            let whole = self.whole(cell, section.travel, (entry, beside.most));
+            let thick = whole.length();
+            let held = section.height_in(whole, height.meet(beside.kerf.height));
+            let Some(held) = held.filter(|_| thick < beside.most) else {
                 continue;
             };
             if above != Some(cell.band) {
-                (high, thinnest) = (Length::ZERO, LIGAMENT);
+                run.clear();
             }
             above = cell.band.checked_add(1);
-            high += held.length();
-            thinnest = thinnest.min(thick);
-            if high >= SHEET_WIDE {
-                least = Some(least.map_or(thinnest, |least| least.min(thinnest)));
+            // As many as there are bands: there is room.
+            let _ = run.push(Thin {
+                thick,
+                reach: held.length(),
+            });
+            // From any band up to this one it is as thick as in the thickest.
+            let (mut thick, mut reach) = (Length::ZERO, Length::ZERO);
+            for part in run.iter().rev() {
+                (thick, reach) = (thick.max(part.thick), reach + part.reach);
+                let thin = Thin { thick, reach };
+                if beside.slender.breaks(thin) {
+                    least = least.into_iter().chain([thin]).min();
+                }
             }
         }
         least
     }
 
-    /// From a cell's face at a kerf through all that joins it there, as far as it counts.
-    fn thickness(&self, cell: &Cell, entry: bool, place: Position) -> Length {
+    /// A cell at a kerf with all that joins it beyond, as far as it counts: the same from either face of a lath.
+    fn whole(&self, cell: &Cell, place: Position, (entry, most): (bool, Length)) -> Interval {
         let mut whole = cell.across;
-        while whole.length() < LIGAMENT {
+        while whole.length() < most {
             let next = self.cells_of(cell.band).iter().find(|next| {
                 let touches = if entry {
                     next.across.hi == whole.lo
@@ -73,24 +109,25 @@ impl Stock {
             let Some(next) = next else { break };
             whole = whole.join(next.across);
         }
-        whole.length()
+        whole
     }
 
     /// The same of a skin over or under a flat kerf.
-    fn skin(&self, shape: &Shape, kerf: Block, over: bool) -> Option<Length> {
+    fn skin(&self, shape: &Shape, beside: &Beside, over: bool) -> Option<Thin> {
+        let kerf = beside.kerf;
         let face = if over { kerf.height.hi } else { kerf.height.lo };
         let at = self.floors.partition_point(|floor| *floor < face);
         let band = u8::try_from(if over { at } else { at.checked_sub(1)? }).ok()?;
         let own = self.band(band);
         let near = if over { own.lo } else { own.hi };
-        if near != face || own.length() >= LIGAMENT {
+        if near != face || own.length() >= beside.most {
             return None;
         }
-        let mut least: Option<Length> = None;
+        let mut least: Option<Thin> = None;
         for cell in self.cells_of(band) {
             if cell.owner == Owner::Body && cell.across.overlaps(kerf.across) {
                 shape.any_within(shared(cell, kerf), false, |section| {
-                    let thin = self.skin_at(section, (band, kerf.across), over);
+                    let thin = self.skin_at(section, beside, (band, over));
                     least = least.into_iter().chain(thin).min();
                     false
                 });
@@ -100,13 +137,14 @@ impl Stock {
     }
 
     /// The same in a section: what of a band lies along the kerf, in stretches without a gap.
-    fn skin_at(&self, section: &Section, (band, kerf): (u8, Interval), over: bool) -> Option<Length> {
+    fn skin_at(&self, section: &Section, beside: &Beside, (band, over): (u8, bool)) -> Option<Thin> {
+        let kerf = beside.kerf.across;
         let mut whole: Option<Interval> = None;
         for held in self.stands(band, section.travel) {
             whole = match whole {
                 Some(run) if run.hi == held.lo => Some(run.join(held)),
                 Some(run) => {
-                    let thin = self.open_beyond(section, (band, run.meet(kerf)), over);
+                    let thin = self.open_beyond(section, beside, (band, run.meet(kerf), over));
                     if thin.is_some() {
                         return thin;
                     }
@@ -115,12 +153,17 @@ impl Stock {
                 None => Some(held),
             };
         }
-        self.open_beyond(section, (band, whole?.meet(kerf)), over)
+        self.open_beyond(section, beside, (band, whole?.meet(kerf), over))
     }
 
-    /// How much wood lies between the kerf at one face of a band and the air beyond, where that is less than counts, over a
-    /// width that does.
-    fn open_beyond(&self, section: &Section, (band, across): (u8, Interval), over: bool) -> Option<Length> {
+    /// The wood between the kerf at one face of a band and the air beyond, where that is too thin for the width over which it
+    /// is so.
+    fn open_beyond(
+        &self,
+        section: &Section,
+        beside: &Beside,
+        (band, across, over): (u8, Interval, bool),
+    ) -> Option<Thin> {
         let own = self.band(band);
         let mut next = band;
         loop {
@@ -130,21 +173,28 @@ impl Stock {
                 next.checked_sub(1)?
             };
             let beyond = self.band(next);
-            let thick = if over {
-                beyond.lo - own.lo
+            // Up or down to there: the same from either face of a skin.
+            let skin = if over {
+                Interval::new(own.lo, beyond.lo)
             } else {
-                own.hi - beyond.hi
+                Interval::new(beyond.hi, own.hi)
             };
-            if thick >= LIGAMENT {
+            let thick = skin.length();
+            if thick >= beside.most {
                 return None;
             }
             let end = Interval::new(across.hi, across.hi);
             let mut from = across.lo;
             for held in self.stands(next, section.travel).chain([end]) {
                 let gap = Interval::new(from, held.lo.min(across.hi));
-                let wood = section.across_in(gap, own);
-                if wood.is_some_and(|wood| wood.length() >= SHEET_WIDE) {
-                    return Some(thick);
+                if let Some(wood) = section.across_in(gap, skin) {
+                    let thin = Thin {
+                        thick,
+                        reach: wood.length(),
+                    };
+                    if beside.slender.breaks(thin) {
+                        return Some(thin);
+                    }
                 }
                 from = from.max(held.hi);
             }

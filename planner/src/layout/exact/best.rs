@@ -1,6 +1,6 @@
 //! The best layout of a log.
 
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::{Angle, Length, Position};
 use heapless::Vec;
 
 use super::knap::Sum;
@@ -14,6 +14,7 @@ use super::stairs::Stair;
 use super::{Item, Row, Um};
 use crate::geometry::Interval;
 use crate::replay::Setup;
+use crate::stock::Slender;
 
 /// Memory for a layout, lent by whoever asks for it.
 #[derive(Debug)]
@@ -80,7 +81,7 @@ pub(crate) type Each<'e> = &'e mut dyn FnMut(&Level, &Row<'_>);
 /// Takes a level into a sheet.
 pub(crate) type Take<'e> = &'e mut dyn FnMut(&Level, &Row<'_>, &mut Sheet) -> Result<(), Full>;
 
-type End<'e> = &'e mut dyn FnMut(&Reaches<'_>, &[Row<'_>], Um);
+type End<'e> = &'e mut dyn FnMut(&Reaches<'_>, &[Row<'_>], &Terms);
 
 impl<'a, 'w> Solver<'a, 'w> {
     pub(crate) fn new(
@@ -106,6 +107,7 @@ impl<'a, 'w> Solver<'a, 'w> {
             terms: Terms {
                 heights,
                 kerf: ground.setup.mill.blade.kerf,
+                thin: Angle::ALL.map(|angle| Slender::between(ground.setup.mill, angle)),
                 reach: ground.reach,
                 usable: ground.usable.length(),
             },
@@ -142,7 +144,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         self.solved(
             less,
             &mut |level, row| full |= take(level, row, &mut drawn.borrow_mut()).is_err(),
-            &mut |reaches, rows, kerf| close = drawn.borrow_mut().close(reaches, rows, kerf),
+            &mut |reaches, rows, terms| close = drawn.borrow_mut().close(reaches, rows, terms),
         )?;
         if full { Err(Full) } else { Ok(close) }
     }
@@ -164,7 +166,7 @@ impl<'a, 'w> Solver<'a, 'w> {
                 each(&level, row);
             }
         })?;
-        end(&self.reaches, &rows, self.terms.kerf.as_um());
+        end(&self.reaches, &rows, &self.terms);
         Ok(found)
     }
 }

@@ -343,7 +343,7 @@ impl Solver<'_, '_> {
         if !search.draw(sheet)? {
             return Ok(false);
         }
-        found.close = sheet.close(&self.reaches, &rows, self.terms.kerf.as_um());
+        found.close = sheet.close(&self.reaches, &rows, &self.terms);
         Ok(true)
     }
 }

@@ -11,6 +11,7 @@ use super::stack::ROWS_MAX;
 const SECTION_MAX: usize = 128;
 
 use super::{Item, Row, Um};
+use crate::stock::Slender;
 
 /// A board that may be sawn, green.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -62,12 +63,14 @@ fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a>> + Clone 
     })
 }
 
-/// What an order is made from: step, kerf, the widest flat and the highest upright kerf, the usable length.
+/// What an order is made from: step, kerf, the widest flat and the highest upright kerf, what is too thin between two flat and two
+/// upright kerfs, the usable length.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Terms {
     pub(crate) heights: Heights,
     pub(crate) kerf: Length,
     pub(crate) reach: [Length; 2],
+    pub(crate) thin: [Slender; 2],
     pub(crate) usable: Length,
 }
 
@@ -100,7 +103,10 @@ impl<'w> Rows<'w> {
         };
         let mut made = 0;
         let [flat, upright] = terms.reach;
-        let fits = |laid: &Laid<'_>| laid.width + terms.kerf <= flat && laid.height + terms.kerf <= upright;
+        let fits = |laid: &Laid<'_>| {
+            let reached = laid.width + terms.kerf <= flat && laid.height + terms.kerf <= upright;
+            reached && !Slender::board(terms.thin, [laid.width, laid.height])
+        };
         let all = laid(wanted).filter(fits);
         let mut heights: Vec<Length, ROWS_MAX> = Vec::new();
         for laid in all.clone() {

@@ -3,8 +3,10 @@
 //! A layout says which boards there are and that they have room. Where two layers, or two boards, would leave less between them
 //! than a kerf and a piece that can be handled, they are moved together or apart, as far as every board keeps its room.
 
+use bunkside_protocol::Length;
 use heapless::Vec;
 
+use super::order::Terms;
 use super::reach::{Over, Reaches};
 use super::row::{Full, Pattern, holds};
 use super::stack::Level;
@@ -75,15 +77,26 @@ impl Sheet {
     }
 
     /// Moves layers and boards together or apart; how many places are left where less is between two than can be handled.
-    pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &[Row<'_>], kerf: Um) -> usize {
+    pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &[Row<'_>], terms: &Terms) -> usize {
         let step = reaches.step.max(1);
-        let piece = kerf + LEAST_WASTE.as_um();
-        let least = usize::try_from((piece + step - 1) / step).unwrap_or(1);
-        let stack = Stack { reaches, rows, least };
+        let steps = |thick: Length| {
+            let piece = (terms.kerf + thick).as_um();
+            usize::try_from((piece + step - 1) / step).unwrap_or(1)
+        };
+        let ([skins, laths], [flat, _]) = (terms.thin, terms.reach);
+        let stack = Stack {
+            reaches,
+            rows,
+            least: steps(LEAST_WASTE.max(skins.least(flat))),
+            slab: (steps(Length::ZERO), steps(LEAST_WASTE)),
+        };
         let mut left = stack.close(self);
         for number in 0..self.layers.len() {
             if let Some(layer) = self.layers.get(number).copied() {
-                left += self.close_row(reaches, rows, &layer, piece);
+                let height =
+                    Length::um(i64::try_from(layer.advance).unwrap_or(0) * i64::from(step)) - terms.kerf;
+                let piece = terms.kerf + LEAST_WASTE.max(laths.least(height));
+                left += self.close_row(reaches, rows, &layer, piece.as_um());
             }
         }
         left
@@ -148,6 +161,8 @@ struct Stack<'s> {
     rows: &'s [Row<'s>],
     /// The least that may be between two layers, in steps, unless there is nothing.
     least: usize,
+    /// What the kerf takes whole over the first layer, and the least that may be there else.
+    slab: (usize, usize),
 }
 
 impl Stack<'_> {
@@ -167,7 +182,24 @@ impl Stack<'_> {
                 || self.shift(sheet, (lower, bottom), gap, true);
             left += usize::from(!moved);
         }
+        self.under_the_top(sheet);
         left
+    }
+
+    /// Lowers the first layer where the slab over it would come off as a rag, if there is room: else the rules warn of it.
+    fn under_the_top(&self, sheet: &mut Sheet) {
+        let (whole, least) = self.slab;
+        let gap = self.over(sheet, 0);
+        if sheet.layers.is_empty() || gap <= whole || gap >= least {
+            return;
+        }
+        let (bottom, more) = (self.joined(sheet, 0, false), least - gap);
+        let last = bottom + 1 == sheet.layers.len();
+        let below = self.over(sheet, bottom + 1);
+        let apart = last || below == more || below >= self.least + more;
+        if apart {
+            self.shift(sheet, (0, bottom), more, false);
+        }
     }
 
     fn face(layer: &SheetLayer) -> usize {

@@ -303,7 +303,14 @@ fn no_lath_is_left_between_two_edges() {
             },
         )
     };
-    let thick = Length::mm(2);
-    assert_eq!(edged(7.5), Err(PlanErrorKind::ThinWood { thick }));
-    assert_eq!(edged(8.5), Ok(()));
+    // 100 mm high: the cube root of 0.02 mm × 100² mm² is 5.848 mm, and either face may be off by 0.2 mm.
+    let thin = |thick: i64| {
+        Err(PlanErrorKind::ThinWood {
+            thick: Length::um(thick),
+            least: Length::um(6_249),
+        })
+    };
+    assert_eq!(edged(7.5), thin(2_000));
+    assert_eq!(edged(11.7), thin(6_200));
+    assert_eq!(edged(11.8), Ok(()));
 }

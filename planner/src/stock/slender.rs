@@ -1,0 +1,109 @@
+//! How thick wood has to be that stands or hangs beside the blade.
+
+use bunkside_protocol::{Angle, Length, MillRecord};
+
+use crate::limits::{LIGAMENT, SHEET_WIDE, YIELDS};
+
+/// No wood a hundred millimetres thick is thin, however far it reaches: no log is so large.
+const STOUT: Length = Length::mm(100);
+
+/// A lath or a skin.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Thin {
+    /// How thick it is, by the targets of its two kerfs.
+    pub thick: Length,
+    /// How far it reaches: a lath up, a skin across.
+    pub reach: Length,
+}
+
+/// What holds beside the blade, and what breaks off: a strip that is held along one edge and pushed at the other. A push P
+/// bears on as much of it as lies within 45 degrees, which is twice the reach h at the held edge; so a cantilever of that
+/// width, as thick as t, gives way by 2 P h² ÷ (E t³) (textbook formula; the 45 degrees are common practice, no source).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Slender {
+    /// How much thinner it may be than its targets say.
+    off: Length,
+}
+
+impl Slender {
+    /// Between two kerfs of a mill at one blade angle: either may be off by what its axis may be.
+    #[must_use]
+    pub fn between(mill: &MillRecord, angle: Angle) -> Self {
+        let axis = match angle {
+            Angle::Upright => &mill.across,
+            Angle::Flat => &mill.height,
+        };
+        Self {
+            off: axis.play().times(2),
+        }
+    }
+
+    /// Whether wood is too thin for how far it reaches.
+    #[must_use]
+    pub fn breaks(self, Thin { thick, reach }: Thin) -> bool {
+        let thick = (thick - self.off).max(Length::ZERO);
+        if reach < SHEET_WIDE || thick >= STOUT {
+            return false;
+        }
+        let cube = thick.wide() * thick.wide() * thick.wide();
+        thick < LIGAMENT || cube < YIELDS.wide() * reach.wide() * reach.wide()
+    }
+
+    /// Whether a board, so wide and so high as it lies, would be thin between its two flat kerfs or its two upright ones.
+    #[must_use]
+    pub fn board([flat, upright]: [Self; 2], [width, height]: [Length; 2]) -> bool {
+        let thin = |thick, reach| Thin { thick, reach };
+        flat.breaks(thin(height, width)) || upright.breaks(thin(width, height))
+    }
+
+    /// How thick wood has to be that reaches so far.
+    #[must_use]
+    pub fn least(self, reach: Length) -> Length {
+        let (mut thin, mut holds) = (Length::ZERO, STOUT + self.off);
+        if !self.breaks(Thin { thick: thin, reach }) {
+            return thin;
+        }
+        while holds - thin > Length::um(1) {
+            let thick = thin + (holds - thin).half_floor();
+            if self.breaks(Thin { thick, reach }) {
+                thin = thick;
+            } else {
+                holds = thick;
+            }
+        }
+        holds
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::powered_mill;
+
+    fn least(reach: i32) -> i32 {
+        let axes = Slender::between(&powered_mill(), Angle::Upright);
+        axes.least(Length::mm(reach)).as_um()
+    }
+
+    /// 2 P h² ÷ (E t³) worked out by hand for P = 10 N, E = 500 N/mm², and 2 mm: t³ = h² × 0.02 mm. The mill's axes may be off
+    /// by 0.2 mm each.
+    #[test]
+    fn wood_has_to_be_thicker_the_further_it_reaches() {
+        assert_eq!(least(29), 0);
+        assert_eq!(least(30), 3_400);
+        assert_eq!(least(36), 3_400);
+        assert_eq!(least(144), 7_458 + 400);
+        assert_eq!(least(200), 9_284 + 400);
+        assert_eq!(least(4_000), 68_400 + 400);
+    }
+
+    /// Boards that people order, common practice, no source: thickness and width in millimetres.
+    #[test]
+    fn boards_that_people_order_hold() {
+        let axes = Slender::between(&powered_mill(), Angle::Flat);
+        for (thick, reach) in [(12, 200), (12, 250), (15, 300), (19, 400), (25, 600)] {
+            let [thick, reach] = [thick, reach].map(Length::mm);
+            assert!(!axes.breaks(Thin { thick, reach }), "{thick} by {reach}");
+        }
+    }
+}
