@@ -2,6 +2,7 @@
 
 mod between;
 mod markup;
+mod paper;
 mod people;
 
 use std::collections::BTreeSet;
@@ -463,24 +464,4 @@ fn a_side_view_and_the_sentences_stay_as_they_are() {
         insta::assert_snapshot!("sentences", sentences(&Subject::planned(planned)));
     });
     assert_eq!(job.setting.offset, Length::ZERO);
-}
-
-/// Eight points is a newspaper's small print; common practice, no source.
-#[test]
-fn no_text_of_the_page_is_printed_smaller_than_can_be_read() {
-    let style = include_str!("../src/view/report/page.css");
-    let (_, print) = style.split_once("@media print").unwrap();
-    let hidden = print.split('}').filter(|rule| rule.contains("display:none"));
-    for rule in hidden {
-        for told in [".lead", ".moves", ".tell"] {
-            assert!(!rule.contains(told), "paper must tell every move: {rule}");
-        }
-    }
-    let sizes = print.split("font-size:").skip(1).map(|rest| {
-        let (size, _) = rest.split_once("pt").unwrap();
-        size.parse::<f64>().unwrap()
-    });
-    let sizes: Vec<f64> = sizes.collect();
-    assert!(sizes.len() > 10, "{sizes:?}");
-    assert!(sizes.iter().all(|size| *size >= 7.5), "{sizes:?}");
 }

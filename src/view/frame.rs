@@ -7,7 +7,7 @@ use bunkside_planner::geometry::{Block, Section};
 use bunkside_planner::machine::kerf_box;
 use bunkside_planner::replay::Step as Moved;
 use bunkside_planner::stock::{Owner, Stock};
-use bunkside_protocol::{Angle, Length, Stroke};
+use bunkside_protocol::{Angle, Length};
 
 use super::bed::{bed, centre_line, scale_bar};
 use super::ends::{Spot, dimension, field, lines};
@@ -20,7 +20,7 @@ use super::scene::Scene;
 use super::side::{Rail, beneath, standing, stroke};
 use super::steps::{Doing, Step, lying};
 use super::svg::{Anchor, Path, WIDE, head, inline, num, run_of, text};
-use crate::account::cuts::stroke_words;
+use super::way;
 
 /// So many numbers are drawn with one reference.
 const CHUNK: u16 = 8;
@@ -67,6 +67,8 @@ struct Artist<'s, 'a> {
     states: Vec<(usize, String)>,
     /// The same from the side.
     profiles: Vec<String>,
+    /// Strokes and feeds as they are printed.
+    strokes: Vec<String>,
     defs: String,
 }
 
@@ -79,6 +81,7 @@ impl<'s, 'a> Artist<'s, 'a> {
             used: vec![false; scene.places.len()],
             states: Vec::new(),
             profiles: Vec::new(),
+            strokes: Vec::new(),
             defs: String::new(),
         }
     }
@@ -108,7 +111,13 @@ impl<'s, 'a> Artist<'s, 'a> {
         if step.doing == Doing::Cut {
             body.push_str(&self.blade(&traced.step));
             body.push_str(&self.kerf(place, &traced.step, "kerf").unwrap_or_default());
-            body.push_str(&self.words(place, &traced.step));
+            let _ = write!(
+                body,
+                r#"<g class="beside">{}</g>"#,
+                way::beside_blade(&self.plane, place, &traced.step)
+            );
+            let words = self.words_on_paper(&traced.step);
+            let _ = write!(body, r##"<use class="printed" href="#o{words}"/>"##);
             body.push_str(&self.corner(place, &traced.step));
         }
         let profile = self.profile(&traced.before);
@@ -178,6 +187,18 @@ impl<'s, 'a> Artist<'s, 'a> {
         let number = self.profiles.len();
         let _ = write!(self.defs, r#"<g id="t{number}">{drawn}</g>"#);
         self.profiles.push(drawn);
+        number
+    }
+
+    /// What stands over a drawing on paper, drawn once and referred to by its number.
+    fn words_on_paper(&mut self, step: &Moved) -> usize {
+        let drawn = way::over(step);
+        if let Some(known) = self.strokes.iter().position(|stroke| *stroke == drawn) {
+            return known;
+        }
+        let number = self.strokes.len();
+        let _ = write!(self.defs, r#"<g id="o{number}">{drawn}</g>"#);
+        self.strokes.push(drawn);
         number
     }
 
@@ -265,29 +286,6 @@ impl<'s, 'a> Artist<'s, 'a> {
         let mut blade = Path::new();
         blade.rect(a, b);
         house.element("house") + &blade.element("blade")
-    }
-
-    /// Stroke and feed, beside the blade, with the arrow from behind (outbound) or from before (homebound).
-    fn words(&self, place: &Place, step: &Moved) -> String {
-        let words = stroke_words(step.stroke, step.feed);
-        let [x, y] = self.plane.at([um(step.before.across), um(step.before.height)]);
-        let length = run_of(words, 34.0) + 84.0;
-        if step.before.angle == Angle::Upright {
-            let beyond = x + length + 24.0 < WIDE;
-            let (at, way) = if beyond { (x + 24.0, 1.0) } else { (x - 36.0, -1.0) };
-            return mark(step.stroke, [at + way * 22.0, 42.0]) + &said(words, [at + way * 56.0, 54.0], way);
-        }
-        let way = self.plane.exit;
-        let edge = if way > 0.0 { 22.0 } else { WIDE - 22.0 };
-        let wood = self.plane.x(um(place.rough.width().lo));
-        let (first, second) = words.split_once(", ").unwrap_or((words, ""));
-        if (wood - edge) * way > length || second.is_empty() {
-            return mark(step.stroke, [edge + way * 22.0, y - 44.0])
-                + &said(words, [edge + way * 56.0, y - 32.0], way);
-        }
-        mark(step.stroke, [edge + way * 22.0, y - 82.0])
-            + &said(&format!("{first},"), [edge + way * 56.0, y - 70.0], way)
-            + &said(second, [edge + way * 8.0, y - 28.0], way)
     }
 
     /// Where the corner stands: across from the centre line, and above the bed.
@@ -402,25 +400,6 @@ fn plane(scene: &Scene<'_>) -> Plane {
         bottom: 76.0,
     };
     Plane::of(scene.bounds, mill.entry, margins)
-}
-
-/// Words in the accent, from a place on towards the right (1) or ending there (-1).
-fn said(words: &str, at: [f64; 2], way: f64) -> String {
-    let anchor = if way > 0.0 { Anchor::Start } else { Anchor::End };
-    text("now", anchor, at, words)
-}
-
-/// The draughtsman's sign for an arrow that flies away, or comes.
-fn mark(stroke: Option<Stroke>, [x, y]: [f64; 2]) -> String {
-    let (x, y) = (num(x), num(y));
-    let inside = match stroke {
-        Some(Stroke::Outbound) => {
-            format!(r#"<path class="kerf way" d="M{x},{y}m-13,-13l26,26m0,-26l-26,26"/>"#)
-        }
-        Some(Stroke::Homebound) => format!(r#"<circle class="flow" cx="{x}" cy="{y}" r="8"/>"#),
-        None => return String::new(),
-    };
-    format!(r#"<circle class="kerf way" cx="{x}" cy="{y}" r="19"/>{inside}"#)
 }
 
 /// An upright dimension line from the bed to a corner, standing at `out`.

@@ -10,6 +10,7 @@
 //! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
+//! | `way` | stroke and feed, beside the blade and over a drawing |
 //! | `between` | every move between two steps, in words with its figures |
 //! | `metal` | metal in the log |
 //! | `dogs` | where the dogs close on the log |
@@ -44,6 +45,7 @@ mod stand;
 mod steps;
 mod svg;
 mod timeline;
+mod way;
 mod wedging;
 
 use bunkside_planner::replay::Setup;

@@ -7,6 +7,8 @@
 const PAGE: f64 = 278.0;
 /// Width of a drawing of a step, of one in the overview, and of the units that both are drawn in.
 const STEP: f64 = 37.8;
+/// Room over a drawing of a step, for the words of its stroke.
+const OVER: f64 = 2.0;
 const HALF: f64 = 94.6;
 const UNITS: f64 = 1000.0;
 /// From one line to the next.
@@ -46,7 +48,7 @@ fn care_height(care: &str) -> f64 {
 fn step_height(step: &str) -> f64 {
     let mut high = 2.25;
     if step.contains("class=\"step cut\"") {
-        high += heights(step, "frame").next().unwrap_or(0.0) * STEP / UNITS;
+        high += OVER + heights(step, "frame").next().unwrap_or(0.0) * STEP / UNITS;
     }
     for (class, text) in told(step, "<p") {
         high += match class.as_str() {
@@ -172,5 +174,13 @@ mod tests {
         assert_eq!(step_pages(0.0, &steps(56)), 1);
         assert_eq!(step_pages(0.0, &steps(57)), 2);
         assert_eq!(step_pages(20.0, &steps(53)), 2, "one less in each column");
+    }
+
+    /// A drawing takes 37.8 mm of 1000 units, and 2 mm for the words over it where it is of a cut.
+    #[test]
+    fn the_words_over_a_drawing_take_room() {
+        let step = |kind| format!("class=\"step {kind}\"<svg class=\"frame\" viewBox=\"0 0 1000 800\">");
+        assert!((step_height(&step("cut")) - (2.25 + 2.0 + 30.24)).abs() < 1e-9);
+        assert!((step_height(&step("hold")) - 2.25).abs() < 1e-9);
     }
 }
