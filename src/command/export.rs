@@ -32,15 +32,24 @@ pub const FILE: Opt = Opt {
     about: "the file to write; hex and json are printed if left out",
 };
 
+/// That moves of another log are meant for this one.
+pub const OF_ANOTHER: Opt = Opt {
+    long: "of-another",
+    short: None,
+    value: None,
+    about: "also moves that were made for another log or mill, or for another shape of the log",
+};
+
 /// The verb.
 pub const VERB: Verb = Verb {
     name: "export",
     summary: "a move sequence as a stored job, Intel HEX or JSON",
     operands: &["MOVES"],
-    options: &[JOB, MILL, LOG, AS, FILE, JSON],
+    options: &[JOB, MILL, LOG, AS, FILE, OF_ANOTHER, JSON],
     about: "\
 Writes a move sequence in the form a controller or a programmer takes. It is audited first: what the rules
-refuse is not handed to a machine, and can only be looked at, as json. MOVES, --job, --mill and --log are
+refuse is not handed to a machine, and can only be looked at, as json; nor are moves that say they were made
+for another log or mill, unless --of-another tells that they are meant. MOVES, --job, --mill and --log are
 those of `bunkside audit`. Tells how many bytes it took, for each move, cut and freed piece; with --json to
 programs, which needs a file to write. What was exported, in any form, is read again by audit, dry-run, explain
 and export.",
@@ -75,6 +84,12 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let subject = Subject::read(arguments, said)?;
     if let Some(path) = output {
         spared(path, arguments)?;
+    }
+    if subject.of_another && form != Form::Json && !arguments.has(&OF_ANOTHER) {
+        return Err(Failure::wrong(
+            "not exported, these moves were made for another log or mill",
+            "name the job they were made for, or plan this log anew; --of-another exports them all the same",
+        ));
     }
     let setup = subject.setup()?;
     let trace = subject.judged(&setup);

@@ -16,7 +16,10 @@ const BYTES_MAX: u64 = 16 << 20;
 /// No line-by-line text is read beyond this: a job of 64 products takes a hundredth of it.
 const TEXT_MAX: usize = 1 << 20;
 
-/// The bytes of a file.
+/// What some editors write in front of a text in UTF-8: no letter of it, and no file of another kind begins so.
+const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
+
+/// The bytes of a file, without a byte order mark.
 pub(super) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     bounded(path).map_err(|error| unreadable(path, &error))
 }
@@ -27,6 +30,9 @@ fn bounded(path: &Path) -> Result<Vec<u8>, Error> {
     File::open(path)?.take(BYTES_MAX + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > BYTES_MAX {
         return Err(ErrorKind::FileTooLarge.into());
+    }
+    if bytes.starts_with(BYTE_ORDER_MARK) {
+        bytes.drain(..BYTE_ORDER_MARK.len());
     }
     Ok(bytes)
 }

@@ -107,7 +107,7 @@ impl Kind {
         if text.contains('\0') {
             return Some(Self::Bytes);
         }
-        let text = text.trim_start_matches('\u{feff}').trim_start();
+        let text = text.trim_start();
         let head = |begins: &str| {
             text.get(..begins.len())
                 .is_some_and(|head| head.eq_ignore_ascii_case(begins))

@@ -61,6 +61,8 @@ pub(super) struct Subject {
     /// What a job asks of the moves beyond the rules.
     pub(super) wanted: Option<Wanted>,
     pub(super) moves: Vec<Move>,
+    /// Whether they say that they were made for another log or mill, or hold another shape of the log.
+    pub(super) of_another: bool,
     pub(super) system: System,
     /// What the pieces are called, where the cut plan is known.
     pub(super) names: Names,
@@ -150,7 +152,7 @@ impl Subject {
         }
         let log = place.log.as_ref().filter(|log| log.named);
         let names = [log.map(|log| log.name.as_str()), Some(&*place.mill_name)];
-        handed.compare(path, names, said);
+        let mut of_another = handed.compare(path, names, said);
         let (name, log, energy, wanted, system) = match (place.log, handed.stored) {
             (
                 Some(Log {
@@ -164,6 +166,7 @@ impl Subject {
                 stored,
             ) => {
                 if stored.is_some_and(|stored| stored.log != record) {
+                    of_another = true;
                     said.warn(&format!(
                         "{} holds another log shape than {name} has now; it is run on {name}",
                         path.display()
@@ -187,6 +190,7 @@ impl Subject {
             energy,
             wanted,
             moves: handed.moves,
+            of_another,
             system,
             names: Names::new(),
         })
@@ -244,6 +248,7 @@ impl Subject {
             wanted: Some(Wanted::of(job)),
             system: System::of(job.inches),
             moves: planned.moves,
+            of_another: false,
         })
     }
 
@@ -404,17 +409,22 @@ impl Handed {
         })
     }
 
-    /// Warns where the moves were made for another log or mill than they are run on.
-    fn compare(&self, path: &Path, names: [Option<&str>; 2], said: &mut Said) {
+    /// Whether the moves were made for another log or mill than they are run on: warns of each.
+    fn compare(&self, path: &Path, names: [Option<&str>; 2], said: &mut Said) -> bool {
+        let mut of_another = false;
         for ((what, made_for), name) in ["log", "mill"].into_iter().zip(&self.made_for).zip(names) {
             match (made_for.as_deref(), name) {
-                (Some(made_for), Some(name)) if made_for != name => said.warn(&format!(
-                    "{} was made for {what} {made_for}; it is run on {name}",
-                    path.display()
-                )),
+                (Some(made_for), Some(name)) if made_for != name => {
+                    of_another = true;
+                    said.warn(&format!(
+                        "{} was made for {what} {made_for}; it is run on {name}",
+                        path.display()
+                    ));
+                }
                 _ => {}
             }
         }
+        of_another
     }
 }
 

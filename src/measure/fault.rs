@@ -43,6 +43,8 @@ pub enum Fault {
     FeetNotWhole,
     /// A foot or more of inches behind feet.
     InchesOverFoot,
+    /// A hyphen between feet and inches that looks like a minus sign.
+    MinusInches,
     /// A minus or hyphen before a second length.
     HyphenBetween,
     /// A number such as 1e3.
@@ -104,6 +106,9 @@ impl MeasureError {
                 "write whole feet before inches: 12 ft 6 in, or feet alone: 12.5 ft".to_owned()
             }
             Fault::InchesOverFoot => "carry them into the feet: 12 ft 14 in is 13 ft 2 in".to_owned(),
+            Fault::MinusInches => {
+                "write 12 ft 6 in, or 12'-6\" with no blank before the hyphen; a length that is less is written out".to_owned()
+            }
             Fault::HyphenBetween => {
                 "a hyphen may join feet and inches, or a whole number and its fraction".to_owned()
             }
@@ -139,6 +144,7 @@ impl fmt::Display for MeasureError {
             Fault::TwoLengths => f.write_str("two lengths where one is wanted"),
             Fault::FeetNotWhole => f.write_str("feet that are not whole cannot have inches behind them"),
             Fault::InchesOverFoot => f.write_str("a foot or more of inches behind feet"),
+            Fault::MinusInches => f.write_str("a hyphen before inches can be read as a minus sign"),
             Fault::HyphenBetween => f.write_str("a hyphen between two lengths"),
             Fault::TooLarge => write!(f, "{name} beyond {}", self.quantity.limit_words()),
             Fault::Trailing => write!(f, "something stands behind {name}"),

@@ -142,3 +142,45 @@ fn what_was_spoilt_on_its_way_is_told() {
     );
     assert!(said.contains("holds no log"), "{said}");
 }
+
+/// Moves of another log, or of another shape of it, go to no machine by mistake; to look at them harms nobody.
+#[test]
+fn moves_of_another_log_are_exported_only_where_that_is_meant() {
+    let folder = planned("export-another", "g-04");
+    let job = example("g-04");
+    let moves = fs::read_to_string(folder.join("moves.json")).unwrap();
+    let shape = fs::read_to_string(&job).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let longer = shape.replace("length = \"3.66 m\"", "length = \"3.67 m\"");
+    assert_ne!(shape, longer);
+    fs::write(folder.join("longer.toml"), longer.replace("../mills/", mills)).unwrap();
+    let named = |from: &str, to: &str| {
+        assert!(moves.contains(from));
+        moves.replacen(from, to, 1)
+    };
+    let log = named("\"log\": \"G-04\"", "\"log\": \"G-05\"");
+    let mill = named("\"mill\": \"powered-165\"", "\"mill\": \"another\"");
+    fs::write(folder.join("log.json"), log).unwrap();
+    fs::write(folder.join("mill.json"), mill).unwrap();
+    for (from, job) in [
+        ("log.json", job.as_str()),
+        ("mill.json", &job),
+        ("moves.job", "{}/longer.toml"),
+    ] {
+        for form in FORMS {
+            let line = format!("export {{}}/{from} --job {job} --as {form} -o {{}}/out.{form}");
+            if form == "json" {
+                assert_eq!(call(&folder, &line).exit, Exit::Good, "{from}");
+                continue;
+            }
+            let said = fails(&folder, &line, Exit::BadInput);
+            assert!(said.contains("made for another log or mill"), "{said}");
+            assert!(!folder.join(format!("out.{form}")).exists());
+            if from != "moves.job" {
+                let answer = call(&folder, &format!("{line} --of-another"));
+                assert_eq!(answer.exit, Exit::Good, "{}", answer.said);
+                fs::remove_file(folder.join(format!("out.{form}"))).unwrap();
+            }
+        }
+    }
+}

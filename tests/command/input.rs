@@ -230,3 +230,32 @@ fn moves_say_what_they_were_made_for() {
         assert!(answer.said.contains(told), "{}", answer.said);
     }
 }
+
+/// Some editors write a byte order mark in front of every text; nobody sees it, so nobody can take it away.
+#[test]
+fn a_byte_order_mark_is_no_mistake() {
+    let folder = planned("byte-order-mark", "g-04");
+    let root = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/");
+    let marked = |from: &str, to: &str, text: String| {
+        assert!(!text.starts_with('\u{feff}'), "{from}");
+        fs::write(folder.join(to), format!("\u{feff}{text}")).unwrap();
+    };
+    let read = |path: &str| fs::read_to_string(path).unwrap();
+    let mill = format!("{root}mills/powered-165.toml");
+    marked(&mill, "mill.toml", read(&mill));
+    let job = read(&format!("{root}jobs/g-04.toml"));
+    let named = job.replace("../mills/powered-165.toml", "mill.toml");
+    assert_ne!(named, job);
+    marked("job", "job.toml", named);
+    for name in ["moves.json", "plan.cut"] {
+        marked(name, name, fs::read_to_string(folder.join(name)).unwrap());
+    }
+    for line in [
+        "audit {}/moves.json --job {}/job.toml",
+        "sequence {}/plan.cut --job {}/job.toml -o {}/out",
+        "plan {}/job.toml -o {}/out",
+    ] {
+        let answer = call(&folder, line);
+        assert_eq!(answer.exit, Exit::Good, "{line}: {}", answer.said);
+    }
+}
