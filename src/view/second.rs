@@ -129,6 +129,9 @@ impl Second {
     /// A line to tick before anybody takes the piece.
     pub(super) const DRAW_BACK: &'static str = "Draw the pole back from the piece and lay it down clear of the rails, before anybody walks up or the carriage moves.";
 
+    /// The same where the piece lies there while the next cut is made.
+    pub(super) const DRAW_BACK_AND_LEAVE: &'static str = "Draw the pole back from the piece and lay it down clear of the rails, before the carriage comes back. The piece stays where it lies: nobody goes near it.";
+
     /// How far the drawing has to reach along the rails.
     pub(super) fn reach(&self, log: Interval, system: System) -> Interval {
         // Beside the person a figure has to stand, as wide as it is in units of the drawing.

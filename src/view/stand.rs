@@ -7,6 +7,7 @@ use bunkside_planner::replay::{Setup, Step};
 use bunkside_protocol::{Angle, Drive, Feed, Stroke};
 
 use super::second::Second;
+use crate::account::table::listed;
 use crate::measure::System;
 use crate::trace::Traced;
 
@@ -63,6 +64,21 @@ fn at_push(angle: Angle, teeth: Stroke, second: Option<String>) -> String {
     format!(
         "Push from where the mill's manual puts you, clear of {clear}. {others} The teeth throw towards the {thrown} end."
     )
+}
+
+/// That pieces lie loose while a stroke cuts; nothing where none do.
+pub(super) fn lies_loose(pieces: &[u16]) -> String {
+    let numbers: Vec<String> = pieces.iter().map(u16::to_string).collect();
+    match pieces {
+        [] => String::new(),
+        [one] => format!(
+            " Piece {one} lies loose on or beside the log: nobody goes near it until it is taken away at a hold."
+        ),
+        _ => format!(
+            " Pieces {} lie loose on or beside the log: nobody goes near them until they are taken away at a hold.",
+            listed(&numbers)
+        ),
+    }
 }
 
 /// What to wait for at a hold.

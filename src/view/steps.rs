@@ -10,7 +10,7 @@ use super::between::Between;
 use super::metal::name;
 use super::parts::{Kind, Part, sideways};
 use super::second::Second;
-use super::stand::{at_cut, at_hold};
+use super::stand::{at_cut, at_hold, lies_loose};
 use super::wedging::Wedging;
 use crate::account::aid::rests_on_aid;
 use crate::account::care::{looked, straightens};
@@ -77,7 +77,12 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
     for (at, traced) in subject.trace.moves.iter().enumerate() {
         let step = match traced.step.told {
             Move::Hold(hold) => teller.hold(at, traced, hold.acts),
-            Move::Cut(_) if is_step(subject, traced) => teller.cut(traced),
+            Move::Cut(_) if is_step(subject, traced) => {
+                if teller.pole_lies_on(at) {
+                    lead.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
+                }
+                teller.cut(traced)
+            }
             _ => {
                 lead.extend(between.told(&traced.step));
                 continue;
@@ -101,6 +106,9 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
     let late = subject.trace.findings.iter().filter(|one| one.index >= first);
     if let Some(last) = steps.last_mut() {
         last.findings.extend(late);
+        if teller.pole_lies_on(subject.trace.moves.len()) {
+            lead.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
+        }
         last.tail = lead;
     }
     steps
@@ -172,15 +180,15 @@ impl Teller<'_, '_> {
         if rests_on_aid(self.subject.setup, traced) {
             sentence.push_str(UNDER_AID);
         }
+        let second = self.second.as_ref();
+        let stand = at_cut(
+            self.subject.setup,
+            traced,
+            second.filter(|_| self.held_down.contains(&step.index)),
+            self.system(),
+        );
         Step {
-            stand: at_cut(
-                self.subject.setup,
-                traced,
-                self.second
-                    .as_ref()
-                    .filter(|_| self.held_down.contains(&step.index)),
-                self.system(),
-            ),
+            stand: stand + &lies_loose(&lying(&traced.before)),
             doing: Doing::Cut,
             sentence,
             pieces,
@@ -203,9 +211,9 @@ impl Teller<'_, '_> {
         match pieces {
             [] => None,
             [one] => Some(format!("Frees piece {}.", self.piece(*one))),
-            [rest @ .., last] => {
-                let rest: Vec<String> = rest.iter().map(u16::to_string).collect();
-                Some(format!("Frees pieces {} and {last}.", rest.join(", ")))
+            more => {
+                let numbers: Vec<String> = more.iter().map(u16::to_string).collect();
+                Some(format!("Frees pieces {}.", listed(&numbers)))
             }
         }
     }
@@ -254,10 +262,7 @@ impl Teller<'_, '_> {
     /// Whether the last cut before a move freed what a second person holds down.
     fn pole_lies_on(&self, at: usize) -> bool {
         let before = self.subject.trace.moves.get(..at).unwrap_or_default();
-        let last = before
-            .iter()
-            .rev()
-            .find(|traced| !matches!(traced.step.told, Move::Go(_) | Move::Swing(_) | Move::Spin(_)));
+        let last = before.iter().rev().find(|traced| is_step(self.subject, traced));
         last.is_some_and(|traced| self.held_down.contains(&traced.step.index))
     }
 

@@ -1,10 +1,10 @@
 //! What the pictures tell whoever stands at the mill.
 
 use bunkside::view::Subject;
-use bunkside_protocol::Stroke;
 use bunkside_protocol::mill::Side;
+use bunkside_protocol::{Move, Stroke};
 
-use super::{example, file, with_planned};
+use super::{example, file, with_least_time, with_planned};
 
 /// 1 m clear of the blade, which comes 0.51 m past the near end, and of its line: in the words of every card as in the drawing.
 #[test]
@@ -30,16 +30,26 @@ fn words_and_drawing_put_the_second_person_at_one_place() {
     });
 }
 
-/// The card says when the pole is laid on and when it is drawn back, and the hold after it has that to tick, and no other hold.
+/// The card says when the pole is laid on and when it is drawn back, and the card after it has that to tick, and no other:
+/// most often a hold, and once a cut that is made while the piece lies there.
 #[test]
 fn a_card_says_when_the_pole_is_drawn_back() {
-    with_planned(&example("p-07"), |planned| {
+    with_least_time(&example("p-07"), |planned| {
         let report = file(&Subject::planned(planned), "report.html");
         let cards: Vec<&str> = report.split("<li id=\"step-").skip(1).collect();
         let mut held = false;
-        let mut seen = 0;
+        let (mut seen, mut cut_beside) = (0, 0);
         for card in cards {
-            assert_eq!(card.contains("Draw the pole back from the piece"), held, "{card}");
+            let back = card.find("Draw the pole back from the piece");
+            assert_eq!(back.is_some(), held, "{card}");
+            let cut = !card.contains("\">Hold: ");
+            let stays = "before the carriage comes back. The piece stays where it lies: nobody goes near it.";
+            assert_eq!(card.contains(stays), held && cut, "{card}");
+            if held && cut {
+                cut_beside += 1;
+                assert!(back < card.find("Raise to"), "before anything else: {card}");
+                assert!(card.contains("Piece 21 lies loose on or beside the log: nobody goes near it until"));
+            }
             let (on, off) = (
                 "only when all of the carriage is 1.5 m past that end; press until the carriage is held past the far end",
                 "draw the pole back before the carriage comes back",
@@ -49,8 +59,40 @@ fn a_card_says_when_the_pole_is_drawn_back() {
             assert_eq!(card.contains(off), held);
             seen += usize::from(held);
         }
-        assert_eq!(seen, 7);
+        assert_eq!((seen, cut_beside), (13, 1));
     });
+}
+
+/// Every cut that is made while pieces lie there says which, and no other does.
+#[test]
+fn a_card_says_what_lies_loose_while_it_cuts() {
+    for name in ["p-07", "g-04", "a-02"] {
+        with_least_time(&example(name), |planned| {
+            let report = file(&Subject::planned(planned), "report.html");
+            let mut told = 0;
+            for traced in &planned.trace.moves {
+                let cuts = matches!(traced.step.told, Move::Cut(_));
+                if !cuts || traced.step.cut.is_none_or(|facts| facts.met.is_none()) {
+                    continue;
+                }
+                let card = report
+                    .split("<li id=\"step-")
+                    .find(|card| card.contains(&format!(": move {}, cut ", traced.step.index)))
+                    .unwrap();
+                let pieces = traced.before.pieces();
+                assert_eq!(
+                    card.contains("loose on or beside the log"),
+                    !pieces.is_empty(),
+                    "{card}"
+                );
+                if let [piece] = pieces {
+                    assert!(card.contains(&format!("Piece {} lies loose", piece.serial)));
+                }
+                told += pieces.len();
+            }
+            assert!(told > 0 || name == "a-02", "{name}");
+        });
+    }
 }
 
 /// Seen from above, nothing of the pole lies where the blade runs but what lies on the log; whichever way the mill is built.
