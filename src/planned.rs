@@ -89,7 +89,7 @@ impl<'a> Planned<'a> {
             GrowthStress::High => Order::Stress,
             GrowthStress::Medium | GrowthStress::Low => Order::Habit,
         };
-        let moves = moves(setup, plan, growth(job))?;
+        let moves = by_habit(job, setup, plan)?;
         Ok(Self::run(job, setup, plan, moves, order))
     }
 
@@ -204,6 +204,14 @@ impl<'a> Planned<'a> {
         let totals = Totals::of(&setup, &trace);
         Some((trace.seconds(), totals.strokes))
     }
+}
+
+/// The moves that carry a plan out by rule of thumb.
+///
+/// # Errors
+/// [`PlanError`], as of [`sequence_in()`].
+pub fn by_habit(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Vec<Move>, PlanError> {
+    moves(setup, plan, growth(job))
 }
 
 /// What is done about the growth stress of a job's log.

@@ -2,6 +2,7 @@
 //!
 //! Snapshots show what a sawyer reads; figures in them come from the examples.
 
+mod across;
 mod carried;
 mod explain;
 mod exported;

@@ -63,6 +63,7 @@ struct Report {
     proven: bool,
     step_um: Length,
     rules: Option<&'static str>,
+    obstacle: Option<String>,
     boards: Vec<BoardEntry>,
     caution: &'static str,
 }
@@ -95,6 +96,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         return Err(nothing.failure(&job, arguments.has(&JSON)));
     }
     let rules = (!arguments.has(&GEOMETRY)).then(|| judged(&job, &setup, &layout));
+    let (rules, obstacle) = rules.map_or((None, None), |(verdict, obstacle)| (Some(verdict), obstacle));
     let exit = match rules {
         Some(Verdict::Refused) => Exit::Refused,
         _ => Exit::Good,
@@ -107,6 +109,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         proven: layout.found.worth >= layout.found.bound,
         step_um: layout.step,
         rules: rules.map(verdict_word),
+        obstacle,
         boards: layout
             .boards
             .iter()
@@ -122,9 +125,15 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     Ok((exit, out))
 }
 
-/// What the rules say of the moves by rule of thumb.
-fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> Verdict {
-    Planned::new(job, setup, &layout.plan).map_or(Verdict::Refused, |planned| planned.trace.verdict)
+/// What the rules say of the moves by rule of thumb; and why there are none, where there are none.
+fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> (Verdict, Option<String>) {
+    match Planned::new(job, setup, &layout.plan) {
+        Ok(planned) => (planned.trace.verdict, None),
+        Err(error) => {
+            let problem = Problem::sequence(&error, &layout.plan, job);
+            (Verdict::Refused, Some(problem.sentence()))
+        }
+    }
 }
 
 /// Thousandths of the job's money.
@@ -164,11 +173,12 @@ fn text(job: &Job, report: &Report) -> String {
     } else {
         format!("not proven: none is worth more than {:.2}", report.bound)
     };
-    let rules = match report.rules {
-        None => "not asked",
-        Some("refused") => "refuse the moves that saw it, or there are none by rule of thumb",
-        Some("warned") => "pass the moves that saw it, with warnings",
-        Some(_) => "pass the moves that saw it",
+    let rules = match (report.rules, &report.obstacle) {
+        (_, Some(obstacle)) => format!("by rule of thumb no moves saw it: {obstacle}"),
+        (None, None) => "not asked".to_owned(),
+        (Some("refused"), None) => "refuse the moves that saw it".to_owned(),
+        (Some("warned"), None) => "pass the moves that saw it, with warnings".to_owned(),
+        (Some(_), None) => "pass the moves that saw it".to_owned(),
     };
     let mut table = Table::new(&[
         ("board", Side::Left),
@@ -201,7 +211,7 @@ fn text(job: &Job, report: &Report) -> String {
         count(report.boards.len() as u64, "board"),
         report.value,
         wrapped("value     ", &proof, WIDTH),
-        wrapped("rules     ", rules, WIDTH),
+        wrapped("rules     ", &rules, WIDTH),
         table.text(0),
         CAUTION_LINES.join("\n")
     )

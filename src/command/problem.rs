@@ -2,12 +2,13 @@
 
 use std::path::Path;
 
+use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::LayoutError;
 use bunkside_planner::machine::Apart;
 use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
-use bunkside_planner::sequence::{Fixture, PlanError, PlanErrorKind};
+use bunkside_planner::sequence::{AxisEnd, Fixture, PlanError, PlanErrorKind};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, MillRecord, Position};
 use serde::Serialize;
@@ -18,7 +19,7 @@ use crate::account::table::{count, wrapped};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::measure::{System, millimetres};
-use crate::setting::{shift, words::end};
+use crate::setting::{offset_within, shift, words::end};
 
 /// What stands in the way.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -46,11 +47,14 @@ struct Told<'a> {
 impl Problem {
     /// That no layout was found.
     pub(super) fn layout(error: LayoutError, job: &Job, setup: &Setup<'_>) -> Self {
+        let axis = Interval::new(job.mill.across.min, job.mill.across.max);
         let help = match error {
+            LayoutError::NothingFits if axis.join(setup.shape.bounds().across) != axis => beside_axis(job),
             LayoutError::NothingFits => {
                 "order something smaller, turn or level the log otherwise, or look at the mill's reach"
+                    .to_owned()
             }
-            _ => "change the products of the job",
+            _ => "change the products of the job".to_owned(),
         };
         let message = match error {
             LayoutError::NothingFits => format!("{error}: {}", offers(job, setup)),
@@ -60,7 +64,7 @@ impl Problem {
             layer: None,
             column: None,
             message,
-            help: help.to_owned(),
+            help,
             cut_plan: None,
         }
     }
@@ -80,7 +84,13 @@ impl Problem {
             layer: Some(error.layer + 1),
             column: error.column.map(|column| column + 1),
             message: format!("{}: {}", place(error, plan, job), obstacle(error.kind, job)),
-            help: help(error.kind).to_owned(),
+            help: match error.kind {
+                PlanErrorKind::BeyondAxis {
+                    end: AxisEnd::Entry | AxisEnd::Exit,
+                    ..
+                } => beside_axis(job),
+                kind => help(kind).to_owned(),
+            },
             cut_plan: None,
         }
     }
@@ -109,6 +119,11 @@ impl Problem {
             cut_plan: Some(path.to_string_lossy().into_owned()),
             ..self
         }
+    }
+
+    /// What stands in the way, and what would free it.
+    pub(super) fn sentence(&self) -> String {
+        format!("{}; what would free it: {}", self.message, self.help)
     }
 
     /// The failure of a command because of it.
@@ -176,6 +191,10 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
     match kind {
         PlanErrorKind::BeyondRails { missing } => format!(
             "the log with its run-outs is {} too long for the rails where it lies",
+            system.size(missing)
+        ),
+        PlanErrorKind::BeyondAxis { end, missing } => format!(
+            "the corner of the kerf would lie {} beyond the end of {end}",
             system.size(missing)
         ),
         PlanErrorKind::NoWayOver { needed } => format!(
@@ -278,11 +297,37 @@ fn shifted(kind: PlanErrorKind, job: &Job) -> Option<String> {
     ))
 }
 
+/// What would free a log of which some lies beside the across axis.
+fn beside_axis(job: &Job) -> String {
+    let system = System::of(job.inches);
+    match offset_within(job) {
+        Some(offset) => {
+            let by = offset - job.setting.offset;
+            let side = if by > Length::ZERO { "exit" } else { "entry" };
+            format!(
+                "shift the log {} towards the {side} side (offset = \"{}\") and plan again: there the blade gets everywhere; or \
+                 measure how far [across] of the mill goes",
+                system.size(by.abs()),
+                system.size(offset)
+            )
+        }
+        None => "lay the log nearer to the bed's centre line (offset) and plan again, saw a slimmer one, or measure how far \
+                 [across] of the mill goes"
+            .to_owned(),
+    }
+}
+
 /// What would free it.
 const fn help(kind: PlanErrorKind) -> &'static str {
     match kind {
         PlanErrorKind::BeyondRails { .. } => {
             "set the log further in (near_end_at), or cut it shorter: every stroke runs out past both ends"
+        }
+        PlanErrorKind::BeyondAxis {
+            end: AxisEnd::Bottom, ..
+        } => "end the layer higher, or measure how far down [height] of the mill goes",
+        PlanErrorKind::BeyondAxis { .. } => {
+            "lay the log lower, take the top off before it comes on this mill, or measure how far [height] of the mill goes"
         }
         PlanErrorKind::NoWayOver { .. } => {
             "lay the log lower, or take the top off before it comes on this mill"

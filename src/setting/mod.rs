@@ -3,6 +3,7 @@
 //!
 //! | module | tells |
 //! |---|---|
+//! | `across` | how far to shift the log across so that the blade gets wherever its boards need it |
 //! | `bunks` | how far to pack the bunks that carry, and how far the others stay open; what stands against it |
 //! | `carried` | how far to shift the log so that they carry it |
 //! | `ends` | where the centres of both ends must come to lie; how far to raise and shift each end |
@@ -24,6 +25,7 @@
 //!
 //! Heights are whole micrometres above the bed, over bark; nothing here decides where a cut goes.
 
+mod across;
 mod bunks;
 mod carried;
 mod ends;
@@ -35,6 +37,7 @@ pub mod words;
 use bunkside_planner::replay::Setup;
 use serde::Serialize;
 
+pub use across::offset_within;
 pub use bunks::{BunkRow, FlawKind, FlawRow, Lies, Role, rows as bunk_rows};
 pub use carried::shift;
 pub use ends::{Bow, EndRow};

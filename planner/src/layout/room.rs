@@ -1,6 +1,6 @@
 //! Where in a layer a board without wane has room.
 
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::{Length, MillRecord, Position};
 
 use crate::geometry::Interval;
 use crate::plan::End;
@@ -36,9 +36,16 @@ pub(super) fn room(setup: &Setup<'_>, usable: Interval, height: Interval, length
     Some(Room { across, end })
 }
 
-/// What every section of a stretch holds at both edges of a height, less what lies hidden between samples.
+/// Where the faces of a board may lie across, so that the corner of each kerf is within its axis: the kerf on the exit side
+/// ends a kerf beyond the board, and is rounded up to the grid.
+pub(super) fn axis(mill: &MillRecord) -> Interval {
+    Interval::new(mill.across.min, mill.across.max - mill.blade.kerf - mill.grid)
+}
+
+/// What every section of a stretch holds at both edges of a height, less what lies hidden between samples, where the blade
+/// gets to.
 fn clear(setup: &Setup<'_>, travel: Interval, height: Interval) -> Option<Interval> {
-    let mut held = Interval::ALL;
+    let (mut held, axis) = (Interval::ALL, axis(setup.mill));
     let missing = setup.shape.any_within(travel, false, |section| {
         for edge in [height.lo + Length::um(1), height.hi - Length::um(1)] {
             match section.chord(edge) {
@@ -49,7 +56,7 @@ fn clear(setup: &Setup<'_>, travel: Interval, height: Interval) -> Option<Interv
         false
     });
     let between = setup.shape.between();
-    let held = Interval::new(held.lo + between, held.hi - between);
+    let held = Interval::new(held.lo + between, held.hi - between).meet(axis);
     (!missing && !held.is_empty()).then_some(held)
 }
 

@@ -7,7 +7,7 @@ use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
 use heapless::Vec;
 
-use super::{PlanErrorKind, room};
+use super::{AxisEnd, PlanErrorKind, room};
 use crate::geometry::Interval;
 use crate::limits::APPROACH;
 use crate::machine::{Apart, Pose, ends_beyond, outward, places, swing_boxes};
@@ -77,6 +77,30 @@ impl<'a> Carriage<'a> {
         }
     }
 
+    /// How far a pass may stay short of a kerf's corner, to leave the rest to later ones, before it stands beyond an axis.
+    pub(super) fn most_left(&self, angle: Angle, across: Position, height: Position) -> Length {
+        let mill = self.setup.mill;
+        match angle {
+            Angle::Flat => across - outward(mill.across.min, mill.grid, true),
+            Angle::Upright => outward(mill.height.max, mill.grid, false) - height,
+        }
+    }
+
+    /// Refuses a corner to which the axes do not go.
+    fn within_axes(&self, across: Position, height: Position) -> Result<(), PlanErrorKind> {
+        let mill = self.setup.mill;
+        let ends = [
+            (AxisEnd::Entry, mill.across.min - across),
+            (AxisEnd::Exit, across - mill.across.max),
+            (AxisEnd::Bottom, mill.height.min - height),
+            (AxisEnd::Top, height - mill.height.max),
+        ];
+        match ends.into_iter().find(|(_, missing)| *missing > Length::ZERO) {
+            Some((end, missing)) => Err(PlanErrorKind::BeyondAxis { end, missing }),
+            None => Ok(()),
+        }
+    }
+
     /// The height from which it never has to go round a dog or a keep-out box; none where there are neither.
     #[must_use]
     pub fn free_from(&self) -> Option<Position> {
@@ -88,7 +112,8 @@ impl<'a> Carriage<'a> {
     ///
     /// # Errors
     ///
-    /// [`PlanErrorKind::NoWayOver`], [`PlanErrorKind::NoRoomToSwing`] and [`PlanErrorKind::InTheWay`].
+    /// [`PlanErrorKind::NoWayOver`], [`PlanErrorKind::NoRoomToSwing`], [`PlanErrorKind::InTheWay`] and
+    /// [`PlanErrorKind::BeyondAxis`].
     pub fn approach(
         &self,
         pose: &Pose,
@@ -249,19 +274,20 @@ impl<'a> Carriage<'a> {
     ///
     /// Where something stands in the way, up first, then across, then down.
     fn corner(&self, way: &mut Way, across: Position, height: Position) -> Result<(), PlanErrorKind> {
-        let pose = way.pose;
+        self.within_axes(across, height)?;
+        let (pose, mill) = (way.pose, self.setup.mill);
         let from_entry = across >= pose.across;
-        let by_hand = matches!(self.setup.mill.height_setting, HeightSetting::ByHand(_));
+        let by_hand = matches!(mill.height_setting, HeightSetting::ByHand(_));
         let from_above = by_hand || height <= pose.height;
         let aside = if from_entry {
             across
         } else {
-            (across - APPROACH).max(self.setup.mill.across.min)
+            (across - APPROACH).max(outward(mill.across.min, mill.grid, true))
         };
         let above = if from_above {
             pose.height
         } else {
-            (height + APPROACH).min(self.setup.mill.height.max)
+            (height + APPROACH).min(outward(mill.height.max, mill.grid, false))
         };
         let via = (if from_entry { pose.across } else { aside }, above);
         let straight = [via, (across, height)];

@@ -39,12 +39,43 @@ impl core::fmt::Display for Shortfall {
     }
 }
 
+/// An end of the axes that set the corner.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AxisEnd {
+    /// The across axis, on the entry side.
+    Entry,
+    /// The across axis, on the exit side.
+    Exit,
+    /// The height axis, towards the bed.
+    Bottom,
+    /// The height axis, upwards.
+    Top,
+}
+
+impl core::fmt::Display for AxisEnd {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str(match self {
+            Self::Entry => "the across axis on the entry side",
+            Self::Exit => "the across axis on the exit side",
+            Self::Bottom => "the height axis towards the bed",
+            Self::Top => "the height axis at the top",
+        })
+    }
+}
+
 /// What stands in the way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PlanErrorKind {
     /// The log with its run-outs is longer than the rails.
     BeyondRails {
         /// How much room is missing.
+        missing: Length,
+    },
+    /// The corner of a kerf lies where an axis does not go.
+    BeyondAxis {
+        /// Beyond which end.
+        end: AxisEnd,
+        /// By how much.
         missing: Length,
     },
     /// There is no height at which the blade passes over the log.
@@ -130,6 +161,9 @@ impl core::fmt::Display for PlanErrorKind {
         match self {
             Self::BeyondRails { missing } => {
                 write!(f, "the log with its run-outs is {missing} too long for the rails where it lies")
+            }
+            Self::BeyondAxis { end, missing } => {
+                write!(f, "the corner of the kerf would lie {missing} beyond the end of {end}")
             }
             Self::NoWayOver { needed } => {
                 write!(f, "the blade would have to be {needed} above the bed to pass over the log")

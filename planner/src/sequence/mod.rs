@@ -10,6 +10,8 @@
 //! The sequencer runs its own moves through a replay as it goes, so it knows what stands before every cut. It is
 //! deterministic, and what it emits is judged by the auditor like anybody's.
 
+#[cfg(test)]
+mod axes;
 mod carriage;
 mod columns;
 mod error;
@@ -29,7 +31,7 @@ mod tests;
 use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
 
 pub use carriage::{Between, Carriage, MOVES_BETWEEN, Start};
-pub use error::{PlanError, PlanErrorKind, Shortfall};
+pub use error::{AxisEnd, PlanError, PlanErrorKind, Shortfall};
 pub use faces::Faces;
 pub use feed::{Bite, Deepest, DepthLimit, Fed, Limit, deepest, fastest, fits};
 pub use passes::metal_near;

@@ -342,7 +342,12 @@ impl Sequencer<'_, '_> {
             let before = i64::from(kerf.at_least).saturating_sub(made).max(1);
             let share = Length::um((bite - left).wide() / before + 1).max(self.setup.mill.grid);
             made += 1;
-            left += limit.min(share.max(held - left));
+            let next = left + limit.min(share.max(held - left));
+            let enough = made >= i64::from(kerf.at_least) && bite - left <= limit;
+            match self.within_axis(kerf, [left, next, bite], enough) {
+                Some(next) => left = next,
+                None => break,
+            }
             stroke = if alternate && left >= held {
                 stroke.back()
             } else {
@@ -357,6 +362,20 @@ impl Sequencer<'_, '_> {
             return Err(PlanErrorKind::NoShallowPass);
         }
         Ok(passes)
+    }
+
+    /// How much a pass leaves to one that itself leaves `left`: no more than keeps it within the axis. None where it would stand
+    /// beyond and the later one does without it.
+    fn within_axis(&self, kerf: &Kerf, [left, next, bite]: [Length; 3], enough: bool) -> Option<Length> {
+        let most = self.carriage.most_left(kerf.angle, kerf.across, kerf.height);
+        if next >= bite || next <= most || kerf.shallow_first {
+            Some(next)
+        } else if enough {
+            None
+        } else {
+            // Where that is no way either, the carriage tells by how much.
+            Some(if most > left { most } else { next })
+        }
     }
 
     /// Brings the carriage to where a stroke begins.

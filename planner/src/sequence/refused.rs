@@ -137,7 +137,7 @@ fn the_blade_is_raised_to_swing_as_far_as_the_mill_goes() {
             stroke: Stroke::Outbound,
             angle: Angle::Flat,
             across: pose.across,
-            height: mm(100.0),
+            height: mm(0.0),
         };
         let from = Pose {
             travel: carriage.near,

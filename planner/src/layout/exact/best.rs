@@ -13,6 +13,7 @@ use super::stack::{Level, Rank, Rise, Work, levels};
 use super::stairs::Stair;
 use super::{Item, Row, Um};
 use crate::geometry::Interval;
+use crate::layout::room::axis;
 use crate::replay::Setup;
 use crate::stock::Slender;
 
@@ -94,7 +95,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         let count = lengths.len();
         fill(
             &ground.setup.shape,
-            ground.usable,
+            (ground.usable, axis(ground.setup.mill)),
             &lengths,
             &heights,
             memory.chords,

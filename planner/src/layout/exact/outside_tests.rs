@@ -2,7 +2,7 @@
 
 use std::vec;
 
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::{Length, MillRecord, Position};
 
 use super::Item;
 use super::best::{Ground, Memory, Solver};
@@ -17,8 +17,12 @@ use crate::testing::{mm, powered_mill, round_log};
 /// What one board of so many millimetres, thick and wide, is worth in a straight log of 400 mm: a thousand where it has room, on
 /// a step of a tenth of a millimetre.
 fn worth(thickness: f64, width: f64) -> i64 {
-    let (mill, log) = (powered_mill(), round_log(400, 3_600));
-    let setup = Setup::new(&mill, &log).unwrap();
+    worth_on(&powered_mill(), thickness, width)
+}
+
+fn worth_on(mill: &MillRecord, thickness: f64, width: f64) -> i64 {
+    let log = round_log(400, 3_600);
+    let setup = Setup::new(mill, &log).unwrap();
     let lengths = [Length::mm(3_600)];
     let wanted = [Wanted {
         thickness: mm(thickness).from_origin(),
@@ -77,4 +81,19 @@ fn the_largest_rectangles_in_a_round_log_are_found_and_no_larger_ones() {
 fn as_many_planks_lie_one_on_the_other_as_the_chord_has_room_for() {
     assert_eq!(worth(28.2, 300.0), 8_000);
     assert_eq!(worth(28.3, 300.0), 7_000);
+}
+
+/// Where the corner goes from -100 to 120 mm, a board's faces lie from -100 to 114.4 mm: the kerf beside it is 5.5 mm wide, and a
+/// step of the grid is left for rounding.
+#[test]
+fn no_board_is_laid_out_where_the_blade_does_not_get_to() {
+    let mut mill = powered_mill();
+    (mill.across.min, mill.across.max) = (Position::mm(-100), Position::mm(120));
+    assert_eq!(worth_on(&mill, 200.0, 214.4), 1_000);
+    assert_eq!(worth_on(&mill, 200.0, 214.5), 0);
+    (mill.across.min, mill.across.max) = (Position::mm(-120), Position::mm(100));
+    assert_eq!(worth_on(&mill, 200.0, 214.4), 1_000);
+    assert_eq!(worth_on(&mill, 200.0, 214.5), 0);
+    (mill.across.min, mill.across.max) = (Position::mm(250), Position::mm(900));
+    assert_eq!(worth_on(&mill, 20.0, 30.0), 0);
 }

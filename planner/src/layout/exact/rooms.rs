@@ -45,10 +45,10 @@ impl Heights {
 }
 
 /// Fills the rooms of stretches of these lengths, by rising length, from the near end of the usable part and then from the far
-/// one; a length that is longer than it has no room.
+/// one; a length that is longer than it has no room, nor has what lies outside `across`.
 pub(crate) fn fill(
     shape: &Shape,
-    usable: Interval,
+    (usable, across): (Interval, Interval),
     lengths: &[Length],
     heights: &Heights,
     out: &mut [(Um, Um)],
@@ -90,6 +90,9 @@ pub(crate) fn fill(
                 // One that is not kept in mind is only looked at in vain.
                 let _ = tight.push(*section);
                 narrow(section, shape.between(), heights, this);
+            }
+            for room in this.iter_mut() {
+                *room = (room.0.max(across.lo.as_um()), room.1.min(across.hi.as_um()));
             }
         }
     }
@@ -186,7 +189,14 @@ mod tests {
             let lengths = [900, 1_777, 2_400, 3_550, 3_600].map(Length::mm);
             let heights = Heights::of(Position::mm(30), setup.shape.bounds().height.hi, Length::mm(3));
             let mut rooms = vec![(0, 0); 2 * lengths.len() * heights.count];
-            fill(&setup.shape, usable, &lengths, &heights, &mut rooms).unwrap();
+            fill(
+                &setup.shape,
+                (usable, Interval::ALL),
+                &lengths,
+                &heights,
+                &mut rooms,
+            )
+            .unwrap();
             for (at, room) in rooms.iter().enumerate() {
                 let (stretch, height) = (at / heights.count, heights.at(at % heights.count));
                 let length = lengths[stretch % lengths.len()];
