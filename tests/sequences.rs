@@ -21,11 +21,12 @@ fn sequences(folder: &str) -> Vec<PathBuf> {
     found
 }
 
-/// A hand carriage is what makes a climb a fault, and a log that hangs over its bunks what they do not carry; everything
-/// else is audited with the log where it should lie on the powered mill.
+/// A hand carriage is what makes a climb a fault, a log that hangs over its bunks what they do not carry, and heavy wood what
+/// must not drop; everything else is audited with the log where it should lie on the powered mill.
 fn audit(path: &Path) -> Answer {
     let job = match path.file_stem().and_then(|name| name.to_str()) {
         Some("climb-powered") => "examples/sequences/trunk-by-hand.toml",
+        Some("falls-off") => "examples/sequences/trunk-heavy.toml",
         Some("support") => "examples/sequences/trunk-hanging.toml",
         _ => "examples/sequences/trunk.toml",
     };

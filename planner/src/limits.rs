@@ -115,3 +115,7 @@ pub const YIELDS: Length = Length::um(20);
 /// Wood less thick than [`LIGAMENT`] and at least this wide is a lath or a skin, a sheet when it is free: ten times as wide as a
 /// piece of sound thickness is thick (common practice, no source).
 pub const SHEET_WIDE: Length = Length::mm(30);
+
+/// A piece that weighs more than this, kilograms, is not let fall off the log's side: what drops strikes the carriage, the rails or
+/// the person beside them. A board of a few kilograms is caught by hand (common practice, no source).
+pub const FALLS: f64 = 8.0;

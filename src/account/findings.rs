@@ -43,6 +43,9 @@ pub struct MeasureEntry {
     /// A power.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub watts: Option<f64>,
+    /// A mass.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kg: Option<f64>,
     /// A small distance that was computed, millimetres.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mm: Option<f64>,
@@ -87,6 +90,10 @@ impl MeasureEntry {
             },
             Measure::Power(watts) => Self {
                 watts: Some(*watts),
+                ..words
+            },
+            Measure::Mass(kg) => Self {
+                kg: Some(*kg),
                 ..words
             },
             Measure::Millimetres(mm) => Self {
@@ -255,6 +262,7 @@ pub(crate) fn figure(measure: &Measure, system: System) -> String {
         Measure::Length(length) => system.size(*length),
         Measure::Told(length, what) => format!("{} {what}", system.size(*length)),
         Measure::Speed(speed) => system.speed(*speed),
+        Measure::Mass(kg) => system.load(*kg),
         other => other.to_string(),
     }
 }

@@ -223,6 +223,10 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(thick),
             system.size(least)
         ),
+        PlanErrorKind::WouldFall { tenths } => format!(
+            "the upright kerf would let a piece of {} drop off the log's side as it comes free",
+            system.load(f64::from(tenths) / 10.0)
+        ),
         PlanErrorKind::Support(flaw) => flawed(flaw, system),
         PlanErrorKind::WoodLeft { from } => format!(
             "wood is left standing on this layer from {} across",
@@ -346,6 +350,9 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         }
         PlanErrorKind::ThinWood { .. } => {
             "let the kerf take it, leave more there or end the layer higher, or make it part of the piece beside it"
+        }
+        PlanErrorKind::WouldFall { .. } => {
+            "release the column instead of taking it, so that the flat blade lies under it as it comes free, or end the layer higher"
         }
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"

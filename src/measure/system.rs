@@ -79,6 +79,15 @@ impl System {
         }
     }
 
+    /// What somebody has to lift or keep clear of: `24.3 kg`, `53.6 lb`.
+    #[must_use]
+    pub fn load(self, kilograms: f64) -> String {
+        match self {
+            Self::Metric => format!("{kilograms:.1} kg"),
+            Self::Inches => format!("{:.1} lb", kilograms / POUND),
+        }
+    }
+
     /// A feed, rounded down, so that nobody feeds faster than was judged: `0.415 m/s`, `81 ft/min`.
     #[must_use]
     pub fn speed(self, speed: Speed) -> String {
@@ -176,6 +185,8 @@ mod tests {
         assert_eq!(System::Metric.volume(0.18349), "0.183 m3");
         assert_eq!(System::Metric.mass(112.4), "112 kg");
         assert_eq!(System::Inches.mass(45.359_237), "100 lb");
+        assert_eq!(System::Metric.load(24.31), "24.3 kg");
+        assert_eq!(System::Inches.load(4.535_923_7), "10.0 lb");
         assert_eq!(System::Inches.volume(0.028_316_846_592), "1.00 cubic feet");
     }
 

@@ -17,6 +17,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("thin-wood", "leave a lath beside the kerf", lath),
         aimed("thin-wood", "leave a skin under the kerf", skin),
         aimed("edge-then-release", "free a stack", stack),
+        aimed("falls-off", "a heavy side drops", drops),
         aimed("free-piece", "cut beside a loose piece", beside_loose),
         aimed("free-piece", "stop where the round rim frees", round_rim),
         aimed("move-clear", "metal close to the kerf", metal_close),
@@ -115,6 +116,40 @@ fn column(good: &Good<'_>, met: &Met<'_>) -> Option<Block> {
     let beside = piece.bounds.across.hi == met.pose.across - good.mill().blade.kerf;
     let over = piece.bounds.height.lo >= met.pose.height;
     (met.pose.angle == Angle::Upright && beside && over).then_some(piece.bounds)
+}
+
+/// Heavier than any wood, and cut away under the column before the upright stroke frees it: out and back, one kerf lower each time.
+fn drops(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (piece, kerf) = (column(good, &met)?, good.mill().blade.kerf);
+    let large = piece.across.length() >= Length::mm(20) && piece.height.length() >= Length::mm(15);
+    if !large || piece.height.lo != met.pose.height + kerf {
+        return None;
+    }
+    let (mut put, mut from) = (Vec::new(), met.pose);
+    for (lower, end) in [(kerf, met.step.after.travel), (kerf + kerf, met.pose.travel)] {
+        let flat = Pose {
+            travel: from.travel,
+            height: met.pose.height - lower,
+            angle: Angle::Flat,
+            ..met.pose
+        };
+        put.extend(good.way(&from, &flat));
+        put.push(Move::Cut(Cut {
+            to: Targets::travel(end),
+            feed: None,
+            release: false,
+            ..met.told
+        }));
+        from = Pose { travel: end, ..flat };
+    }
+    put.extend(good.way(&from, &met.pose));
+    let mut log = good.setup.log.clone();
+    log.density = 60_000;
+    Some(Spoilt {
+        log: Some(log),
+        ..good.with(at, 0, &put).into()
+    })
 }
 
 /// A flat kerf through the middle of a column, before the upright stroke that frees it: then that frees both halves.

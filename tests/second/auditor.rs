@@ -8,7 +8,7 @@ use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
 use super::wedges::Wedges;
 use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
-use super::{bed, practice, strokes, thin};
+use super::{bed, falls, practice, strokes, thin};
 
 /// A rule's id and whether it refuses, else it warns.
 pub(crate) type Key = (&'static str, bool);
@@ -260,6 +260,7 @@ impl<'a> Second<'a> {
         if z[0] < z[1] {
             self.wedges.cut(self.at.angle, stroked.kerf);
             let freed = self.wood.carve(stroked.kerf);
+            falls::judge(self, &freed, said);
             let freed: Vec<Piece> = freed.iter().map(|(id, bx)| self.piece(*id, *bx)).collect();
             practice::judge_freed(self, &stroked, &freed, said);
             if stroked.met.is_some() {

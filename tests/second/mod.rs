@@ -6,7 +6,7 @@
 //! |---|---|
 //! | [`wood`] | the wood that stands, as rods in slices and strips, and what hangs together; [`outline`] and [`boxes`] help |
 //! | [`machine`] | blade, head and swing by boxes inside them and boxes around them |
-//! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds; [`wedges`] keeps those in kerfs, [`open`] looks for open ones, [`thin`] for thin wood |
+//! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds; [`wedges`] keeps those in kerfs, [`open`] looks for open ones, [`thin`] for thin wood, [`falls`] for what drops |
 //! | [`small`], [`worlds`] | every sequence of a small world, where rods are exact: both auditors agree on every one |
 //! | [`agree`] | spoilt sequences on round logs, as far as this auditor is sure |
 #![allow(
@@ -18,6 +18,7 @@ mod agree;
 mod auditor;
 mod bed;
 mod boxes;
+mod falls;
 mod machine;
 mod open;
 mod outline;
@@ -33,7 +34,7 @@ mod worlds;
 use bunkside_planner::rules::{NOT_JUDGED, RULES};
 
 /// The rules that are said again here.
-const SAID_AGAIN: [&str; 19] = [
+const SAID_AGAIN: [&str; 20] = [
     "range",
     "straight",
     "reach",
@@ -52,6 +53,7 @@ const SAID_AGAIN: [&str; 19] = [
     "free-piece",
     "hold-parked",
     "thin-wood",
+    "falls-off",
     NOT_JUDGED,
 ];
 

@@ -203,6 +203,7 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(in_doubt(over(), log(0)));
     worlds.push(thin_wood(over(), log(0)));
     worlds.push(slender_wood(over(), log(0)));
+    worlds.push(heavy_sides(over(), log(0)));
     worlds.push(close_by(over(), log(0)));
     worlds.push(close_by(under(), log(0)));
     worlds
@@ -326,6 +327,25 @@ fn slender_wood(mill: MillRecord, log: LogRecord) -> World {
         &[Move::Spin(true), go(ENDS[0])],
         moves,
     )
+}
+
+/// Wood four times as heavy as iron is, cut away under the entry side up to 10 mm beside the middle, and a flat kerf over that:
+/// an upright kerf frees a side that lies on nothing, on a little of its width, or on half of it.
+fn heavy_sides(mill: MillRecord, mut log: LogRecord) -> World {
+    log.density = 45_000;
+    let mut before = vec![Move::Spin(true), go(ENDS[0]), Move::Swing(Angle::Flat)];
+    let ends = [ENDS[2], ENDS[0]];
+    for (at, end) in [[-10, 15], [-10, 20], [-10, 25], [5, 30]]
+        .into_iter()
+        .zip(ends.into_iter().cycle())
+    {
+        before.extend([corner(at), Move::Cut(cut(end))]);
+    }
+    let mut moves: Vec<Move> = [[-5, 30], [0, 30], [5, 30]].map(corner).to_vec();
+    moves.extend(ENDS.map(|end| Move::Cut(cut(end))));
+    moves.extend(Angle::ALL.map(Move::Swing));
+    moves.push(hold(Act::Unload));
+    world("heavy sides", mill, log, &before, moves)
 }
 
 /// Ends nearer to the log than the blade's radius: what the disc clears, the boxes around it may not.

@@ -8,6 +8,7 @@ pub mod area;
 pub(crate) mod bed;
 pub mod body;
 pub mod dogs;
+pub mod falling;
 mod footing;
 pub mod force;
 pub mod going;

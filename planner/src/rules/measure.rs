@@ -19,6 +19,8 @@ pub enum Measure {
     Force(f64),
     /// A power, watts.
     Power(f64),
+    /// A mass, kilograms.
+    Mass(f64),
     /// A small distance that was computed, millimetres.
     Millimetres(f64),
     /// A share of a whole.
@@ -48,6 +50,7 @@ impl core::fmt::Display for Measure {
             Self::Speed(speed) => write!(f, "{speed}"),
             Self::Force(newtons) => write!(f, "{newtons:.0} N"),
             Self::Power(watts) => write!(f, "{watts:.0} W"),
+            Self::Mass(kg) => write!(f, "{kg:.1} kg"),
             Self::Millimetres(bite) => write!(f, "{bite:.3} mm"),
             Self::Share(share) => write!(f, "{share:.3}"),
             Self::Factor(factor) => write!(f, "{:.2}", down_to_hundredths(*factor)),

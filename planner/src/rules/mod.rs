@@ -187,6 +187,7 @@ rules! {
     21 => slip,
     22 => lift,
     23 => thin_wood,
+    24 => falls_off,
 }
 
 /// What is told of the end of a sequence that leaves the blade turning, a piece lying or a kerf open.

@@ -115,6 +115,11 @@ pub enum PlanErrorKind {
         /// How thick it has to be.
         least: Length,
     },
+    /// The upright kerf would let a heavy piece drop off the log's side.
+    WouldFall {
+        /// Its mass, tenths of a kilogram, rounded down.
+        tenths: u32,
+    },
     /// No pass is shallow enough, or too many would be needed.
     NoPass(DepthLimit),
     /// What stands would tip over its wedges or turn in its bed.
@@ -186,6 +191,10 @@ impl core::fmt::Display for PlanErrorKind {
             }
             Self::ThinWood { thick, least } => {
                 write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there")
+            }
+            Self::WouldFall { tenths } => {
+                let (whole, part) = (tenths / 10, tenths % 10);
+                write!(f, "the upright kerf would let a piece of {whole}.{part} kg drop off the log's side")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),

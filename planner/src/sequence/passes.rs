@@ -11,7 +11,7 @@ use super::{Done, PlanErrorKind, Sequencer, room};
 use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Apart, Pose, head_boxes, kerf_box, outward};
-use crate::physics::sag::sags_too_far;
+use crate::physics::{falling, sag::sags_too_far};
 use crate::replay::{CutFacts, Setup, Step, beside};
 use crate::stock::{NotJudged, Pick, Slender, Stock};
 
@@ -411,6 +411,7 @@ impl Sequencer<'_, '_> {
             release,
         }))?;
         self.leaves_nothing_thin(&step)?;
+        self.lets_nothing_fall(&step)?;
         self.lies_still(&step)
     }
 
@@ -428,6 +429,21 @@ impl Sequencer<'_, '_> {
                 thick: thin.thick,
                 least: slender.least(thin.reach),
             }),
+            None => Ok(()),
+        }
+    }
+
+    /// Refuses an upright cut that has let a heavy piece drop.
+    fn lets_nothing_fall(&self, step: &Step) -> Done {
+        let freed = step.cut.as_ref().map_or(0, |facts| usize::from(facts.freed));
+        if freed == 0 || step.before.angle == Angle::Flat {
+            return Ok(());
+        }
+        let stock = self.replay.stock();
+        let pieces = stock.pieces();
+        let new = pieces.get(pieces.len().saturating_sub(freed)..).unwrap_or(&[]);
+        match falling::worst(self.setup, stock, new).filter(|one| one.drops) {
+            Some(one) => Err(PlanErrorKind::WouldFall { tenths: one.tenths() }),
             None => Ok(()),
         }
     }

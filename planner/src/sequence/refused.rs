@@ -98,6 +98,23 @@ fn a_layer_ends_where_its_wood_does() {
     assert_eq!(left(&[column(Some(0.0)), column(None)]), None);
 }
 
+/// A side of 9.4 kg that balances beyond its floor; in wood a little lighter it weighs less than 8 kg, and the plan goes on to
+/// what it says nothing of.
+#[test]
+fn a_heavy_side_is_not_let_fall() {
+    let mut log = round_log(300, 3_600);
+    let mut made = |density: u16| {
+        log.density = density;
+        told(&log, &[layer(263.0, &[]), layer(75.0, &[column(Some(-122.0))])])
+    };
+    assert_eq!(
+        made(1_100),
+        Some((1, Some(0), PlanErrorKind::WouldFall { tenths: 94 }))
+    );
+    let left = PlanErrorKind::WoodLeft { from: mm(-122.0) };
+    assert_eq!(made(930), Some((1, None, left)));
+}
+
 /// As much plate as the profile says, and never so much that the hub would touch.
 #[test]
 fn a_blade_covers_what_its_profile_and_its_hub_allow() {

@@ -170,6 +170,7 @@ const fn is_figure(measure: &Measure) -> bool {
             | Measure::Speed(_)
             | Measure::Force(_)
             | Measure::Power(_)
+            | Measure::Mass(_)
             | Measure::Millimetres(_)
             | Measure::Share(_)
             | Measure::Count(_)
