@@ -17,9 +17,19 @@ pub struct Course<'a> {
     pub moves: &'a [Move],
     /// The moves as they ran, up to one that could not be judged.
     pub trace: &'a Trace,
-    checkpoints: Vec<Checkpoint<'a>>,
-    /// Every so many moves there is one.
+    /// Every way in which strokes in doubt may turn out, as the auditor numbers them.
+    worlds: Vec<World<'a>>,
+    /// Every so many moves there is a checkpoint.
     apart: usize,
+}
+
+/// A sequence as it ran in one of the ways in which strokes in doubt may turn out.
+#[derive(Clone, Debug)]
+struct World<'a> {
+    checkpoints: Vec<Checkpoint<'a>>,
+    /// How many moves ran: up to one that could not be judged.
+    ran: usize,
+    /// How many strokes had an end in doubt.
     doubts: u8,
 }
 
@@ -34,8 +44,8 @@ pub(super) struct Checkpoint<'a> {
 }
 
 impl<'a> Checkpoint<'a> {
-    /// One move on.
-    fn run(&mut self, setup: &'a Setup<'a>, told: &Move) {
+    /// One move on; whether it could be judged.
+    fn run(&mut self, setup: &'a Setup<'a>, told: &Move) -> bool {
         let step = self.replay.step(told);
         self.history.note(&Scene {
             setup,
@@ -43,6 +53,7 @@ impl<'a> Checkpoint<'a> {
             before: self.replay.previous(),
             after: self.replay.stock(),
         });
+        step.not_judged.is_none()
     }
 }
 
@@ -55,45 +66,81 @@ impl<'a> Course<'a> {
 
     /// The same with a checkpoint every so many moves.
     fn with_checkpoints(setup: &'a Setup<'a>, moves: &'a [Move], trace: &'a Trace, apart: usize) -> Self {
-        let told = trace.moves.len();
-        let mut here = Checkpoint {
-            replay: Replay::new(setup, 0),
-            history: History::new(History::lowest_cut(moves.iter().copied())),
-        };
-        let mut checkpoints = Vec::with_capacity(told / apart + 1);
-        for (at, ran) in trace.moves.iter().enumerate() {
-            if at.is_multiple_of(apart) {
-                checkpoints.push(here.clone());
-            }
-            here.run(setup, &ran.step.told);
-        }
-        let doubts = here.replay.doubts();
-        if told.is_multiple_of(apart) {
-            checkpoints.push(here);
-        }
-        Self {
+        let mut course = Self {
             setup,
             moves,
             trace,
-            checkpoints,
+            worlds: Vec::new(),
             apart,
-            doubts,
+        };
+        let first = course.world(0);
+        let doubts = first.doubts;
+        course.worlds.push(first);
+        if doubts > 0 {
+            // So many worlds share the checkpoints.
+            course.apart = (moves.len() << doubts) / CHECKPOINTS_MAX + apart;
+            course.worlds = vec![course.world(0)];
         }
+        while course.worlds.len() < 1 << course.doubts() {
+            course.worlds.push(course.world(course.worlds.len()));
+        }
+        course
+    }
+
+    /// Runs the sequence with strokes in doubt turning out in one way.
+    fn world(&self, number: usize) -> World<'a> {
+        let mut here = Checkpoint {
+            replay: Replay::new(self.setup, u8::try_from(number).unwrap_or(u8::MAX)),
+            history: History::new(History::lowest_cut(self.moves.iter().copied())),
+        };
+        let mut world = World {
+            checkpoints: Vec::new(),
+            ran: 0,
+            doubts: 0,
+        };
+        for told in self.moves {
+            if world.ran.is_multiple_of(self.apart) {
+                world.checkpoints.push(here.clone());
+            }
+            world.ran += 1;
+            if !here.run(self.setup, told) {
+                break;
+            }
+        }
+        world.doubts = here.replay.doubts();
+        if world.ran.is_multiple_of(self.apart) {
+            world.checkpoints.push(here);
+        }
+        world
     }
 
     /// All that there is before a move, or at the end.
     pub(super) fn checkpoint(&self, at: usize) -> Option<Cow<'_, Checkpoint<'a>>> {
-        let since = self.trace.moves.get(at - at % self.apart..at)?;
-        let mut checkpoint = Cow::Borrowed(self.checkpoints.get(at / self.apart)?);
-        for ran in since {
-            checkpoint.to_mut().run(self.setup, &ran.step.told);
+        self.checkpoint_in(0, at)
+    }
+
+    /// The same where strokes in doubt turn out in another way.
+    pub(super) fn checkpoint_in(&self, world: usize, at: usize) -> Option<Cow<'_, Checkpoint<'a>>> {
+        let world = self.worlds.get(world)?;
+        if at > world.ran {
+            return None;
+        }
+        let since = self.moves.get(at - at % self.apart..at)?;
+        let mut checkpoint = Cow::Borrowed(world.checkpoints.get(at / self.apart)?);
+        for told in since {
+            checkpoint.to_mut().run(self.setup, told);
         }
         Some(checkpoint)
     }
 
-    /// How many strokes had an end in doubt.
-    pub(super) const fn doubts(&self) -> u8 {
-        self.doubts
+    /// How many strokes at most have an end in doubt.
+    pub(super) fn doubts(&self) -> u8 {
+        self.worlds.iter().map(|world| world.doubts).max().unwrap_or(0)
+    }
+
+    /// How many strokes have an end in doubt in one of the ways in which they may turn out.
+    pub(super) fn doubts_in(&self, world: usize) -> u8 {
+        self.worlds.get(world).map_or(0, |world| world.doubts)
     }
 
     /// A move as it ran.
@@ -169,7 +216,7 @@ mod tests {
         let Sample { setup, moves, trace } = &g_04();
         let close = Course::with_checkpoints(setup, moves, trace, 1);
         let apart = Course::with_checkpoints(setup, moves, trace, 7);
-        assert_eq!(apart.checkpoints.len(), moves.len() / 7 + 1);
+        assert_eq!(apart.worlds[0].checkpoints.len(), moves.len() / 7 + 1);
         for at in 0..=moves.len() {
             let (one, other) = (close.checkpoint(at).unwrap(), apart.checkpoint(at).unwrap());
             assert_eq!(one.replay.pose(), other.replay.pose(), "{at}");

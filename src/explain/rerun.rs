@@ -1,8 +1,8 @@
 //! An altered sequence run no further than it differs.
 //!
 //! Up to the first move that differs everything is known, and from where the wood, the pieces, the blade and all that the
-//! rules remember are as they were, everything is known again. Where a stroke's end is in doubt, both outcomes have to
-//! be judged and the whole is run.
+//! rules remember are as they were, everything is known again. Where a stroke's end is in doubt, both outcomes are judged so,
+//! each held against the same outcome of the sequence.
 
 use bunkside_planner::geometry::Block;
 use bunkside_planner::physics::timing::duration;
@@ -12,7 +12,7 @@ use bunkside_planner::stock::{Piece, Stock};
 
 use super::course::{Checkpoint, Course};
 use super::draft::Edit;
-use crate::trace::{Trace, Traced};
+use crate::trace::Traced;
 
 /// What an altered sequence comes to, beside what the sequence comes to.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,26 +27,38 @@ pub(super) struct Rerun {
 
 /// Runs an altered sequence as far as it differs.
 pub(super) fn rerun(course: &Course<'_>, edit: &Edit) -> Rerun {
-    let mut run = Run::new(course, edit);
-    let joined = run.run();
-    if run.replay.doubts() > 0 || course.doubts() > 0 {
-        return whole(course, edit);
+    let mut first = Run::new(course, edit, 0);
+    let joined = first.run();
+    let mut doubts = first.doubts(joined);
+    let mut findings = core::mem::take(&mut first.findings);
+    let mut world = 1;
+    while world < 1_u8 << doubts {
+        let mut other = Run::new(course, edit, world);
+        let joined = other.run();
+        doubts = doubts.max(other.doubts(joined));
+        findings.extend(other.findings);
+        world += 1;
+    }
+    if world > 1 {
+        findings.sort_by_key(|finding| finding.index);
     }
     let until = joined.unwrap_or(course.trace.moves.len());
     // What is replaced; where moves are repeated, what comes once more.
     let between = |from: usize, to: usize| course.trace.moves.get(from..to).unwrap_or_default();
-    let (replaced, repeated) = (between(run.first, until), between(until, run.first));
+    let (replaced, repeated) = (between(first.first, until), between(until, first.first));
     let time = |moves: &[Traced]| moves.iter().map(|traced| traced.duration).sum::<f64>();
     let pieces = |moves| <[Traced]>::iter(moves).flat_map(|traced| &traced.freed);
     Rerun {
-        seconds: run.seconds + time(repeated) - time(replaced),
-        same_pieces: boxes(run.freed.iter().chain(pieces(repeated))) == boxes(pieces(replaced)),
-        findings: run.findings,
+        seconds: first.seconds + time(repeated) - time(replaced),
+        same_pieces: boxes(first.freed.iter().chain(pieces(repeated))) == boxes(pieces(replaced)),
+        findings,
     }
 }
 
 /// The same by running all of it.
+#[cfg(test)]
 pub(super) fn whole(course: &Course<'_>, edit: &Edit) -> Rerun {
+    use crate::trace::Trace;
     let trace = Trace::run(course.setup, &edit.moves);
     let pieces = |trace: &Trace| boxes(trace.moves.iter().flat_map(|traced| &traced.freed));
     Rerun {
@@ -59,6 +71,8 @@ pub(super) fn whole(course: &Course<'_>, edit: &Edit) -> Rerun {
 struct Run<'r, 'a> {
     course: &'r Course<'a>,
     edit: &'r Edit,
+    /// In which way strokes in doubt turn out in the sequence that it is held against.
+    world: usize,
     /// The first move that differs.
     first: usize,
     replay: Replay<'a>,
@@ -69,22 +83,38 @@ struct Run<'r, 'a> {
 }
 
 impl<'r, 'a> Run<'r, 'a> {
-    fn new(course: &'r Course<'a>, edit: &'r Edit) -> Self {
+    /// Strokes in doubt turn out as `assumed`; the sequence has fewer of them where the alteration brings them about.
+    fn new(course: &'r Course<'a>, edit: &'r Edit, assumed: u8) -> Self {
         let alike = course.moves.iter().zip(&edit.moves);
         let alike = alike.take_while(|(one, other)| one == other).count();
+        let world = usize::from(assumed) & ((1 << course.doubts()) - 1);
         // What the rules know beforehand is how low the sequence cuts.
         let history = History::new(History::lowest_cut(edit.moves.iter().copied()));
-        let known = course.checkpoint(0).is_some_and(|start| start.history == history);
-        let start = course.checkpoint(alike).filter(|_| known);
+        let known = course
+            .checkpoint_in(world, 0)
+            .is_some_and(|start| start.history == history);
+        let start = course.checkpoint_in(world, alike).filter(|_| known);
         Self {
             course,
             edit,
+            world,
             first: if start.is_some() { alike } else { 0 },
             history: start.as_ref().map_or(history, |start| start.history),
-            replay: start.map_or_else(|| Replay::new(course.setup, 0), |start| start.into_owned().replay),
+            replay: start.map_or_else(
+                || Replay::new(course.setup, assumed),
+                |start| start.into_owned().replay.assuming(assumed),
+            ),
             findings: Vec::new(),
             freed: Vec::new(),
             seconds: 0.0,
+        }
+    }
+
+    /// How many strokes are in doubt from beginning to end, of those that the sequence goes on with from where it joins.
+    fn doubts(&self, joined: Option<usize>) -> u8 {
+        match joined {
+            Some(_) => self.course.doubts_in(self.world),
+            None => self.replay.doubts(),
         }
     }
 
@@ -143,10 +173,11 @@ impl<'r, 'a> Run<'r, 'a> {
     fn joins(&self, at: usize) -> Option<usize> {
         let joined = (*self.edit.origin.get(at)?)?;
         let rest = (self.edit.moves.get(at..)?, self.course.moves.get(joined..)?);
-        let checkpoint = self.course.checkpoint(joined)?;
+        let checkpoint = self.course.checkpoint_in(self.world, joined)?;
         let Checkpoint { replay, history } = &*checkpoint;
         let alike = replay.pose() == self.replay.pose()
             && *history == self.history
+            && replay.doubts_as(&self.replay)
             && stands_alike(replay.stock(), self.replay.stock())
             && rest.0 == rest.1;
         alike.then_some(joined)
@@ -163,7 +194,10 @@ fn note(findings: &mut Vec<Finding>, situation: &Situation<'_>) {
 
 /// Whether the same wood stands and lies there.
 fn stands_alike(one: &Stock, other: &Stock) -> bool {
-    one.freed() == other.freed() && one.pieces() == other.pieces() && one.cells().eq(other.cells())
+    one.freed() == other.freed()
+        && one.is_in_doubt() == other.is_in_doubt()
+        && one.pieces() == other.pieces()
+        && one.cells().eq(other.cells())
 }
 
 /// The boxes of pieces, in no order.
@@ -186,43 +220,72 @@ fn sides(block: Block) -> [i32; 6] {
 mod tests {
     use super::*;
     use crate::explain::draft::Draft;
-    use crate::explain::sample::{Sample, g_04};
+    use crate::explain::sample::{Sample, g_04, g_04_in_doubt};
+    use crate::explain::trial::{is_known, origin};
     use bunkside_protocol::{Act, Acts, Hold, Move};
 
     /// However little of it is run, an altered sequence comes to what it comes to when all of it is run.
     #[test]
     fn what_is_run_again_comes_to_the_same_as_the_whole() {
         let Sample { setup, moves, trace } = &g_04();
-        let course = Course::new(setup, moves, trace);
+        same_as_whole(&Course::new(setup, moves, trace));
+    }
+
+    /// So it does where a stroke may run through or not, and where two may.
+    #[test]
+    fn it_does_where_strokes_are_in_doubt() {
+        for count in [1, 2] {
+            let Sample { setup, moves, trace } = &g_04_in_doubt(count);
+            let course = Course::new(setup, moves, trace);
+            assert_eq!(usize::from(course.doubts()), count);
+            same_as_whole(&course);
+        }
+    }
+
+    fn same_as_whole(course: &Course<'_>) {
+        let (setup, moves) = (course.setup, course.moves);
         let mut joined = 0;
         for (at, told) in moves.iter().enumerate() {
-            let mut hold = Draft::before(&course, at);
+            let mut hold = Draft::before(course, at);
             hold.push(
                 Move::Hold(Hold {
                     acts: Acts::one(Act::Measure),
                 }),
                 None,
             );
-            let mut twice = Draft::before(&course, at);
+            let mut twice = Draft::before(course, at);
             twice.push(*told, None);
-            let mut there_and_back = Draft::before(&course, at);
+            let mut there_and_back = Draft::before(course, at);
             let here = there_and_back.pose().travel;
             let log = setup.shape.travel();
             let there = if here < log.lo { log.hi } else { log.lo };
             there_and_back.along(there).unwrap();
             for edit in [
-                hold.verbatim(&course, at),
-                twice.verbatim(&course, at),
-                Draft::before(&course, at).verbatim(&course, at + 1),
-                there_and_back.rest(&course, at).unwrap(),
+                hold.verbatim(course, at),
+                twice.verbatim(course, at),
+                Draft::before(course, at).verbatim(course, at + 1),
+                there_and_back.rest(course, at).unwrap(),
             ] {
-                let (quick, slow) = (rerun(&course, &edit), whole(&course, &edit));
+                let (quick, slow) = (rerun(course, &edit), whole(course, &edit));
                 assert!((quick.seconds - slow.seconds).abs() < 1e-6, "{at}");
                 assert_eq!(quick.same_pieces, slow.same_pieces, "{at}");
-                let mut found = quick.findings.clone();
-                found.sort_by_key(|one| one.index);
-                assert_eq!(found, slow.findings, "{at}");
-                joined += usize::from(Run::new(&course, &edit).run().is_some());
+                let alike = moves
+                    .iter()
+                    .zip(&edit.moves)
+                    .take_while(|(one, other)| one == other);
+                let alike = alike.count();
+                let new = |found: &[Finding]| -> Vec<Finding> {
+                    let mut new: Vec<Finding> = Vec::new();
+                    for one in found.iter().filter(|one| usize::from(one.index) >= alike) {
+                        if !is_known(course, one, origin(&edit, one)) && !new.contains(one) {
+                            new.push(*one);
+                        }
+                    }
+                    new.sort_by_key(|one| one.index);
+                    new
+                };
+                assert_eq!(new(&quick.findings), new(&slow.findings), "{at}");
+                joined += usize::from(Run::new(course, &edit, 0).run().is_some());
             }
         }
         assert!(joined > moves.len(), "{joined}");

@@ -88,12 +88,13 @@ pub(super) fn tried(course: &Course<'_>, about: usize, edit: Result<Edit, Blocke
     }
 }
 
-fn origin(edit: &Edit, finding: &Finding) -> Option<usize> {
+/// Which move of the sequence a finding is made to.
+pub(super) fn origin(edit: &Edit, finding: &Finding) -> Option<usize> {
     edit.origin.get(usize::from(finding.index)).copied().flatten()
 }
 
 /// Whether the sequence has this finding too.
-fn is_known(course: &Course<'_>, finding: &Finding, later: Option<usize>) -> bool {
+pub(super) fn is_known(course: &Course<'_>, finding: &Finding, later: Option<usize>) -> bool {
     let Some(at) = later else { return false };
     let note = finding.objection.note;
     course.trace.findings.iter().any(|one| {

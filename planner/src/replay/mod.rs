@@ -164,6 +164,19 @@ impl<'a> Replay<'a> {
         self
     }
 
+    /// The same where strokes in doubt turn out otherwise from here on; see [`Self::new`]. What has been settled stays so.
+    #[must_use]
+    pub const fn assuming(mut self, assumed: u8) -> Self {
+        self.assumed = assumed;
+        self
+    }
+
+    /// Whether as many strokes so far had an end in doubt as in another replay, and the same was made of threads.
+    #[must_use]
+    pub fn doubts_as(&self, other: &Self) -> bool {
+        (self.doubts, self.threads_break) == (other.doubts, other.threads_break)
+    }
+
     /// What stood before the last step.
     #[must_use]
     pub const fn previous(&self) -> &Stock {
