@@ -3,6 +3,7 @@
 use std::sync::{Arc, OnceLock};
 
 use bunkside_planner::audit::{Verdict, audit};
+use bunkside_planner::physics::body::piece;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Setup, Step};
 use bunkside_planner::rules::{Finding, Severity};
@@ -20,6 +21,8 @@ pub struct Traced {
     pub duration: f64,
     /// What it freed, from the entry side.
     pub freed: Vec<Piece>,
+    /// What each of these weighs, without bark, kilograms.
+    pub freed_kg: Vec<f64>,
     /// How many parts that hung by little wood come off at this hold.
     pub broken: u16,
     /// What stood before it: one for all moves between which nothing changes.
@@ -64,7 +67,12 @@ impl Trace {
                 if *stands != *before {
                     stands = Arc::new(before.clone());
                 }
+                let weighs = |freed: &Piece| {
+                    let wood = piece(after, &setup.shape, freed.id);
+                    wood.mass_kg(setup.log.density)
+                };
                 traced.push(Traced {
+                    freed_kg: freed.iter().map(weighs).collect(),
                     step: *step,
                     start: clock,
                     duration,

@@ -19,6 +19,7 @@ mod people;
 mod process;
 mod strangers;
 mod stressed;
+mod told;
 mod wanted;
 mod wedges;
 

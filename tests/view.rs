@@ -317,11 +317,11 @@ fn a_strangers_sequence_is_drawn_without_names() {
         check("stranger", &report);
         assert!(!report.contains("deck"));
         assert!(
-            report.contains("Frees piece 11: board, 75 by 50 mm, 3.66 m."),
+            report.contains("Frees piece 11: board, 75 by 50 mm, 3.66 m; about 8 kg."),
             "four sawn edges are a board"
         );
-        assert!(report.contains("Frees piece 7: board with wane, 140 by 50 mm, 3.66 m."));
-        assert!(report.contains("Frees piece 3, with a bark edge."));
+        assert!(report.contains("Frees piece 7: board with wane, 140 by 50 mm, 3.66 m; about"));
+        assert!(report.contains("Frees piece 3, with a bark edge; about"));
     });
 }
 

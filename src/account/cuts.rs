@@ -39,7 +39,7 @@ pub struct CutEntry {
 }
 
 /// One free piece, by the box that its wood fills.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PieceEntry {
     /// Its number in the order the pieces come off, from 1.
     pub piece: u16,
@@ -51,21 +51,29 @@ pub struct PieceEntry {
     pub length_um: Length,
     /// Whether it lacks wood at any corner: wane, or bark.
     pub bark_edge: bool,
+    /// What it weighs, without bark, as dense as the log.
+    pub mass_kg: f64,
 }
 
-impl From<&Piece> for PieceEntry {
-    fn from(piece: &Piece) -> Self {
+impl PieceEntry {
+    /// What a move freed.
+    #[must_use]
+    pub fn all(traced: &Traced) -> Vec<Self> {
+        let pieces = traced.freed.iter().zip(&traced.freed_kg);
+        pieces.map(|(piece, mass_kg)| Self::of(piece, *mass_kg)).collect()
+    }
+
+    fn of(piece: &Piece, mass_kg: f64) -> Self {
         Self {
             piece: piece.serial,
             width_um: piece.bounds.across.length(),
             height_um: piece.bounds.height.length(),
             length_um: piece.bounds.travel.length(),
             bark_edge: piece.bark_edge,
+            mass_kg,
         }
     }
-}
 
-impl PieceEntry {
     /// Number and size in words: `3: 145.4 x 50 mm, bark edge`.
     #[must_use]
     pub fn words(&self, system: System) -> String {
@@ -116,7 +124,7 @@ fn entry(cut: u32, traced: &Traced, speed: Speed) -> CutEntry {
         cover_um: facts.map(|facts| facts.cover),
         length_um: met.map_or(Length::ZERO, |met| met.travel.length()),
         speed_um_per_s: speed,
-        freed: traced.freed.iter().map(PieceEntry::from).collect(),
+        freed: PieceEntry::all(traced),
     }
 }
 

@@ -81,8 +81,9 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
 
 fn pieces(trace: &Trace) -> Vec<FreedEntry> {
     let freed = trace.moves.iter().flat_map(|traced| {
-        traced.freed.iter().map(|piece| FreedEntry {
-            piece: PieceEntry::from(piece),
+        let pieces = PieceEntry::all(traced).into_iter();
+        pieces.map(|piece| FreedEntry {
+            piece,
             index: traced.step.index,
             at_s: traced.start + traced.duration,
         })

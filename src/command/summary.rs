@@ -76,6 +76,7 @@ struct LogEntry {
     mass_kg: f64,
     mass_with_bark_kg: f64,
     cutting_energy: EnergyEntry,
+    doubts: Vec<String>,
 }
 
 impl LogEntry {
@@ -99,6 +100,7 @@ impl LogEntry {
             mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(job.log.density),
             mass_with_bark_kg: mass_with_bark(&setup.shape, &job.log),
             cutting_energy: EnergyEntry::of(job, setup, &planned.trace),
+            doubts: job.doubts.clone(),
         }
     }
 }
@@ -147,6 +149,9 @@ impl Summary {
             "log",
             log_words(planned.job, &self.log, &self.boards.volume, system),
         );
+        for doubt in &self.log.doubts {
+            line("", format!("warning: {doubt}"));
+        }
         if planned.job.log_max.is_none() {
             line("", NO_LOG_MAX.to_owned());
         }

@@ -6,7 +6,7 @@ use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 use super::shape::Measured;
-use crate::diagnostic::{Diagnostic, Span};
+use crate::diagnostic::{Diagnostic, Severity, Span};
 use crate::input::Node;
 use crate::measure::millimetres;
 
@@ -19,6 +19,14 @@ const THICKEST: Length = Length::mm(1_500);
 
 pub(super) fn place(root: &Node, path: &str) -> Span {
     root.get(path).map_or(root.span, |node| node.span)
+}
+
+/// What was warned of, a sentence each: it belongs beside the plan too, which is read where the terminal is not.
+pub(super) fn doubts(said: &[Diagnostic]) -> Vec<String> {
+    let warned = said.iter().filter(|one| one.severity == Severity::Warning);
+    warned
+        .map(|one| format!("{}: {}", one.message, one.help))
+        .collect()
 }
 
 /// A butt that is smaller than the small end, and a taper that no stem has.

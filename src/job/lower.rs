@@ -25,6 +25,7 @@ pub(super) fn job(
     let species = species(root, said);
     let metal = metal(root, said);
     let measured = measured(root, said);
+    let first = said.len();
     if let Some(measured) = &measured {
         check::butt(root, measured, said);
         check::lengths(root, measured.length, said);
@@ -33,6 +34,7 @@ pub(super) fn job(
     let mill = mill?;
     let (measured, species, state) = (measured?, species?, state?);
     check::sizes(root, &measured, said);
+    let doubts = check::doubts(said.get(first..).unwrap_or_default());
     check::bunks(root, &measured, &mill.record, said);
     let (density, timber) = timber(root, species, state, said)?;
     let energy = Energy::of(root, &mill, species, (state, timber))?;
@@ -83,6 +85,7 @@ pub(super) fn job(
         },
         step: root.length("setting.step")?,
         inches,
+        doubts,
     })
 }
 

@@ -100,6 +100,8 @@ pub struct Job {
     pub step: Length,
     /// Whether the log was measured in feet and inches, so that reports speak so.
     pub inches: bool,
+    /// What is odd about the log's measures and was taken as written, a sentence each.
+    pub doubts: Vec<String>,
 }
 
 /// What came of reading a job: the job, if it can be used, and all that is to say, by file.

@@ -88,6 +88,23 @@ impl System {
         }
     }
 
+    /// A mass that is an estimate, to two figures: `13 kg`, `280 lb`; `less than 1 kg`.
+    #[must_use]
+    pub fn about(self, kilograms: f64) -> String {
+        let (mass, unit) = match self {
+            Self::Metric => (kilograms, "kg"),
+            Self::Inches => (kilograms / POUND, "lb"),
+        };
+        if mass < 0.95 {
+            return format!("less than 1 {unit}");
+        }
+        let mut step = 1.0;
+        while mass / step >= 99.5 {
+            step *= 10.0;
+        }
+        format!("about {:.0} {unit}", (mass / step).round() * step)
+    }
+
     /// A feed, rounded down, so that nobody feeds faster than was judged: `0.415 m/s`, `81 ft/min`.
     #[must_use]
     pub fn speed(self, speed: Speed) -> String {
@@ -115,9 +132,9 @@ impl System {
 
 /// Micrometres in a foot, by the definition of the inch.
 const FOOT_UM: u64 = 304_800;
-/// A cubic foot in cubic metres, by the definition of the inch.
 /// Kilograms in a pound, by definition.
 const POUND: f64 = 0.453_592_37;
+/// A cubic foot in cubic metres, by the definition of the inch.
 const CUBIC_FOOT: f64 = 0.3048 * 0.3048 * 0.3048;
 
 /// Metres to the nearest centimetre, at least one decimal: `3.6`, `3.66`.
@@ -187,6 +204,19 @@ mod tests {
         assert_eq!(System::Inches.mass(45.359_237), "100 lb");
         assert_eq!(System::Metric.load(24.31), "24.3 kg");
         assert_eq!(System::Inches.load(4.535_923_7), "10.0 lb");
+        for (kilograms, about) in [
+            (0.4, "less than 1 kg"),
+            (0.96, "about 1 kg"),
+            (12.6, "about 13 kg"),
+            (99.4, "about 99 kg"),
+            (99.6, "about 100 kg"),
+            (127.4, "about 130 kg"),
+            (1_249.0, "about 1200 kg"),
+        ] {
+            assert_eq!(System::Metric.about(kilograms), about);
+        }
+        assert_eq!(System::Inches.about(127.4), "about 280 lb");
+        assert_eq!(System::Inches.about(0.3), "less than 1 lb");
         assert_eq!(System::Inches.volume(0.028_316_846_592), "1.00 cubic feet");
     }
 

@@ -46,6 +46,10 @@ pub(super) struct Part {
     pub(super) along: Interval,
     /// The boxes of the stock that held its wood.
     pub(super) cells: Vec<Block>,
+    /// What it weighs without bark, kilograms.
+    pub(super) mass_kg: f64,
+    /// Whether it has bark at an edge.
+    pub(super) bark: bool,
     /// The numbers of the places with metal of which it holds some.
     pub(super) metal: Vec<usize>,
 }
@@ -62,8 +66,11 @@ pub(super) fn parts(subject: &Subject<'_>) -> Vec<Part> {
         let after = moves
             .get(number + 1)
             .map_or(&subject.trace.end, |next| &next.before);
-        for piece in &traced.freed {
-            parts.push(part(subject, &regions, traced, after, piece));
+        for (piece, mass_kg) in traced.freed.iter().zip(&traced.freed_kg) {
+            parts.push(Part {
+                mass_kg: *mass_kg,
+                ..part(subject, &regions, traced, after, piece)
+            });
         }
     }
     parts
@@ -98,6 +105,8 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
         cross_cut,
         along,
         cells: owned(after, Owner::Piece(piece.id)),
+        mass_kg: 0.0,
+        bark: piece.bark_edge,
         metal: held_by(subject.setup, after, Owner::Piece(piece.id)),
     }
 }

@@ -18,6 +18,7 @@ use crate::account::cuts::stroke_words;
 use crate::account::findings::second_person_moves;
 use crate::account::table::listed;
 use crate::measure::System;
+use crate::species::State;
 use crate::trace::Traced;
 
 /// What a step is.
@@ -210,12 +211,35 @@ impl Teller<'_, '_> {
     fn frees(&self, pieces: &[u16]) -> Option<String> {
         match pieces {
             [] => None,
-            [one] => Some(format!("Frees piece {}.", self.piece(*one))),
+            [one] => Some(format!(
+                "Frees piece {}{}.",
+                self.piece(*one),
+                self.weight(pieces)
+            )),
             more => {
                 let numbers: Vec<String> = more.iter().map(u16::to_string).collect();
-                Some(format!("Frees pieces {}.", listed(&numbers)))
+                Some(format!(
+                    "Frees pieces {}{}.",
+                    listed(&numbers),
+                    self.weight(pieces)
+                ))
             }
         }
+    }
+
+    /// What pieces weigh: `; about 13 kg green without bark`.
+    fn weight(&self, pieces: &[u16]) -> String {
+        let freed = self.parts.iter().filter(|part| pieces.contains(&part.serial));
+        let freed: Vec<&Part> = freed.collect();
+        let masses: Vec<String> = freed
+            .iter()
+            .map(|part| self.system().about(part.mass_kg))
+            .collect();
+        let wood = as_weighed(self.subject, freed.iter().any(|part| part.bark));
+        if masses.is_empty() {
+            return String::new();
+        }
+        format!("; {}{wood}", listed(&masses))
     }
 
     /// A piece by its number and what it is.
@@ -225,6 +249,13 @@ impl Teller<'_, '_> {
             Some(part) => format!("{serial}, {}", part.what()),
             None => serial.to_string(),
         }
+    }
+
+    /// The same with its weight.
+    fn weighed(&self, serial: u16) -> String {
+        let part = self.parts.iter().find(|part| part.serial == serial);
+        let mass = part.map(|part| format!("; {}", self.system().about(part.mass_kg)));
+        self.piece(serial) + &mass.unwrap_or_default()
     }
 
     fn hold(&self, at: usize, traced: &Traced, acts: Acts) -> Step {
@@ -272,7 +303,7 @@ impl Teller<'_, '_> {
                 let pieces = pieces.iter().rev();
                 pieces
                     .flat_map(|one| {
-                        let away = format!("Take away piece {}.", self.piece(*one));
+                        let away = format!("Take away piece {}.", self.weighed(*one));
                         std::iter::once(away)
                             .chain(self.metal(*one))
                             .chain(self.cross_cut(*one))
@@ -321,6 +352,17 @@ fn blank() -> Step {
         findings: Vec::new(),
         pieces: Vec::new(),
     }
+}
+
+/// What of the wood is weighed: ` green without bark`; nothing where nothing is known of it and it has none.
+pub(super) fn as_weighed(subject: &Subject<'_>, bark: bool) -> String {
+    let state = subject.job.map(|job| match job.state {
+        State::Fresh | State::Frozen => "green",
+        State::Dry => "dry",
+    });
+    let words = [state, bark.then_some("without bark")];
+    let words = words.into_iter().flatten();
+    words.map(|word| format!(" {word}")).collect()
 }
 
 /// Numbers of the pieces that lie on or beside the log.

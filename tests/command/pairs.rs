@@ -91,7 +91,7 @@ fn two_boards_of_a_column_count_and_are_told_apart() {
         1
     );
     let listed = format!(
-        "<li value=\"{piece}\">deck and deck end to end, 140 by 50 mm, 1.8 m and 1.7 m; {}</li>",
+        "<li value=\"{piece}\">deck and deck end to end, 140 by 50 mm, 1.8 m and 1.7 m; about 16 kg; {}</li>",
         words.replace(&format!(" piece {piece}"), "")
     );
     assert!(report.contains(&listed), "{listed}");

@@ -96,7 +96,7 @@ fn head(scene: &Scene<'_>) -> String {
 fn masthead(scene: &Scene<'_>, pages: usize) -> String {
     let (verdict, _) = summary(scene);
     let (second, stress) = (
-        [words::second, words::turning, words::metal]
+        [words::doubts, words::second, words::turning, words::metal]
             .map(|told| told(scene))
             .concat(),
         care::headline(scene),

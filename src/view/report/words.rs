@@ -8,7 +8,7 @@ use super::super::metal::name;
 use super::super::parts::Kind;
 use super::super::scene::Scene;
 use super::super::second::HELD_DOWN;
-use super::super::steps::{Doing, Step, capital};
+use super::super::steps::{Doing, Step, as_weighed, capital};
 use super::super::svg::escape;
 use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
@@ -107,6 +107,15 @@ pub(super) fn metal(scene: &Scene<'_>) -> String {
     told.collect()
 }
 
+/// What is odd about the log's measures.
+pub(super) fn doubts(scene: &Scene<'_>) -> String {
+    let doubts = scene.subject.job.map_or(&[][..], |job| &job.doubts);
+    let told = doubts
+        .iter()
+        .map(|doubt| format!("<p class=\"second\">{}.</p>\n", kept(&capital(doubt))));
+    told.collect()
+}
+
 /// How much paper the page takes.
 pub(super) fn sheets(pages: usize) -> String {
     match pages.div_ceil(2) {
@@ -180,7 +189,7 @@ const fn is_figure(measure: &Measure) -> bool {
 /// Text for a page in which no figure is parted from its fraction or its unit.
 pub(super) fn kept(text: &str) -> String {
     let letters: Vec<char> = text.chars().collect();
-    let units = ["mm", "m", "in", "ft", "s"];
+    let units = ["mm", "m", "in", "ft", "s", "kg", "lb"];
     let joins = |at: usize| {
         let before = at.checked_sub(1).and_then(|before| letters.get(before));
         let word: String = letters
@@ -232,6 +241,7 @@ pub(super) fn pieces(scene: &Scene<'_>) -> String {
             Kind::Board => part.described(system),
             Kind::Slab | Kind::Waste => part.what().to_owned(),
         };
+        words.push_str(&format!("; {}", system.about(part.mass_kg)));
         if let Some(cut) = &part.cross_cut {
             words.push_str(&format!("; cross-cut {}", cut.words(system)));
         }
@@ -239,6 +249,11 @@ pub(super) fn pieces(scene: &Scene<'_>) -> String {
     }
     list.push_str("</ol>\n");
     let subject = scene.subject;
+    let bark = scene.parts.iter().any(|part| part.bark);
+    let wood = as_weighed(&subject, bark);
+    if !scene.parts.is_empty() && !wood.is_empty() {
+        let _ = writeln!(list, "<p class=\"soft\">Weights are estimates,{wood}.</p>");
+    }
     if let Some((job, plan)) = subject.job.zip(subject.plan) {
         let boards = Boards::in_run((job, subject.setup), plan, subject.trace);
         for line in boards.owed_lines().into_iter().chain(boards.absent_lines()) {
