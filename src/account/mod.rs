@@ -34,6 +34,7 @@ pub mod metal;
 pub mod orders;
 pub mod pieces;
 pub mod push;
+pub mod second;
 pub mod table;
 pub mod timeline;
 pub mod totals;

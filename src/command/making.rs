@@ -145,7 +145,9 @@ fn make_in(
     };
     if let Some(cuts) = planned.needs_second() {
         let path = folder.path().join("plan.cut");
-        let mut failure = Problem::alone(cuts).in_plan(&path).failure(job, as_json);
+        let mut failure = Problem::alone(&planned, cuts)
+            .in_plan(&path)
+            .failure(job, as_json);
         failure.text.push_str(&(lies(&path) + &folder.emptied()));
         return Err(failure);
     }

@@ -13,6 +13,7 @@ pub mod help;
 mod kind;
 pub mod layout;
 mod making;
+mod near_metal;
 mod offer;
 mod pictures;
 pub mod plan;

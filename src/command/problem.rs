@@ -13,12 +13,15 @@ use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, MillRecord, Position};
 use serde::Serialize;
 
+use super::near_metal;
 use super::offer::offers;
 use super::{Exit, Failure, json};
+use crate::account::second::{held_down, unfitted_aid, widest};
 use crate::account::table::{count, wrapped};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::measure::{System, millimetres};
+use crate::planned::Planned;
 use crate::setting::{offset_within, shift, words::end};
 
 /// What stands in the way.
@@ -80,35 +83,38 @@ impl Problem {
                 cut_plan: None,
             };
         }
+        let [message, help] = told(error, plan, job);
         Self {
             layer: Some(error.layer + 1),
             column: error.column.map(|column| column + 1),
-            message: format!("{}: {}", place(error, plan, job), obstacle(error.kind, job)),
-            help: match error.kind {
-                PlanErrorKind::BeyondAxis {
-                    end: AxisEnd::Entry | AxisEnd::Exit,
-                    ..
-                } => beside_axis(job),
-                kind => help(kind).to_owned(),
-            },
+            message: format!("{}: {message}", place(error, plan, job)),
+            help,
             cut_plan: None,
         }
     }
 
     /// That one person cannot saw it alone.
-    pub(super) fn alone(cuts: usize) -> Self {
+    pub(super) fn alone(planned: &Planned<'_>, cuts: usize) -> Self {
+        let (job, setup, trace) = (planned.job, planned.setup, &planned.trace);
+        let wide = widest(trace).unwrap_or_default();
+        let mut help = format!(
+            "saw it with a second person, and write `people = 2` or leave it out; or on a mill whose drive lets it climb, \
+             or with a pull-back aid that bears on what comes free there, up to {} wide (`[pull_back_aid]` in the mill)",
+            System::of(job.inches).size(wide)
+        );
+        if let Some(aid) = unfitted_aid(setup, trace) {
+            help.push_str(&format!("; {aid}"));
+        }
         Self {
             layer: None,
             column: None,
             message: format!(
                 "at {} somebody has to hold down what comes free, because this carriage cannot climb there, and the job says that \
-                 one person works here (`people = 1`)",
-                count(cuts as u64, "cut")
+                 one person works here (`people = 1`): {}",
+                count(cuts as u64, "cut"),
+                held_down(job, setup, planned.plan, trace)
             ),
-            help: "saw it with a second person, and write `people = 2` or leave it out; or on a mill whose drive lets it climb, \
-                   or with a pull-back aid that bears on what comes free \
-                   (`[pull_back_aid]` in the mill)"
-                .to_owned(),
+            help,
             cut_plan: None,
         }
     }
@@ -146,6 +152,24 @@ impl Problem {
             ..Failure::ended(Exit::Refused, text)
         }
     }
+}
+
+/// What stands in the way in a layer, and what would free it.
+fn told(error: &PlanError, plan: &OwnedPlan, job: &Job) -> [String; 2] {
+    let near = match error.kind {
+        PlanErrorKind::Metal { travel } => near_metal::words(error, plan, job, travel),
+        _ => None,
+    };
+    near.unwrap_or_else(|| {
+        let help = match error.kind {
+            PlanErrorKind::BeyondAxis {
+                end: AxisEnd::Entry | AxisEnd::Exit,
+                ..
+            } => beside_axis(job),
+            kind => help(kind).to_owned(),
+        };
+        [obstacle(error.kind, job), help]
+    })
 }
 
 /// Where in the plan, in words.
@@ -327,12 +351,7 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::BeyondRails { .. } => {
             "set the log further in (near_end_at), or cut it shorter: every stroke runs out past both ends"
         }
-        PlanErrorKind::BeyondAxis {
-            end: AxisEnd::Bottom, ..
-        } => "end the layer higher, or measure how far down [height] of the mill goes",
-        PlanErrorKind::BeyondAxis { .. } => {
-            "lay the log lower, take the top off before it comes on this mill, or measure how far [height] of the mill goes"
-        }
+        PlanErrorKind::BeyondAxis { end, .. } => beyond_axis(end),
         PlanErrorKind::NoWayOver { .. } => {
             "lay the log lower, or take the top off before it comes on this mill"
         }
@@ -382,6 +401,16 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::NoShallowPass => "end the lowest layer a little higher, or plan its last column wider",
         PlanErrorKind::NotJudged(_) => "plan fewer columns in the layer, or smaller groups to release",
         PlanErrorKind::Full => "saw the log in two plans: a sequence holds 65 535 moves",
+    }
+}
+
+/// What would free a place that the height axis does not reach.
+const fn beyond_axis(end: AxisEnd) -> &'static str {
+    match end {
+        AxisEnd::Bottom => "end the layer higher, or measure how far down [height] of the mill goes",
+        AxisEnd::Top | AxisEnd::Entry | AxisEnd::Exit => {
+            "lay the log lower, take the top off before it comes on this mill, or measure how far [height] of the mill goes"
+        }
     }
 }
 

@@ -23,6 +23,7 @@ use crate::account::metal::Metal;
 use crate::account::orders::OrderEntry;
 use crate::account::pieces::{called, named, regions};
 use crate::account::push::{Push, hardest};
+use crate::account::second::{unfitted_aid, unfitted_aid_cuts};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::caution::{CAUTION, CAUTION_LINES};
@@ -56,6 +57,7 @@ pub(super) struct Summary {
     stress: Option<Care>,
     metal: Vec<Metal>,
     second_person_cuts: usize,
+    unfitted_aid_cuts: usize,
     hardest_push: Option<Push>,
     findings: Vec<FindingEntry>,
     folder: String,
@@ -129,6 +131,7 @@ impl Summary {
             stress: Care::of(planned.job, planned.setup, &planned.trace),
             metal: metal(planned),
             second_person_cuts: second_person_cuts(&planned.trace.findings),
+            unfitted_aid_cuts: unfitted_aid_cuts(planned.setup, &planned.trace),
             hardest_push: hardest(planned.setup, &planned.trace),
             findings: planned.trace.findings.iter().map(FindingEntry::from).collect(),
             folder: folder.path().to_string_lossy().into_owned(),
@@ -144,6 +147,9 @@ impl Summary {
         let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
         if let Some(words) = second_person_words(self.second_person_cuts) {
             line("people", words);
+        }
+        if let Some(words) = unfitted_aid(planned.setup, &planned.trace) {
+            line("", words);
         }
         line(
             "log",
@@ -213,6 +219,11 @@ impl Summary {
         let mut lines: Vec<(String, String)> = bunks
             .map(|row| (format!("bunk {}", row.bunk), words.bunk(row)))
             .collect();
+        let dogs = self.setting.dogs.iter().filter_map(|row| words.dog(row));
+        lines.extend(dogs.enumerate().map(|(number, words)| {
+            let head = if number == 0 { "dogs" } else { "" };
+            (head.to_owned(), words)
+        }));
         if let Some(board) = &self.setting.first_board {
             lines.push(("check".to_owned(), words.first_board(board)));
         }

@@ -6,6 +6,7 @@
 //! | `across` | how far to shift the log across so that the blade gets wherever its boards need it |
 //! | `bunks` | how far to pack the bunks that carry, and how far the others stay open; what stands against it |
 //! | `carried` | how far to shift the log so that they carry it |
+//! | `dogs` | which dogs hold nothing, and which stand where a wedge is to stand |
 //! | `ends` | where the centres of both ends must come to lie; how far to raise and shift each end |
 //! | `staging` | from which side, over bearers how high, how far off the next log stays |
 //! | `roll` | from when on a log that rolls climbs over its wedges |
@@ -28,6 +29,7 @@
 mod across;
 mod bunks;
 mod carried;
+mod dogs;
 mod ends;
 mod first;
 mod roll;
@@ -40,6 +42,7 @@ use serde::Serialize;
 pub use across::offset_within;
 pub use bunks::{BunkRow, FlawKind, FlawRow, Lies, Role, rows as bunk_rows};
 pub use carried::shift;
+pub use dogs::{DogRow, InTheWay};
 pub use ends::{Bow, EndRow};
 pub use first::{BoardEnd, FirstBoard, IF_OFF, IfOff, Laid};
 pub use roll::Roll;
@@ -61,6 +64,8 @@ pub struct Sheet {
     pub bow: Bow,
     /// The bunk between, by its number from 1, on which the log would rock before the two that carry it are packed.
     pub rocks_on: Option<usize>,
+    /// The dogs, in the order of the mill's profile.
+    pub dogs: Vec<DogRow>,
     /// Why it cannot be set so: what rule `support` refuses of it.
     pub flaws: Vec<FlawRow>,
     /// How it is brought onto the bunks.
@@ -78,6 +83,7 @@ impl Sheet {
             ends: ends::rows(setup, &bunks),
             bow: ends::bow(setup),
             rocks_on: ends::rocks_on(&bunks),
+            dogs: dogs::rows(setup),
             flaws: bunks::flaws(setup),
             staging: staging::staging(setup, trace, &bunks),
             first_board: plan.and_then(|(job, plan)| first::first_board(setup, trace, job, plan)),

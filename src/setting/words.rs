@@ -3,7 +3,7 @@
 use bunkside_planner::limits::SEAT;
 use bunkside_protocol::{Length, Speed};
 
-use super::{BunkRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
+use super::{BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
 use crate::job::Setting;
 use crate::measure::System;
 
@@ -189,6 +189,28 @@ impl Words {
                 tops.join(", ")
             )
         })
+    }
+
+    /// What is wrong with a dog: `dog 2 does not reach the log and holds nothing`; none where nothing is.
+    #[must_use]
+    pub fn dog(self, row: &DogRow) -> Option<String> {
+        if !row.reaches {
+            return Some(format!(
+                "dog {}, {} from the near end, does not reach the log and holds nothing",
+                row.dog,
+                self.run(row.from_near_end_um)
+            ));
+        }
+        let wedge = row.wedge?;
+        let side = match wedge.side {
+            Way::Entry => "entry",
+            Way::Exit => "exit",
+        };
+        Some(format!(
+            "dog {} closes where the wedge of bunk {} on the {side} side is to stand: set the wedge beside it along the log, on \
+             the same bunk",
+            row.dog, wedge.bunk
+        ))
     }
 
     /// What the first board should measure.

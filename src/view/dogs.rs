@@ -7,6 +7,7 @@ use bunkside_protocol::{Length, Position};
 use super::plane::um;
 use super::scene::Scene;
 use super::side::Rail;
+use super::steps::capital;
 use super::svg::{Path, Place};
 use crate::setting::words::Words;
 
@@ -96,8 +97,11 @@ impl Dog {
         let system = words.system;
         let from = system.run_both(self.travel() - scene.bounds.travel.lo);
         let name = format!("Dog {}, {from} from the near end", self.number);
+        let row = scene.sheet.dogs.iter().find(|row| row.dog == self.number);
+        let wrong = row.and_then(|row| words.dog(row));
+        let wrong = wrong.map(|words| capital(&words) + ".").unwrap_or_default();
         if !self.holds {
-            return format!("{name}, does not reach the log and holds nothing.");
+            return wrong;
         }
         let middle = self.block.across.lo + self.block.across.length().half_floor();
         let side = if middle > Position::ZERO { "exit" } else { "entry" };
@@ -106,8 +110,10 @@ impl Dog {
             by => format!(" push it {} across to the log and", system.size_both(by)),
         };
         format!(
-            "{name}, {side} side:{push} close it on the log before the first cut. It stands up to {} above the bed.",
+            "{name}, {side} side:{push} close it on the log before the first cut. It stands up to {} above the bed. {wrong}",
             system.size_both(self.block.height.hi.from_origin())
         )
+        .trim_end()
+        .to_owned()
     }
 }

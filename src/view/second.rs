@@ -214,9 +214,21 @@ pub(super) fn plan(scene: &Scene<'_>, rail: &Rail, second: &Second, top: f64) ->
     let mut line = Path::new();
     line.line([0.0, middle], [WIDE, middle]);
     drawn.push_str(&line.element("centre"));
+    drawn.push_str(&sides(second, [middle, y(long(second.aside))], exit));
     drawn.push_str(&passed(scene, rail, second, &y));
     drawn.push_str(&person(scene, rail, second, [middle, exit], &y));
     (drawn, TITLE + room[0] + room[1])
+}
+
+/// Which side is which: entry beside the centre line, over the person's end, exit at the other, as far out as the person stands.
+fn sides(second: &Second, [middle, stands]: [f64; 2], exit: f64) -> String {
+    let beside = if exit > 0.0 { middle - 14.0 } else { middle + 36.0 };
+    let mut places = [(Anchor::Start, 24.0), (Anchor::End, WIDE - 24.0)];
+    if second.way() < 0.0 {
+        places.reverse();
+    }
+    let [(near, x), (far, other)] = places;
+    text("small", near, [x, beside], "entry side") + &text("small", far, [other, stands + 10.0], "exit side")
 }
 
 /// What is written above it.

@@ -261,6 +261,23 @@ fn with_pull_back_aid(folder: &Path, mill: &str) {
     fs::write(folder.join("job.toml"), job.replace(&path, "aided.toml")).unwrap();
 }
 
+/// With two people such a mill does, and summary, report and `--json` say what would save the second.
+fn unfitted(folder: &Path, lies: &str) {
+    let job = fs::read_to_string(folder.join("job.toml")).unwrap();
+    fs::write(folder.join("two.toml"), job.replace("people = 1", "people = 2")).unwrap();
+    let line = "plan {}/two.toml -o {}/two";
+    let out = quiet(folder, line, Exit::Good);
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(out.contains(lies), "{out}");
+    let report = fs::read_to_string(folder.join("two/report.html")).unwrap();
+    assert!(report.contains(&lies.replacen("the mill", "The mill", 1)));
+    let told = parsed(
+        &quiet(folder, &format!("{line} --json"), Exit::Good),
+        "bunkside-plan",
+    );
+    assert!(told["unfitted_aid_cuts"].as_u64().unwrap() > 0);
+}
+
 /// A hand carriage frees slabs in forward feed, and nobody is there to hold them down.
 #[test]
 fn what_one_person_cannot_saw_alone_is_refused() {
@@ -286,12 +303,33 @@ fn what_one_person_cannot_saw_alone_is_refused() {
     );
     let help = problem["help"].as_str().unwrap();
     assert!(
-        help.contains("people = 2") && help.contains("`[pull_back_aid]`"),
+        help.contains("people = 2") && help.contains("up to 133.9 mm wide (`[pull_back_aid]`"),
         "{help}"
     );
+    let what = "(`people = 1`): in layer 1 the slab; in layer 2 column 3 (waste); in layer 3 column 4";
+    assert!(message.contains(what), "{message}");
     assert!(folder.join("out/plan.cut").exists() && !folder.join("out/moves.json").exists());
     // What draws the pieces home stands in for the second person.
     with_pull_back_aid(&folder, "hand-150");
+    let mill = fs::read_to_string(folder.join("aided.toml")).unwrap();
+    let lifted = mill.replace("fitted = true", "fitted = false");
+    fs::write(folder.join("aided.toml"), &lifted).unwrap();
+    let answer = call(&folder, line);
+    let problem = parsed(&answer.out, "bunkside-plan")["problem"].clone();
+    let lies = "the mill has a pull-back aid that is not fitted when the job starts: fitted (`fitted = true`), it would bear on";
+    assert!(problem["help"].as_str().unwrap().contains(lies), "{problem}");
+    unfitted(&folder, lies);
+    // As wide as the refusal says it does, and a tenth of a millimetre less not.
+    for (wide, exit) in [("134 mm", Exit::Good), ("133.8 mm", Exit::Refused)] {
+        let narrow = mill.replace("widest = \"400 mm\"", &format!("widest = \"{wide}\""));
+        fs::write(folder.join("aided.toml"), narrow).unwrap();
+        assert_eq!(
+            call(&folder, "plan {}/job.toml -o {}/narrow --by-habit").exit,
+            exit,
+            "{wide}"
+        );
+    }
+    fs::write(folder.join("aided.toml"), mill).unwrap();
     let summary = quiet(&folder, "plan {}/job.toml -o {}/aided", Exit::Good);
     assert!(summary.contains("cuts rest on the pull-back aid"), "{summary}");
     let report = fs::read_to_string(folder.join("aided/report.html")).unwrap();

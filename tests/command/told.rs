@@ -78,3 +78,83 @@ fn what_a_piece_weighs_is_told_where_it_comes_free_and_where_it_is_lifted() {
         assert!(report.contains(&words), "{words}");
     }
 }
+
+/// The flat kerf of a layer that ends at 203.5 mm reaches up to 209 mm: 3 mm under metal that begins at 212 mm, where 10 mm are
+/// asked for. It passes by where the layer ends at 212 - 10 - 5.5 mm or lower, or at 220 + 10 mm or higher; a step of the grid
+/// nearer it does not.
+#[test]
+fn a_kerf_too_near_to_metal_is_told_by_how_much_and_where_it_passes_by() {
+    let metal = "[[log.metal]]\nfrom = \"1.0 m\"\nto = \"1.1 m\"\nacross = [\"-10 mm\", \"10 mm\"]\nheight = [\"212 mm\", \"220 mm\"]\n";
+    let folder = job("near-metal", ["[setting]", &format!("{metal}\n[setting]")]);
+    let refused = |line: &str| {
+        let answer = call(&folder, line);
+        if answer.exit == Exit::Refused {
+            read(&answer.said)
+        } else {
+            String::new()
+        }
+    };
+    let said = refused("plan {}/job.toml -o {}/out");
+    for words in [
+        "the flat kerf would come 7 mm too near to the metal that begins 1.6 m along the rails: it keeps 10 mm off",
+        "end the layer at 230 mm or higher, or at 196.5 mm or lower (`layer down to`)",
+    ] {
+        assert!(said.contains(words), "{said}");
+    }
+    let plan = fs::read_to_string(folder.join("out/plan.cut")).unwrap();
+    for (floor, near) in [("196.5", false), ("197", true), ("229.5", true), ("230", false)] {
+        let floor = format!("layer down to {floor} mm");
+        let other = plan.replace("layer down to 203.5 mm", &floor);
+        assert_ne!(other, plan);
+        fs::write(folder.join("other.cut"), other).unwrap();
+        let said = refused("sequence {}/other.cut --job {}/job.toml -o {}/other");
+        assert_eq!(said.contains("too near to the metal"), near, "{floor}: {said}");
+    }
+}
+
+/// The upright kerf before 74.8 mm begins at 69.3 mm: 2.3 mm beside metal that ends at 67 mm.
+#[test]
+fn an_upright_kerf_too_near_to_metal_is_told_likewise() {
+    let metal = "[[log.metal]]\nfrom = \"1.0 m\"\nto = \"1.1 m\"\nacross = [\"60 mm\", \"67 mm\"]\nheight = [\"225 mm\", \"230 mm\"]\n";
+    let folder = job("beside-metal", ["[setting]", &format!("{metal}\n[setting]")]);
+    let answer = call(&folder, "plan {}/job.toml -o {}/out");
+    assert_eq!(answer.exit, Exit::Refused);
+    let said = read(&answer.said);
+    for words in [
+        "the upright kerf would come 7.7 mm too near to the metal that begins 1.6 m along the rails",
+        "end the column at 82.5 mm or further to the exit side, or at 50 mm or nearer to the entry side (`to`)",
+    ] {
+        assert!(said.contains(words), "{said}");
+    }
+}
+
+/// Each dog of the example closes where a wedge is to stand; further out neither reaches the log.
+#[test]
+fn what_is_wrong_with_the_dogs_is_told() {
+    let folder = planned("dogs", "p-07");
+    let line = format!("plan {} -o {{}}", example("p-07"));
+    let out = read(&quiet(&folder, &line, Exit::Good));
+    let words = "dog 1 closes where the wedge of bunk 1 on the exit side is to stand: set the wedge beside it along the log";
+    assert!(out.contains(&format!("dogs {words}")), "{out}");
+    let report = fs::read_to_string(folder.join("report.html")).unwrap();
+    let line = words.replacen("dog", "Dog", 1);
+    assert!(report.contains(&line), "{line}");
+
+    let mill = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/hand-150.toml");
+    let text = fs::read_to_string(mill).unwrap();
+    let away = text.replace(
+        "across = [\"130 mm\", \"180 mm\"]",
+        "across = [\"300 mm\", \"350 mm\"]",
+    );
+    assert_ne!(text, away);
+    fs::write(folder.join("mill.toml"), away).unwrap();
+    let job = fs::read_to_string(example("p-07")).unwrap();
+    fs::write(
+        folder.join("job.toml"),
+        job.replace("../mills/hand-150.toml", "mill.toml"),
+    )
+    .unwrap();
+    let out = read(&quiet(&folder, "plan {}/job.toml -o {}/away", Exit::Good));
+    let words = "dogs dog 1, 0.2 m from the near end, does not reach the log and holds nothing dog 2, 2.9 m from the near end, does";
+    assert!(out.contains(words), "{out}");
+}

@@ -15,6 +15,7 @@ use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, RELEASE_CLIMB, verdict_words};
 use crate::account::orders::OrderEntry;
 use crate::account::push::hardest;
+use crate::account::second::unfitted_aid;
 use crate::account::table::count;
 use crate::account::totals::Totals;
 use crate::measure::{System, clock};
@@ -59,11 +60,16 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
 pub(super) fn second(scene: &Scene<'_>) -> String {
     match scene.second() {
         0 => String::new(),
-        cuts => format!(
-            "<p class=\"second\">Needs a second person: at {} somebody behind the carriage holds the loose piece down with a \
-             pole; the cards say when to lay it on and when to draw it back.</p>\n",
-            count(cuts, "cut")
-        ),
+        cuts => {
+            let aid = unfitted_aid(scene.subject.setup, scene.subject.trace);
+            let aid = aid.map(|aid| format!(" {}.", kept(&capital(&aid))));
+            format!(
+                "<p class=\"second\">Needs a second person: at {} somebody behind the carriage holds the loose piece down with a \
+                 pole; the cards say when to lay it on and when to draw it back.{}</p>\n",
+                count(cuts, "cut"),
+                aid.unwrap_or_default()
+            )
+        }
     }
 }
 
