@@ -143,6 +143,51 @@ fn the_line_that_is_levelled_decides_what_is_packed() {
     assert_eq!(gaps(&lying(&bottom.mill, &bottom.log)), [0, 0, 0]);
 }
 
+/// Bunks 120 mm wide whose tops lie so far under the log: a pack as high as wide is nothing to tell, a higher one is a crib, and
+/// one more than three times as high cannot be.
+#[test]
+fn a_pack_higher_than_its_bunk_is_wide_is_told_to_be_built_as_a_crib() {
+    let words = Words {
+        system: System::Metric,
+        both: false,
+    };
+    let packed = |low: i32| {
+        let mut job = job([300, 300], "", "", &[900, 3_000, 5_100]);
+        job.mill.wedges.packing = Length::mm(1_000);
+        job.mill.bunks[0].top = Position::mm(-low);
+        let sheet = lying(&job.mill, &job.log);
+        (words.bunk(&sheet.bunks[0]), sheet.flaws)
+    };
+    assert_eq!(
+        packed(120),
+        ("0.3 m from the near end: pack 120 mm".to_owned(), vec![])
+    );
+    let (crib, flaws) = packed(121);
+    assert_eq!(
+        crib,
+        "0.3 m from the near end: pack 121 mm, higher than the bunk is wide (120 mm): build it as a crib, planks crosswise, and \
+         brace it along the rails"
+    );
+    assert!(flaws.is_empty());
+    let (none, flaws) = packed(361);
+    assert_eq!(
+        none,
+        "0.3 m from the near end: the log lies 361 mm above it, and 360 mm can be packed: it cannot be set so"
+    );
+    let [flaw] = flaws.as_slice() else {
+        panic!("{flaws:?}")
+    };
+    let (kind, um) = (flaw.kind, flaw.um.zip(flaw.limit_um));
+    assert_eq!(
+        (kind, um),
+        (FlawKind::Pile, Some((Length::mm(361), Length::mm(360))))
+    );
+    assert_eq!(
+        words.flaw(flaw),
+        "the pack on a bunk would be 361 mm high, and falls over above 360 mm"
+    );
+}
+
 /// A log without taper lies on bunks of one height; one that stands 5 mm lower stays so much open.
 #[test]
 fn a_log_without_taper_needs_no_packing() {
@@ -277,7 +322,10 @@ fn what_the_sheet_packs_meets_the_log() {
             );
         }
         flaws(&mill, &job.log, &setup.shape, &mut |flaw| {
-            assert!(!matches!(flaw, Flaw::Packing(_) | Flaw::Sunk(_)), "{run}: {flaw}");
+            assert!(
+                !matches!(flaw, Flaw::Packing(_) | Flaw::Pile(..) | Flaw::Sunk(_)),
+                "{run}: {flaw}"
+            );
         });
     }
 }

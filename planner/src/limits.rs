@@ -48,6 +48,10 @@ pub const BESIDE: Length = Length::mm(1);
 /// practice, no source).
 pub const SEAT: Length = Length::mm(1);
 
+/// No pack is more than so many times as high as its bunk is wide along the rails: it falls over as the log comes down on it
+/// (common practice of who builds cribs, no source).
+pub const PACK_SLENDER: i32 = 3;
+
 /// Largest half-diameter a log may have: 2 m.
 pub const HALF_DIAMETER_MAX: Length = Length::mm(2_000);
 
@@ -87,6 +91,10 @@ pub const METAL_CLEAR: Length = Length::mm(10);
 /// How far a dog is shifted across the bed to close on the log: one that stands further off holds nothing (common practice,
 /// no source).
 pub const DOG_REACH: Length = Length::mm(100);
+
+/// A sheet of bark at least so thick holds together when it is sawn off alone; less falls apart as chips and flakes (common
+/// practice, no source).
+pub const BARK_SHEET: Length = Length::mm(10);
 
 /// How near to a closed dog there has to be wood or bark for it to hold any (common practice, no source).
 pub const DOG_BITE: Length = Length::mm(5);

@@ -306,6 +306,11 @@ fn flawed(flaw: Flaw, system: System) -> String {
             "the log lies {} above a bunk, more than can be packed",
             system.size(high)
         ),
+        Flaw::Pile(high, most) => format!(
+            "the pack on a bunk would be {} high, and falls over above {}, three times the bunk's width",
+            system.size(high),
+            system.size(most)
+        ),
         Flaw::Sunk(low) => format!("the log would lie {} below the top of a bunk", system.size(low)),
         Flaw::Bunks(_) | Flaw::Tips => flaw.to_string(),
     }
@@ -313,7 +318,7 @@ fn flawed(flaw: Flaw, system: System) -> String {
 
 /// How far to shift the log, where that alone frees it.
 fn shifted(kind: PlanErrorKind, job: &Job) -> Option<String> {
-    if let PlanErrorKind::Support(Flaw::Packing(_) | Flaw::Sunk(_)) = kind {
+    if let PlanErrorKind::Support(Flaw::Packing(_) | Flaw::Pile(..) | Flaw::Sunk(_)) = kind {
         return None;
     }
     let (system, by) = (System::of(job.inches), shift(&job.mill, &job.log)?);
@@ -385,12 +390,7 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::WouldLift(_) => {
             "dog what is left and say so in the mill profile (dog_hold), or end this layer higher"
         }
-        PlanErrorKind::Support(Flaw::Packing(_) | Flaw::Sunk(_)) => {
-            "level the log by its underside, turn its bow up, or look at the bunks' tops and at wedges.packing of the mill"
-        }
-        PlanErrorKind::Support(_) => {
-            "shift the log (near_end_at) or set bunks where they carry it; look at [support] of the mill"
-        }
+        PlanErrorKind::Support(flaw) => lies_badly(flaw),
         PlanErrorKind::Sags => {
             "end the layers above the bed higher, set another bunk, or look at [support] of the mill and stiffness of the log"
         }
@@ -410,6 +410,21 @@ const fn beyond_axis(end: AxisEnd) -> &'static str {
         AxisEnd::Bottom => "end the layer higher, or measure how far down [height] of the mill goes",
         AxisEnd::Top | AxisEnd::Entry | AxisEnd::Exit => {
             "lay the log lower, take the top off before it comes on this mill, or measure how far [height] of the mill goes"
+        }
+    }
+}
+
+/// What would let a log lie as it should.
+const fn lies_badly(flaw: Flaw) -> &'static str {
+    match flaw {
+        Flaw::Pile(..) => {
+            "level the log by its underside, turn its bow up, or set wider bunks, or bunks whose tops lie higher"
+        }
+        Flaw::Packing(_) | Flaw::Sunk(_) => {
+            "level the log by its underside, turn its bow up, or look at the bunks' tops and at wedges.packing of the mill"
+        }
+        Flaw::Bunks(_) | Flaw::Spacing(_) | Flaw::Overhang(_) | Flaw::Tips => {
+            "shift the log (near_end_at) or set bunks where they carry it; look at [support] of the mill"
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What cannot be true of a mill, judged between its values.
 
+use bunkside_planner::limits::PACK_SLENDER;
 use bunkside_protocol::mill::{Blade, MillRecord, Swing, Turn};
 use bunkside_protocol::{Angle, Feed, Length, Stroke};
 
@@ -205,6 +206,23 @@ pub(super) fn bunks(root: &Node, said: &mut Vec<Diagnostic>) {
             let help = "leave `sacrificial` out, or say kind = \"timber\"";
             said.push(Diagnostic::error(place(node, "sacrificial"), message).with_help(help));
         }
+    }
+}
+
+/// Packing that no bunk bears: more than three times as high as the widest is wide.
+pub(super) fn packing(root: &Node, said: &mut Vec<Diagnostic>) {
+    let key = "wedges.packing";
+    let widest = root.items("bunk").filter_map(|bunk| bunk.length("size")).max();
+    let (Some(packing), Some(widest)) = (root.length(key), widest) else {
+        return;
+    };
+    let most = widest.times(PACK_SLENDER);
+    if packing > most {
+        let message = format!(
+            "`{key}` is {packing}, but a pack falls over that is more than three times as high as its bunk is wide: here above {most}"
+        );
+        let help = "write how high you really pack; plans warn of packs higher than their bunk is wide";
+        said.push(Diagnostic::warning(place(root, key), message).with_help(help));
     }
 }
 

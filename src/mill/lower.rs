@@ -16,6 +16,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
     check::hub(root, said);
     check::order(root, said);
     check::bunks(root, said);
+    check::packing(root, said);
     check::over_the_face(root, said);
     check::travel(root, said);
     usual::values(root, said);

@@ -51,6 +51,8 @@ pub struct BunkRow {
     pub wood_um: Length,
     /// The most that packing and wedges can make up.
     pub most_um: Length,
+    /// How wide the bunk is along the rails: so long is the foot of a pack on it.
+    pub wide_um: Length,
     /// How high above the bed wedges rise here: they stand on the bunk, or on what is packed on it. None where there are none.
     pub wedge_top_um: Option<Position>,
     /// How much of its width lies beyond the log's end: of one that carries. None where nothing does.
@@ -91,7 +93,7 @@ fn row(setup: &Setup<'_>, number: usize, bunk: &Bunk) -> Option<BunkRow> {
     let shape = &setup.shape;
     let gap = packing(bunk, shape)?;
     let (_, wood) = shape.undersides(bunk.travel)?;
-    let most = setup.mill.wedges.packing.max(Length::ZERO);
+    let most = support::most_packed(setup.mill, bunk);
     let lies = if gap > most {
         Lies::TooHigh
     } else if gap < -SEAT {
@@ -110,6 +112,7 @@ fn row(setup: &Setup<'_>, number: usize, bunk: &Bunk) -> Option<BunkRow> {
         gap_um: gap,
         wood_um: wood - bunk.top,
         most_um: most,
+        wide_um: support::foot(bunk),
         bare_um: None,
         shift_um: None,
         wedge_top_um: wedges::top(setup.mill, bunk, shape),
@@ -129,6 +132,8 @@ pub enum FlawKind {
     Overhang,
     /// It lies higher above one than can be packed.
     Packing,
+    /// The pack on one would be so high that it falls over.
+    Pile,
     /// It would lie in one.
     Sunk,
     /// It balances beyond them.
@@ -156,6 +161,7 @@ pub(super) fn flaws(setup: &Setup<'_>) -> Vec<FlawRow> {
             Flaw::Spacing(apart) => (FlawKind::Spacing, Some((apart, mill.support.spacing))),
             Flaw::Overhang(beyond) => (FlawKind::Overhang, Some((beyond, mill.support.overhang))),
             Flaw::Packing(high) => (FlawKind::Packing, Some((high, mill.wedges.packing))),
+            Flaw::Pile(high, most) => (FlawKind::Pile, Some((high, most))),
             Flaw::Sunk(low) => (FlawKind::Sunk, Some((low, Length::ZERO))),
             Flaw::Tips => (FlawKind::Tips, None),
         };

@@ -77,17 +77,31 @@ impl Words {
                 "the log would lie {} in it: it cannot be set so",
                 self.size(-row.gap_um)
             ),
-            (Role::Carries, Lies::Above) => format!("pack {gap}"),
+            (Role::Carries, Lies::Above) => format!("pack {gap}{}", self.slender(row)),
             (Role::Carries, Lies::OnIt) => "the log lies on it".to_owned(),
             (Role::Between, Lies::OnIt) => "the log just meets it; wedge it last".to_owned(),
             (Role::Between, Lies::Above) if row.wood_um == row.gap_um => {
-                format!("{gap} open; pack and wedge it last")
+                format!("{gap} open; pack and wedge it last{}", self.slender(row))
             }
             (Role::Between, Lies::Above) => {
                 let wood = self.size(row.wood_um);
-                format!("{gap} open, {wood} to the wood; pack and wedge it last")
+                format!(
+                    "{gap} open, {wood} to the wood; pack and wedge it last{}",
+                    self.slender(row)
+                )
             }
         }
+    }
+
+    /// What is to be done about a pack that is higher than its bunk is wide; empty where it is not.
+    fn slender(self, row: &BunkRow) -> String {
+        if row.gap_um <= row.wide_um {
+            return String::new();
+        }
+        format!(
+            ", higher than the bunk is wide ({}): build it as a crib, planks crosswise, and brace it along the rails",
+            self.size(row.wide_um)
+        )
     }
 
     /// Where the centre of an end must stand: `245.5 mm above the bed, on its centre line`.
@@ -169,6 +183,7 @@ impl Words {
             FlawKind::Spacing => format!("two bunks that carry it stand {um} apart, and {limit} is the most"),
             FlawKind::Overhang => format!("{um} of it lie beyond its last bunk, and {limit} is the most"),
             FlawKind::Packing => format!("it lies {um} above a bunk, and {limit} can be packed"),
+            FlawKind::Pile => format!("the pack on a bunk would be {um} high, and falls over above {limit}"),
             FlawKind::Sunk => format!("it would lie {um} below the top of a bunk"),
             FlawKind::Tips => "it balances beyond its last bunk and would tip".to_owned(),
         }

@@ -11,9 +11,10 @@ use bunkside_protocol::{Form, LogRecord, MillRecord, Position};
 use heapless::Vec;
 
 use super::dogs::closed;
+use super::support;
 use super::wedges::contacts;
 use crate::geometry::{Block, Interval, Section, Shape};
-use crate::limits::DOG_BITE as BITE;
+use crate::limits::{DOG_BITE as BITE, SEAT};
 use crate::stock::{Pick, Stock};
 
 /// A force and its moment about the first bunk: newtons, newton millimetres.
@@ -107,6 +108,8 @@ pub(crate) struct Bed {
     pub(super) turns: bool,
     /// How much of the load on it the bed holds by grip.
     pub(super) grip: f64,
+    /// The same along the rails at the first and the last bunk: a high pack tips before the log slides on it.
+    pub(super) grip_along: [f64; 2],
     /// What each dog fills across once it is closed; nothing where it does not reach the log.
     dogs: Vec<Option<Interval>, DOGS_MAX>,
 }
@@ -134,6 +137,7 @@ impl Bed {
             lowest: 0.0,
             turns: false,
             grip: 0.0,
+            grip_along: [0.0; 2],
             dogs: Vec::new(),
         }
     };
@@ -170,6 +174,7 @@ impl Bed {
                 .fold(f64::INFINITY, libm::fmin),
             turns: log.form == Form::Round,
             grip: f64::from(grip) * 1e-3,
+            grip_along: stand(mill, shape).map(|stands| libm::fmin(f64::from(grip) * 1e-3, stands)),
             dogs: dogs(mill, shape),
         }
     }
@@ -213,6 +218,20 @@ fn dogs(mill: &MillRecord, shape: &Shape) -> Vec<Option<Interval>, DOGS_MAX> {
         let _full = dogs.push(filled.map(|filled| filled.across));
     }
     dogs
+}
+
+/// How much of its load the pack on the first and on the last carrying bunk bears along the rails before it tips over the edge
+/// of its bunk; infinite where nothing is packed.
+fn stand(mill: &MillRecord, shape: &Shape) -> [f64; 2] {
+    let mut bunks = support::carrying(mill, shape);
+    let first = bunks.next();
+    [first, bunks.next_back().or(first)].map(|bunk| {
+        let packed = bunk.and_then(|bunk| Some((bunk.half_size, support::packing(bunk, shape)?)));
+        match packed {
+            Some((half, high)) if high > SEAT => millimetres(half.as_um()) / millimetres(high.as_um()),
+            _ => f64::INFINITY,
+        }
+    })
 }
 
 /// Where the outermost carrying bunks stand.

@@ -117,10 +117,12 @@ impl Lie {
         let mut held_along = 0.0;
         let mut worst = Factor::FREE;
         let slopes = bed.exit.slope.into_iter().zip(bed.entry.slope);
-        let ends = self.ends.into_iter().zip(off).zip(self.dogs);
-        for (((weight, off), dogs), (side, (exit, entry))) in ends.zip(sideways.into_iter().zip(slopes)) {
+        let ends = self.ends.into_iter().zip(off).zip(self.dogs).zip(bed.grip_along);
+        for ((((weight, off), dogs), grip_along), (side, (exit, entry))) in
+            ends.zip(sideways.into_iter().zip(slopes))
+        {
             let load = if weight > off { weight - off } else { 0.0 };
-            held_along += bed.grip * load + dogs;
+            held_along += grip_along * load + dogs;
             if side != 0.0 {
                 let slope = if side > 0.0 { exit } else { entry };
                 let held = (bed.grip + slope) * load + dogs;

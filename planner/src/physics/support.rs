@@ -4,7 +4,7 @@ use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 use crate::geometry::Shape;
-use crate::limits::SEAT;
+use crate::limits::{PACK_SLENDER, SEAT};
 
 /// What is wrong with how a log lies on its bunks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,6 +17,8 @@ pub enum Flaw {
     Overhang(Length),
     /// Its underside lies so far above a bunk.
     Packing(Length),
+    /// The pack on a bunk would be so high, and no higher than the other may one on it be.
+    Pile(Length, Length),
     /// Its underside lies so far below the top of a bunk.
     Sunk(Length),
     /// It balances beyond the outermost bunk.
@@ -38,6 +40,29 @@ pub fn carrying<'a>(
 pub fn packing(bunk: &Bunk, shape: &Shape) -> Option<Length> {
     let (underside, _) = shape.undersides(bunk.travel)?;
     Some(underside - bunk.top)
+}
+
+/// How wide a bunk is along the rails: so long is the foot of a pack on it. Across, it lies on the whole bunk.
+#[must_use]
+pub fn foot(bunk: &Bunk) -> Length {
+    bunk.half_size.times(2)
+}
+
+/// How high may be packed on a bunk: no higher than the mill has packing for, nor than a pack stands on it.
+#[must_use]
+pub fn most_packed(mill: &MillRecord, bunk: &Bunk) -> Length {
+    let stands = foot(bunk).times(PACK_SLENDER);
+    mill.wedges.packing.max(Length::ZERO).min(stands)
+}
+
+/// The highest pack that is higher than its bunk is wide along the rails, and how wide that is; none where there is none.
+///
+/// Pushed along the rails, a pack tips once the push is more of its load than half its width is of its height; the log slides
+/// on it once the push is more than its grip of it. At a grip of 0.5 a pack as high as wide does both at once.
+#[must_use]
+pub fn slender(mill: &MillRecord, shape: &Shape) -> Option<(Length, Length)> {
+    let packs = carrying(mill, shape).filter_map(|bunk| Some((packing(bunk, shape)?, foot(bunk))));
+    packs.filter(|(high, wide)| high > wide).max()
 }
 
 /// How far the log's near end and its far end stop short of the outer edges of the outermost bunks that carry it; below zero
@@ -86,6 +111,13 @@ pub fn flaws(mill: &MillRecord, log: &LogRecord, shape: &Shape, tell: &mut dyn F
     if let Some(high) = bunks.clone().filter_map(high).max().filter(|high| *high > packed) {
         tell(Flaw::Packing(high));
     }
+    let piles = bunks.clone().filter_map(|bunk| {
+        let (high, most) = (packing(bunk, shape)?, most_packed(mill, bunk));
+        (most < packed && high > most).then_some((high, most))
+    });
+    if let Some((high, most)) = piles.max() {
+        tell(Flaw::Pile(high, most));
+    }
     if let Some(low) = bunks.filter_map(high).min().filter(|low| *low < -SEAT) {
         tell(Flaw::Sunk(-low));
     }
@@ -124,6 +156,10 @@ impl core::fmt::Display for Flaw {
             Self::Spacing(apart) => write!(f, "two bunks that carry the log stand {apart} apart"),
             Self::Overhang(beyond) => write!(f, "{beyond} of the log lies beyond its last bunk"),
             Self::Packing(high) => write!(f, "the log lies {high} above a bunk, more than can be packed"),
+            Self::Pile(high, most) => write!(
+                f,
+                "a pack on a bunk would be {high} high, and falls over above {most}"
+            ),
             Self::Sunk(low) => write!(f, "the log would lie {low} below the top of a bunk"),
             Self::Tips => f.write_str("the log balances beyond its last bunk and would tip"),
         }

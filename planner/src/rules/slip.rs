@@ -2,12 +2,14 @@
 //!
 //! **Guards** the log on its bunks. **Trips when** the push of a stroke, sideways and lengthwise together, comes nearer to
 //! what grip, the slope of the wedges and dogs hold than the profile's factor allows. Dogs hold from the hold on at which
-//! they are closed until the log is laid again. **Clears when** the pass feeds slower or bites less, or when the rest is
+//! they are closed until the log is laid again. Along the rails no more counts than tips the packs over the edges of their
+//! bunks. **Clears when** the pass feeds slower or bites less, or when the rest is
 //! dogged. **Does not cover** ice, mud or mould under the log: where it lies wet on
 //! steel, write the grip of wet wood that has begun to slide into the profile.
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::physics::margins::demanded;
+use crate::physics::support::slender;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -20,6 +22,8 @@ pub(super) const RULE: Rule = Rule {
 
 const SLIPS: &str = "the cut would push the wood off its place; feed slower, bite less, or dog what is left";
 
+const PACKS_TIP: &str = "the cut would push the wood off its place, or tip its packs over; feed slower, bite less, dog what is left, or pack no higher than the bunks are wide";
+
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some(strain) = situation.step().and_then(|step| step.strain) else {
         return;
@@ -27,18 +31,21 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let limit = demanded(situation.setup.mill.factors.slip);
     let measured = strain.worst().slip;
     if measured < limit {
+        let setup = situation.setup;
+        let packs = slender(setup.mill, &setup.shape);
         object(Objection::refuse(
             Measure::Factor(measured),
             Measure::Factor(limit),
-            SLIPS,
+            if packs.is_some() { PACKS_TIP } else { SLIPS },
         ));
     }
 }
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::{Act, Angle, Length, Move};
+    use bunkside_protocol::{Act, Angle, Length, Move, Position};
 
+    use crate::replay::{Replay, Setup};
     use crate::testing::{Case, Script, block, powered_mill, timber};
 
     /// A flat stroke across the top of a timber that lies on greased bunks.
@@ -69,6 +76,50 @@ pub(super) mod tests {
         let mut case = example();
         case.mill.factors.grip_barked = 500;
         assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    /// The margin of the pass at a grip of 0.5 where so much is packed on every bunk, each 120 mm wide.
+    fn packed(high: i32) -> f64 {
+        let mut case = example();
+        case.mill.factors.grip_barked = 500;
+        for bunk in &mut case.mill.bunks {
+            bunk.top = Position::mm(-high);
+        }
+        let setup = Setup::new(&case.mill, &case.log).unwrap();
+        let mut replay = Replay::new(&setup, 0);
+        let steps = case.script.moves.iter().map(|told| replay.step(told));
+        steps.last().unwrap().strain.unwrap().worst().slip
+    }
+
+    /// A pack bears along the rails half its width over its height of its load: 60/120 is the grip, 60/240 a half of it, 60/360
+    /// a third. The push along adds to the other as (1/held)² does, with 2² at the grip, 4² and 6² on the packs: what comes to
+    /// it is as 16 − 4 to 36 − 4 (closed form).
+    #[test]
+    fn a_pack_higher_than_its_bunk_is_wide_holds_less_along_the_rails() {
+        let [none, as_high, twice, thrice] = [0, 120, 240, 360].map(|high| {
+            let margin = packed(high);
+            1.0 / (margin * margin)
+        });
+        assert!((as_high - none).abs() < 1e-12, "{none} {as_high}");
+        let ratio = (thrice - none) / (twice - none);
+        assert!((ratio - 32.0 / 12.0).abs() < 1e-9, "{ratio}");
+    }
+
+    /// What is told to do names the packs where it may be they that give way.
+    #[test]
+    fn refuses_a_pass_that_tips_the_packs_and_says_so() {
+        let note = |high: i32| {
+            let mut case = example();
+            for bunk in &mut case.mill.bunks {
+                bunk.top = Position::mm(-high);
+            }
+            case.mill.wedges.packing = Length::mm(400);
+            let found = case.script.findings(&case.mill, &case.log);
+            let slip = found.iter().find(|finding| finding.rule == "slip");
+            slip.unwrap().objection.note
+        };
+        assert_eq!(note(120), super::SLIPS);
+        assert_eq!(note(121), super::PACKS_TIP);
     }
 
     /// Two dogs that hold 4 kN each, on the timber's exit side at its ends.

@@ -2,10 +2,11 @@
 //!
 //! **Guards** the log's line, and whoever stands beside it. **Trips when** fewer than two bunks lie under the log, when
 //! two that carry it stand too far apart or too much of it lies beyond the last one, when it balances beyond them, when
-//! its underside lies higher above a bunk than can be packed, or below its top; and at a cut that finds what remains
+//! its underside lies higher above a bunk than can be packed, or than a pack stands on it, or below its top; and at a cut that finds what remains
 //! sagging too far between bunks or at a free end; and when a log is laid again in which a kerf stands open: what hangs
 //! over it breaks off, and nobody can say where the kerf lies afterwards. Warns where an end of the log does not lie
-//! over the whole width of the outermost bunk that carries it; and at the first cut after the log has been laid again
+//! over the whole width of the outermost bunk that carries it; where a pack is higher than its bunk is wide along the rails;
+//! and at the first cut after the log has been laid again
 //! by hand and has not been measured: nothing says that it lies where the sequence takes it to lie. **Clears when**
 //! bunks are set, the log is shifted or laid otherwise, or more is left to the end below the last layers; when what the
 //! kerfs have opened is freed and unloaded before the log is laid again, and it is measured at that hold or a later
@@ -16,7 +17,7 @@ use bunkside_protocol::{Act, Length, Move};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::physics::sag::{most_sag, sags_too_far};
-use crate::physics::support::{Flaw, carrying, flaws, short_of_edges};
+use crate::physics::support::{Flaw, carrying, flaws, short_of_edges, slender};
 use crate::replay::Setup;
 
 pub(super) const RULE: Rule = Rule {
@@ -32,6 +33,8 @@ const BUNKS: &str = "the log lies on fewer than two bunks and tips; shift it, or
 const SPACING: &str = "the bunks that carry the log stand too far apart; set another one between them";
 const OVERHANG: &str = "too much of the log lies beyond its last bunk; shift it, or set a bunk under its end";
 const PACKING: &str = "the log lies too high above a bunk to be packed; level it by its underside, turn its bow up, or raise the other bunks";
+const PILE: &str = "the pack on a bunk would be more than three times as high as the bunk is wide and falls over; level the log by its underside, turn its bow up, or set a wider bunk";
+const SLENDER: &str = "a pack is higher than its bunk is wide along the rails, and tips before the log slides; build it as a crib, planks crosswise, and brace it along the rails, or level the log by its underside";
 const SUNK: &str = "the log would lie in a bunk; lower the bunk or lay the log higher";
 const TIPS: &str =
     "the log balances beyond its last bunk and tips; shift it or set a bunk under its heavy end";
@@ -63,6 +66,13 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             object(objection(situation, flaw));
         });
         edges(setup, object);
+        if let Some((high, wide)) = slender(setup.mill, &setup.shape) {
+            object(Objection::warn(
+                Measure::Length(high),
+                Measure::Length(wide),
+                SLENDER,
+            ));
+        }
     }
     let (Some((_, facts)), Move::Cut(cut), Some(feed)) = (situation.cut(), step.told, step.feed) else {
         return;
@@ -128,6 +138,7 @@ fn objection(situation: &Situation<'_>, flaw: Flaw) -> Objection {
             Measure::Length(mill.wedges.packing),
             PACKING,
         ),
+        Flaw::Pile(high, most) => (Measure::Length(high), Measure::Length(most), PILE),
         Flaw::Sunk(low) => (Measure::Length(-low), Measure::Length(Length::ZERO), SUNK),
         Flaw::Tips => (
             Measure::State("balances beyond the bunks"),
@@ -360,6 +371,44 @@ pub(super) mod tests {
         let mut case = lying(&[700, 2_300, 4_100], log);
         case.mill.wedges.packing = Length::mm(50);
         refused(&case, "53.472 mm", "50 mm");
+    }
+
+    /// Bunks 120 mm wide, so far under the log.
+    #[test]
+    fn warns_of_a_pack_higher_than_its_bunk_is_wide_and_refuses_one_three_times_as_high() {
+        for (low, warned, refused) in [
+            (120, false, false),
+            (121, true, false),
+            (360, true, false),
+            (361, true, true),
+        ] {
+            let mut case = lying(&[900, 2_400, 3_900], round_log(300, 3_600));
+            case.mill.wedges.packing = Length::mm(1_000);
+            case.mill.bunks[1].top = Position::mm(-low);
+            let found = case.script.findings(&case.mill, &case.log);
+            let told: Vec<_> = found
+                .iter()
+                .map(|finding| {
+                    let objection = finding.objection;
+                    (objection.note, objection.measured, objection.limit)
+                })
+                .collect();
+            let high = Measure::Length(Length::mm(low));
+            let mut expected = Vec::new();
+            if refused {
+                expected.push((PILE, high, Measure::Length(Length::mm(360))));
+            }
+            if warned {
+                expected.push((SLENDER, high, Measure::Length(Length::mm(120))));
+            }
+            assert_eq!(told, expected, "{low}");
+        }
+        // Where there is no more packing than that, it is what is missing.
+        let mut case = lying(&[900, 2_400, 3_900], round_log(300, 3_600));
+        case.mill.wedges.packing = Length::mm(300);
+        case.mill.bunks[1].top = Position::mm(-400);
+        assert_eq!(case.refusals(), ["support"]);
+        assert_eq!(case.figures("support"), Some(("400 mm".into(), "300 mm".into())));
     }
 
     /// A middle bunk may lie lower, and is packed and wedged.

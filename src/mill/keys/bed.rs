@@ -40,7 +40,7 @@ pub(super) const WEDGES: &[Key] = &[
         "packing",
         Shape::mm(0, 1_000),
         "\"60 mm\"",
-        "How far packing and wedges can raise the log above one bunk.",
+        "How far packing and wedges can raise the log above one bunk. A pack higher than its bunk is wide along the rails is warned of, one three times as high refused.",
     ),
 ];
 
