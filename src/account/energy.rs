@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use bunkside_planner::audit::{Verdict, audit};
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_protocol::{LogRecord, Move};
+use bunkside_protocol::{Length, LogRecord, Move};
 use serde::Serialize;
 
 use super::feeds::{Factors, Held};
@@ -25,7 +25,13 @@ pub struct EnergyEntry {
     /// The most that the same moves may take, up to twice what they were planned with, before a rule refuses them; none where
     /// one does so already.
     pub passes_to_n_per_mm2: Option<u16>,
+    /// Whether the bark is so thick that it takes power worth telling.
+    #[serde(skip)]
+    pub thick_bark: bool,
 }
+
+/// Bark as thick as this is told to count as nothing (common practice, no source).
+const THICK: Length = Length::mm(20);
 
 impl EnergyEntry {
     /// That of a job, and up to which the moves that ran on its log pass.
@@ -42,6 +48,7 @@ impl EnergyEntry {
             from,
             uncertainty_percent: job.energy.uncertainty(),
             planned_n_per_mm2: setup.log.cutting_energy,
+            thick_bark: setup.log.bark >= THICK,
             passes_to_n_per_mm2: *trace.passes_to.get_or_init(|| passes_to(setup, trace)),
         }
     }
@@ -56,6 +63,11 @@ impl EnergyEntry {
             "species" => "estimate from the species",
             _ => "guess from how hard it saws",
         };
+        let bark = if self.thick_bark {
+            "; bark counts as nothing in it: where it is thick or full of grit it takes power and dulls the teeth, feed slower"
+        } else {
+            ""
+        };
         let told = match self.uncertainty_percent {
             Some(percent) => format!(
                 "{told} N/mm2 to cut: {from}, give or take {percent} %; feeds and forces are worked out with the hard end of that, \
@@ -64,12 +76,14 @@ impl EnergyEntry {
             None => format!("{told} N/mm2 to cut: {from}; feeds and forces rest on it"),
         };
         match self.passes_to_n_per_mm2 {
-            Some(most) if most >= 2 * planned => format!("{told}; these moves would pass at twice as much"),
+            Some(most) if most >= 2 * planned => {
+                format!("{told}{bark}; these moves would pass at twice as much")
+            }
             Some(most) => format!(
-                "{told}; these moves are good up to {most} N/mm2: where the timber may saw harder, write more \
+                "{told}{bark}; these moves are good up to {most} N/mm2: where the timber may saw harder, write more \
                  (`log.cutting_energy`) and plan again"
             ),
-            None => told,
+            None => told + bark,
         }
     }
 }

@@ -1,6 +1,7 @@
 //! From a way through all layers to moves, judged as a whole.
 
 use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::rules::BARK;
 use bunkside_planner::sequence::{Carriage, Start, first_hold};
 use bunkside_protocol::{Act, Acts, Hold, Move, Stroke};
 
@@ -53,7 +54,8 @@ impl Course<'_> {
             let warns = finding.objection.severity == bunkside_planner::rules::Severity::Warn;
             // That something has to be broken off is told where nothing else can be done.
             let hangs = self.in_doubt && finding.rule == "hold-parked";
-            !(warns && (hangs || asked.tolerated.contains(&finding.rule)))
+            let of_bark = finding.objection.note == BARK;
+            !(warns && (hangs || of_bark || asked.tolerated.contains(&finding.rule)))
         });
         if let Some(finding) = against {
             let before = |(first, _): &&(usize, Bar)| *first <= usize::from(finding.index);

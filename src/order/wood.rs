@@ -6,7 +6,7 @@ use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::machine::{Pose, kerf_box};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{CutFacts, Replay, Setup, Step};
-use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, Situation, judge};
+use bunkside_planner::rules::{BARK, End, History, Moment, RULES, Scene, Severity, Situation, judge};
 use bunkside_planner::sequence::{Carriage, feed_of, metal_near};
 use bunkside_planner::stock::Stock;
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Stroke, Targets};
@@ -274,7 +274,8 @@ impl<'a> Woods<'a> {
         let mut against = None;
         judge(RULES, situation, &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
-            if !(warns && self.tolerated.contains(&finding.rule)) {
+            let of_bark = finding.objection.note == BARK;
+            if !(warns && (of_bark || self.tolerated.contains(&finding.rule))) {
                 against = against.or(Some(finding.rule));
             }
         });

@@ -14,6 +14,7 @@ mod wedged;
 pub use history::History;
 pub use measure::Measure;
 pub use situation::{End, Moment, Scene, Situation, aid_bears};
+pub use thin_wood::BARK;
 
 use crate::stock::NotJudged;
 

@@ -5,13 +5,16 @@
 //! kerf's face, up an upright one or across a flat one. Too thin is less than 3 mm, and less than the cube root of 0.02 mm × the
 //! square of how far it reaches: 7.5 mm for 144 mm, 9.3 mm for 200 mm, which a push of 10 N moves by 2 mm ([`Slender`]); and
 //! what both kerfs may be off comes on top. It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or
-//! high. **Clears when** the kerf takes such wood or leaves more. **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes which stop
+//! high, and where there is nothing but bark beyond a kerf, 10 mm thick or more: that comes loose as a sheet, which is no piece
+//! of anybody's and is unloaded at no hold. **Clears when** the kerf takes such wood or leaves more; the log is peeled. **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes which stop
 //! in the log part between them into strips less than 30 mm wide each.
 
-use bunkside_protocol::Length;
+use bunkside_protocol::{Angle, Length, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::limits::{LIGAMENT, SHEET_WIDE};
+use crate::geometry::{Block, Interval};
+use crate::limits::{BARK_SHEET, BESIDE, LIGAMENT, SHEET_WIDE};
+use crate::replay::CutFacts;
 use crate::stock::Slender;
 
 pub(super) const RULE: Rule = Rule {
@@ -26,6 +29,9 @@ pub(super) const RULE: Rule = Rule {
 const STANDS: &str =
     "let the kerf take it, or leave more: a lath or skin this thin breaks off beside the blade";
 const FREE: &str = "thin wood breaks off and is thrown: stand clear, or let the kerf take it or leave more";
+
+/// What is said of a sheet of bark: the order of cuts changes nothing about it.
+pub const BARK: &str = "a sheet of bark alone comes loose here, and no hold unloads it: stand clear, and clear it away at the next hold, before the blade passes under or over it; or peel the log";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some((step, facts)) = situation.cut() else {
@@ -50,14 +56,113 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if let Some((thin, _)) = sheets.min() {
         object(Objection::warn(thick(thin), Measure::Length(LIGAMENT), FREE));
     }
+    if let Some(bark) = sheet_of_bark(situation, facts, angle) {
+        let found = Measure::Told(bark, "of bark alone");
+        object(Objection::warn(found, Measure::State("bark on wood"), BARK));
+    }
+}
+
+/// How thick the sheet of bark is that a cut saws loose without any wood on it; none where it saws none, or one so thin that it
+/// falls apart.
+fn sheet_of_bark(situation: &Situation<'_>, facts: &CutFacts, angle: Angle) -> Option<Length> {
+    let (before, after) = (situation.before, situation.after);
+    let shape = &situation.setup.shape;
+    if shape.bark() < BARK_SHEET {
+        return None;
+    }
+    let kerf = facts.kerf;
+    let beyond = match angle {
+        Angle::Flat => [
+            Some(Block {
+                height: Interval::new(kerf.height.hi, Position::MAX),
+                ..kerf
+            }),
+            None,
+        ],
+        Angle::Upright => {
+            let sides = [
+                Interval::new(Position::MIN, kerf.across.lo),
+                Interval::new(kerf.across.hi, Position::MAX),
+            ];
+            sides.map(|across| Some(Block { across, ..kerf }))
+        }
+    };
+    let sheets = beyond.into_iter().flatten().filter_map(|side| {
+        let thick = before.bark_alone(shape, side)?;
+        // A pass that leaves some of the kerf to a later one leaves the bark on it.
+        let hangs_on = Block {
+            across: Interval::new(side.across.lo, side.across.hi + BESIDE),
+            ..side
+        };
+        let hangs = angle == Angle::Flat && after.bark_alone(shape, hangs_on).is_some();
+        (thick >= BARK_SHEET && !hangs).then_some(thick)
+    });
+    sheets.max()
 }
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::Angle;
+    use bunkside_protocol::{Angle, Length};
 
     use super::super::Severity;
     use crate::testing::{Case, Script, powered_mill, timber};
+
+    /// A flat kerf over a squared timber 180 mm wide and 160 mm high, so high over the bed, to its exit edge; and what is warned of
+    /// bark then, by move.
+    fn barks(script: Script, bark: i32) -> std::vec::Vec<(u16, super::Measure)> {
+        let case = Case::new(powered_mill(), timber(180, 160, 3_600), script).in_bark(bark);
+        let found = case.script.findings(&case.mill, &case.log);
+        let of_bark = found.iter().filter(|one| one.objection.note == super::BARK);
+        of_bark
+            .map(|one| {
+                assert_eq!((one.rule, one.objection.severity), ("thin-wood", Severity::Warn));
+                (one.index, one.objection.measured)
+            })
+            .collect()
+    }
+
+    /// The timber's wood ends at 160 mm over its bark; the kerf takes the last 5 mm of it, and half a millimetre of the bark.
+    #[test]
+    fn warns_of_a_sheet_of_bark_over_a_flat_kerf() {
+        let flat = |height: f64, bark: i32| {
+            let script = Script::new().travel(4_530).swing(Angle::Flat);
+            barks(script.corner(91.0, height).cut(270), bark)
+        };
+        let thick = |um: i64| super::Measure::Told(Length::um(um), "of bark alone");
+        assert_eq!(flat(155.0, 30), [(4, thick(29_500))]);
+        // The kerf leaves wood on it.
+        assert_eq!(flat(154.0, 30), []);
+        assert_eq!(flat(155.0, 9), []);
+        assert_eq!(flat(159.0, 14), []);
+        assert_eq!(flat(159.0, 15), [(4, thick(10_500))]);
+    }
+
+    /// In two passes it comes loose with the one that goes through.
+    #[test]
+    fn warns_at_the_pass_that_goes_through() {
+        let script = Script::new().travel(4_530).swing(Angle::Flat);
+        let script = script
+            .corner(0.0, 155.0)
+            .cut(270)
+            .travel(4_530)
+            .corner(91.0, 155.0)
+            .cut(270);
+        let found = barks(script, 30);
+        let moves: std::vec::Vec<u16> = found.iter().map(|(index, _)| *index).collect();
+        assert_eq!(moves, [7]);
+    }
+
+    /// The entry side's wood ends at -90 mm.
+    #[test]
+    fn warns_of_a_sheet_of_bark_beside_an_upright_kerf() {
+        let upright = |across: f64| barks(Script::new().travel(270).corner(across, 100.0).cut(4_530), 30);
+        assert_eq!(upright(-85.0).len(), 1);
+        assert_eq!(upright(-84.0), []);
+        // On the exit side the wood ends at 90 mm.
+        assert_eq!(upright(90.0).len(), 1);
+        assert_eq!(upright(89.0), []);
+        assert_eq!(upright(0.0), []);
+    }
 
     /// Two upright kerfs go 56.5 mm down from the opened face, and leave so much between them.
     fn lath(wood: f64) -> Script {

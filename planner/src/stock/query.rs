@@ -1,6 +1,6 @@
 //! What a box meets of the stock.
 
-use bunkside_protocol::Position;
+use bunkside_protocol::{Length, Position};
 
 use super::{Owner, Stock};
 use crate::geometry::{Block, Interval, Section, Shape};
@@ -73,6 +73,28 @@ impl Stock {
             }
         }
         found
+    }
+
+    /// How thick the bark is in a box where nothing else of the body is, the lesser of how wide and how high it is at the thickest
+    /// place; none where there is wood, or nothing.
+    #[must_use]
+    pub fn bark_alone(&self, shape: &Shape, block: Block) -> Option<Length> {
+        if self.touched(shape, block, Pick::Body, false).is_some() {
+            return None;
+        }
+        let mut thick: Option<Length> = None;
+        for (cell, band) in self.cells().filter(|(cell, _)| Pick::Body.takes(cell.owner)) {
+            let across = cell.across.meet(block.across);
+            let height = band.meet(block.height);
+            shape.any_within(cell.travel.meet(block.travel), true, |section| {
+                let held = section
+                    .across_in(across, height)
+                    .zip(section.height_in(across, height));
+                thick = thick.max(held.map(|(wide, high)| wide.length().min(high.length())));
+                false
+            });
+        }
+        thick
     }
 
     /// The highest place of all that stands or lies, bark included; none where nothing does.
