@@ -399,6 +399,9 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::WoodLeft { .. } => "end the layer with a column to edge",
         PlanErrorKind::NoEdge => "begin the lowest layer with a column of waste on the entry side",
         PlanErrorKind::NoShallowPass => "end the lowest layer a little higher, or plan its last column wider",
+        PlanErrorKind::Wedges { .. } => {
+            "plan fewer and wider columns in the layer, or a layer no deeper than 100 mm"
+        }
         PlanErrorKind::NotJudged(_) => "plan fewer columns in the layer, or smaller groups to release",
         PlanErrorKind::Full => "saw the log in two plans: a sequence holds 65 535 moves",
     }

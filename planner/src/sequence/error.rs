@@ -145,6 +145,11 @@ pub enum PlanErrorKind {
     NoEdge,
     /// What is freed last is held by too little wood for a shallow pass before it.
     NoShallowPass,
+    /// More kerfs of one layer would hold wedges than can be told apart.
+    Wedges {
+        /// How many can be.
+        most: usize,
+    },
     /// The stock cannot represent the cut.
     NotJudged(NotJudged),
     /// The moves do not fit where they are to go.
@@ -215,6 +220,9 @@ impl core::fmt::Display for PlanErrorKind {
             Self::NoShallowPass => f.write_str(
                 "what is freed last hangs on too little wood for a shallow pass before it; end this layer higher",
             ),
+            Self::Wedges { most } => {
+                write!(f, "more than {most} kerfs of this layer would hold wedges at one time, and nobody could tell which")
+            }
             Self::NotJudged(reason) => write!(f, "{reason}"),
             Self::Full => f.write_str("the sequence has more moves than there is room for"),
         }

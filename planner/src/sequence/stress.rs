@@ -19,7 +19,7 @@ use super::feed::{Bite, Deepest, deepest, slowest};
 use super::steady::fastest_steady;
 use super::{Done, PlanErrorKind, Sequencer};
 use crate::geometry::{Block, Interval};
-use crate::limits::{LEAST_PASS, LIGAMENT};
+use crate::limits::{LEAST_PASS, LIGAMENT, WEDGED_MAX};
 use crate::machine::{Pose, room_over_kerf};
 use crate::physics::strain::Pass;
 use crate::plan::Column;
@@ -75,6 +75,7 @@ impl Sequencer<'_, '_> {
         let grid = self.setup.mill.grid;
         let corners = || columns.iter().filter_map(|column| column.to);
         let count = corners().count();
+        let mut wedged = 0;
         for turn in 0..count {
             let number = if turn % 2 == 0 {
                 turn / 2
@@ -88,6 +89,10 @@ impl Sequencer<'_, '_> {
             let deep = self.depth_at(across, floor) > WEDGED;
             self.edge(across, floor)?;
             if deep {
+                wedged += 1;
+                if wedged > WEDGED_MAX {
+                    return Err(PlanErrorKind::Wedges { most: WEDGED_MAX });
+                }
                 self.hold(Acts::one(Act::WedgeKerf))?;
             }
         }

@@ -408,3 +408,37 @@ fn a_straightening_stroke_pushes_no_harder_than_one_through_the_face() {
     let a_step_less = Speed::um_per_s(fed.speed.as_um_per_s() - 5_000);
     assert!(a_step_less <= speed && speed <= fed.speed, "{speed}");
 }
+
+/// As many kerfs of one layer hold wedges as can be told apart, 40; with one more it is said, and nothing is emitted that the
+/// auditor refuses.
+#[test]
+fn more_wedges_than_can_be_told_apart_are_not_planned() {
+    let (mill, log) = (powered_mill(), timber(1_400, 300, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let planned = |kerfs: i32| {
+        let corners = (0..kerfs).map(|kerf| column(Some(-660 + 32 * kerf), Use::Waste));
+        let columns: Vec<Column> = corners.chain([column(None, Use::Waste)]).collect();
+        let layers = [Layer {
+            floor: Position::mm(180),
+            columns: &columns,
+            passes: None,
+            hold: Acts::NONE,
+        }];
+        let mut moves = Vec::new();
+        let plan = CutPlan { layers: &layers };
+        let made = sequence_in(&setup, &plan, Growth::Stressed, &mut |told| {
+            moves.push(*told);
+            true
+        });
+        made.map(|()| moves).map_err(|error| error.kind)
+    };
+    let moves = planned(40).unwrap();
+    let mut refused = Vec::new();
+    audit(&setup, moves.iter().copied(), &mut |_, _, _| {}, &mut |finding| {
+        if finding.objection.severity == Severity::Refuse {
+            refused.push((finding.rule, finding.index));
+        }
+    });
+    assert_eq!(refused, []);
+    assert_eq!(planned(41).err(), Some(PlanErrorKind::Wedges { most: 40 }));
+}
