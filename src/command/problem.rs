@@ -19,7 +19,7 @@ use super::{Exit, Failure, json};
 use crate::account::second::{held_down, unfitted_aid, widest};
 use crate::account::table::{count, wrapped};
 use crate::cut_plan::OwnedPlan;
-use crate::job::Job;
+use crate::job::{Job, longest_log};
 use crate::measure::{System, millimetres};
 use crate::planned::Planned;
 use crate::setting::{offset_within, shift, words::end};
@@ -214,8 +214,9 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
     let system = System::of(job.inches);
     match kind {
         PlanErrorKind::BeyondRails { missing } => format!(
-            "the log with its run-outs is {} too long for the rails where it lies",
-            system.size(missing)
+            "the log with its run-outs is {} too long for the rails where it lies; the longest log that they take is {} long",
+            system.size(missing),
+            system.run(longest_log(&job.mill))
         ),
         PlanErrorKind::BeyondAxis { end, missing } => format!(
             "the corner of the kerf would lie {} beyond the end of {end}",
@@ -251,7 +252,7 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             "the upright kerf would let a piece of {} drop off the log's side as it comes free",
             system.load(f64::from(tenths) / 10.0)
         ),
-        PlanErrorKind::Support(flaw) => flawed(flaw, system),
+        PlanErrorKind::Support(flaw) => flawed(flaw, &job.mill, system),
         PlanErrorKind::WoodLeft { from } => format!(
             "wood is left standing on this layer from {} across",
             system.size(from.from_origin())
@@ -298,13 +299,22 @@ fn lies(fixture: Fixture, mill: &MillRecord, system: System) -> String {
 }
 
 /// What is wrong with how the log lies, with lengths in the reader's system.
-fn flawed(flaw: Flaw, system: System) -> String {
+fn flawed(flaw: Flaw, mill: &MillRecord, system: System) -> String {
     match flaw {
-        Flaw::Spacing(apart) => format!("two bunks that carry the log stand {} apart", system.run(apart)),
-        Flaw::Overhang(beyond) => format!("{} of the log lies beyond its last bunk", system.run(beyond)),
+        Flaw::Spacing(apart) => format!(
+            "two bunks that carry the log stand {} apart, and {} is the most (`support.spacing`)",
+            system.run(apart),
+            system.run(mill.support.spacing)
+        ),
+        Flaw::Overhang(beyond) => format!(
+            "{} of the log lies beyond its last bunk, and {} is the most (`support.overhang`)",
+            system.run(beyond),
+            system.run(mill.support.overhang)
+        ),
         Flaw::Packing(high) => format!(
-            "the log lies {} above a bunk, more than can be packed",
-            system.size(high)
+            "the log lies {} above a bunk, more than the {} that can be packed (`wedges.packing`)",
+            system.size(high),
+            system.size(mill.wedges.packing)
         ),
         Flaw::Pile(high, most) => format!(
             "the pack on a bunk would be {} high, and falls over above {}, three times the bunk's width",

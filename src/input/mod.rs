@@ -8,6 +8,7 @@
 //! | module | holds |
 //! |---|---|
 //! | `schema` | keys and shapes |
+//! | `sample` | a value that could stand at a key |
 //! | `walk` | a TOML document held against them |
 //! | `value` | one value held against its shape |
 //! | `node` | what was read |
@@ -15,6 +16,7 @@
 
 mod node;
 mod offset;
+mod sample;
 mod schema;
 mod value;
 mod walk;
@@ -22,6 +24,6 @@ mod walk;
 pub use node::{Node, Value};
 pub use schema::{Key, Need, Shape, describe};
 pub(crate) use schema::{in_unit, thousandths};
-#[cfg(test)]
-pub(crate) use walk::faulty_defaults;
 pub use walk::read;
+#[cfg(test)]
+pub(crate) use walk::{faulty_defaults, read_value};

@@ -5,6 +5,7 @@ use toml::de::DeValue;
 
 use super::node::{Node, Value};
 use super::offset::in_raw;
+use super::sample::sample;
 use super::schema::{Shape, in_unit, list_of, thousandths};
 use super::walk::Walk;
 use crate::diagnostic::{Diagnostic, Span, nearest};
@@ -106,9 +107,9 @@ impl<'a> Walk<'a> {
                 )
             }
             Shape::Number { .. } | Shape::Count { .. } => {
-                format!("write it like {}: {}", shape.example(), shape.bounds())
+                format!("write it like {}: {}", sample(path, shape), shape.bounds())
             }
-            _ => format!("write it like {}", shape.example()),
+            _ => format!("write it like {}", sample(path, shape)),
         };
         let message = format!(
             "`{path}` should be {}, but {} stands here",

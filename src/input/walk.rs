@@ -4,6 +4,7 @@ use bunkside_protocol::Length;
 use toml::de::{DeTable, DeValue};
 
 use super::node::{Node, Value};
+use super::sample::{lines, sample, without_numbers};
 use super::schema::{Key, Need, Shape};
 use super::value::Found;
 use crate::diagnostic::{Diagnostic, Severity, Source, Span, nearest};
@@ -174,35 +175,78 @@ impl<'a> Walk<'a> {
         if self.broken {
             return;
         }
-        let (example, is_table) = match &key.shape {
-            Shape::Table(_) => (format!("[{path}]"), true),
+        let (parent, _) = path.rsplit_once('.').unwrap_or_default();
+        let inline = self.raw(Span::new(span.start, self.text.len())).starts_with('{');
+        let (add, is_table) = match &key.shape {
+            Shape::Table(keys) if !inline && !parent.ends_with(']') => {
+                (table_to_add(&format!("[{path}]"), path, keys), true)
+            }
             Shape::List {
-                of: Shape::Table(_), ..
-            } => (format!("[[{path}]]"), true),
-            // What only its own owner knows is shown as it is written, and not as if this were it.
-            Shape::Word(words) => {
-                let words: Vec<String> = words.iter().map(|word| format!("\"{word}\"")).collect();
-                (
-                    format!("{} = {}, whichever it is", key.name, words.join(" or ")),
-                    false,
-                )
+                of: Shape::Table(keys),
+                ..
+            } if !inline && !parent.ends_with(']') => {
+                (table_to_add(&format!("[[{path}]]"), path, keys), true)
             }
-            shape if shape.is_measured() => {
-                let written = format!("{} = {}", key.name, shape.example());
-                (format!("{}, written like {written}", key.name), false)
-            }
-            shape => (format!("{} = {}", key.name, shape.example()), false),
+            shape => (line_to_add(path, key.name, shape, &inside(parent, inline)), false),
         };
         // At the top a key stands before all tables, a table behind them.
-        let at_top = !path.contains('.');
-        let span = if at_top && is_table {
+        let span = if parent.is_empty() && is_table {
             Span::at(self.text.len())
         } else {
             span
         };
-        let help = format!("add {example}\n{}", key.about);
+        let help = format!("{add}\n{}", key.about);
         self.say(Diagnostic::error(span, format!("`{path}` is missing")).with_help(help));
     }
+}
+
+/// A table that is missing, with the lines it needs.
+fn table_to_add(head: &str, path: &str, keys: &[Key]) -> String {
+    let lines: Vec<String> = lines(path, keys).collect();
+    format!("add, with your own figures:\n{head}\n{}", lines.join("\n"))
+}
+
+/// A key that is missing, as a line for the table it belongs in.
+fn line_to_add(path: &str, name: &str, shape: &Shape, place: &str) -> String {
+    let sample = sample(path, shape);
+    match shape {
+        Shape::Word([_, others @ ..]) if !others.is_empty() => {
+            let others: Vec<String> = others.iter().map(|word| format!("\"{word}\"")).collect();
+            format!(
+                "add {place}: {name} = {sample} (or {}, whichever it is)",
+                others.join(" or ")
+            )
+        }
+        // What only its own owner knows is shown as it is written, and not as if this were it.
+        shape if shape.is_measured() => format!("add {place}, with your own figure: {name} = {sample}"),
+        _ => format!("add {place}: {name} = {sample}"),
+    }
+}
+
+/// Where a key belongs: `in [log]`, `in this [[board]]`.
+fn inside(parent: &str, inline: bool) -> String {
+    let bare = without_numbers(parent);
+    if parent.is_empty() {
+        "before the first table".to_owned()
+    } else if inline {
+        format!("between the braces of `{parent}`")
+    } else if parent.ends_with(']') {
+        format!("in this [[{bare}]]")
+    } else {
+        format!("in [{bare}]")
+    }
+}
+
+/// What is wrong with a value as it is written, held against a shape; none where nothing is.
+#[cfg(test)]
+pub(crate) fn read_value(text: &str, shape: &'static Shape) -> Option<String> {
+    let Ok(parsed) = DeValue::parse(text) else {
+        return Some("no TOML".to_owned());
+    };
+    let mut walk = Walk::new(text);
+    let read = walk.value("value", shape, &Found::new(&parsed));
+    let said = walk.diagnostics.first().map(|said| said.message.clone());
+    said.or_else(|| read.is_none().then(|| "not read".to_owned()))
 }
 
 /// The value that stands where a key is left out. Keys are written by us: a default that does not fit is left out,
@@ -363,9 +407,9 @@ mod tests {
         for expected in [
             "`kerf` should be a length, but true stands here",
             "`side` is missing",
-            "help: add side = \"left\" or \"right\", whichever it is\n          A side.",
+            "help: add before the first table: side = \"left\" (or \"right\", whichever it is)\n          A side.",
             "`post` is missing",
-            "help: add [[post]]",
+            "help: add, with your own figures:\n          [[post]]\n          at = ",
             "`teeth` should be a whole number, but 6.5 stands here",
         ] {
             assert!(said.contains(expected), "{expected}\n{said}");

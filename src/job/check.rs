@@ -1,6 +1,7 @@
 //! What is odd about a log and how it lies, judged between the values of a job.
 
 use bunkside_planner::geometry::{Block, Interval, Shape};
+use bunkside_planner::machine::ends_beyond;
 use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
@@ -27,6 +28,15 @@ pub(super) fn doubts(said: &[Diagnostic]) -> Vec<String> {
     warned
         .map(|one| format!("{}: {}", one.message, one.help))
         .collect()
+}
+
+/// The longest log that the rails of a mill take, in whole centimetres: past both its ends the blade has to run out, and stop.
+#[must_use]
+pub fn longest_log(mill: &MillRecord) -> Length {
+    let rails = Interval::new(mill.travel.min, mill.travel.max);
+    let past = ends_beyond(mill, rails).map_or_else(|missing| missing, |_| Length::ZERO);
+    let um = (rails.length() - past.times(2)).wide();
+    Length::um((um - um.rem_euclid(10_000)).max(0))
 }
 
 /// A butt that is smaller than the small end, and a taper that no stem has.
@@ -138,8 +148,10 @@ pub(super) fn bunks(root: &Node, log: &Measured, mill: &MillRecord, said: &mut V
     if near < mill.travel.min || far > mill.travel.max {
         let message = format!("the log lies from {near} to {far}, beyond the rails");
         let help = format!(
-            "the blade travels from {} to {}",
-            mill.travel.min, mill.travel.max
+            "the blade travels from {} to {}, and runs out past both ends of a log: the longest that these rails take is {} long",
+            mill.travel.min,
+            mill.travel.max,
+            longest_log(mill)
         );
         said.push(Diagnostic::error(span, message).with_help(help));
     }
@@ -262,4 +274,30 @@ fn lies(record: &Box3) -> String {
         "{} to {} along the rails, {} to {} across, {} to {} high",
         travel.0, travel.1, across.0, across.1, height.0, height.1
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::order::example;
+
+    /// Somewhere on the rails the longest log fits, and one that is a centimetre and two steps of the grid longer fits nowhere.
+    #[test]
+    fn the_longest_log_fits_and_no_longer_one() {
+        for name in ["g-04", "p-07"] {
+            let mill = example(name).mill;
+            let fits = |length: Length| {
+                let starts = (mill.travel.min.as_um()..mill.travel.max.as_um()).step_by(1_000);
+                let mut starts = starts.map(|um| Position::um(i64::from(um)));
+                starts.any(|near| ends_beyond(&mill, Interval::new(near, near + length)).is_ok())
+            };
+            let longest = longest_log(&mill);
+            assert!(longest > Length::mm(3_000), "{longest}");
+            assert!(fits(longest - Length::mm(1)), "{name} {longest}");
+            assert!(
+                !fits(longest + Length::mm(10) + mill.grid.times(2)),
+                "{name} {longest}"
+            );
+        }
+    }
 }

@@ -21,6 +21,7 @@ use std::path::{Component, Path, PathBuf};
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 pub use board::{BoardSpec, PriceBy};
+pub use check::longest_log;
 pub use energy::{Energy, EnergySource};
 pub use keys::KEYS;
 pub use mass::mass_with_bark;

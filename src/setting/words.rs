@@ -222,8 +222,7 @@ impl Words {
             Way::Exit => "exit",
         };
         Some(format!(
-            "dog {} closes where the wedge of bunk {} on the {side} side is to stand: set the wedge beside it along the log, on \
-             the same bunk",
+            "dog {} stands in the place of the {side} side's wedge of bunk {}: set the wedge beside it, along the log",
             row.dog, wedge.bunk
         ))
     }
@@ -267,9 +266,19 @@ impl Words {
         words
     }
 
-    /// How the log is brought on, a sentence each. Common practice, no source.
+    /// How the log is brought on, a sentence each: what is done before, how it comes, and what the next one keeps clear of.
+    /// Common practice, no source.
     #[must_use]
     pub fn staging(self, sheet: &Sheet) -> Vec<String> {
+        let mut lines = self.stage(sheet);
+        lines.extend(self.bring_on(sheet));
+        lines.push(self.next_one(sheet));
+        lines
+    }
+
+    /// What is done before it comes.
+    #[must_use]
+    pub fn stage(self, sheet: &Sheet) -> Vec<String> {
         let staging = &sheet.staging;
         let mut lines = vec![from_where(staging)];
         let bearers: Vec<String> = staging
@@ -283,10 +292,27 @@ impl Words {
                 bearers.join(", ")
             ));
         }
-        lines.push(format!(
-            "While the blade turns nothing waits on that side nearer to the bed's centre line than {}, and what is longer than this log waits clear of the carriage's whole way.",
+        lines
+    }
+
+    /// What the next one keeps clear of while this one is sawn.
+    #[must_use]
+    pub fn next_one(self, sheet: &Sheet) -> String {
+        let staging = &sheet.staging;
+        let side = match staging.side {
+            Way::Entry => "entry",
+            Way::Exit => "exit",
+        };
+        format!(
+            "While the blade turns nothing waits on the {side} side nearer to the bed's centre line than {}, and what is longer than this log waits clear of the carriage's whole way.",
             self.run(staging.clear_told())
-        ));
+        )
+    }
+
+    /// How it comes.
+    #[must_use]
+    pub fn bring_on(self, sheet: &Sheet) -> Vec<String> {
+        let staging = &sheet.staging;
         let [near, far] = &sheet.ends;
         let thick = |end: &EndRow| end.top_um - end.bottom_um;
         let ahead = match (thick(near) - thick(far)).wide() {
@@ -294,10 +320,10 @@ impl Words {
             less if less < -SEAT.wide() => " The far end is thicker and runs ahead: hold it back.",
             _ => "",
         };
-        lines.push(format!(
+        let mut lines = vec![format!(
             "It weighs about {} with its bark. Chock it on the bearers, and let it down onto the bunks with a winch, a chain or a loader that holds it all the way. Never let it roll free; nobody stands downhill of it or between it and the bed.{ahead}",
             self.system.mass(staging.mass_kg)
-        ));
+        )];
         lines.extend(staging.roll.map(|roll| {
             let rise = self.size(roll.rise_um);
             format!(

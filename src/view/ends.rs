@@ -195,7 +195,7 @@ pub(super) struct Spot {
 impl Spot {
     /// In the middle of its field, as large as that lets it; none where the section does not hold the piece.
     pub(super) fn of(plane: &Plane, part: &Part, place: &Place, largest: f64) -> Option<Self> {
-        let [low, high] = part.place_in(&place.wood)?;
+        let [low, high] = metal::beside(plane, &part.marks, part.place_in(&place.wood)?);
         let room = [(high[0] - low[0]) * plane.scale, (high[1] - low[1]) * plane.scale];
         let widest = (room[0] - 6.0) / run_of(&part.serial.to_string(), 1.0);
         // In a thin board the number may stand over its edges; in a narrow one it has no room at all.

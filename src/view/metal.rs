@@ -6,11 +6,13 @@ use bunkside_planner::stock::Stock;
 use super::plane::{Plane, um};
 use super::scene::Scene;
 use super::side::Rail;
-use super::svg::{Anchor, Path, run_of, text};
+use super::svg::{Anchor, Path, Place, TINY, run_of, text};
 use crate::account::metal::still_there;
 
 /// The least width and height of a mark, in units.
 const LEAST: f64 = 22.0;
+/// How much wider bold letters run, at most.
+const BOLD: f64 = 1.12;
 /// Height of a line of the key.
 pub(super) const LINE: f64 = 56.0;
 
@@ -53,11 +55,47 @@ fn marks(
         let ([left, right], [top, bottom]) = (axis(0), axis(1));
         let from = if way > 0.0 { right } else { left };
         let anchor = if way > 0.0 { Anchor::Start } else { Anchor::End };
-        let place = [from + way * 8.0, f64::midpoint(top, bottom) + 10.0];
+        let middle = f64::midpoint(top, bottom);
+        let words = format!("{word}{}", name(number));
+        // No line runs through the words, not even between two of them.
+        let mut behind = Path::new();
+        behind.rect(
+            [from + way * 4.0, middle - 15.0],
+            [from + way * (10.0 + wide(&words)), middle + 13.0],
+        );
         crossed([left, top], [right, bottom])
-            + &text("tiny number", anchor, place, &format!("{word}{}", name(number)))
+            + &behind.element("paper")
+            + &text("tiny number", anchor, [from + way * 8.0, middle + 10.0], &words)
     })
     .collect()
+}
+
+/// How wide the words beside a mark are, in units.
+fn wide(words: &str) -> f64 {
+    run_of(words, TINY) * BOLD
+}
+
+/// How much of a box in a section, by the box of its number, is left beside the marks of metal in it: the larger side of each.
+pub(super) fn beside(plane: &Plane, marks: &[Block], [low, high]: [Place; 2]) -> [Place; 2] {
+    let least = LEAST / plane.scale;
+    let label = (16.0 + wide(&name(1))) / plane.scale;
+    marks.iter().fold([low, high], |[low, high], mark| {
+        let stretch = |lo: f64, hi: f64| {
+            let (middle, half) = (f64::midpoint(lo, hi), ((hi - lo) / 2.0).max(least / 2.0));
+            (middle - half, middle + half)
+        };
+        let (down, up) = stretch(um(mark.height.lo), um(mark.height.hi));
+        let (left, right) = stretch(um(mark.across.lo), um(mark.across.hi));
+        // Its words stand on the exit side of it.
+        let right = right + label;
+        if up < low[1] || down > high[1] || right < low[0] || left > high[0] {
+            [low, high]
+        } else if left - low[0] >= high[0] - right {
+            [low, [left.max(low[0]), high[1]]]
+        } else {
+            [[right.min(high[0]), low[1]], high]
+        }
+    })
 }
 
 fn crossed([left, top]: [f64; 2], [right, bottom]: [f64; 2]) -> String {

@@ -52,6 +52,8 @@ pub(super) struct Part {
     pub(super) bark: bool,
     /// The numbers of the places with metal of which it holds some.
     pub(super) metal: Vec<usize>,
+    /// Where that metal is.
+    pub(super) marks: Vec<Block>,
 }
 
 /// The pieces of a run in the order they come off.
@@ -95,7 +97,11 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
         None if region.is_none() => (seen(kind, piece.bark_edge).map(str::to_owned), None, None),
         None => (None, None, None),
     };
+    let metal = held_by(subject.setup, after, Owner::Piece(piece.id));
+    let places = subject.setup.log.metal.iter().map(Block::from_record);
+    let held = (1..).zip(places).filter(|(number, _)| metal.contains(number));
     Part {
+        marks: held.map(|(_, place)| place).collect(),
         serial: piece.serial,
         kind,
         name,
@@ -107,7 +113,7 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
         cells: owned(after, Owner::Piece(piece.id)),
         mass_kg: 0.0,
         bark: piece.bark_edge,
-        metal: held_by(subject.setup, after, Owner::Piece(piece.id)),
+        metal,
     }
 }
 

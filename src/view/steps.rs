@@ -1,9 +1,10 @@
 //! The steps of a sequence in words: every cut and every hold, with what leads up to it.
 
+use bunkside_planner::physics::body::body;
 use bunkside_planner::replay::Step as Moved;
 use bunkside_planner::rules::Finding;
-use bunkside_planner::stock::Stock;
-use bunkside_protocol::{Act, Acts, Angle, Move};
+use bunkside_planner::stock::{Owner, Pick, Stock};
+use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 
 use super::Subject;
 use super::between::Between;
@@ -16,6 +17,7 @@ use crate::account::aid::rests_on_aid;
 use crate::account::care::{looked, straightens};
 use crate::account::cuts::stroke_words;
 use crate::account::findings::second_person_moves;
+use crate::account::metal::held_by;
 use crate::account::table::listed;
 use crate::measure::System;
 use crate::species::State;
@@ -111,8 +113,32 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
             lead.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
         }
         last.tail = lead;
+        last.tail.push(rest(subject));
     }
     steps
+}
+
+/// What is done with what is left on the bunks.
+fn rest(subject: &Subject<'_>) -> String {
+    let (setup, end) = (subject.setup, &subject.trace.end);
+    let left = body(end, &setup.shape, Pick::Body).mass_kg(setup.log.density);
+    let dogs = if setup.mill.dogs.is_empty() {
+        ""
+    } else {
+        "open the dogs, "
+    };
+    let metal = held_by(setup, end, Owner::Body);
+    let metal: Vec<String> = metal.iter().map(|number| name(*number)).collect();
+    let metal = if metal.is_empty() {
+        String::new()
+    } else {
+        format!(" Metal ({}) is in it: mark it.", listed(&metal))
+    };
+    format!(
+        "With the blade standing {dogs}take out the wedges and take away what is left on the bunks, {}{}.{metal}",
+        subject.system.about(left),
+        as_weighed(subject, setup.shape.bark() > Length::ZERO)
+    )
 }
 
 /// Of a stroke over a finished face.

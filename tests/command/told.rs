@@ -134,7 +134,7 @@ fn what_is_wrong_with_the_dogs_is_told() {
     let folder = planned("dogs", "p-07");
     let line = format!("plan {} -o {{}}", example("p-07"));
     let out = read(&quiet(&folder, &line, Exit::Good));
-    let words = "dog 1 closes where the wedge of bunk 1 on the exit side is to stand: set the wedge beside it along the log";
+    let words = "dog 1 stands in the place of the exit side's wedge of bunk 1: set the wedge beside it, along the log";
     assert!(out.contains(&format!("dogs {words}")), "{out}");
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let line = words.replacen("dog", "Dog", 1);
@@ -157,4 +157,37 @@ fn what_is_wrong_with_the_dogs_is_told() {
     let out = read(&quiet(&folder, "plan {}/job.toml -o {}/away", Exit::Good));
     let words = "dogs dog 1, 0.2 m from the near end, does not reach the log and holds nothing dog 2, 2.9 m from the near end, does";
     assert!(out.contains(words), "{out}");
+}
+
+/// The setting sheet is in the order in which it is done.
+#[test]
+fn the_log_is_packed_for_before_it_comes_and_wedged_once_it_lies_there() {
+    let folder = planned("sheet", "p-07");
+    let report = fs::read_to_string(folder.join("report.html")).unwrap();
+    let report = report.replace('\u{a0}', " ");
+    let places = [
+        "Before the log comes<",
+        "Mark where the near end is to lie",
+        "Bunk 1, 0.2 m (7 7/8 in) from the near end: pack",
+        "Bunk 3, ",
+        "Set the wedges on the bunk",
+        "Stage it on the entry side",
+        "Bearers: ",
+        "Bringing it on<",
+        "It weighs about",
+        "Once it lies there<",
+        "Both ends: centre ",
+        "Bunk 2, ",
+        "Wedge both sides",
+        "Dog 1, ",
+        "Look along the log",
+        "While the blade turns nothing waits on the entry side",
+        "The first board<",
+        "What the figures on the cards mean: across is the face that an upright kerf leaves on its exit side",
+    ];
+    let mut from = 0;
+    for words in places {
+        let at = report[from..].find(words);
+        from += at.unwrap_or_else(|| panic!("{words} does not come next"));
+    }
 }

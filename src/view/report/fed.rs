@@ -2,7 +2,7 @@
 //! hand.
 
 use bunkside_planner::rules::by_id;
-use bunkside_protocol::{Move, Speed};
+use bunkside_protocol::{Length, Move, Speed};
 
 use super::super::scene::Scene;
 use super::super::steps::Step;
@@ -39,12 +39,19 @@ pub(super) fn fed(scene: &Scene<'_>, course: &Course<'_>, step: &Step) -> String
     let push = moved.and_then(|moved| push(scene.subject.setup, moved));
     let push = push.map_or_else(String::new, |newtons| {
         let words = format!(
-            "Pushed by hand: up to {} where it meets a knot.",
+            "Pushed by hand: {} s or longer from one end of the log to the other, with up to {} where it meets a knot.",
+            least_seconds(scene.bounds.travel.length(), cut.speed),
             push_words(newtons, system)
         );
         format!("<p class=\"feed\">{}</p>\n", kept(&words))
     });
     format!("<p class=\"{class}\">{}</p>\n{push}", kept(&words))
+}
+
+/// Whole seconds in which a length is run through no faster than that: what somebody who pushes can count.
+fn least_seconds(length: Length, speed: Speed) -> u64 {
+    let um = u64::try_from(length.wide()).unwrap_or(0);
+    um.div_ceil(u64::from(speed.as_um_per_s()).max(1))
 }
 
 /// What holds a feed down.
@@ -69,6 +76,13 @@ fn because(by: &Decided, allowed: Option<Speed>, system: System) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// 3.1 m at 0.4 m/s take 7.75 s, at 0.31 m/s 10 s.
+    #[test]
+    fn nobody_counts_to_less_than_it_takes() {
+        let seconds = |speed| least_seconds(Length::mm(3_100), Speed::mm_per_s(speed));
+        assert_eq!([400, 310, 309].map(seconds), [8, 10, 11]);
+    }
 
     #[test]
     fn what_holds_a_feed_is_named() {

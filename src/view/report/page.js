@@ -18,6 +18,7 @@
     steps[at].classList.add("now");
     back.disabled = at === 0;
     next.disabled = at === steps.length - 1;
+    document.documentElement.classList.toggle("on", at > 0);
     where.textContent = at === 0 ? "Setting up" : "Step\u00a0" + at + " of\u00a0" + (steps.length - 1);
     if (aloud) {
       var words = steps[at].querySelectorAll("h2, .which, .finding, .lead, .moves li, .say, .why, .feed, .stand");

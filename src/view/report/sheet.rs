@@ -12,7 +12,7 @@ use super::super::steps::capital;
 use super::ticks;
 use super::words::kept;
 use crate::setting::words::{Words, end, rolled};
-use crate::setting::{FlawKind, FlawRow, shift};
+use crate::setting::{FlawKind, FlawRow, Role, shift};
 
 /// Of the other way to set a log level.
 const TILTED: &str = "Do not tilt the rails instead of packing the log: all heights of this plan are measured from the bed, and no other setting is checked.";
@@ -40,11 +40,13 @@ pub(super) fn sheet(scene: &Scene<'_>) -> String {
     page.push_str(&shifted(scene));
     let _ = write!(
         page,
-        "<div class=\"pair\">\n<figure>{}</figure>\n<div class=\"told\">\n<h3>Staging</h3>\n{}<h3>Packing</h3>\n{}<p>{TILTED}</p>\n{}<p class=\"soft\">{PRACTICE}</p>\n</div>\n</div>\n</section>\n",
+        "<div class=\"pair\">\n<figure>{}</figure>\n<div class=\"told\">\n<h3>Before the log comes</h3>\n{}<h3>Bringing it on</h3>\n{}<h3>Once it lies there</h3>\n{}<p>{TILTED}</p>\n<p class=\"soft\">{PRACTICE}</p>\n</div>\n<div class=\"notes\">\n{}<p>{}</p>\n</div>\n</div>\n</section>\n",
         setting::figure(scene),
-        ticks(&words.staging(&scene.sheet), "ticks"),
-        ticks(&packing(scene, words), "ticks"),
-        first_board(scene, words)
+        ticks(&before(scene, words), "ticks"),
+        ticks(&words.bring_on(&scene.sheet), "ticks"),
+        ticks(&once_there(scene, words), "ticks"),
+        first_board(scene, words),
+        kept(&faces(scene, words))
     );
     page
 }
@@ -68,22 +70,42 @@ fn shifted(scene: &Scene<'_>) -> String {
     told.unwrap_or_default()
 }
 
-/// What is packed, raised and shifted, in the order it is done.
-fn packing(scene: &Scene<'_>, words: Words) -> Vec<String> {
+/// Which face of a kerf a figure on the cards is that of.
+fn faces(scene: &Scene<'_>, words: Words) -> String {
+    format!(
+        "What the figures on the cards mean: across is the face that an upright kerf leaves on its exit side, or the rim of the flat \
+         blade; a height is the face that a flat kerf leaves below it, or how far down an upright one goes. The kerf itself, {}, lies \
+         on the entry side of the one and above the other.",
+        words.system.size_both(scene.subject.setup.mill.blade.kerf)
+    )
+}
+
+/// The bunks of one role, a line each.
+fn bunks(scene: &Scene<'_>, words: Words, role: Role) -> impl Iterator<Item = String> {
+    let rows = scene.sheet.bunks.iter().filter(move |row| row.role == role);
+    rows.map(move |row| format!("Bunk {}, {}.", row.bunk, words.bunk(row)))
+}
+
+/// What is done before the log comes, in order.
+fn before(scene: &Scene<'_>, words: Words) -> Vec<String> {
     let sheet = &scene.sheet;
     let start = scene.bounds.travel.lo.from_origin();
     let mut lines = vec![format!(
-        "The near end lies {} from the end stop.",
+        "Mark where the near end is to lie, {} from the end stop.",
         words.system.run_both(start)
     )];
+    lines.extend(bunks(scene, words, Role::Carries));
+    lines.extend(words.wedges(sheet, scene.subject.setup.mill.wedges.height));
+    lines.extend(words.stage(sheet));
+    lines
+}
+
+/// What is turned, raised, shifted, wedged and closed once it lies there, in order.
+fn once_there(scene: &Scene<'_>, words: Words) -> Vec<String> {
+    let sheet = &scene.sheet;
     let turn = scene.subject.job.and_then(|job| rolled(&job.setting));
-    lines.extend(turn.map(|turn| format!("As it was measured, but its {turn}.")));
-    lines.extend(
-        sheet
-            .bunks
-            .iter()
-            .map(|row| format!("Bunk {}, {}.", row.bunk, words.bunk(row))),
-    );
+    let turn = turn.map(|turn| format!("As it was measured, but its {turn}."));
+    let mut lines: Vec<String> = turn.into_iter().collect();
     lines.extend(words.raise(sheet));
     lines.extend(words.shift(sheet));
     let [near, far] = sheet.ends.each_ref().map(|end| words.end(end));
@@ -92,10 +114,12 @@ fn packing(scene: &Scene<'_>, words: Words) -> Vec<String> {
     } else {
         lines.extend([format!("Near end: {near}."), format!("Far end: {far}.")]);
     }
-    lines.extend(words.wedges(sheet, scene.subject.setup.mill.wedges.height));
+    lines.extend(bunks(scene, words, Role::Between));
+    lines.push("Wedge both sides at the bunks.".to_owned());
     lines.extend(dogs(scene).iter().map(|dog| dog.words(scene, words)));
     lines.extend(fitted(scene.subject.setup.mill, words));
-    lines.push("Wedge both sides at the bunks, and look along the log before the first cut.".to_owned());
+    lines.push("Look along the log before the first cut.".to_owned());
+    lines.push(words.next_one(sheet));
     lines
 }
 

@@ -31,8 +31,8 @@ pub(super) fn view(scene: &Scene<'_>) -> Part {
     for dog in dogs(scene).iter().filter(|dog| dog.holds) {
         drawn.push_str(&dog.side(&rail));
     }
-    drawn.push_str(&metal::from_side(scene, &rail, None));
     drawn.push_str(&ends(scene, &rail));
+    drawn.push_str(&metal::from_side(scene, &rail, None));
     let (labels, lines) = labels(scene, &rail);
     drawn.push_str(&labels);
     (drawn, rail.height + LABEL * lines)
