@@ -135,7 +135,7 @@ fn rest(subject: &Subject<'_>) -> String {
         format!(" Metal ({}) is in it: mark it.", listed(&metal))
     };
     format!(
-        "With the blade standing {dogs}take out the wedges and take away what is left on the bunks, {}{}.{metal}",
+        "With the blade standing, {dogs}take out the wedges and take away what is left on the bunks, {}{}.{metal}",
         subject.system.about(left),
         as_weighed(subject, setup.shape.bark() > Length::ZERO)
     )

@@ -191,3 +191,28 @@ fn the_log_is_packed_for_before_it_comes_and_wedged_once_it_lies_there() {
         from += at.unwrap_or_else(|| panic!("{words} does not come next"));
     }
 }
+
+/// The last card, and no other, says what is done with what is left on the bunks.
+#[test]
+fn the_last_card_says_what_becomes_of_the_rest() {
+    for (name, words) in [
+        (
+            "g-04",
+            "With the blade standing, take out the wedges and take away what is left on the bunks, about ",
+        ),
+        (
+            "p-07",
+            "With the blade standing, open the dogs, take out the wedges and take away what is left",
+        ),
+    ] {
+        let folder = planned("rest", name);
+        let report = fs::read_to_string(folder.join("report.html")).unwrap();
+        let report = report.replace('\u{a0}', " ");
+        let (before, last) = report.rsplit_once("<li id=\"step-").unwrap();
+        assert_eq!(
+            (before.matches(words).count(), last.matches(words).count()),
+            (0, 1),
+            "{name}"
+        );
+    }
+}
