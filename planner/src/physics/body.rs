@@ -44,6 +44,16 @@ pub fn piece(stock: &Stock, shape: &Shape, id: u8) -> Solid {
     .solid()
 }
 
+/// The same by the places at which the log is sliced, which takes less.
+pub(crate) fn piece_sliced(slices: &Slices, stock: &Stock, shape: &Shape, id: u8) -> Solid {
+    owned(
+        stock,
+        |owner| owner == Owner::Piece(id),
+        |part| slices.sum(shape, part),
+    )
+    .solid()
+}
+
 /// What is in the cells of some owners.
 fn owned(stock: &Stock, takes: impl Fn(Owner) -> bool, inside: impl Fn(Block) -> Sum) -> Sum {
     let mut sum = Sum::default();

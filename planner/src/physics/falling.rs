@@ -1,11 +1,12 @@
-//! What an upright stroke lets fall: a heavy piece that does not balance on the wood under it.
+//! What a stroke lets fall: a heavy piece that does not balance on the wood under it.
 
 use bunkside_protocol::Length;
+use heapless::Vec;
 
-use crate::geometry::{Block, Interval};
-use crate::limits::FALLS;
+use crate::geometry::{Interval, Section};
+use crate::limits::{FALLS, SAMPLES_MAX};
 use crate::replay::Setup;
-use crate::stock::{Owner, Pick, Piece, Stock};
+use crate::stock::{Cell, Owner, Piece, Stock};
 
 use super::body;
 
@@ -16,6 +17,8 @@ pub enum Over {
     Entry,
     /// To the exit side.
     Exit,
+    /// Over the near or far end of what lies under it.
+    End,
     /// Straight down: nothing is under it.
     Down,
 }
@@ -56,62 +59,169 @@ fn falling(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> Option<Falling> {
     let (wood, density) = (piece.bounds, setup.log.density);
     let sides = [wood.travel, wood.across, wood.height].map(|side| f64::from(side.length().as_um()) * 1e-6);
     let box_kg = sides.iter().product::<f64>() * f64::from(density);
-    let floor = floor(setup, stock, piece);
-    let carried = floor.is_some_and(|floor| floor.lo <= wood.across.lo && wood.across.hi <= floor.hi);
-    if carried || box_kg <= FALLS {
+    if box_kg <= FALLS || carried(setup, stock, piece) {
         return None;
     }
-    let solid = body::piece(stock, &setup.shape, piece.id);
+    let solid = body::piece_sliced(&setup.slices, stock, &setup.shape, piece.id);
     let mass_kg = solid.mass_kg(density);
     if mass_kg <= FALLS {
         return None;
     }
-    let [_, balance, _] = solid.centroid_mm;
-    let Some(floor) = floor else {
-        return Some(Falling {
-            mass_kg,
-            over: Over::Down,
-            drops: true,
-        });
+    let [along, balance, _] = solid.centroid_mm;
+    let floors = floors(setup, stock, piece);
+    let told = |over, drops| Falling { mass_kg, over, drops };
+    if floors.is_empty() {
+        return Some(told(Over::Down, true));
+    }
+    let Some([lo, hi]) = hull(&floors, along) else {
+        return Some(told(Over::End, true));
     };
-    let mm = |um: i32| f64::from(um) * 1e-3;
-    let entry = mm(floor.lo.as_um()) - balance;
-    let exit = balance - mm(floor.hi.as_um());
+    let (entry, exit) = (lo - balance, balance - hi);
     let (over, beyond) = if entry > exit {
         (Over::Entry, entry)
     } else {
         (Over::Exit, exit)
     };
-    (beyond > 0.0).then_some(Falling {
-        mass_kg,
-        over,
-        drops: beyond > mm(wood.across.length().as_um()) / 4.0,
-    })
+    let quarter = mm(wood.across.length().as_um()) / 4.0;
+    (beyond > 0.0).then_some(told(over, beyond > quarter))
 }
 
-/// From where to where across wood lies close under a piece, no further down than it comes to lie on quietly: the body's, or
-/// that of another piece.
-fn floor(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> Option<Interval> {
-    let kerf = setup.mill.blade.kerf;
-    let near: Length = kerf + kerf + kerf;
-    let wood = piece.bounds;
+/// Whether a piece surely lies on wood from side to side all along: a glance at what is whole down there does for most.
+fn carried(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> bool {
+    let (wood, kerf) = (piece.bounds, setup.mill.blade.kerf);
     let own = stock
         .cells()
-        .filter(|(cell, _)| cell.owner == Owner::Piece(piece.id));
-    let under = own.filter_map(|(cell, height)| {
+        .filter(|(cell, height)| cell.owner == Owner::Piece(piece.id) && height.lo <= wood.height.lo);
+    let flat = own.map(|(cell, _)| cell.across).reduce(Interval::join);
+    let whole = stock.intact_up_to();
+    let lies =
+        wood.height.lo - kerf <= whole && flat.is_some_and(|flat| flat.meet(wood.across) == wood.across);
+    let top = whole.min(wood.height.lo);
+    let holds = |section: &Section| {
+        let chord = section.chord(top);
+        chord.is_some_and(|chord| chord.meet(wood.across) == wood.across)
+    };
+    if !lies {
+        return false;
+    }
+    let within = setup.shape.within(wood.travel, false);
+    if setup.slices.straight() {
+        // Half a chord is the geometric mean of two lengths that run straight: it is nowhere less than straight between its ends.
+        let mut ends = within.sections();
+        return ends.next().is_some_and(&holds) && ends.last().is_none_or(&holds);
+    }
+    within.sections().all(holds)
+}
+
+fn mm(um: i32) -> f64 {
+    f64::from(um) * 1e-3
+}
+
+/// From where to where across a piece lies on wood, at a place along the rails; millimetres.
+#[derive(Clone, Copy, Debug)]
+struct Floor {
+    along: f64,
+    across: [f64; 2],
+}
+
+/// The sections of a piece, its ends among them.
+const FLOORS_MAX: usize = SAMPLES_MAX + 2;
+
+/// Where wood lies close under a piece, section by section, no further down than it comes to lie on quietly: the body's, or
+/// that of another piece.
+fn floors(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> Vec<Floor, FLOORS_MAX> {
+    let mut floors = Vec::new();
+    for section in setup.shape.within(piece.bounds.travel, false).sections() {
+        if let Some(across) = under(setup, stock, piece, section) {
+            // As many as a piece has sections: there is room.
+            let _ = floors.push(Floor {
+                along: mm(section.travel.as_um()),
+                across: [mm(across.lo.as_um()), mm(across.hi.as_um())],
+            });
+        }
+    }
+    floors
+}
+
+/// From where to where across wood lies close under a piece in one section.
+fn under(setup: &Setup<'_>, stock: &Stock, piece: &Piece, section: &Section) -> Option<Interval> {
+    let (kerf, wood, at) = (setup.mill.blade.kerf, piece.bounds, section.travel);
+    let near: Length = kerf + kerf + kerf;
+    let here = |cell: &Cell| cell.travel.lo <= at && at <= cell.travel.hi;
+    let own = stock
+        .cells()
+        .filter(|(cell, _)| cell.owner == Owner::Piece(piece.id) && here(cell));
+    let whole = stock.intact_up_to();
+    let mut found: Option<Interval> = None;
+    for (cell, height) in own {
         let low = height.lo.max(wood.height.lo);
-        let window = Block {
-            travel: cell.travel.meet(wood.travel),
-            across: cell.across.meet(wood.across),
-            height: Interval::new(low - near, low),
+        let (across, below) = (cell.across.meet(wood.across), Interval::new(low - near, low));
+        if low - kerf <= whole {
+            // Nothing of the log is missing there.
+            let below = Interval::new(low - near, whole.min(low));
+            let held = section.across_in(across, below);
+            found = found.into_iter().chain(held).reduce(Interval::join);
+            continue;
+        }
+        let body = stock
+            .cells()
+            .filter(|(cell, _)| cell.owner == Owner::Body && here(cell));
+        let body = body.filter_map(|(cell, height)| {
+            let (across, below) = (cell.across.meet(across), height.meet(below));
+            let none = across.is_empty() || below.is_empty();
+            if none {
+                None
+            } else {
+                section.across_in(across, below)
+            }
+        });
+        let others = stock.pieces().iter().filter(|other| {
+            let bounds = other.bounds;
+            other.id != piece.id && bounds.travel.contains(at) && bounds.height.overlaps(below)
+        });
+        let others = others.map(|other| other.bounds.across.meet(across));
+        let lies_on = body.chain(others.filter(|shared| !shared.is_empty()));
+        found = found.into_iter().chain(lies_on).reduce(Interval::join);
+    }
+    found
+}
+
+/// From where to where across the hull of all floors reaches at a place along; none beyond its ends.
+fn hull(floors: &[Floor], along: f64) -> Option<[f64; 2]> {
+    let mut found: Option<[f64; 2]> = None;
+    for near in floors.iter().filter(|floor| floor.along <= along) {
+        for far in floors.iter().filter(|floor| floor.along >= along) {
+            let way = far.along - near.along;
+            let part = if way > 0.0 {
+                (along - near.along) / way
+            } else {
+                0.0
+            };
+            let between = |a: f64, b: f64| a + (b - a) * part;
+            let ([near_lo, near_hi], [far_lo, far_hi]) = (near.across, far.across);
+            let (lo, hi) = (between(near_lo, far_lo), between(near_hi, far_hi));
+            found = Some(found.map_or([lo, hi], |[low, high]| [low.min(lo), high.max(hi)]));
+        }
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_piece_lies_on_the_hull_of_its_floors() {
+        let floor = |along: f64, out: f64| Floor {
+            along,
+            across: [-out, out],
         };
-        let body = stock.met(&setup.shape, window, Pick::Body);
-        let others = stock.pieces().iter().filter(|other| other.id != piece.id);
-        let lies_on = others.map(|other| other.bounds).chain(body);
-        lies_on
-            .filter(|other| other.overlaps(window))
-            .map(|other| other.across.meet(window.across))
-            .reduce(Interval::join)
-    });
-    under.reduce(Interval::join)
+        let floors = [floor(0.0, 10.0), floor(50.0, 1.0), floor(100.0, 2.0)];
+        assert_eq!(hull(&floors, 0.0), Some([-10.0, 10.0]));
+        // What is narrower between two places does not matter: the piece bridges it.
+        assert_eq!(hull(&floors, 50.0), Some([-6.0, 6.0]));
+        assert_eq!(hull(&floors, 75.0), Some([-4.0, 4.0]));
+        assert_eq!(hull(&floors, 100.5), None);
+        assert_eq!(hull(&[], 0.0), None);
+    }
 }

@@ -21,8 +21,8 @@
 //! Conservative: in turning, the load on two slanting contacts is larger by one over the cosine of their slant, and the
 //! lever longer by as much; neither is counted. Dogs resist sliding and lifting, not rolling. The bark's weight holds
 //! nothing down. In sliding and lifting, what thrust adds sideways counts together with the load that a sharp blade
-//! leaves. Not conservative: body and bed do not give way, and the log lies on both wedges of the outermost bunks,
-//! as the operator has to see to.
+//! leaves. Not conservative: body and bed do not give way, the log lies on both wedges of the outermost bunks,
+//! as the operator has to see to, and a dog counts until the stroke ends that frees the piece it bites.
 
 use bunkside_protocol::{Angle, Feed, Length, MillRecord, Position, Speed, Stroke};
 use heapless::Vec;

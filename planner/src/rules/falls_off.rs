@@ -1,11 +1,11 @@
 //! # falls-off
 //!
-//! **Guards** against a heavy piece that drops off the log's side onto rails, carriage or feet as the upright kerf lets go of it.
-//! **Trips when** an upright stroke frees a piece of more than 8 kg, bark not counted, with no wood of the log within three kerfs
-//! under it, or one that balances beyond that wood by more than a quarter of its own width. It warns where such a piece balances
-//! beyond it at all: it may tip. **Clears when** the piece is edged first and released by a flat stroke, whose
-//! blade lies under it; or when less is taken, so that it lies on its floor. **Does not cover** what a flat stroke frees; nor a
-//! piece on a floor that slopes, or that carries only a part of its length.
+//! **Guards** against a heavy piece that drops off the log's side onto rails, carriage or feet as the kerf lets go of it.
+//! **Trips when** an upright stroke frees a piece of more than 8 kg, bark not counted, with no wood of the log or another piece
+//! within three kerfs under it, or one that balances beyond the hull of that wood by more than a quarter of its own width, or
+//! beyond its ends. It warns where such a piece balances beyond it at all; and where a flat stroke frees one that does: its
+//! blade lies under the piece until it has passed, then the piece goes over. **Clears when** less is taken, so that the piece lies
+//! on its floor; the refusal, when it is edged first and released by a flat stroke. **Does not cover** a floor that slopes.
 
 use bunkside_protocol::Angle;
 
@@ -25,26 +25,34 @@ pub(super) const RULE: Rule = Rule {
 const DROPS: &str =
     "edge it first and release it with a flat stroke, whose blade lies under it, or take less on this side";
 const FALLS_DOWN: &str = "nothing lies under it: end the kerf higher, then release it with a flat stroke, whose blade lies under it";
-const TIPS_ENTRY: &str = "it may tip off the entry side: nobody stands there until the blade is parked";
-const TIPS_EXIT: &str = "it may tip off the exit side: nobody stands there until the blade is parked";
+const TIPS_ENTRY: &str = "it tips off the entry side: nobody stands there until the blade is parked";
+const TIPS_EXIT: &str = "it tips off the exit side: nobody stands there until the blade is parked";
+const TIPS_END: &str =
+    "it tips over the end of what lies under it: nobody stands there until the blade is parked";
+const AFTER_ENTRY: &str = "once the blade has passed under it, it tips off the entry side: nobody stands there until the blade is parked";
+const AFTER_EXIT: &str = "once the blade has passed under it, it tips off the exit side: nobody stands there until the blade is parked";
+const AFTER_DOWN: &str = "once the blade has passed under it, nothing carries it: nobody stands beside it until the blade is parked";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
-    let freed = situation.freed();
-    let upright = situation
-        .step()
-        .is_some_and(|step| step.before.angle == Angle::Upright);
-    if !upright || freed.is_empty() {
+    let (Some(step), freed) = (situation.step(), situation.freed()) else {
+        return;
+    };
+    if freed.is_empty() {
         return;
     }
     let Some(one) = falling::worst(situation.setup, situation.after, freed) else {
         return;
     };
     let (mass, most) = (Measure::Mass(one.mass_kg), Measure::Mass(FALLS));
-    object(match (one.drops, one.over) {
-        (true, Over::Down) => Objection::refuse(mass, most, FALLS_DOWN),
-        (true, Over::Entry | Over::Exit) => Objection::refuse(mass, most, DROPS),
-        (false, Over::Entry) => Objection::warn(mass, most, TIPS_ENTRY),
-        (false, Over::Exit | Over::Down) => Objection::warn(mass, most, TIPS_EXIT),
+    object(match (step.before.angle, one.drops, one.over) {
+        (Angle::Upright, true, Over::Down) => Objection::refuse(mass, most, FALLS_DOWN),
+        (Angle::Upright, true, Over::Entry | Over::Exit | Over::End) => Objection::refuse(mass, most, DROPS),
+        (Angle::Upright, false, Over::Entry) => Objection::warn(mass, most, TIPS_ENTRY),
+        (Angle::Upright, false, Over::Exit) => Objection::warn(mass, most, TIPS_EXIT),
+        (Angle::Upright, false, Over::End | Over::Down) => Objection::warn(mass, most, TIPS_END),
+        (Angle::Flat, _, Over::Entry) => Objection::warn(mass, most, AFTER_ENTRY),
+        (Angle::Flat, _, Over::Exit) => Objection::warn(mass, most, AFTER_EXIT),
+        (Angle::Flat, _, Over::End | Over::Down) => Objection::warn(mass, most, AFTER_DOWN),
     });
 }
 
@@ -52,7 +60,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 pub(super) mod tests {
     use bunkside_protocol::Angle;
 
-    use crate::testing::{Case, Script, powered_mill, round_log};
+    use crate::testing::{Case, Script, powered_mill, round_log, tapered_log};
 
     /// A side of the usual log, as heavy as green oak: cut under at half its radius, where the log is 130 mm wide to either side of
     /// its centre, then freed by an upright kerf whose corner stands here.
@@ -105,6 +113,19 @@ pub(super) mod tests {
         assert_eq!(told(-110.0), (std::vec![], false));
     }
 
+    /// A log that tapers from 360 to 240 mm: its floor reaches 146 mm out at the butt, but 130 mm where the piece balances.
+    #[test]
+    fn looks_at_the_floor_where_the_piece_balances() {
+        let tapers = |across: f64| {
+            let mut case = side(across);
+            case.log = tapered_log(360, 240, 3_600);
+            case.log.density = 1_400;
+            case.warnings().contains(&"falls-off")
+        };
+        assert!(tapers(-118.0));
+        assert!(!tapers(-110.0));
+    }
+
     /// The upright kerf comes out of the log's flank 1.7 mm over its corner; in wood as heavy as none is, so that the side is.
     #[test]
     fn refuses_a_side_with_nothing_under_it() {
@@ -119,7 +140,7 @@ pub(super) mod tests {
         assert_eq!(through(1_800).refusals(), [""; 0]);
     }
 
-    /// The same side, its upright kerf cut first: the flat blade lies under it when it comes free.
+    /// The same side, its upright kerf cut first: the flat blade lies under it when it comes free. It goes over once that has passed.
     #[test]
     fn permits_what_a_flat_stroke_frees() {
         let script = Script::opened().height(320.0).swing(Angle::Upright);
@@ -132,5 +153,9 @@ pub(super) mod tests {
         let mut case = example();
         case.script = script;
         assert_eq!(case.refusals(), [""; 0]);
+        assert!(
+            case.warnings().contains(&"falls-off"),
+            "once the blade has passed"
+        );
     }
 }
