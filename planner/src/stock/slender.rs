@@ -97,6 +97,42 @@ mod tests {
         assert_eq!(least(4_000), 68_400 + 400);
     }
 
+    /// The limit itself holds: 3.38 mm and 43.94 mm are 20 µm × 13² and 20 µm × 13³, so that 3.38³ is 0.02 × 43.94² to the last
+    /// micrometre. And 100 mm hold however far they reach: 8 m would ask for (0.02 × 8000²)^⅓ = 108.6 mm.
+    #[test]
+    fn just_as_much_as_it_takes_holds() {
+        let axes = Slender::between(&powered_mill(), Angle::Flat);
+        let breaks = |thick: i64, reach: i64| {
+            let [thick, reach] = [thick, reach].map(Length::um);
+            axes.breaks(Thin {
+                thick: thick + Length::um(400),
+                reach,
+            })
+        };
+        assert!(!breaks(3_380, 43_940) && breaks(3_380, 43_941) && breaks(3_379, 43_940));
+        assert!(!breaks(100_000, 8_000_000) && breaks(99_999, 8_000_000));
+    }
+
+    /// An upright kerf lies off across by what the across axis is true to, a flat one up or down by what the height axis is.
+    #[test]
+    fn wood_is_thinner_by_what_both_kerfs_may_be_off() {
+        let mut mill = powered_mill();
+        (mill.across.tolerance, mill.height.tolerance) = (Length::mm(1), Length::um(500));
+        let least = |angle| Slender::between(&mill, angle).least(Length::mm(30)).as_um();
+        assert_eq!([Angle::Upright, Angle::Flat].map(least), [5_000, 4_000]);
+    }
+
+    /// A board is thin one way or the other: lying, between its flat kerfs; on edge, between its upright ones.
+    #[test]
+    fn a_board_is_thin_either_way() {
+        let mut mill = powered_mill();
+        (mill.across.tolerance, mill.height.tolerance) = (Length::mm(1), Length::um(500));
+        let thin = Angle::ALL.map(|angle| Slender::between(&mill, angle));
+        let board = |width: i64, height: i64| Slender::board(thin, [width, height].map(Length::um));
+        assert!(board(100_000, 6_848) && !board(100_000, 6_849));
+        assert!(board(7_848, 100_000) && !board(7_849, 100_000));
+    }
+
     /// Boards that people order, common practice, no source: thickness and width in millimetres.
     #[test]
     fn boards_that_people_order_hold() {
