@@ -49,13 +49,20 @@ impl<'a> Drawing<'a> {
         lowest_floor(self.setup)
     }
 
-    /// Slabs down to the opened face, each no higher than the blade reaches.
+    /// Slabs down to the opened face, each no higher than the blade reaches; where little were left for the last one, the last
+    /// two are as high as each other: what is thin between two flat kerfs breaks off beside the blade.
     pub(super) fn slabs(&mut self, opened: Position) -> Result<(), DraftFull> {
         let [_, upright] = self.reach_in_bark();
         let mut above = top(self.setup);
         let step = upright - self.setup.mill.blade.kerf - Length::mm(1);
         while above - opened > step {
-            above = outward(above - step, self.setup.mill.grid, true);
+            let left = above - step - opened;
+            let down = if left.wide() < step.wide() / 4 {
+                (above - opened).half_floor()
+            } else {
+                step
+            };
+            above = outward(above - down, self.setup.mill.grid, true);
             self.draft.layer(above)?;
         }
         if above - opened > self.setup.mill.grid {

@@ -243,6 +243,44 @@ mod tests {
     use super::*;
     use crate::testing::{powered_mill, round_log};
 
+    /// A slender end and a thick butt: the first board is found deep under the top. The blade reaches 164 mm or so: however much
+    /// that is, no two floors lie so near each other that what is between them breaks off.
+    #[test]
+    fn no_slab_is_left_thin_between_two_others() {
+        let mill = powered_mill();
+        let mut slabs = 0;
+        for butt in (560..=1_000).step_by(2) {
+            let log = centred(butt);
+            let setup = Setup::new(&mill, &log).unwrap();
+            let lengths = [Length::mm(3_500)];
+            let products = [Product {
+                thickness: Length::mm(38),
+                width: Length::mm(100),
+                lengths: &lengths,
+                most: None,
+            }];
+            let draft = plain(&setup, &products, Length::mm(25)).unwrap();
+            draft.with_plan(|plan| {
+                let slab_floors = plan.layers.iter().take_while(|layer| layer.columns.is_empty());
+                let floors: std::vec::Vec<Position> = slab_floors.map(|layer| layer.floor).collect();
+                for pair in floors.windows(2) {
+                    slabs += 1;
+                    assert!(pair[0] - pair[1] > Length::mm(35), "{butt}: {floors:?}");
+                }
+            });
+        }
+        assert!(slabs > 50, "{slabs}");
+    }
+
+    /// From 250 mm to so many, its centre line level.
+    fn centred(butt_mm: i32) -> bunkside_protocol::LogRecord {
+        let mut log = crate::testing::tapered_log(250, butt_mm, 3_600);
+        for station in &mut log.stations {
+            station.centre_height = Position::um(i64::from(butt_mm) * 500);
+        }
+        log
+    }
+
     /// The opened face of a log 400 mm thick, for the first product of the order that fits.
     fn opened(products: &[(i32, i32)]) -> Result<Position, LayoutError> {
         let (mill, log) = (powered_mill(), round_log(400, 3_600));

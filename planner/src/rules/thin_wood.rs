@@ -133,6 +133,7 @@ pub(super) mod tests {
         // The kerf leaves wood on it.
         assert_eq!(flat(154.0, 30), []);
         assert_eq!(flat(155.0, 9), []);
+        assert_eq!(flat(154.5, 10), [(4, thick(10_000))]);
         assert_eq!(flat(159.0, 14), []);
         assert_eq!(flat(159.0, 15), [(4, thick(10_500))]);
     }
