@@ -111,6 +111,7 @@ mod tests {
         };
         assert!(!breaks(3_380, 43_940) && breaks(3_380, 43_941) && breaks(3_379, 43_940));
         assert!(!breaks(100_000, 8_000_000) && breaks(99_999, 8_000_000));
+        assert_eq!(least(8_000), 100_400);
     }
 
     /// An upright kerf lies off across by what the across axis is true to, a flat one up or down by what the height axis is.
