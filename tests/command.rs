@@ -6,6 +6,7 @@ mod across;
 mod carried;
 mod explain;
 mod exported;
+mod grids;
 mod help;
 mod input;
 mod json;

@@ -1,7 +1,6 @@
 //! Where a layer may end, what that is worth, and what holds take.
 
-use bunkside_planner::limits::APPROACH;
-use bunkside_planner::machine::{Apart, Pose};
+use bunkside_planner::machine::{Apart, Pose, come_back};
 use bunkside_planner::physics::motion::rapid;
 use bunkside_planner::physics::timing::{go, walk_and_acts};
 use bunkside_planner::plan::Layer;
@@ -156,8 +155,8 @@ fn starts(setup: &Setup<'_>, layer: &Layer<'_>) -> Vec<(Start, f64)> {
         mill,
         &here,
         &Pose {
-            across: here.across + APPROACH,
-            height: here.height - APPROACH,
+            across: here.across + come_back(mill),
+            height: here.height - come_back(mill),
             ..here
         },
     );

@@ -3,8 +3,7 @@
 use std::cell::RefCell;
 use std::collections::BinaryHeap;
 
-use bunkside_planner::limits::APPROACH;
-use bunkside_planner::machine::Pose;
+use bunkside_planner::machine::{Pose, come_back};
 use bunkside_planner::physics::motion::rapid;
 use bunkside_planner::physics::timing::{go, swing};
 use bunkside_planner::sequence::{Between, Start};
@@ -168,7 +167,8 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     /// Whether its state has been reached as soon already, be it with the corner elsewhere across and then shifted: whatever
     /// follows can be begun from there with two short moves more at most, unless something stands in the way there.
     fn is_late(&self, label: &Label) -> bool {
-        let axis = &self.woods.setup.mill.across;
+        let mill = self.woods.setup.mill;
+        let (axis, beside) = (&mill.across, come_back(mill));
         let reached = self.reached.get(&label.state.key_along());
         reached.is_some_and(|reached| {
             reached.iter().any(|(across, so_far)| {
@@ -177,7 +177,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
                 } else if self.hindered {
                     f64::INFINITY
                 } else {
-                    rapid(axis, *across - label.state.pose.across) + 2.0 * rapid(axis, APPROACH)
+                    rapid(axis, *across - label.state.pose.across) + 2.0 * rapid(axis, beside)
                 };
                 so_far + shift <= label.so_far
             })

@@ -4,7 +4,7 @@
 //! stroke of a layer is the flat one that runs through. Where somebody walks to set the height, that takes longer than any
 //! shift, and is counted instead.
 
-use bunkside_planner::limits::APPROACH;
+use bunkside_planner::machine::come_back;
 use bunkside_planner::physics::motion::rapid;
 use bunkside_protocol::{Length, Position};
 
@@ -80,7 +80,8 @@ impl Guess<'_> {
         };
         let way = self.at_rapid(across - turned) + self.at_rapid(last - turned);
         if turned < across {
-            way + self.at_rapid(APPROACH + APPROACH) + self.stop(APPROACH)
+            let beside = come_back(self.setup.mill);
+            way + self.at_rapid(beside + beside) + self.stop(beside)
         } else {
             way
         }

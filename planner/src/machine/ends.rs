@@ -4,6 +4,7 @@ use bunkside_protocol::{Length, MillRecord, Position};
 
 use super::{Apart, run_out};
 use crate::geometry::{Interval, scale};
+use crate::limits::APPROACH;
 
 /// How far blade or head reach along the rails from the blade's centre, however the blade stands.
 #[must_use]
@@ -55,6 +56,13 @@ fn rails(mill: &MillRecord) -> Interval {
         2 * i64::from(mill.travel.acceleration.max(1)),
     ));
     Interval::new(mill.travel.min + stopping, mill.travel.max - stopping)
+}
+
+/// From how far away a target is approached when the way leads there from the wrong side: whole steps of the grid, so that a
+/// way from there is on the grid where its target is.
+#[must_use]
+pub fn come_back(mill: &MillRecord) -> Length {
+    outward(Position::ZERO + APPROACH, mill.grid, true).from_origin()
 }
 
 /// The grid place at or beyond a place: upward, or downward.

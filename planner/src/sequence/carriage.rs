@@ -9,8 +9,7 @@ use heapless::Vec;
 
 use super::{AxisEnd, PlanErrorKind, room};
 use crate::geometry::Interval;
-use crate::limits::APPROACH;
-use crate::machine::{Apart, Pose, ends_beyond, outward, places, swing_boxes};
+use crate::machine::{Apart, Pose, come_back, ends_beyond, outward, places, swing_boxes};
 use crate::replay::Setup;
 
 /// Most moves between two strokes: up and along, up and around, up, aside, and down to the corner.
@@ -276,18 +275,19 @@ impl<'a> Carriage<'a> {
     fn corner(&self, way: &mut Way, across: Position, height: Position) -> Result<(), PlanErrorKind> {
         self.within_axes(across, height)?;
         let (pose, mill) = (way.pose, self.setup.mill);
+        let beside = come_back(mill);
         let from_entry = across >= pose.across;
         let by_hand = matches!(mill.height_setting, HeightSetting::ByHand(_));
         let from_above = by_hand || height <= pose.height;
         let aside = if from_entry {
             across
         } else {
-            (across - APPROACH).max(outward(mill.across.min, mill.grid, true))
+            (across - beside).max(outward(mill.across.min, mill.grid, true))
         };
         let above = if from_above {
             pose.height
         } else {
-            (height + APPROACH).min(outward(mill.height.max, mill.grid, false))
+            (height + beside).min(outward(mill.height.max, mill.grid, false))
         };
         let via = (if from_entry { pose.across } else { aside }, above);
         let straight = [via, (across, height)];

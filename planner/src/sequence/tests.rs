@@ -7,7 +7,8 @@
 //! 12 %, turn any, bow 0 to 12 mm/m over the length upward, downward or sideways, bark 0 to 25 mm, timber any,
 //! level by centre, top or bottom; one to four products 16 to 75 mm by 60 to 180 mm in one to three lengths; mills
 //! powered over, powered under (teeth either way) and hand, kerf 4 to 7 mm, engine 5 to 20 kW,
-//! gullets filled to 20 to 80 %, knife fitted or not, aid bearing or not, grid 50 to 500 µm; in half of the
+//! gullets filled to 20 to 80 %, knife fitted or not, aid bearing or not, grid 50 to 794 µm, fractions of an inch among
+//! them; in half of the
 //! cases some neighbouring columns are released together. All of them lie still in one test, and move as they are
 //! opened in another. In a third one to three dogs and keep-out boxes, 20 to 200 mm wide and 10 to 150 mm high, stand on the
 //! bed within 0.7 m of the log's ends.
@@ -75,7 +76,8 @@ fn random_mill(chance: &mut Chance) -> MillRecord {
     }
     mill.power.watts = u32::try_from(chance.within(5_000, 20_000)).unwrap();
     mill.power.gullet_fill = u16::try_from(chance.within(200, 800)).unwrap();
-    mill.grid = Length::um([50, 100, 200, 500][usize::try_from(chance.within(0, 3)).unwrap()]);
+    mill.grid =
+        Length::um([50, 100, 200, 500, 254, 397, 350, 794][usize::try_from(chance.within(0, 7)).unwrap()]);
     if let Some(aid) = &mut mill.aid {
         aid.on_at_start = chance.one_in(3);
     }
@@ -344,8 +346,22 @@ fn judge_draft(
     Ok("planned".to_string())
 }
 
+/// Whether every target of a move lies on the grid.
+fn on_grid(grid: Length, told: &Move) -> bool {
+    let targets = match told {
+        Move::Go(targets) => *targets,
+        Move::Cut(cut) => cut.to,
+        Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => return true,
+    };
+    let places = [targets.travel, targets.across, targets.height];
+    places.iter().flatten().all(|place| place.snapped(grid) == *place)
+}
+
 /// The moves as they ran; the first refusal is an error.
 fn audited(setup: &Setup<'_>, moves: &[Move]) -> Result<Vec<Step>, String> {
+    if let Some(told) = moves.iter().find(|told| !on_grid(setup.mill.grid, told)) {
+        return Err(std::format!("off-grid {told:?}"));
+    }
     let mut refused = None;
     let mut steps = Vec::new();
     let verdict = audit(

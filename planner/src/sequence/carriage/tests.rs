@@ -128,6 +128,41 @@ fn the_corner_comes_from_the_entry_side_and_from_above() {
     assert_eq!(to(-10, 120), [go(Some(-13), Some(123)), go(Some(-10), Some(120))]);
 }
 
+/// In steps of 0.7 mm, 3 mm are five of them, 3.5 mm.
+#[test]
+fn it_comes_back_from_a_place_on_the_grid() {
+    let (mut mill, log) = (powered_mill(), round_log(300, 3_600));
+    for (grid, away) in [
+        (100, 3_000),
+        (254, 3_048),
+        (350, 3_150),
+        (700, 3_500),
+        (5_000, 5_000),
+    ] {
+        mill.grid = Length::um(grid);
+        let setup = Setup::new(&mill, &log).unwrap();
+        let carriage = Carriage::new(&setup).unwrap();
+        let (across, height) = (Position::um(-20 * grid), Position::um(200 * grid));
+        let from = Pose {
+            travel: carriage.near,
+            height: Position::um(180 * grid),
+            ..near_end(0, 0, Angle::Flat)
+        };
+        let to = Start {
+            across,
+            height,
+            ..start(Stroke::Outbound, Angle::Flat, 0, 0)
+        };
+        let moves = carriage.approach(&from, &to, || Some(mm(300))).unwrap();
+        let via = Targets {
+            travel: None,
+            across: Some(across - Length::um(away)),
+            height: Some(height + Length::um(away)),
+        };
+        assert_eq!(moves.first(), Some(&Move::Go(via)), "{grid}");
+    }
+}
+
 /// Over what stands up to 300 mm: with what may hide between samples, the clearance of 5 mm and a grid step above it.
 #[test]
 fn the_way_back_leads_over_the_log() {
