@@ -52,7 +52,7 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
     }
 }
 
-/// Whether a move strikes a free piece, or comes where it may have fallen.
+/// Whether a move strikes a free piece, or comes where it may have fallen; nearer than the clearance where it is no cut.
 fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
     let (mill, slack, wood) = (now.ground.mill, now.ground.slack, &now.wood);
     let kerf = um(mill.blade.kerf.as_um());
@@ -85,14 +85,18 @@ fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
             }
         }
     }
+    let pad = match told {
+        Move::Cut(_) => [0; 3],
+        _ => now.clearance(),
+    };
     let meets = |zones: &[Bx]| {
         let hit = |other: Bx, _: bool| zones.iter().any(|zone| zone.overlaps(&other));
         match told {
             Move::Swing(angle) if *angle == now.at.angle => Say::No,
-            Move::Swing(_) => swing(mill, &now.at, [0; 3], hit),
+            Move::Swing(_) => swing(mill, &now.at, pad, hit),
             _ => {
                 let way = [&now.at, to];
-                blade(mill, way, [0; 3], hit).or(head(mill, way, [0; 3], hit))
+                blade(mill, way, pad, hit).or(head(mill, way, pad, hit))
             }
         }
     };

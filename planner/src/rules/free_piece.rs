@@ -2,7 +2,8 @@
 //!
 //! **Guards** against struck and thrown pieces. **Trips when** blade or head, cutting or not, meets a piece that
 //! lies free, bark counted, or the zone it falls into: on a side where nothing stands beside it, from the piece to
-//! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf.
+//! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf. In a move
+//! that is no cut either is kept as far off as from wood that stands: by the clearance of blade and head, all around.
 //! It trips as well when a cut is made less than 50 mm beside a free piece and no wood of the log stands between them
 //! at the heights they share. **Clears when** a hold unloads it.
 //! **Does not cover** the stroke that frees it; nor a cut beside a piece with wood between, a column or no more than a
@@ -28,9 +29,16 @@ const NOTE: &str = "unload the freed piece at a hold before this move";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some(step) = situation.step() else { return };
+    let clearance = match step.told {
+        Move::Cut(_) => None,
+        Move::Go(_) | Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => Some(situation.clearance()),
+    };
     for piece in situation.before.pieces() {
         let zones = zones(situation, piece);
-        let meets = |block: Block| zones.iter().flatten().any(|zone| zone.overlaps(block));
+        let meets = |block: Block| {
+            let kept = clearance.map_or(block, |clearance| block.apart(clearance));
+            zones.iter().flatten().any(|zone| zone.overlaps(kept))
+        };
         let met = match step.told {
             Move::Go(_) | Move::Cut(_) => {
                 situation.blade_meets(step, meets, meets).is_some()
@@ -111,7 +119,7 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::Angle;
+    use bunkside_protocol::{Angle, Length};
 
     use crate::testing::{Case, Script, hand_mill};
 
@@ -145,13 +153,30 @@ pub(super) mod tests {
             let case = Case::usual(slab_lies().height(height).travel(4_530));
             case.in_bark(bark).refusals()
         };
-        assert_eq!(over(0, 300.0), [""; 0]);
-        assert_eq!(over(0, 299.9), ["free-piece"]);
-        assert_eq!(over(5, 305.0), [""; 0]);
-        assert_eq!(over(5, 304.9), ["free-piece"]);
+        assert_eq!(over(0, 305.0), [""; 0]);
+        assert_eq!(over(0, 304.9), ["free-piece"]);
+        assert_eq!(over(5, 310.0), [""; 0]);
+        assert_eq!(over(5, 309.9), ["free-piece"]);
     }
 
-    /// One piece width beside the log on the exit side ends at 150 + 183.932 mm; the upright kerf is 5.5 mm wide.
+    /// At feed the blade comes as near as it does not touch; at rapid it keeps off, and by what the height is true to where that
+    /// is more.
+    #[test]
+    fn only_a_cut_comes_nearer_than_the_clearance() {
+        let tried = |cut: bool, height: f64, tolerance: i32| {
+            let over = slab_lies().height(height);
+            let over = if cut { over.cut(4_530) } else { over.travel(4_530) };
+            let mut case = Case::usual(over);
+            case.mill.height.tolerance = Length::mm(tolerance);
+            case.refusals().contains(&"free-piece")
+        };
+        assert!(!tried(true, 300.0, 1) && tried(true, 299.9, 1));
+        assert!(tried(false, 300.0, 1) && tried(false, 304.9, 1) && !tried(false, 305.0, 1));
+        assert!(tried(false, 307.9, 8) && !tried(false, 308.0, 8));
+    }
+
+    /// One piece width beside the log on the exit side ends at 150 + 183.932 mm; the upright kerf is 5.5 mm wide, and 5 mm are
+    /// kept.
     #[test]
     fn the_zone_is_one_piece_width_wide_beside_the_log() {
         let beside = |across: f64| {
@@ -163,8 +188,8 @@ pub(super) mod tests {
                 .travel(4_530);
             Case::usual(script).refusals()
         };
-        assert_eq!(beside(339.5), [""; 0]);
-        assert_eq!(beside(339.4), ["free-piece"]);
+        assert_eq!(beside(344.5), [""; 0]);
+        assert_eq!(beside(344.4), ["free-piece"]);
     }
 
     /// On the entry side it ends at -150 - 183.932 mm; the flat blade runs beyond it from its corner.
@@ -178,8 +203,8 @@ pub(super) mod tests {
                 .travel(4_530);
             Case::usual(script).refusals()
         };
-        assert_eq!(beside(-334.0), [""; 0]);
-        assert_eq!(beside(-333.9), ["free-piece"]);
+        assert_eq!(beside(-339.0), [""; 0]);
+        assert_eq!(beside(-338.9), ["free-piece"]);
     }
 
     /// The second column has a sawn entry edge, but nothing stands beside it any more: it may fall to that side.
@@ -235,8 +260,8 @@ pub(super) mod tests {
         assert_eq!(Case::usual(script.unload().cut(4_530)).refusals(), [""; 0]);
     }
 
-    /// The kerf that freed the first column ends at 0; beside it the next one touches nothing. A piece that sagged by one
-    /// kerf could.
+    /// The kerf that freed the first column ends at 0; beside it, and 5 mm further, the blade touches nothing. A piece that
+    /// sagged by one kerf could.
     #[test]
     fn a_piece_may_move_by_the_width_of_its_kerf() {
         let mut first = Script::opened().first_column();
@@ -245,8 +270,8 @@ pub(super) mod tests {
             let script = first.clone().corner(corner, 250.0).travel(4_530);
             Case::usual(script).refusals().contains(&"free-piece")
         };
-        assert!(!met(5.5));
-        assert!(met(5.498));
+        assert!(!met(10.5));
+        assert!(met(10.498));
     }
 
     /// The same column: a cut in the face beside it is refused, for nothing stands between; one that leaves a wall is not.
@@ -310,7 +335,7 @@ pub(super) mod tests {
     }
 
     /// The upright blade passes outside the fall zone; its head stands from 211 mm over the corner on, on the exit
-    /// side, over the log. The slab's top lies at 300 mm.
+    /// side, over the log. The slab's top lies at 300 mm, and 5 mm are kept.
     #[test]
     fn refuses_the_head_in_a_free_piece() {
         let past = |height: f64| {
@@ -322,7 +347,7 @@ pub(super) mod tests {
                 .travel(4_530);
             Case::usual(script).refusals()
         };
-        assert_eq!(past(89.0), [""; 0]);
-        assert_eq!(past(88.9), ["free-piece"]);
+        assert_eq!(past(94.0), [""; 0]);
+        assert_eq!(past(93.9), ["free-piece"]);
     }
 }

@@ -460,7 +460,7 @@ pub(super) mod tests {
         assert_eq!(without.warnings(), ["hold-parked"]);
     }
 
-    /// Two millimetres short of the slab that lies free; the log itself is lower.
+    /// Two millimetres short of the slab that lies free, where the way there is refused as well; the log itself is lower.
     #[test]
     fn refuses_a_hold_at_a_free_piece() {
         let at = |travel: i32| {
@@ -470,7 +470,7 @@ pub(super) mod tests {
             Case::usual(script.travel(travel).unload()).refusals()
         };
         assert_eq!(at(314), [""; 0]);
-        assert_eq!(at(318), ["hold-parked"]);
+        assert_eq!(at(318), ["free-piece", "hold-parked"]);
     }
 
     /// The blade stands beside the log, past whose end its centre is; the head reaches over it.

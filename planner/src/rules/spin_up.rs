@@ -106,7 +106,8 @@ pub(super) mod tests {
         assert_eq!(Case::usual(idle).refusals(), [""; 0]);
     }
 
-    /// A free piece is as bad as the log: two millimetres short of the slab, over the log itself.
+    /// A free piece is as bad as the log: two millimetres short of the slab, over the log itself, where
+    /// the way there is refused as well.
     #[test]
     fn refuses_to_stop_the_blade_at_a_free_piece() {
         let at = |travel: i32| {
@@ -120,6 +121,6 @@ pub(super) mod tests {
             Case::usual(script).refusals()
         };
         assert_eq!(at(314), [""; 0]);
-        assert_eq!(at(318), ["spin-up"]);
+        assert_eq!(at(318), ["free-piece", "spin-up"]);
     }
 }
