@@ -224,12 +224,13 @@ impl Course<'_> {
     /// The first kerf out of its turn in each layer of three and more.
     fn one_sided(&self, lowest: Position) -> Vec<Finding> {
         let mut layers: Vec<(Position, Vec<&Traced>)> = Vec::new();
-        for (_, traced) in self.edging(lowest) {
+        for (at, traced) in self.edging(lowest) {
             let pose = &traced.step.before;
-            let place = match layers.iter().position(|(height, _)| *height == pose.height) {
+            let floor = self.deepest_pass(at, pose.across);
+            let place = match layers.iter().position(|(height, _)| *height == floor) {
                 Some(place) => place,
                 None => {
-                    layers.push((pose.height, Vec::new()));
+                    layers.push((floor, Vec::new()));
                     layers.len() - 1
                 }
             };
@@ -248,6 +249,14 @@ impl Course<'_> {
         out_of_turn
             .map(|traced| stress(traced, "edged from one side", "from both by turns", SIDE))
             .collect()
+    }
+
+    /// How far down an upright kerf goes that is cut in passes, one right after the other, from one of them on.
+    fn deepest_pass(&self, from: usize, across: Position) -> Position {
+        let passes = self.sawing().filter(|(at, _)| *at >= from);
+        let passes = passes.map(|(_, traced)| &traced.step.before);
+        let same = passes.take_while(|pose| pose.angle == Angle::Upright && pose.across == across);
+        same.map(|pose| pose.height).min().unwrap_or(Position::MAX)
     }
 
     /// Deep edging kerfs that stand open with no wedge while the next cut is made.

@@ -15,7 +15,7 @@ use bunkside_planner::rules::Severity;
 use bunkside_protocol::{Act, Acts, Hold, Length, Move};
 
 use super::stressed::{read, with_beech};
-use super::{JOBS, example, folder, quiet};
+use super::{JOBS, call, example, folder, quiet};
 
 /// What is missed of a job's wishes: rule, move and what was found.
 fn missed(job: &Job, setup: &Setup<'_>, moves: &[Move]) -> Vec<(&'static str, u16, String)> {
@@ -131,6 +131,38 @@ fn edging_from_one_side_is_told() {
     );
 }
 
+/// A redcedar whose first strip of waste comes off in a pass of its own, and a white oak whose upright kerfs take two passes.
+#[test]
+fn own_plans_of_stressed_logs_do_what_is_asked() {
+    let folder = folder("wanted-own");
+    let mill = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/powered-165.toml");
+    for (log, setting, boards) in [
+        (
+            "species = \"western redcedar\"\nlength = \"3 m\"\nsmall_end = \"140 mm\"\nbutt = \"140 mm\"\nbark = \"0 mm\"\n\
+             end_trim = \"0 mm\"",
+            "near_end_at = \"0.2 m\"\noffset = \"120 mm\"\nlevel = \"centre\"",
+            "thickness = \"18 mm\"\nwidth = \"100 mm\"\nlengths = [\"2.95 m\"]",
+        ),
+        (
+            "species = \"white oak\"\nlength = \"3 m\"\nsmall_end = \"330 mm\"\nbutt = \"340 mm\"\nbark = \"12 mm\"\n\
+             end_trim = \"10 mm\"",
+            "near_end_at = \"0.5 m\"\noffset = \"-40 mm\"\nlevel = \"bottom\"",
+            "thickness = \"100 mm\"\nwidth = \"40 mm\"\nlengths = [\"2.65 m\"]",
+        ),
+    ] {
+        let text = format!(
+            "mill = \"{mill}\"\n[log]\nname = \"S\"\nstate = \"fresh\"\nbutt_at = \"near\"\n{log}\ngrowth_stress = \"high\"\n\
+             [setting]\nbed_clearance = \"25 mm\"\n{setting}\n[[board]]\nname = \"b\"\n{boards}\nprice = {{ each = 3 }}\n"
+        );
+        fs::write(folder.join("job.toml"), text).unwrap();
+        let planned = call(&folder, "plan {}/job.toml -o {}/out");
+        assert_eq!(planned.exit, Exit::Good, "{}{}", planned.out, planned.said);
+        let audited = call(&folder, "audit {}/out/moves.json --job {}/job.toml");
+        assert_eq!(audited.exit, Exit::Good, "{}", audited.out);
+        assert!(!audited.out.contains(STRESS), "{}", audited.out);
+    }
+}
+
 /// Every hold to unload beside a turning blade, and no other.
 #[test]
 fn unloading_beside_a_turning_blade_is_refused() {
@@ -180,7 +212,7 @@ fn audit_dry_run_and_export_know_the_job() {
         let says = [STRESS, STOP].map(|rule| out.contains(rule));
         assert_eq!(says, told, "{brings}: {out}");
         quiet(&folder, &format!("dry-run {{}}/moves.json {brings}"), exit);
-        let export = super::call(
+        let export = call(
             &folder,
             &format!("export {{}}/moves.json {brings} --as binary -o {{}}/out.job"),
         );

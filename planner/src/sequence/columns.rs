@@ -71,7 +71,7 @@ impl<'a> Sequencer<'a, '_> {
         let mut before: Option<Position> = None;
         let mut rest = layer.columns;
         let mut number = 0;
-        self.frees_board = false;
+        self.boards = None;
         if by_turns {
             self.edge_by_turns(layer.columns, floor)?;
         }
@@ -95,6 +95,7 @@ impl<'a> Sequencer<'a, '_> {
                     .count(),
             };
             let (now, later) = rest.split_at_checked(group).unwrap_or((rest, &[]));
+            let boards = self.boards_among(now, before, floor);
             for (offset, column) in now.iter().enumerate() {
                 self.column = Some(number + offset);
                 let across = column.to.map(|to| to.snapped(grid));
@@ -105,7 +106,7 @@ impl<'a> Sequencer<'a, '_> {
                 }
                 before = across.or(before);
             }
-            self.frees_board = now.iter().any(|column| column.use_ != Use::Waste);
+            self.boards = boards;
             let closing = before.is_some_and(|corner| !self.faces().held_beyond(corner, floor));
             let last = later.is_empty() || closing;
             self.group(

@@ -39,6 +39,7 @@ pub use room::Fixture;
 pub use steady::{fastest_steady, feed_of, holds};
 pub use stress::{Growth, WEDGED};
 
+use crate::geometry::Block;
 use crate::machine::Pose;
 use crate::physics::support::flaws;
 use crate::plan::{CutPlan, Layer};
@@ -107,8 +108,8 @@ struct Sequencer<'a, 's> {
     layer: usize,
     column: Option<usize>,
     growth: Growth,
-    /// Whether what is being freed holds a board.
-    frees_board: bool,
+    /// Where the boards lie, on their floor, among the columns that are being freed; none where all of them are waste.
+    boards: Option<Block>,
     /// Whether the first board has been measured.
     measured: bool,
 }
@@ -126,7 +127,7 @@ impl<'a, 's> Sequencer<'a, 's> {
             layer: 0,
             column: None,
             growth: Growth::Calm,
-            frees_board: false,
+            boards: None,
             measured: false,
         }
     }

@@ -22,7 +22,7 @@ use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, WEDGED_MAX};
 use crate::machine::{Pose, room_over_kerf};
 use crate::physics::strain::Pass;
-use crate::plan::Column;
+use crate::plan::{Column, Use};
 use crate::stock::Pick;
 
 /// Edging kerfs deeper than this close on the blade.
@@ -62,12 +62,45 @@ impl Sequencer<'_, '_> {
     /// What else is done when pieces are taken away: the first board is measured.
     pub(super) fn while_unloading(&mut self) -> Acts {
         let acts = Acts::one(Act::Unload);
-        if self.is_stressed() && self.frees_board && !self.measured {
+        if self.is_stressed() && !self.measured && self.board_lies() {
             self.measured = true;
             acts.and(Act::Measure)
         } else {
             acts
         }
+    }
+
+    /// Whether a board lies loose: waste that comes off before it, in a pass of its own, is none.
+    fn board_lies(&self) -> bool {
+        let pieces = self.replay.stock().pieces();
+        let lies = |boards: Block| pieces.iter().any(|piece| piece.bounds.overlaps(boards));
+        self.boards.is_some_and(lies)
+    }
+
+    /// The boards among some columns, from the entry side of the first to the exit side of the last, as their lowest
+    /// millimetre; `before` is the corner on the entry side of them all.
+    pub(super) fn boards_among(
+        &self,
+        columns: &[Column],
+        before: Option<Position>,
+        floor: Position,
+    ) -> Option<Block> {
+        let (grid, kerf) = (self.setup.mill.grid, self.setup.mill.blade.kerf);
+        let mut from = before.unwrap_or(Position::MIN);
+        let mut boards: Option<Interval> = None;
+        for column in columns {
+            let corner = column.to.map(|to| to.snapped(grid));
+            if column.use_ != Use::Waste {
+                let board = Interval::new(from, corner.map_or(Position::MAX, |corner| corner - kerf));
+                boards = Some(boards.map_or(board, |boards| boards.join(board)));
+            }
+            from = corner.unwrap_or(from);
+        }
+        boards.map(|across| Block {
+            travel: Interval::ALL,
+            across,
+            height: Interval::new(floor + kerf, floor + kerf + SKIN),
+        })
     }
 
     /// The edging kerfs of a layer, from both sides by turns.

@@ -7,7 +7,7 @@ use bunkside_protocol::{LogRecord, MillRecord, Speed};
 use super::*;
 use crate::audit::audit;
 use crate::plan::{CutPlan, End, Freeing, Layer, Use};
-use crate::replay::{Setup, Step};
+use crate::replay::{Replay, Setup, Step};
 use crate::rules::Severity;
 use crate::sequence::habits::{asked, recorded};
 use crate::sequence::{DepthLimit, Limit, feed_of, sequence, sequence_in};
@@ -219,6 +219,41 @@ fn the_first_board_is_measured_when_it_is_unloaded() {
         .find(|step| step.cut.is_some())
         .unwrap();
     assert_eq!(freeing.before.height, Position::mm(120));
+}
+
+/// A strip of waste that the first pass frees by itself is no board: what is measured is the board that the next one frees.
+#[test]
+fn waste_that_comes_off_before_the_first_board_is_not_measured() {
+    let mut mill = powered_mill();
+    mill.knife = None;
+    // A blade that reaches under no more than the first column and the board beside it, in passes of 60 mm.
+    mill.reach.bite = [[[[Length::mm(60); 3]; 2]; 2]; 2];
+    let setup_log = round_log(300, 3_600);
+    let steps = steps_down(&mill, &setup_log, Growth::Stressed, &[265], Some(120));
+    let both = Acts::one(Act::Unload).and(Act::Measure);
+    let at = steps
+        .iter()
+        .position(|step| step.told == Move::Hold(Hold { acts: both }))
+        .unwrap();
+    let setup = Setup::new(&mill, &setup_log).unwrap();
+    let mut replay = Replay::new(&setup, 0);
+    let unloaded = |acts: Acts| acts.contains(Act::Unload);
+    let mut waste_before = 0;
+    for (number, step) in steps.iter().enumerate() {
+        let lying = replay.stock().pieces().iter();
+        let boards = lying
+            .filter(|piece| piece.bounds.across.hi > Position::mm(-80))
+            .count();
+        if let Move::Hold(hold) = step.told
+            && unloaded(hold.acts)
+            && step.before.height == Position::mm(120)
+        {
+            assert_eq!(boards > 0, number >= at, "{number} {at}");
+            waste_before += usize::from(boards == 0);
+        }
+        replay.step(&step.told);
+    }
+    assert!(waste_before > 0, "no strip came off by itself");
 }
 
 /// The strokes go from the entry side on, none bites deeper than the pass through wood may, and each begins where the
