@@ -152,6 +152,10 @@ fn range(word: &str, first: usize, count: usize) -> String {
 fn report(course: &Course<'_>, explanation: Explanation) -> Report {
     let at = explanation.at;
     let step = &course.trace.moves[at].step;
+    let alternatives = explanation.alternatives.iter();
+    let alternatives = alternatives
+        .map(|one| Entry::from(one).unless(unjudged(&explanation, one)))
+        .collect();
     Report {
         format: "bunkside-explain",
         version: 1,
@@ -168,7 +172,7 @@ fn report(course: &Course<'_>, explanation: Explanation) -> Report {
         },
         judged_n_per_mm2: course.setup.log.cutting_energy,
         findings: explanation.findings.iter().map(FindingEntry::from).collect(),
-        alternatives: explanation.alternatives.iter().map(Entry::from).collect(),
+        alternatives,
         caution: CAUTION,
     }
 }
@@ -206,6 +210,22 @@ impl From<&Alternative> for Entry {
     }
 }
 
+impl Entry {
+    /// The same, or that no rule judges it: that it is quicker would read as advice.
+    fn unless(self, unjudged: Option<&'static str>) -> Self {
+        match unjudged {
+            Some(why) => Self {
+                answer: "not-judged",
+                note: Some(why.to_owned()),
+                seconds: None,
+                same_pieces: None,
+                ..self
+            },
+            None => self,
+        }
+    }
+}
+
 fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> String {
     let system = subject.system;
     let mut text = format!(
@@ -233,12 +253,15 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
     format!("{text}\n{}\n", CAUTION_LINES.join("\n"))
 }
 
-/// Of what would leave out a guard against what no rule sees.
-const fn unseen(guard: Guard) -> &'static str {
-    match guard {
-        Guard::Stress => "not judged: none sees what stress does; keep it",
-        Guard::Turning => "not judged: who unloads needs it; keep it",
-    }
+/// Why no rule can judge an alternative that none objects to: it would leave out a guard against what they do not see.
+fn unjudged(explanation: &Explanation, one: &Alternative) -> Option<&'static str> {
+    let leaves_out = matches!(one.kind, Kind::LeftOut | Kind::Faster)
+        && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none());
+    let guard = explanation.guards.filter(|_| leaves_out)?;
+    Some(match guard {
+        Guard::Stress => "none sees what stress does; keep it",
+        Guard::Turning => "who unloads needs it; keep it",
+    })
 }
 
 fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Table {
@@ -249,14 +272,9 @@ fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Tabl
     ]);
     for one in &explanation.alternatives {
         let (mut says, mut takes) = says(&one.outcome, one.strays.is_some());
-        let guard = explanation
-            .guards
-            .filter(|_| matches!(one.kind, Kind::LeftOut | Kind::Faster));
-        if let Some(guard) = guard
-            && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none())
-        {
+        if let Some(why) = unjudged(explanation, one) {
             // That it takes less would read as advice.
-            (says, takes) = (vec![unseen(guard).to_owned()], String::new());
+            (says, takes) = (vec![format!("not judged: {why}")], String::new());
         }
         if let Some(stray) = one.strays {
             says.insert(0, format!("cut {} cuts elsewhere;", course.number(stray)));

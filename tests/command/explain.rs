@@ -48,6 +48,24 @@ fn a_cut_a_hold_and_what_leads_up_to_them() {
     }
 }
 
+/// Text and JSON say the same of what no rule can judge, and neither that it would save time.
+#[test]
+fn what_no_rule_judges_is_not_told_as_allowed() {
+    let folder = folder("explain-unjudged");
+    let job = example("g-04");
+    let out = quiet(&folder, &format!("explain {job} 7"), Exit::Good);
+    assert!(out.contains("not judged: who unloads needs it; keep it"), "{out}");
+    let told = explained(&folder, &job, 7);
+    let left_out = &told["alternatives"][0];
+    assert_eq!(left_out["kind"], "left-out");
+    assert_eq!(left_out["answer"], "not-judged");
+    assert_eq!(left_out["note"], "who unloads needs it; keep it");
+    assert!(left_out["seconds"].is_null() && left_out["same_pieces"].is_null());
+    // Where a rule speaks, that is told.
+    let hold = answers(&explained(&folder, &job, 8));
+    assert_eq!(hold["left-out"].0, "refused");
+}
+
 /// Whoever names the same sequence by its job, its plan, its moves or its stored job gets the same answer; only where
 /// the plan is known has a board its name.
 #[test]
@@ -203,7 +221,10 @@ fn every_move_is_explained() {
                         assert!(one["note"].is_string() && one["seconds"].is_null());
                     }
                     "allowed" => assert!(one["seconds"].is_number() && one["same_pieces"].is_boolean()),
-                    other => assert_eq!((other, &one["seconds"]), ("impossible", &Value::Null)),
+                    other => {
+                        assert!(["impossible", "not-judged"].contains(&other), "{one}");
+                        assert!(one["note"].is_string() && one["seconds"].is_null());
+                    }
                 }
             }
         }
