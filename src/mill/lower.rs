@@ -164,11 +164,17 @@ fn from_to(node: &Node, axis: &str, said: &mut Vec<Diagnostic>) -> Option<[bunks
         );
         return None;
     }
+    if from == to {
+        let message = format!("`{axis}` runs from {from} to {to}: such a box fills no room");
+        let help = "write where the part begins and where it ends, or leave the box out";
+        said.push(Diagnostic::error(list.span, message).with_help(help));
+        return None;
+    }
     Some([from, to])
 }
 
-/// A box; also used for places with metal.
-pub(crate) fn box3(node: &Node, said: &mut Vec<Diagnostic>) -> Option<Box3> {
+/// A box.
+fn box3(node: &Node, said: &mut Vec<Diagnostic>) -> Option<Box3> {
     let (travel, across, height) = (
         from_to(node, "travel", said),
         from_to(node, "across", said),
