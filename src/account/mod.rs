@@ -15,6 +15,7 @@
 //! | [`care`] | what is done about growth stress, and why |
 //! | [`orders`] | how near the order of cuts comes to the least time |
 //! | [`wanted`] | what a job asks of a sequence beyond the rules |
+//! | [`start`] | where a sequence starts, which its moves do not say |
 //! | [`totals`] | ways, times, strokes, holds |
 //! | [`timeline`] | when what happens |
 //! | [`table`] | columns of text |
@@ -35,6 +36,7 @@ pub mod orders;
 pub mod pieces;
 pub mod push;
 pub mod second;
+pub mod start;
 pub mod table;
 pub mod timeline;
 pub mod totals;

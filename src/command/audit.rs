@@ -14,6 +14,7 @@ use crate::account::feeds::Feeds;
 use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
+use crate::account::start::Start;
 use crate::account::table::{count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
@@ -47,7 +48,8 @@ have to hold down is refused (`one-person`).
 
 Every cut is listed with its stroke and feed, how deep it bites and what it frees; then every finding with
 the moves it is about, what was found, the limit, what would happen and what would free it. Moves are
-numbered from 0 as in the file, cuts and pieces from 1. What cannot be represented is not judged, and that
+numbered from 0 as in the file, cuts and pieces from 1. Where the carriage is taken to stand before move 0 is told last:
+the moves do not say it. What cannot be represented is not judged, and that
 counts as refused. Status 1 where a rule refuses.
 
 With --feeds the table tells which way every cut pulls and presses, how many times the wood is held against rolling,
@@ -67,6 +69,7 @@ pub struct Report {
     version: u32,
     verdict: &'static str,
     second_person_cuts: usize,
+    starts_at: Start,
     findings: Vec<FindingEntry>,
     cuts: Vec<CutEntry>,
     feeds: Feeds,
@@ -81,6 +84,7 @@ pub fn report(setup: &Setup<'_>, trace: &Trace) -> Report {
         version: 1,
         verdict: verdict_word(trace.verdict),
         second_person_cuts: second_person_cuts(&trace.findings),
+        starts_at: Start::on(setup.mill),
         findings: trace.findings.iter().map(FindingEntry::from).collect(),
         cuts: cuts(trace),
         feeds: Feeds::of(setup, trace),
@@ -152,11 +156,12 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, feeds: bool) -> Str
     } else {
         table(&cuts, subject.system).text(0)
     };
+    let starts = Start::on(setup.mill).words(setup.mill, subject.system);
     let people = second_person_words(second_person_cuts(&trace.findings))
         .map(|words| format!("{words}\n"))
         .unwrap_or_default();
     format!(
-        "{} on {}: {}, {}\n{people}\n{}\n{}{rest}{}\n{}\n{}\n",
+        "{} on {}: {}, {}\n{people}\n{}\n{}{rest}{}\n{}\n{}\n{}\n",
         subject.name,
         subject.mill_name,
         count(subject.moves.len() as u64, "move"),
@@ -165,6 +170,7 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, feeds: bool) -> Str
         at_holds(setup, trace, subject.system),
         verdict_words(trace.verdict, &trace.findings),
         findings::text(&trace.findings, subject.system, 2),
+        wrapped("", &starts, 100),
         CAUTION_LINES.join("\n")
     )
 }

@@ -1,12 +1,14 @@
 //! `dry-run`: how long a sequence takes, how far it runs, and what comes off when.
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::replay::Setup;
 use serde::Serialize;
 
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::PieceEntry;
 use crate::account::findings::{verdict_word, verdict_words};
+use crate::account::start::Start;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::timeline::{TimedMove, table, timed};
 use crate::account::totals::Totals;
@@ -35,6 +37,7 @@ struct Report {
     format: &'static str,
     version: u32,
     verdict: &'static str,
+    starts_at: Start,
     totals: Totals,
     pieces: Vec<FreedEntry>,
     moves: Vec<TimedMove>,
@@ -61,6 +64,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         format: "bunkside-dry-run",
         version: 1,
         verdict: verdict_word(trace.verdict),
+        starts_at: Start::on(setup.mill),
         totals: Totals::of(&setup, &trace),
         pieces: pieces(&trace),
         moves: timed(&trace),
@@ -74,7 +78,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let out = if arguments.has(&JSON) {
         json(&report)
     } else {
-        text(&subject, &trace, &report)
+        text(&subject, &setup, &trace, &report)
     };
     Ok((exit, out))
 }
@@ -91,11 +95,12 @@ fn pieces(trace: &Trace) -> Vec<FreedEntry> {
     freed.collect()
 }
 
-fn text(subject: &Subject, trace: &Trace, report: &Report) -> String {
+fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report) -> String {
     let totals = &report.totals;
+    let starts = report.starts_at.words(setup.mill, subject.system);
     format!(
         "{} on {}: {}\n\n{}\npieces, in the order they come off\n{}\ntimes\n{}\ncuts      {}\n{}\
-         verdict   {}\n\n{}\n",
+         verdict   {}\n{}\n{}\n",
         subject.name,
         subject.mill_name,
         count(totals.moves, "move"),
@@ -105,6 +110,7 @@ fn text(subject: &Subject, trace: &Trace, report: &Report) -> String {
         totals.ways_words(subject.system),
         wrapped("holds     ", &totals.holds_words(), 100),
         verdict_words(trace.verdict, &trace.findings),
+        wrapped("starts    ", &starts, 100),
         CAUTION_LINES.join("\n")
     )
 }

@@ -63,6 +63,9 @@ fn every_key_is_described_and_figures_agree() {
             ),
             "bunkside-dry-run",
         );
+        assert_eq!(audit["starts_at"], dry["starts_at"]);
+        assert_eq!(audit["starts_at"]["angle"], "upright");
+        assert!(audit["starts_at"]["height_um"].as_i64().unwrap() > 1_000_000);
         assert_eq!(plan["findings"], audit["findings"]);
         assert_eq!(plan["totals"], dry["totals"]);
         let cuts = audit["cuts"].as_array().unwrap();
