@@ -124,7 +124,7 @@ impl<'a> Draft<'a> {
 
     /// Swings the blade.
     pub(super) fn swing(&mut self, angle: Angle) -> Result<(), Blocked> {
-        self.go(|carriage, pose, _| carriage.way_around(pose, angle))
+        self.go(|carriage, pose, top| carriage.way_around(pose, angle, top))
     }
 
     fn go(

@@ -55,7 +55,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         let past = (log.lo - centre).max(centre - log.hi);
         object(Objection::refuse(
             Measure::Length(past),
-            Measure::Length(mill.blade.radius + clearance.travel),
+            Measure::Length(reach_to_log(mill, centre <= log.lo) + clearance.travel),
             WOOD,
         ));
     }
@@ -71,6 +71,15 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             BOX,
         ));
     }
+}
+
+/// How far blade or head reach towards the log from the blade's centre, past the log's near end or its far one.
+fn reach_to_log(mill: &MillRecord, near: bool) -> Length {
+    let heads = mill.head.iter().flatten().map(|part| {
+        let ([lo, ..], [hi, ..]) = (part.min, part.max);
+        if near { hi.from_origin() } else { -lo.from_origin() }
+    });
+    heads.fold(mill.blade.radius, Length::max)
 }
 
 /// Refuses a sweep below the bed plane or the top of a bunk, or nearer to either than the height is true to.
@@ -148,6 +157,24 @@ pub(super) mod tests {
         // A radius of 280 mm and a clearance of 5 mm past the end nothing is met.
         let figures = at(hand_mill(), 500, -110.0, 160.0).figures("swing-clear");
         assert_eq!(figures, Some(("100 mm".into(), "285 mm".into())));
+    }
+
+    /// A housing that reaches out further than the blade has to run out further, at the end towards which it does.
+    #[test]
+    fn a_long_housing_is_told_how_far_to_run_out() {
+        let figures = |travel: i32, reaches: [i32; 2]| {
+            let mut mill = powered_mill();
+            for head in &mut mill.head {
+                for part in head {
+                    (part.min[0], part.max[0]) = (Position::mm(reaches[0]), Position::mm(reaches[1]));
+                }
+            }
+            at(mill, travel, 250.0, 50.0).figures("swing-clear")
+        };
+        let told = |found: &str, limit: &str| Some((found.into(), limit.into()));
+        assert_eq!(figures(300, [-300, 900]), told("300 mm", "905 mm"));
+        assert_eq!(figures(300, [-900, 100]), None);
+        assert_eq!(figures(4_500, [-900, 100]), told("300 mm", "905 mm"));
     }
 
     /// Swinging under goes 0.414 of the radius below the corner, 116 mm here (plane geometry), and a little more

@@ -9,7 +9,7 @@ use heapless::Vec;
 
 use super::{AxisEnd, PlanErrorKind, room};
 use crate::geometry::Interval;
-use crate::machine::{Apart, Pose, come_back, ends_beyond, outward, places, swing_boxes};
+use crate::machine::{Apart, Pose, come_back, ends_beyond, head_swing_boxes, outward, places, swing_boxes};
 use crate::replay::Setup;
 
 /// Most moves between two strokes: up and along, up and around, up, aside, and down to the corner.
@@ -100,10 +100,19 @@ impl<'a> Carriage<'a> {
         }
     }
 
-    /// The height from which it never has to go round a dog or a keep-out box; none where there are neither.
+    /// The height from which it never has to go round a dog or a keep-out box, nor to be raised over the log to swing; none where
+    /// there is nothing of either.
     #[must_use]
     pub fn free_from(&self) -> Option<Position> {
-        room::free_from(self.setup, [self.near, self.far])
+        let (setup, clearance) = (self.setup, Apart::body(self.setup.mill));
+        let log = setup.shape.bounds();
+        let reaches = [self.near, self.far].into_iter().any(|end| {
+            let swept = setup.swept.placed(end, Position::ZERO, Position::ZERO);
+            swept.travel.grown(clearance.travel).overlaps(log.travel)
+        });
+        let above = setup.shape.between() + clearance.height + setup.mill.grid.times(2);
+        let over = reaches.then(|| log.height.hi + above - setup.swept.height.lo.from_origin());
+        room::free_from(setup, [self.near, self.far]).max(over)
     }
 
     /// The moves from a pose to where a stroke begins: along the rails, raised over what stands if need be; the swing; the
@@ -143,7 +152,7 @@ impl<'a> Carriage<'a> {
     ) -> Result<Between, PlanErrorKind> {
         let mut way = Way::from(pose);
         self.along(&mut way, to.travel, &top)?;
-        self.swing(&mut way, to.angle)?;
+        self.swing(&mut way, to.angle, &top)?;
         self.corner(&mut way, to.across, to.height)?;
         Ok(way.moves)
     }
@@ -168,10 +177,15 @@ impl<'a> Carriage<'a> {
     ///
     /// # Errors
     ///
-    /// [`PlanErrorKind::NoRoomToSwing`] and [`PlanErrorKind::InTheWay`].
-    pub fn way_around(&self, pose: &Pose, angle: Angle) -> Result<Between, PlanErrorKind> {
+    /// [`PlanErrorKind::NoRoomToSwing`], [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::InTheWay`].
+    pub fn way_around(
+        &self,
+        pose: &Pose,
+        angle: Angle,
+        top: impl Fn() -> Option<Position>,
+    ) -> Result<Between, PlanErrorKind> {
         let mut way = Way::from(pose);
-        self.swing(&mut way, angle)?;
+        self.swing(&mut way, angle, &top)?;
         Ok(way.moves)
     }
 
@@ -246,16 +260,54 @@ impl<'a> Carriage<'a> {
         }
     }
 
-    /// Swings the blade, raised first where the sweep would meet bed, dogs or keep-out boxes.
-    fn swing(&self, way: &mut Way, angle: Angle) -> Result<(), PlanErrorKind> {
+    /// Swings the blade, raised first where the sweep would meet bed, dogs, keep-out boxes or the log.
+    fn swing(
+        &self,
+        way: &mut Way,
+        angle: Angle,
+        top: &dyn Fn() -> Option<Position>,
+    ) -> Result<(), PlanErrorKind> {
         if way.pose.angle == angle {
             return Ok(());
         }
         let height = room::height_to_swing(self.setup, &way.pose).map_err(PlanErrorKind::NoRoomToSwing)?;
+        let height = self.swings_over(&Pose { height, ..way.pose }, top)?;
         self.raise(way, height)?;
         way.pose.angle = angle;
         way.push(Move::Swing(angle));
         Ok(())
+    }
+
+    /// The height at or above that of a pose at which the blade swings over what stands of the log, where the rails are so short
+    /// that blade or head reach over it.
+    fn swings_over(
+        &self,
+        pose: &Pose,
+        top: &dyn Fn() -> Option<Position>,
+    ) -> Result<Position, PlanErrorKind> {
+        let (mill, log) = (self.setup.mill, self.setup.shape.bounds());
+        let clearance = Apart::body(mill);
+        let swept = self.setup.swept.placed(pose.travel, pose.across, pose.height);
+        if !swept.apart(clearance).overlaps(log) {
+            return Ok(pose.height);
+        }
+        let Some(top) = top() else { return Ok(pose.height) };
+        let parts = swing_boxes(mill, pose).chain(head_swing_boxes(mill, pose));
+        let parts = parts.map(|part| part.apart(clearance));
+        let reaching =
+            parts.filter(|part| part.travel.overlaps(log.travel) && part.across.overlaps(log.across));
+        let missing = reaching
+            .map(|part| top + self.setup.shape.between() - part.height.lo)
+            .max();
+        let Some(missing) = missing.filter(|missing| *missing > Length::ZERO) else {
+            return Ok(pose.height);
+        };
+        let needed = outward(pose.height + missing + mill.grid, mill.grid, true);
+        if needed <= mill.height.max {
+            Ok(needed)
+        } else {
+            Err(PlanErrorKind::NoWayOver { needed })
+        }
     }
 
     /// How high the blade has to be raised at least before it swings, so that its sweep does not go below the bed; none where

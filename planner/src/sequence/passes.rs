@@ -74,7 +74,12 @@ impl Sequencer<'_, '_> {
                 continue;
             }
             let may_turn = self.may_turn(&kerf, &pose, standing - left, usual)?;
-            match self.chosen(&pose, usual, may_turn) {
+            let too_deep = self.too_deep(&kerf, standing - left, usual, pose.knife && !knife_in_the_way);
+            let chosen = match too_deep {
+                Some(kind) => Err(kind),
+                None => self.chosen(&pose, usual, may_turn),
+            };
+            match chosen {
                 Ok((stroke, speed)) => {
                     if knife_in_the_way && pose.knife && self.possible(&pose, stroke).is_err() {
                         self.hold(Acts::one(Act::KnifeOff))?;
@@ -88,10 +93,10 @@ impl Sequencer<'_, '_> {
                     self.unload()?;
                     standing = left;
                 }
-                // What stands would move even at the slowest feed: a shallower pass goes before.
+                // What stands would move even at the slowest feed, or the blade bite too deep: a shallower pass goes before.
                 Err(kind) => {
                     let half = self.part_way(&kerf, left, standing)?;
-                    if !kind.is_of_the_log() || standing - half < LEAST_PASS {
+                    if !(too_deep.is_some() || kind.is_of_the_log()) || standing - half < LEAST_PASS {
                         return Err(kind);
                     }
                     passes.push((left, usual)).map_err(|_| kind)?;
@@ -105,6 +110,17 @@ impl Sequencer<'_, '_> {
         } else {
             Ok(())
         }
+    }
+
+    /// What rounding to the grid and what hides between samples may add to a pass.
+    fn in_hand(&self) -> Length {
+        self.setup.mill.grid + self.setup.shape.between()
+    }
+
+    /// Why a pass bites too deep on its stroke, if it does: the one before it may have left it more, off a thread.
+    fn too_deep(&self, kerf: &Kerf, bite: Length, stroke: Stroke, knife: bool) -> Option<PlanErrorKind> {
+        let deepest = deepest(self.setup, kerf.angle, stroke, knife);
+        (bite > deepest.depth - self.in_hand()).then_some(PlanErrorKind::NoPass(deepest.limit))
     }
 
     /// What a flat pass leaves: a little more where it would leave a part hanging by so little that nobody could say whether
@@ -131,8 +147,7 @@ impl Sequencer<'_, '_> {
 
     /// The stroke of a pass that goes half as deep as one on the `usual` stroke: that of the last one, where it bites so deep.
     fn halved(&self, kerf: &Kerf, pose: &Pose, bite: Length, usual: Stroke) -> Stroke {
-        let in_hand = self.setup.mill.grid + self.setup.shape.between();
-        if bite > deepest(self.setup, kerf.angle, kerf.last, pose.knife).depth - in_hand {
+        if bite > deepest(self.setup, kerf.angle, kerf.last, pose.knife).depth - self.in_hand() {
             usual
         } else {
             kerf.last
@@ -185,8 +200,7 @@ impl Sequencer<'_, '_> {
             return Ok(false);
         }
         let deepest = deepest(self.setup, kerf.angle, usual.back(), pose.knife).depth;
-        let in_hand = self.setup.mill.grid + self.setup.shape.between();
-        if bite > deepest - in_hand {
+        if bite > deepest - self.in_hand() {
             return Ok(false);
         }
         match kerf.angle {
@@ -288,7 +302,8 @@ impl Sequencer<'_, '_> {
         }
         let kerf = kerf_box(self.setup.mill, pose, Interval::ALL);
         let fresh = self.replay.stock().met(&self.setup.shape, kerf, Pick::Body);
-        let bite = fresh.map_or(Length::ZERO, |wood| CutFacts::depth(pose.angle, pose, &wood));
+        let depth = |wood: Block| CutFacts::depth(pose.angle, pose, &wood) + self.setup.shape.between();
+        let bite = fresh.map_or(Length::ZERO, depth);
         let deepest = deepest(self.setup, pose.angle, stroke, pose.knife);
         if bite > deepest.depth {
             return Err(PlanErrorKind::NoPass(deepest.limit));
@@ -317,8 +332,7 @@ impl Sequencer<'_, '_> {
         knife: bool,
     ) -> Result<Vec<Pass, PASSES_MAX>, PlanErrorKind> {
         let alternate = !matches!(self.setup.mill.drive, Drive::Hand);
-        // Rounding to the grid and what hides between samples may add to each pass.
-        let in_hand = self.setup.mill.grid + self.setup.shape.between();
+        let in_hand = self.in_hand();
         let held = match kerf.angle {
             Angle::Flat
                 if kerf.at_least > 1

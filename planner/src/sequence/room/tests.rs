@@ -127,7 +127,7 @@ fn the_blade_is_raised_over_a_dog_to_swing_and_no_higher() {
             } else {
                 Angle::Flat
             };
-            let way = Carriage::new(&setup).unwrap().way_around(&pose, other);
+            let way = Carriage::new(&setup).unwrap().way_around(&pose, other, || None);
             let blocked = in_the_way(
                 &setup,
                 &pose,
