@@ -1,11 +1,16 @@
-//! The best layout of a job's log.
+//! The best layout of a job's log, and the best one that can be sawn.
+
+mod sawable;
 
 use bunkside_planner::layout::exact::{
-    Asked, Desk, Found, Full, Item, Label, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way, exact,
+    Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way,
+    exact,
 };
 use bunkside_planner::machine::outward;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
+
+pub use sawable::{Best, choose, sawable};
 
 use crate::cut_plan::OwnedPlan;
 use crate::job::{BoardSpec, Job};
@@ -15,6 +20,8 @@ use crate::job::{BoardSpec, Job};
 pub struct Layout {
     /// Every board, from the top down and from the entry side on.
     pub boards: Vec<Placed>,
+    /// The floor of every layer of boards, from the top down.
+    pub floors: Vec<Position>,
     /// What was found.
     pub found: Found,
     /// The step that corners and floors lie on: the job's, or the next one up that the mill's grid has.
@@ -33,7 +40,36 @@ const TRIES: u32 = 6;
 /// Finds the best layout of a job's log; none where there is too much of it for any memory.
 #[must_use]
 pub fn best(job: &Job, setup: &Setup<'_>) -> Option<Layout> {
-    (0..TRIES).find_map(|try_| within(job, setup, 1 << try_).ok())
+    best_of(job, setup, &Wishes::default())
+}
+
+/// What is asked of a layout besides.
+#[derive(Clone, Debug, Default)]
+struct Wishes {
+    /// No floor lies lower.
+    lowest: Option<Position>,
+    /// How the boards of each layer lean.
+    leans: Vec<Lean>,
+}
+
+fn best_of(job: &Job, setup: &Setup<'_>, wishes: &Wishes) -> Option<Layout> {
+    (0..TRIES).find_map(|try_| within(job, setup, wishes, 1 << try_).ok())
+}
+
+/// What the boards of a plan bring, thousandths of the job's money.
+#[must_use]
+pub fn worth(job: &Job, plan: &OwnedPlan) -> i64 {
+    plan.with_plan(|plan| {
+        let columns = plan.layers.iter().flat_map(|layer| layer.columns);
+        let boards = columns.flat_map(|column| column.use_.boards());
+        boards
+            .filter_map(|one| {
+                let board = job.boards.get(usize::from(one.product))?;
+                let at = board.lengths.iter().position(|other| *other == one.length)?;
+                board.values.get(at)
+            })
+            .sum()
+    })
 }
 
 /// Memory for a layout.
@@ -100,7 +136,7 @@ impl Memories {
     }
 }
 
-fn within(job: &Job, setup: &Setup<'_>, times: usize) -> Result<Layout, Full> {
+fn within(job: &Job, setup: &Setup<'_>, wishes: &Wishes, times: usize) -> Result<Layout, Full> {
     let boards = &job.boards;
     let wanted: Vec<Wanted<'_>> = boards.iter().map(wanted).collect();
     let limit = |most: u32| u16::try_from(most).unwrap_or(u16::MAX);
@@ -111,6 +147,8 @@ fn within(job: &Job, setup: &Setup<'_>, times: usize) -> Result<Layout, Full> {
         most: &most,
         end_trim: job.end_trim,
         step,
+        lowest: wishes.lowest,
+        leans: &wishes.leans,
     };
     let tall = setup.shape.bounds().height.length();
     let heights = usize::try_from(tall.wide() / step.wide().max(1)).unwrap_or(0) + 2;
@@ -123,6 +161,7 @@ fn within(job: &Job, setup: &Setup<'_>, times: usize) -> Result<Layout, Full> {
     let draft = sawn.draft(&wanted).map_err(|_| Full)?;
     Ok(Layout {
         boards: placed,
+        floors: sawn.floors().collect(),
         found: sawn.found,
         step,
         plan: draft.with_plan(|plan| plan.into()),
@@ -145,22 +184,7 @@ mod tests {
 
     use super::*;
     use crate::diagnostic::Source;
-    use crate::planned::lay_out;
-
-    /// What the boards of a plan bring.
-    fn worth(job: &Job, plan: &OwnedPlan) -> i64 {
-        plan.with_plan(|plan| {
-            let columns = plan.layers.iter().flat_map(|layer| layer.columns);
-            columns
-                .flat_map(|column| column.use_.boards())
-                .filter_map(|one| {
-                    let board = &job.boards[usize::from(one.product)];
-                    let at = board.lengths.iter().position(|other| *other == one.length)?;
-                    Some(board.values[at])
-                })
-                .sum()
-        })
-    }
+    use crate::planned::lay_out_plainly;
 
     /// An example's job with its boards, and its log's diameter, changed.
     fn changed(order: &str) -> (Job, OwnedPlan) {
@@ -207,7 +231,7 @@ mod tests {
             let job = job.job.unwrap();
             let setup = Setup::new(&job.mill, &job.log).unwrap();
             let layout = best(&job, &setup).unwrap();
-            let plain = worth(&job, &lay_out(&job, &setup).unwrap());
+            let plain = worth(&job, &lay_out_plainly(&job, &setup).unwrap());
             assert!(layout.found.worth >= plain, "{name}: {:?} {plain}", layout.found);
             assert_eq!(layout.found.worth, layout.found.bound, "{name}");
             // The cut plan has them all.

@@ -11,7 +11,8 @@ use bunkside_protocol::{Act, Drive, MillRecord, Move};
 use crate::account::findings::{RELEASE_CLIMB, second_person_cuts};
 use crate::account::totals::Totals;
 use crate::cut_plan::OwnedPlan;
-use crate::job::{GrowthStress, Job};
+use crate::job::{GrowthStress, Job, Layouts};
+use crate::layout::choose;
 use crate::order::{Asked, Effort, least_time};
 use crate::trace::Trace;
 
@@ -60,11 +61,22 @@ pub struct Searched {
     pub effort: Effort,
 }
 
-/// Which boards come from where, by the plain layout.
+/// Which boards come from where, chosen as the job asks for.
 ///
 /// # Errors
 /// [`LayoutError`], as of [`plain()`].
 pub fn lay_out(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
+    match job.layout {
+        Layouts::ByHabit => lay_out_plainly(job, setup),
+        Layouts::Best => choose(job, setup),
+    }
+}
+
+/// The same by the plain layout, the hand habit, whatever the job asks for.
+///
+/// # Errors
+/// [`LayoutError`], as of [`plain()`].
+pub fn lay_out_plainly(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
     let products: Vec<Product<'_>> = job
         .boards
         .iter()

@@ -40,4 +40,5 @@ pub mod start;
 pub mod table;
 pub mod timeline;
 pub mod totals;
+pub mod value;
 pub mod wanted;

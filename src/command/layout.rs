@@ -18,7 +18,7 @@ use crate::account::table::{Side, Table, count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::job::Job;
-use crate::layout::{Layout, best};
+use crate::layout::{Best, Layout, best, sawable};
 use crate::measure::System;
 use crate::planned::Planned;
 
@@ -45,8 +45,9 @@ waste of any height between them, boards of any widths side by side, short ones 
 where both have room; no more of a product than its `most`. Every corner and floor lies on `step` of the
 setting. Prices count; wane does not: every board is looked for without any.
 
-What it says to be proven is: no layout on that step is worth more. Where memory does not do to prove it, the
-most that any could be worth is told beside what was found.",
+What it says to be proven is: no layout on that step is worth more. Where what is worth most cannot be sawn by rule
+of thumb, boards lean to one side or floors lie higher until it can, and the most that any could be worth is told
+beside what was found; so too where memory does not do to prove it.",
     examples: &[
         "bunkside layout examples/jobs/g-04.toml",
         "bunkside layout examples/jobs/b-01.toml --geometry-only --json",
@@ -85,17 +86,25 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let path = Path::new(arguments.operand(0).unwrap_or_default());
     let job = files::job(path, said)?;
     let setup = setup(&job)?;
-    let Some(layout) = best(&job, &setup) else {
+    let geometry_only = arguments.has(&GEOMETRY);
+    let found = if geometry_only {
+        best(&job, &setup).map(|any| Best { any, sawable: None })
+    } else {
+        sawable(&job, &setup)
+    };
+    let Some(Best { any, sawable }) = found else {
         return Err(Failure::wrong(
             "this order takes more memory than a layout may have",
             "take a coarser `step`, or fewer products and lengths",
         ));
     };
+    let bound = any.found.bound;
+    let layout = sawable.unwrap_or(any);
     if layout.boards.is_empty() {
         let nothing = Problem::layout(LayoutError::NothingFits, &job, &setup);
         return Err(nothing.failure(&job, arguments.has(&JSON)));
     }
-    let rules = (!arguments.has(&GEOMETRY)).then(|| judged(&job, &setup, &layout));
+    let rules = (!geometry_only).then(|| judged(&job, &setup, &layout));
     let (rules, obstacle) = rules.map_or((None, None), |(verdict, obstacle)| (Some(verdict), obstacle));
     let exit = match rules {
         Some(Verdict::Refused) => Exit::Refused,
@@ -105,8 +114,8 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         format: "bunkside-layout",
         version: 1,
         value: money(layout.found.worth),
-        bound: money(layout.found.bound),
-        proven: layout.found.worth >= layout.found.bound,
+        bound: money(bound),
+        proven: layout.found.worth >= bound,
         step_um: layout.step,
         rules: rules.map(verdict_word),
         obstacle,
@@ -171,7 +180,10 @@ fn text(job: &Job, report: &Report) -> String {
             System::Metric.size(report.step_um)
         )
     } else {
-        format!("not proven: none is worth more than {:.2}", report.bound)
+        format!(
+            "not proven: none is worth more than {:.2}, sawn or not",
+            report.bound
+        )
     };
     let rules = match (report.rules, &report.obstacle) {
         (_, Some(obstacle)) => format!("by rule of thumb no moves saw it: {obstacle}"),

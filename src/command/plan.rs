@@ -37,7 +37,8 @@ What somebody changed in the folder is not lost: it is kept beside what is new, 
 The file `.bunkside` in it lists what was written, so that this is seen.
 
 Where the log cannot be planned, it says which layer and column, what stands in the way and what would free
-it. Products are tried in the order of the job: the first has the first choice of every layer.",
+it. Products are tried in the order of the job: the first has the first choice of every layer; with
+`layout = \"best\"` in its [setting] the boards are looked for that together bring most of all that can be sawn.",
     examples: &[
         "bunkside plan examples/jobs/g-04.toml -o out",
         "bunkside plan examples/jobs/oak-14.toml --json",

@@ -26,6 +26,7 @@ use crate::account::push::{Push, hardest};
 use crate::account::second::{unfitted_aid, unfitted_aid_cuts};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
+use crate::account::value::Value;
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::job::{Job, Level, mass_with_bark};
 use crate::measure::{System, clock};
@@ -51,6 +52,7 @@ pub(super) struct Summary {
     slabs: usize,
     #[serde(flatten)]
     boards: Boards,
+    value: Option<Value>,
     cross_cuts: Vec<CrossCut>,
     totals: Totals,
     order: OrderEntry,
@@ -116,6 +118,7 @@ impl Summary {
             .iter()
             .filter(|layer| layer.columns.is_empty());
         let totals = Totals::of(planned.setup, &planned.trace);
+        let boards = Boards::of(planned);
         Self {
             format: FORMAT,
             version: VERSION,
@@ -124,7 +127,8 @@ impl Summary {
             setting: Sheet::planned(planned),
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
-            boards: Boards::of(planned),
+            value: Value::of(planned, &boards),
+            boards,
             cross_cuts: CrossCut::all(planned.job, planned.setup, planned.plan, &planned.trace),
             order: OrderEntry::of(planned, totals.strokes),
             totals,
@@ -178,6 +182,9 @@ impl Summary {
             text.push_str(&headed("cross-cut", &words));
         }
         let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
+        if let Some(value) = &self.value {
+            line("value", value.words(planned.job));
+        }
         line("waste", waste_words(&self.boards.volume, system));
         line("cuts", self.totals.ways_words(system));
         if let Some(push) = &self.hardest_push {

@@ -233,6 +233,12 @@ const SETTING: &[Key] = &[
         "Step of the search for a layout.",
     ),
     Key::default(
+        "layout",
+        Shape::Word(&["by-habit", "best"]),
+        "\"by-habit\"",
+        "Which boards come from where: as a sawyer would by hand, the first product with the first choice of every layer; or those that together bring most of all that can be sawn, with the most that any could bring told beside it.",
+    ),
+    Key::default(
         "people",
         Shape::Count { min: 1, max: 9 },
         "2",

@@ -6,7 +6,7 @@ use bunkside_protocol::{Length, LogRecord, Position, Timber};
 
 use super::energy::Energy;
 use super::shape::{Level, Measured, stations};
-use super::{BoardSpec, GrowthStress, Job, Setting, check, mass};
+use super::{BoardSpec, GrowthStress, Job, Layouts, Setting, check, mass};
 use crate::account::table::wrapped;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
@@ -84,6 +84,10 @@ pub(super) fn job(
             stop_to_unload: root.flag("setting.stop_to_unload")?,
         },
         step: root.length("setting.step")?,
+        layout: match root.word("setting.layout")? {
+            "best" => Layouts::Best,
+            _ => Layouts::ByHabit,
+        },
         inches,
         doubts,
     })

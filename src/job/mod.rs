@@ -68,6 +68,15 @@ impl Setting {
     }
 }
 
+/// How it is chosen which boards come from where.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Layouts {
+    /// As a sawyer would by hand: the first product has the first choice of every layer.
+    ByHabit,
+    /// Those that together bring most of all that can be sawn.
+    Best,
+}
+
 /// One log on its mill, and what is wanted of it.
 #[derive(Clone, Debug)]
 pub struct Job {
@@ -99,6 +108,8 @@ pub struct Job {
     pub setting: Setting,
     /// Step of the search for a layout.
     pub step: Length,
+    /// Which boards come from where.
+    pub layout: Layouts,
     /// Whether the log was measured in feet and inches, so that reports speak so.
     pub inches: bool,
     /// What is odd about the log's measures and was taken as written, a sentence each.

@@ -43,7 +43,7 @@ mod search;
 mod shifts;
 mod state;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod wood;
 
 use bunkside_planner::physics::support::flaws;

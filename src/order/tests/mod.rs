@@ -6,7 +6,7 @@
 //! taper of 0 to 12 mm/m, bark of 0 to 15 mm and any timber, all uniform.
 
 mod brute;
-mod random;
+pub(crate) mod random;
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::sequence::sequence;
@@ -29,7 +29,7 @@ pub(crate) fn example(name: &str) -> crate::job::Job {
 }
 
 /// The seeds of a run.
-fn seeds(usual: u64) -> std::ops::Range<u64> {
+pub(crate) fn seeds(usual: u64) -> std::ops::Range<u64> {
     let asked = |name: &str| std::env::var(name).ok().and_then(|number| number.parse().ok());
     let from = asked("BUNKSIDE_FROM").unwrap_or(0);
     from..from + asked("BUNKSIDE_RUNS").unwrap_or(usual)

@@ -13,10 +13,10 @@ use super::super::level::Level;
 use crate::cut_plan::{OwnedLayer, OwnedPlan};
 
 /// A small generator of the xorshift family; the seed tells the case.
-pub(super) struct Chance(u64);
+pub(crate) struct Chance(u64);
 
 impl Chance {
-    pub(super) fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
     }
 
@@ -48,7 +48,7 @@ fn sample(name: &'static str) -> (MillRecord, LogRecord) {
 }
 
 /// A mill of the examples: three powered for each by hand.
-pub(super) fn mill(chance: &mut Chance) -> MillRecord {
+pub(crate) fn mill(chance: &mut Chance) -> MillRecord {
     static BOTH: OnceLock<[MillRecord; 2]> = OnceLock::new();
     let [powered, hand] = BOTH.get_or_init(|| [sample("b-01").0, sample("p-07").0]);
     let mut mill = if chance.one_in(4) { hand } else { powered }.clone();
@@ -60,7 +60,7 @@ pub(super) fn mill(chance: &mut Chance) -> MillRecord {
 }
 
 /// A log with its underside on the bunks, small end and length in millimetres; the mill's bunks and wedges are set for it.
-pub(super) fn log(
+pub(crate) fn log(
     chance: &mut Chance,
     mill: &mut MillRecord,
     small: (i64, i64),

@@ -42,6 +42,7 @@ pub use order::Wanted;
 use rooms::Heights;
 pub use row::{Full, Way};
 pub use sawn::{Asked, Placed, Sawn, exact};
+pub use sheet::Lean;
 pub use stack::Rise;
 pub use stairs::Stair;
 pub use ways::State;

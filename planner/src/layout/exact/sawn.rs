@@ -6,12 +6,14 @@ use super::best::{Ground, Memory, Solver};
 use super::counted::{Found, Lent, counted};
 use super::order::Wanted;
 use super::row::Full;
-use super::sheet::{Sheet, SheetBoard, SheetLayer};
+use super::sheet::{Lean, Sheet, SheetBoard, SheetLayer};
 use super::{Heights, Item};
 use crate::geometry::Interval;
 use crate::layout::draft::{Draft, DraftFull};
 use crate::layout::drawing::Drawing;
 use crate::layout::room::{top, usable};
+use crate::limits::PLAN_LAYERS_MAX;
+use crate::machine::outward;
 use crate::plan::{Column, End, Freeing, Part, Use};
 use crate::replay::Setup;
 
@@ -26,6 +28,10 @@ pub struct Asked<'a> {
     pub end_trim: Length,
     /// Corners and floors lie on this step: a whole number of steps of the mill's grid.
     pub step: Length,
+    /// No floor lies lower than this; none where clearance over the bed alone counts.
+    pub lowest: Option<Position>,
+    /// How the boards of each layer lean, from the top down; in the middle where none is told.
+    pub leans: &'a [Lean],
 }
 
 /// A board as it lies in the log.
@@ -73,13 +79,18 @@ pub fn exact<'a>(
     let ground = Ground {
         setup,
         usable: usable(setup, asked.end_trim),
-        lowest: drawing.lowest_floor(),
+        lowest: asked.lowest.map_or(drawing.lowest_floor(), |lowest| {
+            outward(lowest.max(drawing.lowest_floor()), setup.mill.grid, true)
+        }),
         top: top(setup),
         step: asked.step,
         reach: drawing.reach(),
     };
     let mut solver = Solver::new(&ground, asked.wanted, memory)?;
-    let mut sheet = Sheet::default();
+    let mut sheet = Sheet {
+        leans: asked.leans.iter().copied().take(PLAN_LAYERS_MAX).collect(),
+        ..Sheet::default()
+    };
     let found = counted(&mut solver, asked.most, lent, &mut sheet)?;
     Ok(Sawn {
         setup,
@@ -91,6 +102,11 @@ pub fn exact<'a>(
 }
 
 impl Sawn<'_> {
+    /// The floor of every layer of boards, from the top down.
+    pub fn floors(&self) -> impl Iterator<Item = Position> + '_ {
+        self.sheet.layers.iter().map(|layer| self.floor(layer))
+    }
+
     /// Every board, from the top down and from the entry side on.
     pub fn boards(&self, each: &mut dyn FnMut(Placed)) {
         let kerf = self.setup.mill.blade.kerf;

@@ -38,9 +38,43 @@ pub(crate) struct SheetBoard {
     pub(crate) keeps: [bool; 2],
 }
 
+/// Where the boards of a layer stand that have room to move together.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Lean {
+    /// In the middle of their room.
+    #[default]
+    Middle,
+    /// As far to the entry side as it goes.
+    Entry,
+    /// As far to the exit side as it goes.
+    Exit,
+}
+
+impl Lean {
+    /// The place on the step between two; none where there is none.
+    fn place(self, (from, to): (Um, Um), step: Um) -> Option<Um> {
+        let wanted = match self {
+            Self::Middle => up(from.midpoint(to), step),
+            Self::Entry => up(from, step),
+            Self::Exit => to - to.rem_euclid(step),
+        };
+        let places = up(from, step)..=to;
+        [wanted, up(from, step)]
+            .into_iter()
+            .find(|place| places.contains(place))
+    }
+}
+
+/// The next place on the step.
+fn up(place: Um, step: Um) -> Um {
+    place + (step - place.rem_euclid(step)) % step
+}
+
 /// Layers from the top down, and their boards.
 #[derive(Debug, Default)]
 pub(crate) struct Sheet {
+    /// How the boards of each layer lean; in the middle where none is told.
+    pub(crate) leans: Vec<Lean, PLAN_LAYERS_MAX>,
     pub(crate) layers: Vec<SheetLayer, PLAN_LAYERS_MAX>,
     pub(crate) boards: Vec<SheetBoard, PLAN_COLUMNS_MAX>,
 }
@@ -96,13 +130,20 @@ impl Sheet {
                 let height =
                     Length::um(i64::try_from(layer.advance).unwrap_or(0) * i64::from(step)) - terms.kerf;
                 let piece = terms.kerf + LEAST_WASTE.max(laths.least(height));
-                left += self.close_row(reaches, rows, &layer, piece.as_um());
+                let lean = self.leans.get(number).copied().unwrap_or_default();
+                left += self.close_row(reaches, rows, &layer, (piece.as_um(), lean));
             }
         }
         left
     }
 
-    fn close_row(&mut self, reaches: &Reaches<'_>, rows: &[Row<'_>], layer: &SheetLayer, piece: Um) -> usize {
+    fn close_row(
+        &mut self,
+        reaches: &Reaches<'_>,
+        rows: &[Row<'_>],
+        layer: &SheetLayer,
+        (piece, lean): (Um, Lean),
+    ) -> usize {
         let Some(row) = rows.get(usize::from(layer.row)) else {
             return 0;
         };
@@ -121,16 +162,14 @@ impl Sheet {
             (from, to) = (from.max(lo - off), to.min(hi - off));
             off += board.item.advance;
         }
-        let up = |place: Um| place + (step - place.rem_euclid(step)) % step;
-        if up(from) <= to {
-            let middle = up(from.midpoint(to));
-            let mut corner = if middle <= to { middle } else { up(from) };
+        if let Some(mut corner) = lean.place((from, to), step) {
             for board in boards {
                 board.corner = corner;
                 corner += board.item.advance;
             }
             return 0;
         }
+        let up = |place: Um| up(place, step);
         // Else each on its own, far enough from the one before.
         let (mut next, mut left) = (Um::MIN / 2, 0);
         let mut first = true;

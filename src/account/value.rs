@@ -1,0 +1,72 @@
+//! What the boards of a plan bring, and what no layout of the log brings more than.
+
+use serde::Serialize;
+
+use super::boards::{BoardRow, Boards};
+use crate::job::{Job, Layouts};
+use crate::layout::best;
+use crate::measure::System;
+use crate::planned::Planned;
+
+/// What the boards bring that count, in the job's money.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Value {
+    /// What they bring together.
+    pub brings: f64,
+    /// What no layout of this log on the job's step brings more than, whether it can be sawn or not; none where to tell that
+    /// takes more memory than a layout may have.
+    pub bound: Option<f64>,
+    /// How far the one lies below the other.
+    pub gap_percent: Option<f64>,
+}
+
+impl Value {
+    /// That of a plan whose job asks for the best layout; none for any other.
+    #[must_use]
+    pub fn of(planned: &Planned<'_>, boards: &Boards) -> Option<Self> {
+        if planned.job.layout != Layouts::Best {
+            return None;
+        }
+        let brings: i64 = boards.boards.iter().map(|row| brings(planned.job, row)).sum();
+        let bound = best(planned.job, planned.setup).map(|layout| layout.found.bound);
+        let gap = |bound: i64| (bound - brings).max(0) as f64 * 100.0 / bound.max(1) as f64;
+        Some(Self {
+            brings: money(brings),
+            bound: bound.map(money),
+            gap_percent: bound.map(gap),
+        })
+    }
+
+    /// It in a sentence.
+    #[must_use]
+    pub fn words(&self, job: &Job) -> String {
+        let brings = format!("{:.2} in the job's money", self.brings);
+        let step = System::Metric.size(job.step);
+        match (self.bound, self.gap_percent) {
+            (Some(_), Some(0.0)) => {
+                format!("{brings}; no layout of this log brings more (proven, on a step of {step})")
+            }
+            (Some(bound), Some(gap)) => format!(
+                "{brings}; on a step of {step} no layout of this log brings more than {bound:.2}, sawn or not: at most \
+                 {gap:.2} % are given up"
+            ),
+            _ => brings,
+        }
+    }
+}
+
+/// What the boards of one row bring, thousandths.
+fn brings(job: &Job, row: &BoardRow) -> i64 {
+    let spec = job.boards.iter().find(|board| board.name == row.name);
+    let each = spec.and_then(|spec| {
+        let at = spec.lengths.iter().position(|length| *length == row.length_um)?;
+        spec.values.get(at)
+    });
+    each.map_or(0, |each| each * i64::from(row.count))
+}
+
+/// Thousandths as money.
+#[expect(clippy::cast_precision_loss, reason = "no log is worth so much")]
+fn money(thousandths: i64) -> f64 {
+    thousandths as f64 / 1_000.0
+}

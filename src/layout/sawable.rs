@@ -1,0 +1,341 @@
+//! The best layout that can be sawn.
+//!
+//! What is worth most need not stand while it is sawn. Where a layer of the best layout cannot be cut, its boards lean to one side
+//! of their room, or the last of its columns are released together; where what stands would still move, no floor lies so low; and where none of that does, the log is laid out as a
+//! sawyer would by hand.
+
+use bunkside_planner::audit::Verdict;
+use bunkside_planner::layout::LayoutError;
+use bunkside_planner::layout::exact::Lean;
+use bunkside_planner::machine::Apart;
+use bunkside_planner::plan::Freeing;
+use bunkside_planner::replay::Setup;
+use bunkside_planner::rules::{Finding, Severity};
+use bunkside_planner::sequence::{PlanError, PlanErrorKind};
+use bunkside_protocol::{Length, Position};
+
+use super::{Layout, Wishes, best_of, worth};
+use crate::cut_plan::OwnedPlan;
+use crate::job::Job;
+use crate::planned::{Planned, lay_out_plainly};
+
+/// Most layouts that are run.
+const RUNS: u32 = 64;
+
+/// How much higher the lowest floor lies, try by try, where what stands would move.
+const HIGHER: [Length; 8] = [
+    Length::um(500),
+    Length::mm(1),
+    Length::mm(2),
+    Length::mm(5),
+    Length::mm(10),
+    Length::mm(20),
+    Length::mm(40),
+    Length::mm(80),
+];
+
+/// The best layout of a log, and the best one that can be sawn by rule of thumb, where any was found.
+#[derive(Clone, Debug)]
+pub struct Best {
+    /// The best one, whether it can be sawn or not.
+    pub any: Layout,
+    /// One that can be sawn.
+    pub sawable: Option<Layout>,
+}
+
+/// Finds the best layout of a log and one like it that can be sawn; none where there is too much of it for any memory.
+#[must_use]
+pub fn sawable(job: &Job, setup: &Setup<'_>) -> Option<Best> {
+    let any = super::best(job, setup)?;
+    let sawable = Search::new(job, setup).from(any.clone());
+    Some(Best { any, sawable })
+}
+
+/// Chooses the layout of a log that is worth most of those that can be sawn, the plain one among them. Where none passes by
+/// rule of thumb, the best one: another order of cuts may, or what stands in the way is told.
+///
+/// # Errors
+///
+/// [`LayoutError`] where no board has room.
+pub fn choose(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
+    let plain = lay_out_plainly(job, setup);
+    let Some(best) = sawable(job, setup).filter(|best| !best.any.boards.is_empty()) else {
+        return plain;
+    };
+    let sawn = best.sawable.map(|layout| layout.plan);
+    let brings = sawn.as_ref().map_or(i64::MIN, |plan| worth(job, plan));
+    let mut search = Search::new(job, setup);
+    let plain = plain
+        .ok()
+        .filter(|plain| worth(job, plain) > brings && search.fault(plain).is_none());
+    Ok(plain.or(sawn).unwrap_or(best.any.plan))
+}
+
+/// Why a layout cannot be sawn by rule of thumb.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Fault {
+    /// How the log lies: no layout mends that.
+    Lies,
+    /// A layer cannot be cut, and where it is known, which of its columns.
+    Layer { floor: Position, column: Option<usize> },
+}
+
+/// What is done about one layer.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Mend {
+    lean: Lean,
+    /// From this column on all are released together.
+    released: Option<usize>,
+}
+
+impl Mend {
+    /// What may be done about a layer where a column cannot be cut, least first.
+    fn all(column: Option<usize>) -> impl Iterator<Item = Self> {
+        let near = column.map(|at| [Some(at), at.checked_sub(1), Some(at + 1), at.checked_sub(2)]);
+        let released = near.into_iter().flatten().flatten().map(Some);
+        let leans = [Lean::Middle, Lean::Exit, Lean::Entry];
+        [None]
+            .into_iter()
+            .chain(released)
+            .flat_map(move |released| leans.into_iter().map(move |lean| Self { lean, released }))
+            .skip(1)
+    }
+}
+
+struct Search<'a> {
+    job: &'a Job,
+    setup: &'a Setup<'a>,
+    runs: u32,
+}
+
+impl<'a> Search<'a> {
+    const fn new(job: &'a Job, setup: &'a Setup<'a>) -> Self {
+        Self {
+            job,
+            setup,
+            runs: RUNS,
+        }
+    }
+
+    /// The first layout from the best on down that passes.
+    fn from(&mut self, best: Layout) -> Option<Layout> {
+        let (mut layout, mut mends, mut lowest) = (best, Vec::new(), None);
+        let mut higher = HIGHER.into_iter();
+        let mut fault = self.fault(&layout.plan);
+        loop {
+            let (floor, column) = match fault {
+                None => return Some(layout),
+                Some(Fault::Lies) => return None,
+                Some(Fault::Layer { floor, column }) => (floor, column),
+            };
+            if let Some((next, left)) = self.mended(&layout, lowest, &mut mends, (floor, column)) {
+                (layout, fault) = (next, left);
+                continue;
+            }
+            if self.runs == 0 {
+                return None;
+            }
+            mends.clear();
+            lowest = Some(self.over_metal(floor).unwrap_or(floor + higher.next()?));
+            layout = self.laid(lowest, &mends)?;
+            fault = self.fault(&layout.plan);
+        }
+    }
+
+    /// A floor over metal in the log, where a kerf on this one would come too near to it.
+    fn over_metal(&self, floor: Position) -> Option<Position> {
+        let (kerf, clear) = (self.setup.mill.blade.kerf, Apart::metal(self.setup.mill).height);
+        let metal = self
+            .setup
+            .log
+            .metal
+            .iter()
+            .map(|metal| (metal.min[2], metal.max[2]));
+        let near = metal.filter(|(low, high)| floor < *high + clear && *low - clear < floor + kerf);
+        near.map(|(_, high)| high + clear).max()
+    }
+
+    /// The best layout over a lowest floor, its layers mended.
+    fn laid(&self, lowest: Option<Position>, mends: &[Mend]) -> Option<Layout> {
+        let leans = mends.iter().map(|mend| mend.lean).collect();
+        let mut layout = best_of(self.job, self.setup, &Wishes { lowest, leans })?;
+        for (floor, mend) in layout.floors.iter().zip(mends) {
+            let layer = layout.plan.layers.iter_mut().find(|layer| layer.floor == *floor);
+            let from = mend.released.unwrap_or(usize::MAX);
+            for column in layer
+                .into_iter()
+                .flat_map(|layer| layer.columns.iter_mut().skip(from))
+            {
+                column.freeing = Freeing::Release;
+            }
+        }
+        Some(layout)
+    }
+
+    /// The same boards, the layer that cannot be cut mended, and a lower one at fault, if any is.
+    fn mended(
+        &mut self,
+        layout: &Layout,
+        lowest: Option<Position>,
+        mends: &mut Vec<Mend>,
+        (floor, column): (Position, Option<usize>),
+    ) -> Option<(Layout, Option<Fault>)> {
+        // Waste has no boards to lean: those under it may be in the way.
+        let number = layout.floors.iter().position(|own| *own <= floor)?;
+        mends.resize(layout.floors.len().max(mends.len()), Mend::default());
+        if mends.get(number) != Some(&Mend::default()) {
+            return None;
+        }
+        let column = column.filter(|_| layout.floors.get(number) == Some(&floor));
+        for mend in Mend::all(column) {
+            if self.runs == 0 {
+                return None;
+            }
+            let mut tried = mends.clone();
+            *tried.get_mut(number)? = mend;
+            let next = self.laid(lowest, &tried)?;
+            let fault = self.fault(&next.plan);
+            let lower = matches!(fault, Some(Fault::Layer { floor: own, .. }) if own < floor);
+            if fault.is_none() || lower {
+                *mends = tried;
+                return Some((next, fault));
+            }
+        }
+        None
+    }
+
+    /// Why a plan cannot be sawn by rule of thumb; none where it can.
+    fn fault(&mut self, plan: &OwnedPlan) -> Option<Fault> {
+        self.runs = self.runs.saturating_sub(1);
+        let planned = match Planned::new(self.job, self.setup, plan) {
+            Ok(planned) => planned,
+            Err(error) => {
+                return Some(at_fault(&error, plan));
+            }
+        };
+        if planned.needs_second().is_some() {
+            return Some(Fault::Lies);
+        }
+        if planned.trace.verdict != Verdict::Refused {
+            return None;
+        }
+        let refuses = |finding: &&Finding| finding.objection.severity == Severity::Refuse;
+        let refused = planned.trace.findings.iter().find(refuses)?;
+        let ran = planned.trace.moves.get(usize::from(refused.index));
+        Some(ran.map_or(Fault::Lies, |ran| Fault::Layer {
+            floor: ran.step.after.height,
+            column: None,
+        }))
+    }
+}
+
+/// Where in a plan something stands in the way.
+fn at_fault(error: &PlanError, plan: &OwnedPlan) -> Fault {
+    if let PlanErrorKind::Support(_) | PlanErrorKind::BeyondRails { .. } = error.kind {
+        return Fault::Lies;
+    }
+    let layer = plan.layers.get(error.layer);
+    layer.map_or(Fault::Lies, |layer| Fault::Layer {
+        floor: layer.floor,
+        column: error.column,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::best;
+    use crate::order::tests::random::{Chance, log, mill};
+    use crate::order::tests::{example, seeds};
+
+    #[test]
+    fn least_is_done_first() {
+        let none: Vec<Mend> = Mend::all(None).collect();
+        let lean = |lean| Mend { lean, released: None };
+        assert_eq!(none, [lean(Lean::Exit), lean(Lean::Entry)]);
+        let all: Vec<Mend> = Mend::all(Some(0)).collect();
+        assert_eq!(all.first(), none.first());
+        assert_eq!(all.len(), 2 + 3 + 3);
+    }
+
+    /// Metal keeps every kerf 10 mm off: where a floor comes too near, the lowest one is to lie over it.
+    #[test]
+    fn a_floor_over_metal_keeps_off_it() {
+        let job = example("a-02");
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let search = Search::new(&job, &setup);
+        let [.., low] = job.log.metal[0].min;
+        let [.., high] = job.log.metal[0].max;
+        let clear = Apart::metal(&job.mill).height;
+        assert_eq!(search.over_metal(low), Some(high + clear));
+        assert_eq!(search.over_metal(high + clear), None);
+        assert_eq!(search.over_metal(low - clear - job.mill.blade.kerf), None);
+    }
+
+    /// What is chosen passes by rule of thumb and brings no less than the hand habit does.
+    #[test]
+    fn examples_are_laid_out_for_most_of_what_can_be_sawn() {
+        for (name, at_least) in [
+            ("a-02", 170_000),
+            ("g-04", 34_000),
+            ("oak-14", 0),
+            ("p-07", 38_000),
+        ] {
+            let job = example(name);
+            let setup = Setup::new(&job.mill, &job.log).unwrap();
+            let chosen = choose(&job, &setup).unwrap();
+            assert_eq!(Search::new(&job, &setup).fault(&chosen), None, "{name}");
+            let plain = lay_out_plainly(&job, &setup).unwrap();
+            let brings = worth(&job, &chosen);
+            assert!(brings >= worth(&job, &plain).max(at_least), "{name}: {brings}");
+        }
+    }
+
+    /// `BUNKSIDE_RUNS` for more of them.
+    #[test]
+    fn random_logs_bring_no_less_than_by_hand_and_can_be_sawn() {
+        let (mut over, mut given_up, mut none) = (Vec::new(), Vec::new(), 0);
+        for seed in seeds(8) {
+            let mut chance = Chance::new(seed + 7_000);
+            let mut job = example("b-01");
+            job.mill = mill(&mut chance);
+            job.log = log(&mut chance, &mut job.mill, (180, 480), (4_950, 5_400));
+            let setup = Setup::new(&job.mill, &job.log).unwrap();
+            let Ok(plain) = lay_out_plainly(&job, &setup) else {
+                continue;
+            };
+            let chosen = choose(&job, &setup).unwrap();
+            let mut search = Search::new(&job, &setup);
+            let [sawn, by_hand] = [&chosen, &plain].map(|plan| search.fault(plan).is_none());
+            if !sawn {
+                assert!(!by_hand, "{seed}: the plain layout can be sawn");
+                none += 1;
+                continue;
+            }
+            let brings = worth(&job, &chosen);
+            let bound = best(&job, &setup).map_or(brings, |layout| layout.found.bound);
+            assert!(brings <= bound, "{seed}: {brings} of {bound}");
+            given_up.push(1.0 - brings as f64 / bound as f64);
+            if by_hand {
+                let plainly = worth(&job, &plain);
+                assert!(brings >= plainly, "{seed}: {brings}, {plainly} by hand");
+                over.push(brings as f64 / plainly.max(1) as f64);
+            }
+            println!("{seed}: {brings} of {bound}, by hand {}", worth(&job, &plain));
+        }
+        for all in [&mut over, &mut given_up] {
+            all.sort_by(f64::total_cmp);
+        }
+        let middle = |all: &[f64]| all.get(all.len() / 2).copied().unwrap_or(f64::NAN);
+        println!(
+            "{} logs: {:.3} times what the hand habit brings in the median, {:.3} at worst; {:.4} of the bound given up in the \
+             median, {:.4} at worst; {none} that nothing saws",
+            given_up.len(),
+            middle(&over),
+            over.first().copied().unwrap_or(f64::NAN),
+            middle(&given_up),
+            given_up.last().copied().unwrap_or(f64::NAN),
+        );
+        assert!(given_up.len() >= 4, "{}", given_up.len());
+    }
+}
