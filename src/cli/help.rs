@@ -137,8 +137,8 @@ A move sequence is a JSON file, whoever made it:
       {\"swing\": \"flat\"},
       {\"go\": {\"travel_um\": 4700000, \"across_um\": 60000, \"height_um\": 180000}},
       {\"cut\": {\"travel_um\": 200000, \"speed_um_per_s\": 250000, \"feed\": \"climb\"}},
-      {\"hold\": [\"unload\"]},
-      {\"spin\": \"down\"}
+      {\"spin\": \"down\"},
+      {\"hold\": [\"unload\"]}
     ]}
 
 log and mill name what the moves were made for, and may be left out; where they are run on something else, that

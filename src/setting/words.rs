@@ -3,7 +3,9 @@
 use bunkside_planner::limits::SEAT;
 use bunkside_protocol::{Length, Speed};
 
-use super::{BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging, Way};
+use super::{
+    Bow, BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging, Way,
+};
 use crate::job::Setting;
 use crate::measure::System;
 
@@ -17,7 +19,9 @@ pub struct Words {
 }
 
 impl Words {
-    fn size(self, length: Length) -> String {
+    /// A size, in both systems where the page is read beside the log.
+    #[must_use]
+    pub fn size(self, length: Length) -> String {
         if self.both {
             self.system.size_both(length)
         } else {
@@ -102,6 +106,26 @@ impl Words {
             ", higher than the bunk is wide ({}): build it as a crib, planks crosswise, and brace it along the rails",
             self.size(row.wide_um)
         )
+    }
+
+    /// Which way a bow faces; none where the log is as good as straight.
+    #[must_use]
+    pub fn bow(self, sheet: &Sheet) -> Option<String> {
+        let Bow { up_um, across_um } = sheet.bow;
+        let told = |by: Length| by.abs() > SEAT;
+        let height = told(up_um).then(|| {
+            let way = if up_um > Length::ZERO { "up" } else { "down" };
+            format!("{} {way}", self.size(up_um.abs()))
+        });
+        let beside = told(across_um)
+            .then(|| format!("{} to the {} side", self.size(across_um.abs()), side(across_um)));
+        let ways: Vec<String> = height.into_iter().chain(beside).collect();
+        (!ways.is_empty()).then(|| {
+            format!(
+                "The log is bowed: roll it until its middle lies {} of the straight line between the centres of its ends.",
+                ways.join(" and ")
+            )
+        })
     }
 
     /// Where the centre of an end must stand: `245.5 mm above the bed, on its centre line`.

@@ -107,11 +107,15 @@ impl Second {
     /// In sentences.
     pub(super) fn words(&self, system: System) -> String {
         let (end, other) = (self.end(), begins(self.stroke.back()));
+        let outside = match self.stroke {
+            Stroke::Outbound => "short of",
+            Stroke::Homebound => "beyond",
+        };
         let mut words = format!(
-            "{HELD_DOWN} from behind the carriage, {} or more past the {end} end, where the blade \
+            "{HELD_DOWN} from behind the carriage, {} or more {outside} the {end} end, away from the log, where the blade \
              comes {}, and {} or more to the exit side of the centre line. Pole of {} or longer, never by hand: lay it on the {end} \
-             end of the piece, from the exit side, only when all of the carriage is {} past that end; press until the carriage is \
-             held past the {other} end; draw the pole back before the carriage comes back.",
+             end of the piece, from the exit side, only when all of the carriage has gone {} along the log from that end; press until \
+             the carriage is held clear of the {other} end; draw the pole back before the carriage comes back.",
             system.run(self.past),
             system.run(self.blade),
             system.run(self.aside),
@@ -237,7 +241,7 @@ fn words(scene: &Scene<'_>, second: &Second, top: f64) -> String {
     let gone = scene.subject.system.run(second.gone);
     let on = "The pole lies on the piece only while all of the carriage is beyond the";
     let rest = format!(
-        "dashed line, {gone} past the {} end. Hatched: where the blade runs.",
+        "dashed line, {gone} along the log from the {} end. Hatched: where the blade runs.",
         second.end()
     );
     let line = |class: &str, down: f64, words: &str| text(class, Anchor::Start, [24.0, top + down], words);

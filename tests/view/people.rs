@@ -51,7 +51,7 @@ fn a_card_says_when_the_pole_is_drawn_back() {
                 assert!(card.contains("Piece 21 lies loose on or beside the log: nobody goes near it until"));
             }
             let (on, off) = (
-                "only when all of the carriage is 1.5 m past that end; press until the carriage is held past the far end",
+                "only when all of the carriage has gone 1.5 m along the log from that end; press until the carriage is held clear of the far end",
                 "draw the pole back before the carriage comes back",
             );
             held = card.contains("A second person holds");

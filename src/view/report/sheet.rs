@@ -1,5 +1,6 @@
 //! The setting sheet of the page: its picture, what to do in order, and what to measure on the first board.
 
+use std::cmp::Ordering;
 use std::fmt::Write;
 
 use bunkside_planner::machine::Pose;
@@ -91,13 +92,30 @@ fn before(scene: &Scene<'_>, words: Words) -> Vec<String> {
     let sheet = &scene.sheet;
     let start = scene.bounds.travel.lo.from_origin();
     let mut lines = vec![format!(
-        "Mark where the near end is to lie, {} from the end stop.",
+        "Mark where the near end is to lie: {} from where the blade's centre stands with the carriage at the operator's end stop.",
         words.system.run_both(start)
     )];
+    lines.extend(butt(scene, words));
     lines.extend(bunks(scene, words, Role::Carries));
     lines.extend(words.wedges(sheet, scene.subject.setup.mill.wedges.height));
     lines.extend(words.stage(sheet));
     lines
+}
+
+/// Which end is the thicker one; none where they are alike.
+fn butt(scene: &Scene<'_>, words: Words) -> Option<String> {
+    let ends = scene.subject.setup.shape.wood();
+    let [near, far] = [ends.first()?, ends.last()?].map(|end| end.height().length());
+    let (end, thick, thin) = match near.cmp(&far) {
+        Ordering::Greater => ("near", near, far),
+        Ordering::Less => ("far", far, near),
+        Ordering::Equal => return None,
+    };
+    Some(format!(
+        "The thicker end, {} high under bark, lies at the {end} end; the other is {} high.",
+        words.size(thick),
+        words.size(thin)
+    ))
 }
 
 /// What is turned, raised, shifted, wedged and closed once it lies there, in order.
@@ -106,6 +124,7 @@ fn once_there(scene: &Scene<'_>, words: Words) -> Vec<String> {
     let turn = scene.subject.job.and_then(|job| rolled(&job.setting));
     let turn = turn.map(|turn| format!("As it was measured, but its {turn}."));
     let mut lines: Vec<String> = turn.into_iter().collect();
+    lines.extend(words.bow(sheet));
     lines.extend(words.raise(sheet));
     lines.extend(words.shift(sheet));
     let [near, far] = sheet.ends.each_ref().map(|end| words.end(end));
