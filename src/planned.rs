@@ -265,21 +265,21 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move
     Ok(moves)
 }
 
-/// The same moves, the blade stopped for every hold at which pieces are taken away, and standing until the last hold that
-/// follows right on it; where nothing is cut any more, until the end.
+/// The same moves, the blade stopped for every hold at which pieces are taken away, and standing until the next cut begins:
+/// places are set beside a blade at rest. Where nothing is cut any more it stands until the end.
 pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
     let mut stopped = Vec::with_capacity(moves.len());
     let (mut spinning, mut stands) = (false, false);
-    let last = moves.iter().rposition(|told| matches!(told, Move::Cut(_)));
-    for (index, told) in moves.iter().enumerate() {
-        let cuts_on = last.is_some_and(|last| index <= last);
-        if stands && (matches!(told, Move::Spin(_)) || cuts_on) && !matches!(told, Move::Hold(_)) {
+    for told in moves {
+        if stands && matches!(told, Move::Spin(_) | Move::Cut(_)) {
             stands = false;
             if *told == Move::Spin(false) {
                 spinning = false;
                 continue;
             }
-            stopped.push(Move::Spin(true));
+            if matches!(told, Move::Cut(_)) {
+                stopped.push(Move::Spin(true));
+            }
         }
         if let Move::Spin(on) = told {
             spinning = *on;
@@ -313,7 +313,7 @@ mod tests {
         for (told, expected) in [
             (
                 vec![up, unload, swing, cut],
-                vec![up, down, unload, up, swing, cut],
+                vec![up, down, unload, swing, up, cut],
             ),
             (vec![up, down, sweep, up, cut], vec![up, down, sweep, up, cut]),
             (vec![up, unload, down], vec![up, down, unload]),

@@ -40,8 +40,8 @@ fn a_cut_a_hold_and_what_leads_up_to_them() {
         ("notch", 20),
         ("stop", 7),
         ("hold", 8),
-        ("swing", 10),
-        ("go", 11),
+        ("swing", 9),
+        ("go", 10),
     ] {
         let out = quiet(&folder, &format!("explain {job} {number}"), Exit::Good);
         insta::assert_snapshot!(format!("explain-{name}"), out);
