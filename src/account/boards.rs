@@ -175,6 +175,18 @@ impl Boards {
         self.owed.iter().map(told).collect()
     }
 
+    /// A line for each column that was to be a board and does not count.
+    #[must_use]
+    pub fn spoilt_lines(&self) -> Vec<String> {
+        let told = |one: &Spoilt| {
+            format!(
+                "layer {}, column {} does not count as {}: {}",
+                one.layer, one.column, one.name, one.why
+            )
+        };
+        self.spoilt.iter().map(told).collect()
+    }
+
     /// What of the order this log does not fill, in one sentence; none where some of everything comes out, and all that is owed.
     #[must_use]
     pub fn unfilled(&self) -> Option<String> {

@@ -291,11 +291,8 @@ impl Summary {
     /// Boards that do not count, and products that fall short.
     fn shortfalls(&self) -> String {
         let mut text = String::new();
-        for one in &self.boards.spoilt {
-            text.push_str(&format!(
-                "          warning: layer {}, column {} does not count as {}: {}\n",
-                one.layer, one.column, one.name, one.why
-            ));
+        for line in self.boards.spoilt_lines() {
+            text.push_str(&format!("          warning: {line}\n"));
         }
         for one in &self.boards.larger {
             let line = format!(

@@ -183,6 +183,9 @@ fn columns_that_are_no_boards_do_not_count() {
     let summary = quiet(&folder, &line, Exit::Good);
     let warnings: Vec<&str> = summary.lines().filter(|line| line.contains("warning:")).collect();
     insta::assert_snapshot!("spoilt", warnings.join("\n"));
+    // Who saws sees the report only.
+    let report = fs::read_to_string(folder.join("report.html")).unwrap();
+    assert_eq!(report.matches("does not count as deck").count(), 2);
 }
 
 #[test]

@@ -87,17 +87,20 @@ pub(super) fn turning(scene: &Scene<'_>) -> String {
     )
 }
 
-/// What of the order this log does not fill.
+/// What of the order this log does not fill, and columns that do not count as what they were to be.
 pub(super) fn unfilled(scene: &Scene<'_>) -> String {
     let subject = scene.subject;
     let boards = subject
         .job
         .zip(subject.plan)
         .map(|(job, plan)| Boards::in_run((job, subject.setup), plan, subject.trace));
-    let words = boards.and_then(|boards| boards.unfilled());
-    words.map_or_else(String::new, |words| {
-        format!("<p class=\"short-order\">{}.</p>\n", kept(&capital(&words)))
-    })
+    let Some(boards) = boards else {
+        return String::new();
+    };
+    let words = boards.unfilled().into_iter().chain(boards.spoilt_lines());
+    words
+        .map(|words| format!("<p class=\"short-order\">{}.</p>\n", kept(&capital(&words))))
+        .collect()
 }
 
 /// Where metal is, what keeps off it and what it ends up in.
