@@ -12,7 +12,7 @@ fn words_and_drawing_put_the_second_person_at_one_place() {
     with_planned(&example("p-07"), |planned| {
         let subject = Subject::planned(planned);
         let report = file(&subject, "report.html");
-        let words = "from behind the carriage, 1.6 m or more past the near end, where the blade comes 0.51 m, and 1.2 m or more to the exit side";
+        let words = "from behind the carriage, 1.6 m or more short of the near end, away from the log, where the blade comes 0.51 m, and 1.2 m or more to the exit side";
         assert_eq!(report.matches(words).count(), 7);
         let side = file(&subject, "side.svg");
         for told in [
