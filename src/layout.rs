@@ -63,13 +63,16 @@ pub fn worth(job: &Job, plan: &OwnedPlan) -> i64 {
         let columns = plan.layers.iter().flat_map(|layer| layer.columns);
         let boards = columns.flat_map(|column| column.use_.boards());
         boards
-            .filter_map(|one| {
-                let board = job.boards.get(usize::from(one.product))?;
-                let at = board.lengths.iter().position(|other| *other == one.length)?;
-                board.values.get(at)
-            })
+            .filter_map(|one| job.boards.get(usize::from(one.product))?.value(one.length))
             .sum()
     })
+}
+
+/// Thousandths of the job's money as money.
+#[must_use]
+#[expect(clippy::cast_precision_loss, reason = "no log is worth so much")]
+pub fn money(thousandths: i64) -> f64 {
+    thousandths as f64 / 1_000.0
 }
 
 /// Memory for a layout.

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::boards::{BoardRow, Boards};
 use crate::job::{Job, Layouts};
-use crate::layout::best;
+use crate::layout::{best, money};
 use crate::measure::System;
 use crate::planned::Planned;
 
@@ -58,15 +58,6 @@ impl Value {
 /// What the boards of one row bring, thousandths.
 fn brings(job: &Job, row: &BoardRow) -> i64 {
     let spec = job.boards.iter().find(|board| board.name == row.name);
-    let each = spec.and_then(|spec| {
-        let at = spec.lengths.iter().position(|length| *length == row.length_um)?;
-        spec.values.get(at)
-    });
+    let each = spec.and_then(|spec| spec.value(row.length_um));
     each.map_or(0, |each| each * i64::from(row.count))
-}
-
-/// Thousandths as money.
-#[expect(clippy::cast_precision_loss, reason = "no log is worth so much")]
-fn money(thousandths: i64) -> f64 {
-    thousandths as f64 / 1_000.0
 }

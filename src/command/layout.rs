@@ -18,7 +18,7 @@ use crate::account::table::{Side, Table, count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::job::Job;
-use crate::layout::{Best, Layout, best, sawable};
+use crate::layout::{Best, Layout, best, money, sawable};
 use crate::measure::System;
 use crate::planned::Planned;
 
@@ -143,12 +143,6 @@ fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> (Verdict, Option<Str
             (Verdict::Refused, Some(problem.sentence()))
         }
     }
-}
-
-/// Thousandths of the job's money.
-#[expect(clippy::cast_precision_loss, reason = "no log is worth so much")]
-fn money(thousandths: i64) -> f64 {
-    thousandths as f64 / 1_000.0
 }
 
 fn entry(job: &Job, setup: &Setup<'_>, board: &Placed) -> BoardEntry {

@@ -75,6 +75,15 @@ pub struct BoardSpec {
     pub wane: Length,
 }
 
+impl BoardSpec {
+    /// What one board of a length brings, in thousandths of the currency; none where it is not sold by that length.
+    #[must_use]
+    pub fn value(&self, length: Length) -> Option<i64> {
+        let at = self.lengths.iter().position(|other| *other == length)?;
+        self.values.get(at).copied()
+    }
+}
+
 /// The products of a job; none for one that cannot be used, and then it is said.
 pub(super) fn boards(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Vec<BoardSpec>> {
     let mut names: Vec<String> = Vec::new();

@@ -1,8 +1,8 @@
 //! The best layout that can be sawn.
 //!
 //! What is worth most need not stand while it is sawn. Where a layer of the best layout cannot be cut, its boards lean to one side
-//! of their room, or the last of its columns are released together; where what stands would still move, no floor lies so low; and where none of that does, the log is laid out as a
-//! sawyer would by hand.
+//! of their room, or the last of its columns are released together; where what stands would still move, no floor lies so low; and
+//! where none of that does, the log is laid out as a sawyer would by hand.
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::LayoutError;

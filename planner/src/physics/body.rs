@@ -105,8 +105,7 @@ impl Standing {
     ) -> Result<usize, NotJudged> {
         self.sum.take(taken);
         let freed = stock.carve_telling(shape, kerf, &mut |lost| self.sum.take(&slices.sum(shape, lost)))?;
-        let pieces = stock.pieces();
-        let new = pieces.get(pieces.len().saturating_sub(freed)..).unwrap_or(&[]);
+        let new = stock.newest(freed);
         if !new.is_empty() {
             let loose = |owner| match owner {
                 Owner::Body => false,

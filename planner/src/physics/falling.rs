@@ -30,7 +30,7 @@ pub struct Falling {
     pub mass_kg: f64,
     /// Which way it goes over.
     pub over: Over,
-    /// Whether it balances so far beyond what it lies on that it drops; else it may tip.
+    /// Whether it balances so far beyond what it lies on that it drops; else it tips.
     pub drops: bool,
 }
 
@@ -43,7 +43,7 @@ impl Falling {
     }
 }
 
-/// The worst of what has just been freed: one that drops before one that may tip, then the heaviest. None where all lie safe, or
+/// The worst of what has just been freed: one that drops before one that tips, then the heaviest. None where all lie safe, or
 /// weigh no more than [`FALLS`].
 #[must_use]
 pub fn worst(setup: &Setup<'_>, stock: &Stock, freed: &[Piece]) -> Option<Falling> {

@@ -27,8 +27,6 @@ const DROPS: &str =
 const FALLS_DOWN: &str = "nothing lies under it: end the kerf higher, then release it with a flat stroke, whose blade lies under it";
 const TIPS_ENTRY: &str = "it tips off the entry side: nobody stands there until the blade is parked";
 const TIPS_EXIT: &str = "it tips off the exit side: nobody stands there until the blade is parked";
-const TIPS_END: &str =
-    "it tips over the end of what lies under it: nobody stands there until the blade is parked";
 const AFTER_ENTRY: &str = "once the blade has passed under it, it tips off the entry side: nobody stands there until the blade is parked";
 const AFTER_EXIT: &str = "once the blade has passed under it, it tips off the exit side: nobody stands there until the blade is parked";
 const AFTER_DOWN: &str = "once the blade has passed under it, nothing carries it: nobody stands beside it until the blade is parked";
@@ -48,8 +46,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         (Angle::Upright, true, Over::Down) => Objection::refuse(mass, most, FALLS_DOWN),
         (Angle::Upright, true, Over::Entry | Over::Exit | Over::End) => Objection::refuse(mass, most, DROPS),
         (Angle::Upright, false, Over::Entry) => Objection::warn(mass, most, TIPS_ENTRY),
-        (Angle::Upright, false, Over::Exit) => Objection::warn(mass, most, TIPS_EXIT),
-        (Angle::Upright, false, Over::End | Over::Down) => Objection::warn(mass, most, TIPS_END),
+        // What has nothing under it, or balances beyond its end, drops.
+        (Angle::Upright, false, Over::Exit | Over::End | Over::Down) => {
+            Objection::warn(mass, most, TIPS_EXIT)
+        }
         (Angle::Flat, _, Over::Entry) => Objection::warn(mass, most, AFTER_ENTRY),
         (Angle::Flat, _, Over::Exit) => Objection::warn(mass, most, AFTER_EXIT),
         (Angle::Flat, _, Over::End | Over::Down) => Objection::warn(mass, most, AFTER_DOWN),
@@ -140,7 +140,8 @@ pub(super) mod tests {
         assert_eq!(through(1_800).refusals(), [""; 0]);
     }
 
-    /// The same side, its upright kerf cut first: the flat blade lies under it when it comes free. It goes over once that has passed.
+    /// The same side, its upright kerf cut first: the flat blade lies under it when it comes free. It goes over once that has
+    /// passed.
     #[test]
     fn permits_what_a_flat_stroke_frees() {
         let script = Script::opened().height(320.0).swing(Angle::Upright);

@@ -99,8 +99,7 @@ impl<'a> Scene<'a> {
     #[must_use]
     pub fn freed(&self) -> &'a [Piece] {
         let count = self.cut().map_or(0, |(_, facts)| usize::from(facts.freed));
-        let pieces = self.after.pieces();
-        pieces.get(pieces.len().saturating_sub(count)..).unwrap_or(&[])
+        self.after.newest(count)
     }
 
     /// Whether a height is near the bed: below a quarter of the log.

@@ -2,12 +2,11 @@
 //!
 //! **Guards** the log's line, and whoever stands beside it. **Trips when** fewer than two bunks lie under the log, when
 //! two that carry it stand too far apart or too much of it lies beyond the last one, when it balances beyond them, when
-//! its underside lies higher above a bunk than can be packed, or than a pack stands on it, or below its top; and at a cut that finds what remains
-//! sagging too far between bunks or at a free end; and when a log is laid again in which a kerf stands open: what hangs
+//! its underside lies higher above a bunk than can be packed, or than a pack stands on it, or below its top; and at a cut that
+//! finds what remains sagging too far between bunks or at a free end; and when a log is laid again in which a kerf stands open: what hangs
 //! over it breaks off, and nobody can say where the kerf lies afterwards. Warns where an end of the log does not lie
 //! over the whole width of the outermost bunk that carries it; where a pack is higher than its bunk is wide along the rails;
-//! and at the first cut after the log has been laid again
-//! by hand and has not been measured: nothing says that it lies where the sequence takes it to lie. **Clears when**
+//! and at the first cut after the log has been laid again by hand and has not been measured: nothing says that it lies where the sequence takes it to lie. **Clears when**
 //! bunks are set, the log is shifted or laid otherwise, or more is left to the end below the last layers; when what the
 //! kerfs have opened is freed and unloaded before the log is laid again, and it is measured at that hold or a later
 //! one. **Does not cover** packing that gives way, and logs that rot or cracks have weakened: the beam is one of sound

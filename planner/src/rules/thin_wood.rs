@@ -6,8 +6,9 @@
 //! square of how far it reaches: 7.5 mm for 144 mm, 9.3 mm for 200 mm, which a push of 10 N moves by 2 mm ([`Slender`]); and
 //! what both kerfs may be off comes on top. It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or
 //! high, and where there is nothing but bark beyond a kerf, 10 mm thick or more: that comes loose as a sheet, which is no piece
-//! of anybody's and is unloaded at no hold. **Clears when** the kerf takes such wood or leaves more; the log is peeled. **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes which stop
-//! in the log part between them into strips less than 30 mm wide each.
+//! of anybody's and is unloaded at no hold. **Clears when** the kerf takes such wood or leaves more; the log is peeled.
+//! **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes
+//! which stop in the log part between them into strips less than 30 mm wide each.
 
 use bunkside_protocol::{Angle, Length, Position};
 

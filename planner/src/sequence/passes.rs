@@ -454,9 +454,7 @@ impl Sequencer<'_, '_> {
             return Ok(());
         }
         let stock = self.replay.stock();
-        let pieces = stock.pieces();
-        let new = pieces.get(pieces.len().saturating_sub(freed)..).unwrap_or(&[]);
-        match falling::worst(self.setup, stock, new).filter(|one| one.drops) {
+        match falling::worst(self.setup, stock, stock.newest(freed)).filter(|one| one.drops) {
             Some(one) => Err(PlanErrorKind::WouldFall { tenths: one.tenths() }),
             None => Ok(()),
         }

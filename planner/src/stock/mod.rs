@@ -217,6 +217,14 @@ impl Stock {
         &self.pieces
     }
 
+    /// The pieces that came off last, so many of them.
+    #[must_use]
+    pub fn newest(&self, count: usize) -> &[Piece] {
+        self.pieces
+            .get(self.pieces.len().saturating_sub(count)..)
+            .unwrap_or(&[])
+    }
+
     /// The piece with this number in the stock, while it has not been unloaded.
     #[must_use]
     pub fn piece(&self, id: u8) -> Option<&Piece> {

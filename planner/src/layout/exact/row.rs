@@ -299,7 +299,7 @@ pub(super) fn set(item: &Item, room: (Um, Um), corner: Um, step: Um) -> Option<U
 }
 
 /// The next place on the step.
-const fn up(place: Um, step: Um) -> Um {
+pub(super) const fn up(place: Um, step: Um) -> Um {
     let over = place.rem_euclid(step);
     if over == 0 { place } else { place + step - over }
 }

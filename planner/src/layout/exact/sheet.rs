@@ -8,7 +8,7 @@ use heapless::Vec;
 
 use super::order::Terms;
 use super::reach::{Over, Reaches};
-use super::row::{Full, Pattern, holds};
+use super::row::{Full, Pattern, holds, up};
 use super::stack::Level;
 use super::{Item, Row, Um};
 use crate::limits::{LEAST_WASTE, PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
@@ -63,11 +63,6 @@ impl Lean {
             .into_iter()
             .find(|place| places.contains(place))
     }
-}
-
-/// The next place on the step.
-fn up(place: Um, step: Um) -> Um {
-    place + (step - place.rem_euclid(step)) % step
 }
 
 /// Layers from the top down, and their boards.
