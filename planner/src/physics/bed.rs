@@ -179,20 +179,34 @@ impl Bed {
         }
     }
 
-    /// What dogs hold that still have wood of the body where they close on it, newtons, each in proportion at the first and
-    /// the last bunk.
-    pub(super) fn dogs_on(&self, mill: &MillRecord, shape: &Shape, stock: &Stock) -> [f64; 2] {
+    /// What dogs hold that have wood of the body below a height where they close on it, newtons, each in proportion at the
+    /// first and the last bunk.
+    ///
+    /// The height is the underside of a kerf that is about to be cut: what it frees lies above it, so that a dog which bites
+    /// below it still holds what stands when the kerf is through.
+    pub(super) fn dogs_on(
+        &self,
+        mill: &MillRecord,
+        (shape, stock): (&Shape, &Stock),
+        below: Position,
+    ) -> [f64; 2] {
+        let kept = Interval::new(Position::MIN, below);
         let mut held = [0.0; 2];
         for (dog, across) in mill.dogs.iter().zip(&self.dogs) {
             let Some(across) = *across else { continue };
-            let dog = Block {
+            let bites = Block {
                 across,
                 ..Block::from_record(dog)
+            }
+            .grown(BITE);
+            let bites = Block {
+                height: bites.height.meet(kept),
+                ..bites
             };
-            if stock.touched(shape, dog.grown(BITE), Pick::Body, true).is_none() {
+            if stock.touched(shape, bites, Pick::Body, true).is_none() {
                 continue;
             }
-            let [lo, hi] = [dog.travel.lo, dog.travel.hi].map(|end| millimetres(end.as_um()));
+            let [lo, hi] = [bites.travel.lo, bites.travel.hi].map(|end| millimetres(end.as_um()));
             let last = libm::fmin(
                 libm::fmax(((lo + hi) * 0.5 - self.first) * self.per_span, 0.0),
                 1.0,

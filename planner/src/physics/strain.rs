@@ -19,10 +19,10 @@
 //! them. The thrust of dull teeth, away from the blade's centre, counts where it makes a margin worse.
 //!
 //! Conservative: in turning, the load on two slanting contacts is larger by one over the cosine of their slant, and the
-//! lever longer by as much; neither is counted. Dogs resist sliding and lifting, not rolling. The bark's weight holds
-//! nothing down. In sliding and lifting, what thrust adds sideways counts together with the load that a sharp blade
+//! lever longer by as much; neither is counted. Dogs resist sliding and lifting, not rolling, and one that bites no
+//! wood below the kerf's underside counts for nothing, as the stroke may free what it bites. The bark's weight holds nothing down. In sliding and lifting, what thrust adds sideways counts together with the load that a sharp blade
 //! leaves. Not conservative: body and bed do not give way, the log lies on both wedges of the outermost bunks,
-//! as the operator has to see to, and a dog counts until the stroke ends that frees the piece it bites.
+//! as the operator has to see to.
 
 use bunkside_protocol::{Angle, Feed, Length, MillRecord, Position, Speed, Stroke};
 use heapless::Vec;
@@ -117,7 +117,7 @@ impl Pass {
         let gone = Weight::of(setup, &cut);
         let before = Weight::of(setup, body);
         let dogs = if pose.dogged {
-            bed.dogs_on(setup.mill, &setup.shape, stock)
+            bed.dogs_on(setup.mill, (&setup.shape, stock), kerf.height.lo)
         } else {
             [0.0; 2]
         };

@@ -1,6 +1,6 @@
 //! The mechanics of a log on its bed, against closed forms from outside.
 
-use bunkside_protocol::{Angle, Length, LogRecord, MillRecord, Speed, Stroke, Timber};
+use bunkside_protocol::{Angle, Length, LogRecord, MillRecord, Position, Speed, Stroke, Timber};
 
 use super::GRAVITY;
 use super::body::Solid;
@@ -132,7 +132,9 @@ fn dogs_hold_where_they_stand() {
     }
     let log = timber(180, 160, 3_600);
     let setup = Setup::new(&mill, &log).unwrap();
-    let [first, last] = setup.bed.dogs_on(&mill, &setup.shape, &setup.stock());
+    let [first, last] = setup
+        .bed
+        .dogs_on(&mill, (&setup.shape, &setup.stock()), Position::MAX);
     near(first, 700.0, 1e-9);
     near(last, 100.0, 1e-9);
 }
@@ -146,7 +148,9 @@ fn dogs_that_do_not_reach_the_log_hold_nothing() {
         mill.dogs.push(crate::testing::block(min, max)).unwrap();
         let log = timber(180, 160, 3_600);
         let setup = Setup::new(&mill, &log).unwrap();
-        let held = setup.bed.dogs_on(&mill, &setup.shape, &setup.stock());
+        let held = setup
+            .bed
+            .dogs_on(&mill, (&setup.shape, &setup.stock()), Position::MAX);
         held.iter().sum::<f64>()
     };
     near(held([690, 189, 0], [710, 220, 50]), 400.0, 1e-9);
@@ -167,7 +171,9 @@ fn dogs_hold_nothing_once_their_wood_is_gone() {
     let setup = Setup::new(&mill, &log).unwrap();
     let mut stock = setup.stock();
     let held = |stock: &crate::stock::Stock| {
-        let held = setup.bed.dogs_on(setup.mill, &setup.shape, stock);
+        let held = setup
+            .bed
+            .dogs_on(setup.mill, (&setup.shape, stock), Position::MAX);
         held.iter().sum::<f64>()
     };
     near(held(&stock), 800.0, 1e-9);
@@ -183,6 +189,26 @@ fn dogs_hold_nothing_once_their_wood_is_gone() {
     near(held(&stock), 400.0, 1e-9);
     stock.unload();
     near(held(&stock), 400.0, 1e-9);
+}
+
+/// What a kerf frees lies above its underside: a dog from 30 mm to 60 mm bites 5 mm further down and up, so that one at 25 mm
+/// leaves it no wood to hold, and one at 26 mm a millimetre.
+#[test]
+fn dogs_hold_only_what_lies_below_the_kerf() {
+    let mut mill = powered_mill();
+    mill.dog_hold = 400;
+    let dog = crate::testing::block([690, 90, 30], [710, 120, 60]);
+    mill.dogs.push(dog).unwrap();
+    let log = timber(180, 160, 3_600);
+    let setup = Setup::new(&mill, &log).unwrap();
+    let held = |below: f64| {
+        let below = crate::testing::mm(below);
+        let held = setup.bed.dogs_on(&mill, (&setup.shape, &setup.stock()), below);
+        held.iter().sum::<f64>()
+    };
+    near(held(25.0), 0.0, 1e-9);
+    near(held(26.0), 400.0, 1e-9);
+    near(held(100.0), 400.0, 1e-9);
 }
 
 /// Gauss-Legendre: a rule of n points is exact for powers up to 2 n - 1 (theorem).
@@ -210,14 +236,14 @@ fn an_upright_pass_lifts_in_forward_feed_only() {
     mill.factors.thrust = 0;
     mill.bunks.retain(|bunk| bunk.travel.as_um() != 2_300_000);
     for (bunk, travel) in mill.bunks.iter_mut().zip([600, 3_800]) {
-        bunk.travel = bunkside_protocol::Position::mm(travel);
+        bunk.travel = Position::mm(travel);
     }
     let setup = Setup::new(&mill, &log).unwrap();
     let stock = setup.stock();
     let body = whole(&setup);
     let pose = Pose {
-        across: bunkside_protocol::Position::mm(30),
-        height: bunkside_protocol::Position::mm(60),
+        across: Position::mm(30),
+        height: Position::mm(60),
         ..Pose::parked(&mill)
     };
     let strain = |stroke| {

@@ -125,23 +125,26 @@ pub(super) mod tests {
     /// Two dogs that hold 4 kN each, on the timber's exit side at its ends.
     #[test]
     fn permits_it_once_the_dogs_are_closed_and_refuses_it_with_them_open() {
-        let held = |holds: &[&[Act]]| {
+        let bites_at = |height: [i32; 2], holds: &[&[Act]]| {
             let script = holds
                 .iter()
                 .fold(Script::at_rest(), |script, acts| script.hold(acts));
             let mut case = after(script.with(Move::Spin(true)));
             case.mill.dog_hold = 4_000;
             for travel in [700, 4_100] {
-                let dog = block([travel - 10, 90, 0], [travel + 10, 120, 40]);
+                let dog = block([travel - 10, 90, height[0]], [travel + 10, 120, height[1]]);
                 case.mill.dogs.push(dog).unwrap();
             }
             case.refusals()
         };
+        let held = |holds: &[&[Act]]| bites_at([0, 40], holds);
         assert_eq!(held(&[]), ["slip"]);
         assert_eq!(held(&[&[Act::Dog]]), [""; 0]);
         // Laid again, the log lies free.
         assert_eq!(held(&[&[Act::Dog], &[Act::Reseat, Act::Measure]]), ["slip"]);
         assert_eq!(held(&[&[Act::Reseat, Act::Measure], &[Act::Dog]]), [""; 0]);
         assert_eq!(held(&[&[Act::Reseat, Act::Dog, Act::Measure]]), [""; 0]);
+        // Over the kerf at 120 mm, in its way, they bite what it frees.
+        assert_eq!(bites_at([130, 150], &[&[Act::Dog]]), ["bed-clear", "slip"]);
     }
 }
