@@ -6,6 +6,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Act, Move};
 use serde::Serialize;
 
+use super::another::Another;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::{CutEntry, cuts, table};
@@ -69,6 +70,7 @@ pub struct Report {
     version: u32,
     verdict: &'static str,
     second_person_cuts: usize,
+    made_for_another: Vec<Another>,
     starts_at: Start,
     findings: Vec<FindingEntry>,
     cuts: Vec<CutEntry>,
@@ -76,14 +78,15 @@ pub struct Report {
     caution: &'static str,
 }
 
-/// The audit of a run.
+/// The audit of a run, and what its moves say they were made for, where that is something else.
 #[must_use]
-pub fn report(setup: &Setup<'_>, trace: &Trace) -> Report {
+pub fn report(setup: &Setup<'_>, trace: &Trace, made_for_another: &[Another]) -> Report {
     Report {
         format: "bunkside-audit",
         version: 1,
         verdict: verdict_word(trace.verdict),
         second_person_cuts: second_person_cuts(&trace.findings),
+        made_for_another: made_for_another.to_vec(),
         starts_at: Start::on(setup.mill),
         findings: trace.findings.iter().map(FindingEntry::from).collect(),
         cuts: cuts(trace),
@@ -102,7 +105,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         Exit::Good
     };
     let out = if arguments.has(&JSON) {
-        json(&report(&setup, &trace))
+        json(&report(&setup, &trace, &subject.made_for_another))
     } else {
         text(&subject, &setup, &trace, arguments.has(&FEEDS))
     };

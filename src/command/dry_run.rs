@@ -4,6 +4,7 @@ use bunkside_planner::audit::Verdict;
 use bunkside_planner::replay::Setup;
 use serde::Serialize;
 
+use super::another::Another;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, JSON, Said, json};
 use crate::account::cuts::PieceEntry;
@@ -37,6 +38,7 @@ struct Report {
     format: &'static str,
     version: u32,
     verdict: &'static str,
+    made_for_another: Vec<Another>,
     starts_at: Start,
     totals: Totals,
     pieces: Vec<FreedEntry>,
@@ -64,6 +66,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         format: "bunkside-dry-run",
         version: 1,
         verdict: verdict_word(trace.verdict),
+        made_for_another: subject.made_for_another.clone(),
         starts_at: Start::on(setup.mill),
         totals: Totals::of(&setup, &trace),
         pieces: pieces(&trace),

@@ -4,6 +4,7 @@ use bunkside_planner::rules::{Finding, by_id};
 use bunkside_protocol::{Angle, Feed, Move, Speed, Stroke};
 use serde::Serialize;
 
+use super::another::Another;
 use super::making::HABIT;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, Failure, JSON, Said, json};
@@ -62,6 +63,7 @@ struct Report {
     feed: Option<Feed>,
     speed_um_per_s: Option<Speed>,
     /// The cutting energy with which it is judged.
+    made_for_another: Vec<Another>,
     judged_n_per_mm2: u16,
     findings: Vec<FindingEntry>,
     alternatives: Vec<Entry>,
@@ -108,7 +110,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         ));
     };
     let out = if arguments.has(&JSON) {
-        json(&report(&course, explanation))
+        json(&report(&course, explanation, subject.made_for_another.clone()))
     } else {
         text(&subject, &course, &explanation)
     };
@@ -149,7 +151,7 @@ fn range(word: &str, first: usize, count: usize) -> String {
     }
 }
 
-fn report(course: &Course<'_>, explanation: Explanation) -> Report {
+fn report(course: &Course<'_>, explanation: Explanation, made_for_another: Vec<Another>) -> Report {
     let at = explanation.at;
     let step = &course.trace.moves[at].step;
     let alternatives = explanation.alternatives.iter();
@@ -170,6 +172,7 @@ fn report(course: &Course<'_>, explanation: Explanation) -> Report {
             Move::Cut(cut) => Some(cut.speed),
             _ => None,
         },
+        made_for_another,
         judged_n_per_mm2: course.setup.log.cutting_energy,
         findings: explanation.findings.iter().map(FindingEntry::from).collect(),
         alternatives,

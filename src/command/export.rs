@@ -7,6 +7,7 @@ use bunkside_planner::audit::Verdict;
 use bunkside_protocol::job::{JobParts, JobReader, mill_digest};
 use serde::Serialize;
 
+use super::another::Another;
 use super::kind::Kind;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, Failure, JSON, Said, files, json as json_of};
@@ -85,7 +86,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     if let Some(path) = output {
         spared(path, arguments)?;
     }
-    if subject.of_another && form != Form::Json && !arguments.has(&OF_ANOTHER) {
+    if !subject.made_for_another.is_empty() && form != Form::Json && !arguments.has(&OF_ANOTHER) {
         return Err(Failure::wrong(
             "not exported, these moves were made for another log or mill",
             "name the job they were made for, or plan this log anew; --of-another exports them all the same",
@@ -112,6 +113,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         pieces: u32::try_from(pieces).unwrap_or(u32::MAX),
         bytes: written.len(),
         second: second_person_cuts(&trace.findings),
+        made_for_another: subject.made_for_another,
     };
     let Some(path) = output else {
         said.aside(&format!("{}\n", made.words()));
@@ -176,6 +178,8 @@ struct Made {
     bytes: usize,
     /// At how many cuts a second person is needed.
     second: usize,
+    /// What the moves say they were made for, where that is something else.
+    made_for_another: Vec<Another>,
 }
 
 /// What was written, for programs.
@@ -194,6 +198,7 @@ struct Report {
     cuts: u32,
     pieces: u32,
     second_person_cuts: usize,
+    made_for_another: Vec<Another>,
     code_bytes_per_move: Option<f64>,
     code_bytes_per_cut: Option<f64>,
     code_bytes_per_piece: Option<f64>,
@@ -234,6 +239,7 @@ impl Made {
             cuts: figures.cuts,
             pieces: self.pieces,
             second_person_cuts: self.second,
+            made_for_another: self.made_for_another.clone(),
             code_bytes_per_move: figures.code_bytes_per(figures.moves),
             code_bytes_per_cut: figures.code_bytes_per(figures.cuts),
             code_bytes_per_piece: figures.code_bytes_per(self.pieces),

@@ -153,7 +153,7 @@ fn make_in(
     }
     let moves = moves_json::write_for(&job.name, &job.mill_name, &planned.moves);
     folder.write("moves.json", moves.as_bytes())?;
-    folder.write("audit.json", json(&report(setup, &planned.trace)).as_bytes())?;
+    folder.write("audit.json", json(&report(setup, &planned.trace, &[])).as_bytes())?;
     folder.write("moves.job", &stored(&planned)?)?;
     pictures(folder, &planned)?;
     let summary = Summary::of(&planned, folder);

@@ -3,6 +3,7 @@
 //! A command gets its arguments and a place for diagnostics, and answers with what it prints and an exit status, so
 //! that tests call it as the command line does.
 
+mod another;
 pub mod audit;
 pub mod dry_run;
 pub mod explain;

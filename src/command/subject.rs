@@ -6,6 +6,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::job::{JobReader, MAGIC, mill_digest};
 use bunkside_protocol::{LogRecord, MillRecord, Move};
 
+use super::another::Another;
 use super::kind::{Kind, expect};
 use super::making::HABIT;
 use super::problem::Problem;
@@ -61,8 +62,8 @@ pub(super) struct Subject {
     /// What a job asks of the moves beyond the rules.
     pub(super) wanted: Option<Wanted>,
     pub(super) moves: Vec<Move>,
-    /// Whether they say that they were made for another log or mill, or hold another shape of the log.
-    pub(super) of_another: bool,
+    /// Another log or mill that they say they were made for, or another shape of the log that they hold.
+    pub(super) made_for_another: Vec<Another>,
     pub(super) system: System,
     /// What the pieces are called, where the cut plan is known.
     pub(super) names: Names,
@@ -152,7 +153,7 @@ impl Subject {
         }
         let log = place.log.as_ref().filter(|log| log.named);
         let names = [log.map(|log| log.name.as_str()), Some(&*place.mill_name)];
-        let mut of_another = handed.compare(path, names, said);
+        let mut made_for_another = Another::named(path, &handed.made_for, names, said);
         let (name, log, energy, wanted, system) = match (place.log, handed.stored) {
             (
                 Some(Log {
@@ -166,11 +167,7 @@ impl Subject {
                 stored,
             ) => {
                 if stored.is_some_and(|stored| stored.log != record) {
-                    of_another = true;
-                    said.warn(&format!(
-                        "{} holds another log shape than {name} has now; it is run on {name}",
-                        path.display()
-                    ));
+                    made_for_another.push(Another::shape(path, &name, said));
                 }
                 (name, record, energy, wanted, system)
             }
@@ -190,7 +187,7 @@ impl Subject {
             energy,
             wanted,
             moves: handed.moves,
-            of_another,
+            made_for_another,
             system,
             names: Names::new(),
         })
@@ -248,7 +245,7 @@ impl Subject {
             wanted: Some(Wanted::of(job)),
             system: System::of(job.inches),
             moves: planned.moves,
-            of_another: false,
+            made_for_another: Vec::new(),
         })
     }
 
@@ -407,24 +404,6 @@ impl Handed {
             stored: shown(path, &source.text)?,
             made_for: [sequence.log, sequence.mill],
         })
-    }
-
-    /// Whether the moves were made for another log or mill than they are run on: warns of each.
-    fn compare(&self, path: &Path, names: [Option<&str>; 2], said: &mut Said) -> bool {
-        let mut of_another = false;
-        for ((what, made_for), name) in ["log", "mill"].into_iter().zip(&self.made_for).zip(names) {
-            match (made_for.as_deref(), name) {
-                (Some(made_for), Some(name)) if made_for != name => {
-                    of_another = true;
-                    said.warn(&format!(
-                        "{} was made for {what} {made_for}; it is run on {name}",
-                        path.display()
-                    ));
-                }
-                _ => {}
-            }
-        }
-        of_another
     }
 }
 

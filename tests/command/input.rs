@@ -3,7 +3,9 @@
 use std::fs;
 
 use bunkside::command::Exit;
+use serde_json::Value;
 
+use super::json::parsed;
 use super::{call, example, fails, folder, planned};
 
 #[test]
@@ -229,6 +231,54 @@ fn moves_say_what_they_were_made_for() {
     ] {
         assert!(answer.said.contains(told), "{}", answer.said);
     }
+}
+
+/// Programs read it as well, from every verb that runs such moves; of moves that are where they belong nothing is told.
+#[test]
+fn programs_learn_what_moves_were_made_for() {
+    let folder = planned("made-for-json", "g-04");
+    let other = |job: &str, verb: &str, more: &str| {
+        let line = format!("{verb} {{}}/moves.json {more} --job {} --json", example(job));
+        let format = format!("bunkside-{verb}");
+        parsed(&call(&folder, &line).out, &format)["made_for_another"].take()
+    };
+    let both = serde_json::json!([
+        { "what": "log", "made_for": "G-04", "run_on": "P-07" },
+        { "what": "mill", "made_for": "powered-165", "run_on": "hand-150" },
+    ]);
+    for (verb, more) in [("audit", ""), ("dry-run", ""), ("explain", "0")] {
+        assert_eq!(other("g-04", verb, more), serde_json::json!([]), "{verb}");
+        assert_eq!(other("p-07", verb, more), both, "{verb}");
+    }
+    let kept: Value = serde_json::from_slice(&fs::read(folder.join("audit.json")).unwrap()).unwrap();
+    assert_eq!(kept["made_for_another"], serde_json::json!([]));
+
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let longer = fs::read_to_string(example("g-04")).unwrap();
+    let longer = longer.replace("length = \"3.66 m\"", "length = \"3.67 m\"");
+    fs::write(folder.join("longer.toml"), longer.replace("../mills/", mills)).unwrap();
+    let out = call(&folder, "audit {}/moves.job --job {}/longer.toml --json").out;
+    let shape = serde_json::json!([{ "what": "log-shape", "made_for": null, "run_on": "G-04" }]);
+    assert_eq!(parsed(&out, "bunkside-audit")["made_for_another"], shape);
+    let moves = fs::read_to_string(folder.join("moves.json")).unwrap();
+    fs::write(
+        folder.join("other.json"),
+        moves.replacen("\"G-04\"", "\"G-05\"", 1),
+    )
+    .unwrap();
+    let line = format!(
+        "export {{}}/other.json --job {} --as hex -o {{}}/o.hex --of-another --json",
+        example("g-04")
+    );
+    let told = parsed(&quiet_but_warned(&folder, &line), "bunkside-export");
+    assert_eq!(told["made_for_another"][0]["made_for"], "G-05");
+}
+
+/// What a call prints that ends well, whatever it says beside that.
+fn quiet_but_warned(folder: &std::path::Path, line: &str) -> String {
+    let answer = call(folder, line);
+    assert_eq!(answer.exit, Exit::Good, "{}", answer.said);
+    answer.out
 }
 
 /// Some editors write a byte order mark in front of every text; nobody sees it, so nobody can take it away.
