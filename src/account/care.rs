@@ -21,7 +21,7 @@ moment. Keep out of its way, watch the kerf on every stroke, and stop where it c
     "Wedges are of wood or plastic, driven from the top with the blade standing, and clear of the floor on which the \
 flat blade comes through. Never reach into a kerf.",
     "A straightening stroke is fed for what has risen by no more than a kerf. Where more has risen, or the log has \
-moved on its bunks, stop: lay it again, level it, wedge it, measure it, and plan on from what stands.",
+moved on its bunks, stop: lay it again at the heights of the setting sheet, wedge it, measure it, and plan on from what stands.",
     "The statics and the layout are those of a log that lies still: a bent one holds less well, and its boards may \
 come out thin.",
 ];

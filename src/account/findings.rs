@@ -267,12 +267,22 @@ pub(crate) fn figure(measure: &Measure, system: System) -> String {
     }
 }
 
+/// Of what a hold asks for and the mill does not have, as its rule tells it: what would be right, and what dogs would be.
+const NOT_THERE: &str = "not on this mill";
+const CLOSED: &str = "closed";
+
 /// What was found and what would have been right, told with as many digits as tell them apart.
 pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> String {
     if let (Measure::Length(found) | Measure::Told(found, _), Measure::Length(right)) = (measured, limit)
         && system.size(*found) == system.size(*right)
     {
         return format!("found {measured}, the limit is {limit}");
+    }
+    if let (Measure::State(asked), Measure::State(NOT_THERE)) = (measured, limit) {
+        return match *asked {
+            CLOSED => "dogs are to be closed, and this mill has none".to_owned(),
+            _ => format!("something is to be {asked} that this mill does not have"),
+        };
     }
     let say = |measure: &Measure| figure(measure, system);
     let right = match limit {
@@ -324,6 +334,16 @@ mod tests {
         assert_eq!(moves_words(&[3, 5]), "moves 3 and 5");
         assert_eq!(moves_words(&[1, 2, 3, 4]), "moves 1, 2, 3 and 4");
         assert_eq!(moves_words(&[1, 2, 3, 4, 9]), "moves 1, 2, 3, 4 and 1 more");
+    }
+
+    #[test]
+    fn what_the_mill_does_not_have_is_told_in_a_sentence() {
+        let told = |asked| figures(&Measure::State(asked), &Measure::State(NOT_THERE), System::Metric);
+        assert_eq!(told("closed"), "dogs are to be closed, and this mill has none");
+        assert_eq!(
+            told("fitted"),
+            "something is to be fitted that this mill does not have"
+        );
     }
 
     #[test]

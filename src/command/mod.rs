@@ -5,6 +5,7 @@
 
 mod another;
 pub mod audit;
+mod beyond_rails;
 pub mod dry_run;
 pub mod explain;
 pub mod export;

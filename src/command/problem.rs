@@ -13,13 +13,14 @@ use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, MillRecord, Position};
 use serde::Serialize;
 
+use super::beyond_rails;
 use super::near_metal;
 use super::offer::offers;
 use super::{Exit, Failure, json};
 use crate::account::second::{held_down, unfitted_aid, widest};
 use crate::account::table::{count, wrapped};
 use crate::cut_plan::OwnedPlan;
-use crate::job::{Job, longest_log};
+use crate::job::Job;
 use crate::measure::{System, millimetres};
 use crate::planned::Planned;
 use crate::setting::{offset_within, shift, words::end};
@@ -213,11 +214,7 @@ fn place(error: &PlanError, plan: &OwnedPlan, job: &Job) -> String {
 fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
     let system = System::of(job.inches);
     match kind {
-        PlanErrorKind::BeyondRails { missing } => format!(
-            "the log with its run-outs is {} too long for the rails where it lies; the longest log that they take is {} long",
-            system.size(missing),
-            system.run(longest_log(&job.mill))
-        ),
+        PlanErrorKind::BeyondRails { missing } => beyond_rails::words(missing, job),
         PlanErrorKind::BeyondAxis { end, missing } => format!(
             "the corner of the kerf would lie {} beyond the end of {end}",
             system.size(missing)

@@ -140,7 +140,12 @@ pub(super) fn order(root: &Node, said: &mut Vec<Diagnostic>) {
     ] {
         let both = root.number::<i64>(low).zip(root.number::<i64>(high));
         if both.is_some_and(|(low, high)| low >= high) {
-            let message = format!("`{high}` is not above `{low}`");
+            let figure = |key: &str| match low {
+                "power.feed.slowest" => root.speed(key).map(|told| told.to_string()),
+                _ => root.length(key).map(|told| told.to_string()),
+            };
+            let [above, below] = [high, low].map(|key| figure(key).unwrap_or_default());
+            let message = format!("`{high}` of {above} is not above `{low}` of {below}");
             let help = format!("write a `{high}` above `{low}`");
             said.push(Diagnostic::error(place(root, high), message).with_help(help));
         }

@@ -22,6 +22,7 @@
 //! near end, where the operator stands, so that the entry side lies on the hand on which it is. Lengths are floats
 //! here, and only here, because nothing is sawn by a picture.
 
+mod acts;
 mod bed;
 mod between;
 mod columns;

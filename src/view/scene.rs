@@ -38,14 +38,15 @@ pub(super) struct Scene<'a> {
 impl<'a> Scene<'a> {
     pub(super) fn of(subject: Subject<'a>) -> Self {
         let parts = parts(&subject);
+        let sheet = Sheet::of(subject.setup, subject.trace, subject.job.zip(subject.plan));
         Self {
-            sheet: Sheet::of(subject.setup, subject.trace, subject.job.zip(subject.plan)),
             bounds: subject.setup.shape.bounds(),
             places: places(&subject, &parts),
             rest: owned(&subject.trace.end, Owner::Body),
             floors: floors(&subject),
             metal: metal(&subject, &parts),
-            steps: steps(&subject, &parts),
+            steps: steps(&subject, &parts, &sheet),
+            sheet,
             subject,
             parts,
         }

@@ -7,6 +7,7 @@ use bunkside_planner::stock::{Owner, Pick, Stock};
 use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 
 use super::Subject;
+use super::acts::{in_full, in_short, lacking, laid_again, left_out};
 use super::between::Between;
 use super::metal::name;
 use super::parts::{Kind, Part, sideways};
@@ -20,6 +21,8 @@ use crate::account::findings::second_person_moves;
 use crate::account::metal::held_by;
 use crate::account::table::listed;
 use crate::measure::System;
+use crate::setting::Sheet;
+use crate::setting::words::Words;
 use crate::species::State;
 use crate::trace::Traced;
 
@@ -57,11 +60,12 @@ pub(super) struct Step {
 }
 
 /// The steps of a run, and last the moves that park the carriage, if a finding hangs on them.
-pub(super) fn steps(subject: &Subject<'_>, parts: &[Part]) -> Vec<Step> {
+pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec<Step> {
     let held_down = second_person_moves(&subject.trace.findings);
     let teller = Teller {
         subject,
         parts,
+        sheet,
         second: Second::of(subject, &held_down),
         held_down,
         wedging: Wedging::of(subject, numbers(subject)),
@@ -178,6 +182,7 @@ fn numbers(subject: &Subject<'_>) -> Vec<Option<usize>> {
 struct Teller<'s, 'a> {
     subject: &'s Subject<'a>,
     parts: &'s [Part],
+    sheet: &'s Sheet,
     /// The moves at which somebody holds down what comes free.
     held_down: Vec<u16>,
     /// Where he stands.
@@ -291,7 +296,9 @@ impl Teller<'_, '_> {
             ticks.push(Second::DRAW_BACK.to_owned());
         }
         let measure = looked(traced, acts).map_or("measure", |looked| looked.words());
-        ticks.extend(acts.iter().flat_map(|act| match act {
+        let mill = self.subject.setup.mill;
+        let (undone, done): (Vec<Act>, Vec<Act>) = acts.iter().partition(|act| lacking(mill, *act).is_some());
+        ticks.extend(done.iter().flat_map(|act| match *act {
             Act::Measure => vec![capital(measure) + "."],
             Act::WedgeKerf => self.wedging.driven(at),
             other => self.ticks(other, &pieces),
@@ -300,12 +307,16 @@ impl Teller<'_, '_> {
             ticks.push(BREAK_OFF.to_owned());
         }
         ticks.extend(self.wedging.taken(at, acts));
-        let words: Vec<&str> = acts.iter().map(in_short).collect();
+        let words: Vec<&str> = done.iter().map(|act| in_short(*act)).collect();
         let words = if words.is_empty() { vec!["look"] } else { words };
+        let undone = undone
+            .iter()
+            .filter_map(|act| Some(left_out(*act, lacking(mill, *act)?)));
+        let undone: String = undone.collect();
         Step {
             stand: at_hold(self.subject.setup, &traced.step),
             doing: Doing::Hold,
-            sentence: format!("Hold: {}.", listed(&words)),
+            sentence: format!("Hold: {}.{undone}", listed(&words)),
             ticks,
             pieces: if acts.contains(Act::Unload) {
                 pieces
@@ -336,6 +347,13 @@ impl Teller<'_, '_> {
                     })
                     .collect()
             }
+            Act::Reseat => laid_again(
+                self.sheet,
+                Words {
+                    system: self.system(),
+                    both: false,
+                },
+            ),
             other => vec![in_full(other).to_owned()],
         }
     }
@@ -410,44 +428,6 @@ pub(super) fn capital(words: &str) -> String {
 /// What a hold asks for at which a part comes off that was not sawn free.
 const BREAK_OFF: &str =
     "A part hangs by little wood. With the blade standing and nobody beside it, break it off with a bar.";
-
-/// An act in a sentence.
-const fn in_short(act: Act) -> &'static str {
-    match act {
-        Act::Unload => "unload",
-        Act::WedgeLog => "wedge the log",
-        Act::WedgeKerf => "wedge the kerf",
-        Act::Dog => "dog the log",
-        Act::KnifeOn => "fit the riving knife",
-        Act::KnifeOff => "take the riving knife off",
-        Act::Measure => "measure",
-        Act::Reseat => "lay the log again",
-        Act::Sweep => "sweep",
-        Act::Sharpen => "sharpen",
-        Act::AidOn => "bring the pull-back aid to bear",
-        Act::AidOff => "lift the pull-back aid",
-    }
-}
-
-/// An act as a line to tick.
-const fn in_full(act: Act) -> &'static str {
-    match act {
-        Act::Unload => "Take away whatever lies on or beside the log.",
-        Act::WedgeLog => {
-            "Set and tighten the wedges under the log, on the bunks or on what is packed on them."
-        }
-        Act::WedgeKerf => "Wedge the kerf.",
-        Act::Dog => "Close the dogs, or shift them and close them again.",
-        Act::KnifeOn => "Fit the riving knife.",
-        Act::KnifeOff => "Take the riving knife off.",
-        Act::Measure => "Measure what came off, and what stands.",
-        Act::Reseat => "Lay the log again, level it, wedge it.",
-        Act::Sweep => "Sweep bark and dust off the log and the bed.",
-        Act::Sharpen => "Sharpen the blade or change it.",
-        Act::AidOn => "Bring the pull-back aid to bear.",
-        Act::AidOff => "Lift the pull-back aid away.",
-    }
-}
 
 #[cfg(test)]
 mod tests {

@@ -216,3 +216,92 @@ fn the_last_card_says_what_becomes_of_the_rest() {
         );
     }
 }
+
+/// The example's cut plan with a hold before its second layer, carried out; summary and page.
+fn held(name: &str, acts: &str) -> (String, String) {
+    let folder = planned(name, "g-04");
+    let plan = fs::read_to_string(folder.join("plan.cut")).unwrap();
+    let (first, rest) = plan.split_at(plan.rfind("\nlayer").unwrap());
+    fs::write(folder.join("held.cut"), format!("{first}\nhold {acts}\n{rest}")).unwrap();
+    let line = format!("sequence {{}}/held.cut --job {} -o {{}}/out", example("g-04"));
+    let out = read(&quiet(&folder, &line, Exit::Good));
+    let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
+    (out, report.replace('\u{a0}', " "))
+}
+
+/// What nobody can do is no line to tick, and the warning is a sentence.
+#[test]
+fn an_act_that_the_mill_has_nothing_for_is_no_line_to_tick() {
+    let (out, report) = held("no-dogs", "dog, sweep");
+    let words = "hold-parked, at move ";
+    assert!(
+        out.contains(words) && out.contains(": dogs are to be closed, and this mill has none"),
+        "{out}"
+    );
+    assert!(report.contains("Hold: sweep. The moves say \u{201c}dog the log\u{201d}, and this mill has no dogs: there is nothing to do."));
+    assert!(!report.contains("Close the dogs"), "it is no line to tick");
+    let (_, report) = held("no-aid", "aid off");
+    assert!(report.contains(
+        "Hold: look. The moves say \u{201c}lift the pull-back aid\u{201d}, and this mill has no pull-back aid"
+    ));
+    assert!(!report.contains("Lift the pull-back aid away"));
+}
+
+/// Laid again, the log lies where the setting sheet has it: the figures stand on the card, the same as there.
+#[test]
+fn a_log_that_is_laid_again_is_told_how_high() {
+    let (_, report) = held("laid-again", "re-seat, measure");
+    let folder = planned("laid-where", "g-04");
+    let told = parsed(
+        &quiet(
+            &folder,
+            &format!("plan {} -o {{}} --json", example("g-04")),
+            Exit::Good,
+        ),
+        "bunkside-plan",
+    );
+    let setting = &told["setting"];
+    let mm = |um: &Value| (um.as_f64().unwrap() / 100.0).round() / 10.0;
+    let [near, far] = [0, 1].map(|end| mm(&setting["ends"][end]["bottom_um"]));
+    let lies = format!(
+        "its underside, bark and all, {near} mm above the bed at the near end and {far} mm at the far end."
+    );
+    assert!(report.contains(&lies), "{lies}");
+    let bunks = setting["bunks"].as_array().unwrap();
+    for row in bunks.iter().filter(|row| row["role"] == "carries") {
+        let pack = format!("pack {} mm", mm(&row["gap_um"]));
+        let card = report.split("Lay the log again where it lay").nth(1).unwrap();
+        assert!(card[..600].contains(&pack), "{pack}");
+    }
+}
+
+/// A stroke needs √(280² − 115²) = 255.3 mm and 60 mm for the blade under 165 mm of cover to run out, and from 0.6 m/s at 0.6 m/s²
+/// 300 mm to stop on.
+#[test]
+fn a_log_too_near_the_end_of_the_rails_is_told_which_end_and_what_is_missing() {
+    let folder = job("rails", ["/powered-165.toml", "/powered-165.toml"]);
+    let mill = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/powered-165.toml");
+    let short = fs::read_to_string(mill).unwrap();
+    for (from, to, words) in [
+        (
+            "min = \"-600 mm\"",
+            "min = \"0 mm\"",
+            "the log's near end lies too near the end of the rails: from there to where they end for the carriage, at 0 mm (`travel.min` of the mill), there are 600 mm, and every stroke needs 615.3 mm to run out of the wood and to stop, 15.3 mm more",
+        ),
+        (
+            "max = \"8 m\"",
+            "max = \"4.8 m\"",
+            "the log's far end lies too near the end of the rails: from there to where they end for the carriage, at 4800 mm (`travel.max` of the mill), there are 540 mm",
+        ),
+    ] {
+        assert!(short.contains(from));
+        fs::write(folder.join("mill.toml"), short.replacen(from, to, 1)).unwrap();
+        let text = fs::read_to_string(folder.join("job.toml")).unwrap();
+        fs::write(folder.join("short.toml"), text.replace(mill, "mill.toml")).unwrap();
+        let answer = call(&folder, "plan {}/short.toml -o {}/out");
+        assert_eq!(answer.exit, Exit::Refused, "{}", answer.out);
+        let said = read(&answer.said);
+        assert!(said.contains(words), "{said}");
+        assert!(said.contains("what would free it: shift the log"), "{said}");
+    }
+}
