@@ -175,7 +175,7 @@ fn wanted(board: &BoardSpec) -> Wanted<'_> {
     Wanted {
         thickness: board.thickness,
         width: board.width,
-        on_edge: false,
+        on_edge: board.on_edge,
         lengths: &board.lengths,
         worth: &board.values,
     }

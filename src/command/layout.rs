@@ -41,7 +41,7 @@ pub const VERB: Verb = Verb {
     options: &[GEOMETRY, JSON],
     about: "\
 Reads a job (`bunkside help job`) and finds the boards that together bring most: layers of any heights with
-waste of any height between them, boards of any widths side by side, short ones from either end, two end to end
+waste of any height between them, boards side by side, lying or on edge, short ones from either end, two end to end
 where both have room; no more of a product than its `most`. Every corner and floor lies on `step` of the
 setting. Prices count; wane does not: every board is looked for without any.
 

@@ -73,6 +73,8 @@ pub struct BoardSpec {
     pub most: Option<u32>,
     /// How much of the width may be missing or bark at an edge.
     pub wane: Length,
+    /// Whether the best layout may stand it on edge in the log.
+    pub on_edge: bool,
 }
 
 impl BoardSpec {
@@ -147,6 +149,7 @@ fn board(node: &Node, said: &mut Vec<Diagnostic>) -> Option<BoardSpec> {
         least: least?,
         most,
         wane: wane?,
+        on_edge: node.flag("on_edge")?,
     })
 }
 

@@ -302,6 +302,12 @@ const BOARD: &[Key] = &[
         "\"none\"",
         "How much of the width may be missing or bark at an edge.",
     ),
+    Key::default(
+        "on_edge",
+        Shape::Flag,
+        "true",
+        "Whether the best layout may also stand it on edge in the log, as high as it is wide; by habit it lies.",
+    ),
 ];
 
 const MILL: Shape = Shape::Either(&[Shape::Text, Shape::Table(mill::KEYS)]);

@@ -58,7 +58,9 @@ fn a_layout_says_why_no_moves_saw_it() {
         "{obstacle}"
     );
     for board in report["boards"].as_array().unwrap() {
-        let far = board["across_um"].as_i64().unwrap() + board["width_um"].as_i64().unwrap();
+        let on_edge = board["on_edge"].as_bool().unwrap();
+        let wide = if on_edge { "thickness_um" } else { "width_um" };
+        let far = board["across_um"].as_i64().unwrap() + board[wide].as_i64().unwrap();
         assert!(far <= 894_400, "{board}");
     }
     beside(&folder, "0 mm");
