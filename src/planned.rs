@@ -266,19 +266,24 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move
 }
 
 /// The same moves, the blade stopped for every hold at which pieces are taken away, and standing until the next cut begins:
-/// places are set beside a blade at rest. Where nothing is cut any more it stands until the end.
+/// places are set beside a blade at rest. Where nothing is cut any more it stands until the end. The moves themselves may
+/// stop it there and bring it up to speed right afterwards.
 pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
     let mut stopped = Vec::with_capacity(moves.len());
     let (mut spinning, mut stands) = (false, false);
     for told in moves {
-        if stands && matches!(told, Move::Spin(_) | Move::Cut(_)) {
-            stands = false;
-            if *told == Move::Spin(false) {
-                spinning = false;
-                continue;
-            }
-            if matches!(told, Move::Cut(_)) {
-                stopped.push(Move::Spin(true));
+        if stands {
+            match told {
+                Move::Spin(true) => continue,
+                Move::Spin(false) => {
+                    (stands, spinning) = (false, false);
+                    continue;
+                }
+                Move::Cut(_) => {
+                    (stands, spinning) = (false, true);
+                    stopped.push(Move::Spin(true));
+                }
+                Move::Go(_) | Move::Swing(_) | Move::Hold(_) => {}
             }
         }
         if let Move::Spin(on) = told {
@@ -287,8 +292,8 @@ pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
         let unloads = matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload));
         if unloads && spinning && !stands {
             stopped.push(Move::Spin(false));
-            stands = true;
         }
+        stands |= unloads && stopped.last() == Some(&Move::Spin(false));
         stopped.push(*told);
     }
     stopped
@@ -317,7 +322,19 @@ mod tests {
             ),
             (vec![up, down, sweep, up, cut], vec![up, down, sweep, up, cut]),
             (vec![up, unload, down], vec![up, down, unload]),
-            (vec![up, down, unload, up], vec![up, down, unload, up]),
+            // The moves stop it themselves.
+            (
+                vec![up, down, unload, up, swing, cut],
+                vec![up, down, unload, swing, up, cut],
+            ),
+            (
+                vec![up, cut, down, unload, up, swing, down],
+                vec![up, cut, down, unload, swing],
+            ),
+            (
+                vec![up, down, unload, up, down, sweep, up, cut],
+                vec![up, down, unload, sweep, up, cut],
+            ),
             (vec![unload], vec![unload]),
             (vec![up, unload], vec![up, down, unload]),
             (

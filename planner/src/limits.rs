@@ -41,6 +41,10 @@ pub const SCRAP: i64 = 20_000_000;
 /// levers at it (common practice, no source).
 pub const JOINT: i64 = 500_000_000;
 
+/// How far an arm reaches round the edge of a guard, from the shoulder: 850 mm (ISO 13857, safety distances for reaching round,
+/// from memory).
+pub const ARM: Length = Length::mm(850);
+
 /// How far beside a kerf wood is looked for when cover is measured.
 pub const BESIDE: Length = Length::mm(1);
 

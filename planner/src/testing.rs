@@ -13,7 +13,7 @@ use heapless::Vec;
 
 use crate::audit::audit;
 use crate::replay::Setup;
-use crate::rules::{Finding, LEFT_AT_END, Severity};
+use crate::rules::{Finding, LEFT_AT_END, NEAR, Severity};
 
 pub(crate) fn block(min: [i32; 3], max: [i32; 3]) -> Box3 {
     Box3 {
@@ -393,11 +393,12 @@ impl Script {
         self.hold(&[Act::Unload])
     }
 
-    /// Every finding on this mill and log but that it ends, as scripts do that are about something else, with the blade
-    /// turning, a piece lying or a kerf open.
+    /// Every finding on this mill and log but what is told of scripts that are about something else: that they end with the
+    /// blade turning, a piece lying or a kerf open, and unload within an arm's reach of it, their rails being short.
     pub(crate) fn findings(&self, mill: &MillRecord, log: &LogRecord) -> std::vec::Vec<Finding> {
         let mut found = self.all_findings(mill, log);
-        found.retain(|finding| !LEFT_AT_END.contains(&finding.objection.note));
+        let beside = |note: &str| note == NEAR || LEFT_AT_END.contains(&note);
+        found.retain(|finding| !beside(finding.objection.note));
         found
     }
 

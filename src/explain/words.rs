@@ -75,10 +75,16 @@ pub(super) fn answer(
             outcome: Outcome::Allowed(allowed),
             ..
         }) if allowed.same_pieces && guards(course, at).is_some() => match guards(course, at) {
-            Some(Guard::Turning) => format!(
-                "{does}, so that nobody takes pieces away beside a turning blade; no rule asks for it, the job does \
-                 (`stop_to_unload`)."
-            ),
+            Some(Guard::Turning) => {
+                let rules = match &allowed.warning {
+                    Some(warning) => format!("{} warns without it", warning.finding.rule),
+                    None => "no rule asks for it".to_owned(),
+                };
+                format!(
+                    "{does}, so that nobody takes pieces away beside a turning blade; {rules}, the job asks for it \
+                     (`stop_to_unload`)."
+                )
+            }
             _ => format!("{does}; no rule asks for it, because none can see what stress does to the log."),
         },
         Some(alternative) => format!("{does}; {}.", without(course, &alternative.outcome, system)),

@@ -1,8 +1,8 @@
 //! From a way through all layers to moves, judged as a whole.
 
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::rules::BARK;
-use bunkside_planner::sequence::{Carriage, Start, first_hold};
+use bunkside_planner::rules::{BARK, NEAR};
+use bunkside_planner::sequence::{Carriage, Start, blade_stands, first_hold};
 use bunkside_protocol::{Act, Acts, Hold, Move, Stroke};
 
 use super::course::Course;
@@ -54,8 +54,8 @@ impl Course<'_> {
             let warns = finding.objection.severity == bunkside_planner::rules::Severity::Warn;
             // That something has to be broken off is told where nothing else can be done.
             let hangs = self.in_doubt && finding.rule == "hold-parked";
-            let of_bark = finding.objection.note == BARK;
-            !(warns && (hangs || of_bark || asked.tolerated.contains(&finding.rule)))
+            let whatever_order = [BARK, NEAR].contains(&finding.objection.note);
+            !(warns && (hangs || whatever_order || asked.tolerated.contains(&finding.rule)))
         });
         if let Some(finding) = against {
             let before = |(first, _): &&(usize, Bar)| *first <= usize::from(finding.index);
@@ -110,7 +110,7 @@ impl<'a> Made<'a> {
         if acts.is_empty() {
             return;
         }
-        let stop = acts.iter().any(Act::needs_standing_blade);
+        let stop = blade_stands(acts, self.replay.stock());
         if stop {
             self.tell(Move::Spin(false));
         }

@@ -258,6 +258,8 @@ impl<'a> Finder<'a> {
             let mut search = Search::new(level, &mut woods, &mut guess, &mut self.labels);
             (search.barred, search.lowest, search.walk) = (self.barred, lowest, walk);
             search.ascending = ascending;
+            // The blade is stopped there in any case.
+            search.breaks = stopping(setup.mill) - stop;
             search.strokes = self.strokes;
             let complete;
             (self.ends, complete) = search.run(starts, &|pose, top| {

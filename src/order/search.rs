@@ -60,6 +60,8 @@ pub(super) struct Search<'s, 'g, 'a> {
     pub(super) lowest: bool,
     /// What an unloading hold takes, pieces not counted.
     pub(super) walk: f64,
+    /// What it takes more where a part is broken off, the blade stopped for that.
+    pub(super) breaks: f64,
     /// Whether upright kerfs are only cut from the entry side on: where there are too many orders for a proof.
     pub(super) ascending: bool,
     /// Strokes that the job has left.
@@ -90,6 +92,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             barred: &[],
             lowest: false,
             walk: 0.0,
+            breaks: 0.0,
             ascending: false,
             strokes: usize::MAX,
             waiting: BinaryHeap::new(),
@@ -432,7 +435,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
                 parent: number,
                 deed: Deed::Unload,
                 state: State { wood, ..label.state },
-                so_far: label.so_far + self.walk,
+                so_far: label.so_far + self.walk + if label.state.wood.hangs { self.breaks } else { 0.0 },
                 ..*label
             });
         }

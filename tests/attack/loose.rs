@@ -5,11 +5,11 @@ use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::machine::Pose;
 use bunkside_planner::stock::Pick;
 use bunkside_protocol::mill::Box3;
-use bunkside_protocol::{Angle, Cut, Length, Move, Position, Targets};
+use bunkside_protocol::{Act, Angle, Cut, Length, Move, Position, Targets};
 
-use super::aimed::{halfway, mid};
+use super::aimed::{halfway, hold, mid};
 use super::class::{Class, Spoilt, aimed};
-use super::good::{Good, Met, across};
+use super::good::{Good, Met, across, up};
 use crate::dice::Dice;
 
 pub(crate) fn classes() -> Vec<Class> {
@@ -18,6 +18,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("thin-wood", "leave a skin under the kerf", skin),
         aimed("edge-then-release", "free a stack", stack),
         aimed("falls-off", "a heavy side drops", drops),
+        aimed("hold-parked", "break a part off at a turning blade", broken_off),
         aimed("free-piece", "cut beside a loose piece", beside_loose),
         aimed("free-piece", "stop where the round rim frees", round_rim),
         aimed("move-clear", "metal close to the kerf", metal_close),
@@ -183,6 +184,25 @@ fn stack(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     }));
     put.extend(good.way(&end, &met.pose));
     Some(good.with(at, 0, &put).into())
+}
+
+/// The upright stroke that frees a column ends over the flat kerf by more than sawdust and less than the axes are true to, and what
+/// hangs there comes off beside the turning blade.
+fn broken_off(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (middle, _) = halfway(good, &met)?;
+    let (piece, kerf, side) = (column(good, &met)?, good.mill().blade.kerf, Length::mm(12));
+    let corner = met.pose.across;
+    let top = met.pose.height + kerf;
+    // Wood beside the upright kerf to either side, and none but its own under it.
+    let wide = Interval::new(corner - kerf - side, corner + side);
+    let large = piece.height.lo == top && piece.height.length() >= side + side;
+    if !large || !stands(good, &met, middle, wide, Interval::new(top, top + side)) {
+        return None;
+    }
+    let raised = up(top + Length::um(200));
+    let put = [raised, Move::Cut(met.told), hold(&[Act::Unload])];
+    Some(good.with(at, 1, &put).into())
 }
 
 /// A column lies loose, and the next kerf is cut just beside the one that freed it.

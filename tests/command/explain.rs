@@ -48,22 +48,17 @@ fn a_cut_a_hold_and_what_leads_up_to_them() {
     }
 }
 
-/// Text and JSON say the same of what no rule can judge, and neither that it would save time.
+/// A stop before pieces are taken away, and the hold itself: where a rule speaks, that is told.
 #[test]
-fn what_no_rule_judges_is_not_told_as_allowed() {
-    let folder = folder("explain-unjudged");
+fn leaving_out_a_stop_is_warned_of_and_a_hold_refused() {
+    let folder = folder("explain-left-out");
     let job = example("g-04");
-    let out = quiet(&folder, &format!("explain {job} 7"), Exit::Good);
-    assert!(out.contains("not judged: who unloads needs it; keep it"), "{out}");
-    let told = explained(&folder, &job, 7);
-    let left_out = &told["alternatives"][0];
-    assert_eq!(left_out["kind"], "left-out");
-    assert_eq!(left_out["answer"], "not-judged");
-    assert_eq!(left_out["note"], "who unloads needs it; keep it");
-    assert!(left_out["seconds"].is_null() && left_out["same_pieces"].is_null());
-    // Where a rule speaks, that is told.
-    let hold = answers(&explained(&folder, &job, 8));
-    assert_eq!(hold["left-out"].0, "refused");
+    let left_out = |at: usize| {
+        let mut all = answers(&explained(&folder, &job, at));
+        all.remove("left-out").unwrap()
+    };
+    assert_eq!(left_out(7), ("allowed".to_owned(), "hold-parked".to_owned()));
+    assert_eq!(left_out(8).0, "refused");
 }
 
 /// Whoever names the same sequence by its job, its plan, its moves or its stored job gets the same answer; only where

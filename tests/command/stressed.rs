@@ -245,7 +245,10 @@ fn the_blade_turns_only_while_pieces_are_taken_away() {
         let setup = Setup::new(&job.mill, &job.log).unwrap();
         let plan = lay_out(job, &setup).unwrap();
         let planned = Planned::new(job, &setup, &plan).unwrap();
-        assert_eq!(planned.trace.verdict, Verdict::Pass);
+        // Beside a turning blade whoever unloads is warned of it.
+        let turns = !job.setting.stop_to_unload;
+        let verdict = if turns { Verdict::Warned } else { Verdict::Pass };
+        assert_eq!(planned.trace.verdict, verdict);
         let unload = Move::Hold(Hold {
             acts: Acts::one(Act::Unload),
         });
@@ -400,7 +403,7 @@ fn it_is_sawn_as_stressed_timber_by_hand_as_well() {
     });
 }
 
-/// That the log takes less without it would be no advice.
+/// That the log takes less without it would be no advice: text and JSON say that no rule judges it.
 #[test]
 fn explain_does_not_advise_to_leave_such_moves_out() {
     let folder = folder("stressed-advice");
@@ -415,5 +418,15 @@ fn explain_does_not_advise_to_leave_such_moves_out() {
             "{answer}"
         );
         assert!(!answer.contains("the log takes"), "{answer}");
+        let mut all = told["alternatives"].as_array().unwrap().iter();
+        let left_out = all.find(|one| one["kind"] == "left-out").unwrap();
+        assert_eq!(left_out["answer"], "not-judged");
+        assert_eq!(left_out["note"], "none sees what stress does; keep it");
+        assert!(left_out["seconds"].is_null() && left_out["same_pieces"].is_null());
+        let out = quiet(&folder, &format!("explain {} {at}", example("e-09")), Exit::Good);
+        assert!(
+            out.contains("not judged: none sees what stress does; keep it"),
+            "{out}"
+        );
     }
 }

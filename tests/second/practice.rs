@@ -26,6 +26,13 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
             let loose = acts && !hold.acts.contains(Act::Unload) && !now.pieces.is_empty();
             add(said, "hold-parked", true, Say::of(loose));
             let unloads = hold.acts.contains(Act::Unload);
+            let near = not(Say::of(hangs(now))).and(within_arm(now));
+            add(
+                said,
+                "hold-parked",
+                false,
+                Say::of(now.at.spinning && unloads).and(near),
+            );
             add(
                 said,
                 "hold-parked",
@@ -168,6 +175,25 @@ fn hangs(now: &Second<'_>) -> bool {
         reach + body
     };
     past < enough
+}
+
+/// Whether somebody at the log's end reaches disc or head past it: 850 mm.
+fn within_arm(now: &Second<'_>) -> Say {
+    const ARM: Um = 850_000;
+    let (mill, [near, far]) = (now.ground.mill, now.wood.length());
+    let heads = match now.at.angle {
+        Angle::Flat => &mill.head[0],
+        Angle::Upright => &mill.head[1],
+    };
+    let outbound = now.at.z < near;
+    let towards = heads.iter().map(|part| match outbound {
+        true => um(part.max[0].as_um()),
+        false => -um(part.min[0].as_um()),
+    });
+    let reach = towards.fold(um(mill.blade.radius.as_um()), Um::max);
+    let past = (near - now.at.z).max(now.at.z - far) - reach;
+    // A chord is rounded.
+    Say::over(ARM, past, 2)
 }
 
 /// Whether a label is wrong.

@@ -2,7 +2,7 @@
 
 use bunkside_protocol::{Length, MillRecord, Position};
 
-use super::{Apart, run_out};
+use super::{Apart, Pose, head_boxes, run_out};
 use crate::geometry::{Interval, scale};
 use crate::limits::APPROACH;
 
@@ -15,6 +15,16 @@ pub fn reach_along(mill: &MillRecord) -> Length {
         hi.from_origin().max(-lo.from_origin())
     });
     heads.fold(mill.blade.radius, Length::max)
+}
+
+/// How far blade and head stand past the log's nearer end, the nearest of them; less than nothing where they reach over it.
+#[must_use]
+pub fn from_end(mill: &MillRecord, pose: &Pose, log: Interval) -> Length {
+    let radius = mill.blade.radius;
+    let disc = Interval::new(pose.travel - radius, pose.travel + radius);
+    let heads = head_boxes(mill, pose, pose).map(|part| part.travel);
+    let past = |part: Interval| (log.lo - part.hi).max(part.lo - log.hi);
+    heads.map(past).fold(past(disc), Length::min)
 }
 
 /// How far past the log's ends strokes start and end: where blade and head are clear of the log by twice the clearance;

@@ -3,17 +3,19 @@
 //! **Guards** the operator at a hold, and at the end of the sequence. **Trips when** the carriage stands over the log,
 //! its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and disc and
 //! head are not past the log's end by the mill's clearance; when hands go to log, knife, aid, kerf, wedges, dogs or
-//! teeth while the blade turns, to measure and to sweep too; when anything is done at a hold while a freed piece lies loose
-//! that it does not unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the
+//! teeth while the blade turns, to measure and to sweep too; when a part that hangs by little wood comes off at a hold while
+//! the blade turns; when anything is done at a hold while a freed piece lies loose that it does not unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the
 //! blade turning or with a freed piece not unloaded. Warns when a hold fits or closes what the mill does not have, or
 //! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
-//! unloads where nothing lies; when the log is wedged with a kerf open in it, which moves under the blade then;
-//! when a part that hangs by little wood comes off at the hold, which takes a bar and nobody beside it; and
+//! unloads where nothing lies; when pieces are taken away with the blade turning, and disc or head stand nearer to the log's
+//! end than arms reach, 850 mm: whoever takes hold of a piece may stand at that end, and no piece reaches beyond it; when
+//! the log is wedged with a kerf open in it, which moves under the blade then;
+//! when a part that hangs by little wood comes off at a hold with the blade at rest, which takes a bar and nobody beside it; and
 //! when the sequence ends with a kerf open in what stands, which may be a part of a sequence only. **Clears when** the
 //! carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped and has run
 //! down. **Does not cover** rails that are too short to run out so far: there it is enough that nothing of the blade is
-//! left in a cut at full cover, so that the disc may hang a little over the log's end; unloading while the blade turns
-//! past the log's end, which is short and the mill's own manual's to allow (a job can ask for a standing blade); in
+//! left in a cut at full cover, so that the disc may hang a little over the log's end; that pieces are taken away at all while
+//! the blade turns out of reach, which is the mill's own manual's to allow (a job can ask for a standing blade); in
 //! which order the acts of one hold are listed, since they are done in a fixed one; nor lock-out for repair: local
 //! codes and that manual do.
 
@@ -21,7 +23,8 @@ use bunkside_protocol::{Act, Acts, Length, Move};
 
 use super::{Basis, Measure, Moment, Objection, Objections, Rule, Situation};
 use crate::geometry::Interval;
-use crate::machine::{Pose, blade_boxes, ends_beyond, head_boxes, reach_along};
+use crate::limits::ARM;
+use crate::machine::{Pose, blade_boxes, ends_beyond, from_end, head_boxes, reach_along};
 use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
@@ -54,6 +57,10 @@ const SHORT: &str = "no dog of this mill reaches the log, so they hold nothing: 
 const NOWHERE: &str = "nothing has come free: leave the act out, or look whether a cut is missing before it";
 const BREAKS: &str =
     "break this part off here with a bar, the blade standing and nobody beside it, or cut it free before";
+const BREAKS_TURNING: &str = "a part is broken off here with a bar: stop the blade and let it run down before the hold, or cut the part free before";
+/// Of an unloading while the blade turns: it is said whatever the order of cuts.
+pub const NEAR: &str =
+    "arms reach so far: stop the blade before pieces are taken away, or run the carriage out further first";
 const SHIFTS: &str = "wedging may shift or tilt a log with a half-sawn kerf, which no longer lies where the blade runs: \
                       saw it free first";
 
@@ -65,13 +72,16 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Move::Hold(hold) = step.told else { return };
     parked(situation, &step.before, object);
     let hands = hold.acts.iter().any(Act::needs_standing_blade);
+    let unloads = hold.acts.contains(Act::Unload);
     if step.before.spinning {
-        run_out(situation, &step.before, object);
+        let out = run_out(situation, &step.before, object);
         if hands {
             object(refusal("turning", "standing", STANDING));
         }
+        if unloads && out {
+            within_reach(situation, &step.before, object);
+        }
     }
-    let unloads = hold.acts.contains(Act::Unload);
     if hold.acts.is_empty() {
         object(warning("nothing to do", "an act", NOTHING));
     } else if !unloads {
@@ -80,7 +90,15 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         object(warning("no piece lies free", "one to unload", NOWHERE));
     }
     if situation.after.freed() > situation.before.freed() {
-        object(warning("a part hangs by little wood", "all sawn free", BREAKS));
+        object(if step.before.spinning {
+            refusal(
+                "a part broken off beside a turning blade",
+                "standing",
+                BREAKS_TURNING,
+            )
+        } else {
+            warning("a part hangs by little wood", "all sawn free", BREAKS)
+        });
     }
     if hold.acts.contains(Act::WedgeLog) && situation.has_open_kerf() {
         object(warning("a kerf open", "none open", SHIFTS));
@@ -129,7 +147,7 @@ fn lying(situation: &Situation<'_>, note: &'static str, object: Objections<'_>) 
 }
 
 /// Whether disc and head stand past the log's end, as far as the rails let them.
-fn run_out(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
+fn run_out(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) -> bool {
     let (mill, log) = (situation.setup.mill, situation.setup.shape.travel());
     let clear = reach_along(mill) + situation.clearance().travel;
     let wanted = ends_beyond(mill, log).map_or(clear, |usual| usual.min(clear));
@@ -137,6 +155,16 @@ fn run_out(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
     if Length::ZERO <= beyond && beyond < wanted {
         let (found, wanted) = (Measure::Length(beyond), Measure::Length(wanted));
         object(Objection::refuse(found, wanted, HANGS));
+    }
+    wanted <= beyond
+}
+
+/// Whether somebody at the log's end could reach disc or head, which stand past it.
+fn within_reach(situation: &Situation<'_>, pose: &Pose, object: Objections<'_>) {
+    let apart = from_end(situation.setup.mill, pose, situation.setup.shape.travel());
+    if apart < ARM {
+        let (found, wanted) = (Measure::Length(apart), Measure::Length(ARM));
+        object(Objection::warn(found, wanted, NEAR));
     }
 }
 
@@ -168,319 +196,4 @@ const fn refusal(found: &'static str, wanted: &'static str, note: &'static str) 
 }
 
 #[cfg(test)]
-pub(super) mod tests {
-    use std::vec::Vec;
-
-    use bunkside_protocol::{Angle, Position};
-
-    use crate::rules::Severity;
-    use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
-
-    use super::{Act, BREAKS, LIES, Length, MISSING, Move, NOWHERE, OPEN, RULE, SHIFTS, SHORT, TURNS};
-
-    /// High over the log, but over it.
-    pub(in crate::rules) fn example() -> Case {
-        Case::usual(Script::new().travel(2_000).unload().travel(4_530))
-    }
-
-    #[test]
-    fn refuses_a_carriage_over_the_log_and_permits_one_past_its_end() {
-        let case = example();
-        assert_eq!(case.refusals(), ["hold-parked"]);
-        assert_eq!(
-            case.figures("hold-parked").unwrap(),
-            ("over the log".into(), "past its end".into())
-        );
-        for (travel, refused) in [(600, false), (601, true), (4_199, true), (4_200, false)] {
-            let script = Script::at_rest().travel(travel).unload().travel(0);
-            assert_eq!(!Case::usual(script).refusals().is_empty(), refused, "{travel}");
-        }
-    }
-
-    /// High over the log's end, the disc of 280 mm turning: with the clearance of 5 mm its centre belongs 285 mm past
-    /// the ends at 600 and 4 200 mm. A blade that stands may be nearer.
-    #[test]
-    fn refuses_a_turning_disc_over_the_logs_end_and_permits_a_standing_one() {
-        let at = |script: Script, travel: i32| Case::usual(script.travel(travel).unload());
-        for (travel, refused) in [
-            (315, false),
-            (316, true),
-            (600, true),
-            (4_200, true),
-            (4_484, true),
-            (4_485, false),
-        ] {
-            let refusals: &[&str] = if refused { &["hold-parked"] } else { &[] };
-            assert_eq!(at(Script::new(), travel).refusals(), refusals, "{travel}");
-            assert_eq!(at(Script::at_rest(), travel).refusals(), [""; 0], "{travel}");
-        }
-        let figures = at(Script::new(), 500).figures("hold-parked").unwrap();
-        assert_eq!(figures, ("100 mm".into(), "285 mm".into()));
-    }
-
-    /// A head that reaches 400 mm out belongs as far past the end.
-    #[test]
-    fn refuses_a_head_over_the_logs_end_and_permits_it_further_out() {
-        for (travel, refused) in [(195, false), (196, true)] {
-            let mut case = Case::usual(Script::new().travel(travel).unload());
-            case.mill.head[0].first_mut().unwrap().max[0] = Position::mm(400);
-            assert_eq!(!case.refusals().is_empty(), refused, "{travel}");
-        }
-    }
-
-    /// A blade of 400 mm covers 100 mm: √(400² − 300²) = 264.6 mm of it are past the centre in such a cut, and with 50
-    /// mm of run-out it has to stand 314.6 mm past the end where the rails are too short for more. They are so here by a
-    /// metre, and to brake from 500 mm/s takes 250 mm.
-    #[test]
-    fn permits_what_rails_allow_that_are_too_short_and_refuses_less() {
-        let at = |travel: i32, rails: i32| {
-            let mut case = Case::usual(Script::new().travel(travel).unload());
-            (case.mill.blade.radius, case.mill.reach.cover) = (Length::mm(400), [Length::mm(100); 2]);
-            case.mill.travel.min = Position::mm(rails);
-            case.refusals()
-        };
-        assert_eq!(at(195, -900), [""; 0]);
-        assert_eq!(at(196, -900), ["hold-parked"]);
-        assert_eq!(at(285, 30), [""; 0]);
-        assert_eq!(at(286, 30), ["hold-parked"]);
-        // Too short for that too, no sequence can be made.
-        assert_eq!(at(285, 40), ["hold-parked"]);
-    }
-
-    /// What a script leaves turning or lying is told of its end, whatever else it is about.
-    #[test]
-    fn refuses_an_end_with_a_turning_blade_or_a_loose_piece_and_permits_one_at_rest() {
-        let ends = |script: Script| {
-            let case = Case::usual(script);
-            let found = case.script.all_findings(&case.mill, &case.log);
-            let refused = found
-                .iter()
-                .filter(|finding| finding.objection.severity == Severity::Refuse);
-            refused
-                .map(|finding| (finding.rule, finding.objection.note))
-                .collect::<Vec<_>>()
-        };
-        let mut lies = Script::opened();
-        lies.moves.pop();
-        assert_eq!(ends(Script::opened()), [("hold-parked", TURNS)]);
-        assert_eq!(ends(Script::opened().with(Move::Spin(false))), []);
-        let stopped = lies.clone().with(Move::Spin(false));
-        assert_eq!(ends(stopped.clone()), [("hold-parked", LIES)]);
-        assert_eq!(ends(stopped.unload()), []);
-        assert_eq!(ends(lies), [("hold-parked", TURNS), ("hold-parked", LIES)]);
-        assert_eq!(ends(Script::at_rest()), []);
-    }
-
-    #[test]
-    fn warns_of_a_kerf_left_open_and_permits_none() {
-        let warns = |script: Script| {
-            let case = Case::usual(script.with(Move::Spin(false)));
-            let found = case.script.all_findings(&case.mill, &case.log);
-            let open = found.iter().filter(|finding| finding.objection.note == OPEN);
-            open.map(|finding| (finding.rule, finding.objection.severity))
-                .collect::<Vec<_>>()
-        };
-        let told = [("hold-parked", Severity::Warn)];
-        assert_eq!(warns(Script::opened()), []);
-        let flat = Script::opened().corner(0.0, 206.5).cut(4_530);
-        assert_eq!(warns(flat.clone()), told);
-        // Through a part of the log only.
-        assert_eq!(warns(Script::opened().corner(0.0, 206.5).cut(2_000)), told);
-        let column = flat.swing(Angle::Upright).cut(270).unload();
-        assert_eq!(warns(column), []);
-        // Two kerfs of 5.5 mm side by side, and three.
-        let edge = Script::opened().travel_by_air(270).swing(Angle::Upright);
-        let two = edge.corner(0.0, 206.5).cut(4_530).corner(5.5, 206.5).cut(270);
-        assert_eq!(warns(two.clone()), told);
-        assert_eq!(warns(two.corner(11.0, 206.5).cut(4_530)), []);
-    }
-
-    #[test]
-    fn warns_of_a_hold_at_which_nothing_is_to_be_done() {
-        let case = Case::usual(Script::at_rest().hold(&[]));
-        assert_eq!(case.refusals(), [""; 0]);
-        assert_eq!(case.warnings(), ["hold-parked"]);
-        let reseat = Script::at_rest().hold(&[Act::Reseat, Act::Measure]);
-        assert_eq!(Case::usual(reseat).warnings(), [""; 0]);
-    }
-
-    /// The notes of this rule's warnings.
-    fn warned(case: &Case) -> Vec<&'static str> {
-        let found = case.script.findings(&case.mill, &case.log);
-        let warns = found
-            .iter()
-            .filter(|finding| finding.rule == RULE.id && finding.objection.severity == Severity::Warn);
-        warns.map(|finding| finding.objection.note).collect()
-    }
-
-    #[test]
-    fn warns_of_an_unloading_where_nothing_lies_and_permits_one_of_a_piece() {
-        let case = Case::usual(Script::opened().unload());
-        assert_eq!(case.refusals(), [""; 0]);
-        assert_eq!(warned(&case), [NOWHERE]);
-        assert_eq!(warned(&Case::usual(Script::opened())), [""; 0]);
-        assert_eq!(warned(&Case::usual(Script::at_rest().unload())), [NOWHERE]);
-    }
-
-    /// A flat kerf over the log's whole length, and the upright one that frees its column.
-    #[test]
-    fn warns_of_a_log_that_is_wedged_with_a_kerf_open_and_permits_it_with_none() {
-        let wedged = |script: Script| {
-            let case = Case::usual(script.with(Move::Spin(false)).hold(&[Act::WedgeLog]));
-            assert_eq!(case.refusals(), [""; 0]);
-            warned(&case)
-        };
-        let flat = Script::opened().corner(0.0, 206.5).cut(4_530);
-        assert_eq!(wedged(flat.clone()), [SHIFTS]);
-        assert_eq!(wedged(flat.swing(Angle::Upright).cut(270).unload()), [""; 0]);
-        assert_eq!(wedged(Script::new()), [""; 0]);
-    }
-
-    /// Two kerfs that miss each other by 0.2 mm leave a part that hangs by as much or lies free; those that meet leave none.
-    #[test]
-    fn warns_of_a_part_that_is_broken_off_and_not_where_all_is_sawn_free() {
-        let told = |web: f64| {
-            let flat = Script::new()
-                .swing(Angle::Flat)
-                .travel(270)
-                .corner(0.0, 100.0)
-                .cut(4_530);
-            let upright = flat.swing(Angle::Upright).corner(0.0, 105.5 + web).cut(270);
-            warned(&Case::new(
-                powered_mill(),
-                timber(180, 160, 3_600),
-                upright.unload(),
-            ))
-        };
-        assert!(told(0.2).contains(&BREAKS));
-        assert!(!told(0.0).contains(&BREAKS));
-    }
-
-    /// The timber's side lies at 90 mm: a dog at it holds, one 400 mm further off holds nothing.
-    #[test]
-    fn warns_of_dogs_that_are_not_there_or_hold_nothing_and_permits_those_that_hold() {
-        let closed = |dogs: &[i32], hold: u32| {
-            let script = Script::at_rest().hold(&[Act::Dog]);
-            let mut case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
-            case.mill.dog_hold = hold;
-            for across in dogs {
-                let dog = block([690, *across, 0], [710, across + 30, 40]);
-                case.mill.dogs.push(dog).unwrap();
-            }
-            assert_eq!(case.refusals(), [""; 0]);
-            warned(&case)
-        };
-        assert_eq!(closed(&[], 4_000), [MISSING]);
-        assert_eq!(closed(&[490], 4_000), [SHORT]);
-        assert_eq!(closed(&[490, 90], 4_000), [""; 0]);
-        // How hard they hold is not known of a mill that does not say.
-        assert_eq!(closed(&[490], 0), [""; 0]);
-    }
-
-    #[test]
-    fn refuses_hands_near_a_loose_piece_and_permits_them_once_it_is_unloaded() {
-        for act in Act::ALL {
-            let mut lies = Script::opened().with(Move::Spin(false));
-            let unload = lies.moves.remove(lies.moves.len() - 2);
-            let near = act != Act::Unload;
-            let refusals: &[&str] = if near { &["hold-parked"] } else { &[] };
-            assert_eq!(
-                Case::usual(lies.clone().hold(&[act])).refusals(),
-                refusals,
-                "{act:?}"
-            );
-            let same = lies.clone().hold(&[act, Act::Unload]);
-            assert_eq!(Case::usual(same).refusals(), [""; 0], "{act:?}");
-            let earlier = lies.with(unload).hold(&[act]);
-            assert_eq!(Case::usual(earlier).refusals(), [""; 0], "{act:?}");
-        }
-    }
-
-    /// The standing disc reaches 280 mm ahead and keeps 5 mm clear: its centre stands 285 mm short of the end at 600 mm.
-    #[test]
-    fn refuses_a_blade_at_the_wood() {
-        let at = |travel: i32| {
-            let script = Script::at_rest().corner(0.0, 20.0).travel(travel).unload();
-            Case::usual(script).refusals()
-        };
-        assert_eq!(at(314), [""; 0]);
-        assert!(at(316).contains(&"hold-parked"));
-    }
-
-    #[test]
-    fn refuses_a_hold_in_the_middle_of_a_cut() {
-        let script = Script::opened()
-            .corner(0.0, 206.5)
-            .cut(2_000)
-            .hold(&[Act::Sweep])
-            .cut(4_530);
-        assert_eq!(Case::usual(script).refusals(), ["hold-parked"]);
-    }
-
-    /// A sequence that stops in the wood leaves the blade there.
-    #[test]
-    fn refuses_an_end_in_the_middle_of_a_cut() {
-        let script = Script::opened().corner(0.0, 206.5).cut(2_000);
-        assert_eq!(Case::usual(script.clone()).refusals(), ["hold-parked"]);
-        assert_eq!(Case::usual(script.cut(4_530)).refusals(), [""; 0]);
-    }
-
-    #[test]
-    fn refuses_hands_near_a_turning_blade() {
-        for act in Act::ALL {
-            let turning = Case::usual(Script::new().hold(&[act]));
-            let standing = Case::usual(Script::at_rest().hold(&[act]));
-            let stopped = Case::usual(Script::new().with(Move::Spin(false)).hold(&[act]));
-            let near = act != Act::Unload;
-            let refusals: &[&str] = if near { &["hold-parked"] } else { &[] };
-            assert_eq!(turning.refusals(), refusals, "{act:?}");
-            assert_eq!(standing.refusals(), [""; 0], "{act:?}");
-            assert_eq!(stopped.refusals(), [""; 0], "{act:?}");
-        }
-    }
-
-    #[test]
-    fn refuses_opposite_acts_at_one_hold() {
-        for acts in [[Act::KnifeOn, Act::KnifeOff], [Act::AidOn, Act::AidOff]] {
-            assert_eq!(
-                Case::usual(Script::at_rest().hold(&acts)).refusals(),
-                ["hold-parked"]
-            );
-        }
-    }
-
-    #[test]
-    fn warns_where_the_mill_lacks_what_is_to_be_fitted() {
-        let on = |act| Case::new(hand_mill(), round_log(300, 3_600), Script::at_rest().hold(&[act]));
-        assert_eq!(on(Act::AidOn).refusals(), [""; 0]);
-        assert_eq!(on(Act::AidOn).warnings(), ["hold-parked"]);
-        assert_eq!(on(Act::KnifeOn).warnings(), [""; 0]);
-        let mut without = on(Act::KnifeOn);
-        without.mill.knife = None;
-        assert_eq!(without.warnings(), ["hold-parked"]);
-    }
-
-    /// Two millimetres short of the slab that lies free, where the way there is refused as well; the log itself is lower.
-    #[test]
-    fn refuses_a_hold_at_a_free_piece() {
-        let at = |travel: i32| {
-            let mut script = Script::opened();
-            script.moves.pop();
-            let script = script.corner(180.0, 280.0).with(Move::Spin(false));
-            Case::usual(script.travel(travel).unload()).refusals()
-        };
-        assert_eq!(at(314), [""; 0]);
-        assert_eq!(at(318), ["free-piece", "hold-parked"]);
-    }
-
-    /// The blade stands beside the log, past whose end its centre is; the head reaches over it.
-    #[test]
-    fn refuses_a_hold_with_the_head_at_the_wood() {
-        let at = |travel: i32| {
-            let script = Script::at_rest().corner(-165.0, 50.0).travel(travel).unload();
-            Case::usual(script).refusals()
-        };
-        assert_eq!(at(475), [""; 0]);
-        assert!(at(500).contains(&"hold-parked"));
-    }
-}
+pub(super) mod tests;

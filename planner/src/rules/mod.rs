@@ -12,6 +12,7 @@ mod tests;
 mod wedged;
 
 pub use history::History;
+pub use hold_parked::NEAR;
 pub use measure::Measure;
 pub use situation::{End, Moment, Scene, Situation, aid_bears};
 pub use thin_wood::BARK;

@@ -41,7 +41,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 
 #[cfg(test)]
 pub(super) mod tests {
-    use bunkside_protocol::{Act, Length, Stroke};
+    use bunkside_protocol::{Act, Length, Move, Stroke};
 
     use super::Angle;
     use crate::testing::{Case, Script, hand_mill, powered_mill, round_log, timber};
@@ -142,7 +142,7 @@ pub(super) mod tests {
     fn a_skin_at_one_end_of_the_log_holds_no_slab() {
         let left_at = |across: f64| {
             let script = Script::new().swing(Angle::Flat).travel(270).corner(across, 263.0);
-            let mut case = Case::usual(script.cut(4_530).unload());
+            let mut case = Case::usual(script.cut(4_530).with(Move::Spin(false)).unload());
             case.log.stations.last_mut().unwrap().half_width += Length::mm(5);
             case.refusals()
         };

@@ -113,7 +113,9 @@ fn every_file_has_the_headings_and_both_kinds_of_example() {
         ] {
             assert!(head.contains(heading), "{file} lacks {heading}");
         }
-        let tests = text.lines().filter(|line| line.trim_start().starts_with("fn "));
+        let apart = std::fs::read_to_string(folder().join(file).join("tests.rs")).unwrap_or_default();
+        let tests = text.lines().chain(apart.lines());
+        let tests = tests.filter(|line| line.trim_start().starts_with("fn "));
         for kind in ["permits", "refuses"] {
             let told = tests.clone().any(|line| line.contains(kind));
             assert!(told, "{file} has no test that says what it {kind}");

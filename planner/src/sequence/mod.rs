@@ -44,6 +44,7 @@ use crate::machine::Pose;
 use crate::physics::support::flaws;
 use crate::plan::{CutPlan, Layer};
 use crate::replay::{Replay, Setup, Step};
+use crate::stock::Stock;
 
 /// Where moves go. It answers `false` when there is no more room.
 pub type Sink<'s> = &'s mut dyn FnMut(&Move) -> bool;
@@ -97,6 +98,13 @@ pub fn sequence_in(
 pub fn first_hold(setup: &Setup<'_>) -> Option<Move> {
     let acts = Acts::one(Act::Dog);
     setup.bed.has_dogs().then_some(Move::Hold(Hold { acts }))
+}
+
+/// Whether the blade has to stand at a hold: where hands go near it, and where something may hang by a thread that is broken
+/// off as the rest is unloaded.
+#[must_use]
+pub fn blade_stands(acts: Acts, stock: &Stock) -> bool {
+    acts.iter().any(Act::needs_standing_blade) || acts.contains(Act::Unload) && stock.is_in_doubt()
 }
 
 /// A sequence in the making.
@@ -189,12 +197,12 @@ impl<'a, 's> Sequencer<'a, 's> {
         moves.iter().try_for_each(|told| self.emit(told).map(|_| ()))
     }
 
-    /// A hold, with the blade stopped where hands go near it.
+    /// A hold, with the blade stopped where it has to stand.
     fn hold(&mut self, acts: Acts) -> Done {
         if acts.is_empty() {
             return Ok(());
         }
-        let stop = acts.iter().any(Act::needs_standing_blade);
+        let stop = blade_stands(acts, self.replay.stock());
         if stop {
             self.emit(&Move::Spin(false))?;
         }

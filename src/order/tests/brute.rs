@@ -9,7 +9,7 @@ use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::CutPlan;
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::rules::{End, History, Moment, RULES, Scene, Severity, judge};
+use bunkside_planner::rules::{End, History, Moment, NEAR, RULES, Scene, Severity, judge};
 use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of, first_hold};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
 
@@ -155,12 +155,11 @@ impl<'a> Brute<'a> {
         let lies = !at.replay.stock().pieces().is_empty() || in_doubt;
         if lies {
             let mut next = at.clone();
-            if self.tell(
-                &mut next,
-                &Move::Hold(Hold {
-                    acts: Acts::one(Act::Unload),
-                }),
-            ) {
+            let acts = Acts::one(Act::Unload);
+            let unload = [Move::Spin(false), Move::Hold(Hold { acts }), Move::Spin(true)];
+            // The blade stands where something is broken off.
+            let unload = if in_doubt { &unload } else { &unload[1..2] };
+            if unload.iter().all(|told| self.tell(&mut next, told)) {
                 all.push(next);
             }
         }
@@ -302,7 +301,8 @@ impl<'a> Brute<'a> {
         judge(RULES, &scene.with(&at.history), &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
             let hangs = finding.rule == "hold-parked" && self.doubtful.contains(&at.layer);
-            fine &= warns && (hangs || self.tolerated.contains(&finding.rule));
+            let near = finding.objection.note == NEAR;
+            fine &= warns && (hangs || near || self.tolerated.contains(&finding.rule));
         });
         at.time += duration(self.setup, &step, at.replay.previous());
         at.history.note(&scene);
