@@ -10,7 +10,7 @@ use bunkside_planner::machine::outward;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 
-pub use sawable::{Best, choose, sawable};
+pub use sawable::{Best, choose, quickly, sawable};
 
 use crate::cut_plan::OwnedPlan;
 use crate::job::{BoardSpec, Job};
@@ -40,7 +40,7 @@ const TRIES: u32 = 6;
 /// Finds the best layout of a job's log; none where there is too much of it for any memory.
 #[must_use]
 pub fn best(job: &Job, setup: &Setup<'_>) -> Option<Layout> {
-    best_of(job, setup, &Wishes::default())
+    best_of(job, setup, &Wishes::default(), TRIES)
 }
 
 /// What is asked of a layout besides.
@@ -52,8 +52,8 @@ struct Wishes {
     leans: Vec<Lean>,
 }
 
-fn best_of(job: &Job, setup: &Setup<'_>, wishes: &Wishes) -> Option<Layout> {
-    (0..TRIES).find_map(|try_| within(job, setup, wishes, 1 << try_).ok())
+fn best_of(job: &Job, setup: &Setup<'_>, wishes: &Wishes, tries: u32) -> Option<Layout> {
+    (0..tries).find_map(|try_| within(job, setup, wishes, 1 << try_).ok())
 }
 
 /// What the boards of a plan bring, thousandths of the job's money.
@@ -226,7 +226,7 @@ mod tests {
 
     #[test]
     fn no_example_is_worth_less_than_by_the_hand_habit() {
-        for name in ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"] {
+        for name in ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"] {
             let path = format!("{}/examples/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
             let source = Source::new(&path, std::fs::read_to_string(&path).unwrap());
             let near = Path::new(&path).parent().unwrap();

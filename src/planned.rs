@@ -8,7 +8,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_in};
 use bunkside_protocol::{Act, Drive, MillRecord, Move};
 
-use crate::account::findings::{RELEASE_CLIMB, second_person_cuts};
+use crate::account::findings::{RELEASE_CLIMB, second_person_cuts, warned_cuts};
 use crate::account::totals::Totals;
 use crate::cut_plan::OwnedPlan;
 use crate::job::{GrowthStress, Job, Layouts};
@@ -57,6 +57,8 @@ pub struct Searched {
     pub proven: bool,
     /// Seconds by rule of thumb; none where that finds no way.
     pub habit: Option<f64>,
+    /// How many cuts some rule warns of by rule of thumb; none where that finds no way.
+    pub habit_warned: Option<usize>,
     /// What the search cost.
     pub effort: Effort,
 }
@@ -137,16 +139,15 @@ impl<'a> Planned<'a> {
         // What is refused is no order to be compared with.
         let stands =
             |habit: &&Self| habit.trace.verdict != Verdict::Refused && habit.needs_second().is_none();
-        let seconds = habit
-            .as_ref()
-            .ok()
-            .filter(stands)
-            .map(|habit| habit.trace.seconds());
+        let standing = habit.as_ref().ok().filter(stands);
+        let seconds = standing.map(|habit| habit.trace.seconds());
+        let habit_warned = standing.map(|habit| warned_cuts(&habit.trace));
         let searched = |proven, bound| {
             Order::Least(Searched {
                 bound,
                 proven,
                 habit: seconds,
+                habit_warned,
                 effort: found.effort,
             })
         };

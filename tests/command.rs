@@ -13,6 +13,7 @@ mod json;
 mod kept_out;
 mod lacking;
 mod layouts;
+mod lifting;
 mod making;
 mod metal;
 mod pairs;
@@ -33,7 +34,7 @@ use bunkside::command::{Answer, Exit};
 use bunkside_planner::rules::RULES;
 
 /// The jobs of the examples.
-const JOBS: [&str; 5] = ["a-02", "b-01", "g-04", "oak-14", "p-07"];
+const JOBS: [&str; 6] = ["a-02", "b-01", "g-04", "oak-14", "p-07", "s-11"];
 
 /// A folder of one test, empty at its beginning.
 fn folder(name: &str) -> PathBuf {

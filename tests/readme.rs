@@ -55,7 +55,7 @@ fn console_blocks_are_what_the_tool_prints() {
         assert!(matches(&shown, &printed), "{command} prints\n{out}");
         blocks += 1;
     }
-    assert!(blocks >= 3);
+    assert!(blocks >= 6);
 }
 
 #[test]
@@ -68,6 +68,8 @@ fn the_job_can_be_planned() {
         .split("\n```")
         .next()
         .unwrap();
+    let whole = fs::read_to_string(root().join("examples/jobs/g-04.toml")).unwrap();
+    assert_eq!(job.trim_end(), whole.trim_end(), "the job is shown whole");
     let folder = reader("readme-job");
     fs::create_dir_all(folder.join("jobs")).unwrap();
     symlink(root().join("examples/mills"), folder.join("mills")).unwrap();

@@ -20,7 +20,7 @@ use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Cut, Drive, Length, Move, Position, Speed, Targets};
 use markup::{Element, read};
 
-const JOBS: [&str; 6] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"];
+const JOBS: [&str; 7] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"];
 
 /// No report of 300 moves may be larger, and none a quarter larger at all.
 const REPORT_BYTES_MAX: usize = 512_000;

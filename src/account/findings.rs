@@ -2,11 +2,12 @@
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::rules::{Finding, Measure, RULES, Severity};
-use bunkside_protocol::{Length, Speed};
+use bunkside_protocol::{Length, Move, Speed};
 use serde::Serialize;
 
 use super::table::{count, wrapped};
 use crate::measure::System;
+use crate::trace::Trace;
 
 /// One finding.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -159,6 +160,18 @@ pub fn second_person_words(cuts: usize) -> Option<String> {
     })
 }
 
+/// How many of the cuts of a run some rule warns of.
+#[must_use]
+pub fn warned_cuts(trace: &Trace) -> usize {
+    let warned = |index: u16| {
+        let mut of = trace.findings.iter().filter(|one| one.index == index);
+        of.any(|one| one.objection.severity == Severity::Warn)
+    };
+    let cuts = trace.moves.iter().map(|traced| &traced.step);
+    let cuts = cuts.filter(|step| matches!(step.told, Move::Cut(_)) && warned(step.index));
+    cuts.count()
+}
+
 /// The word for a verdict.
 #[must_use]
 pub const fn verdict_word(verdict: Verdict) -> &'static str {
@@ -271,6 +284,19 @@ pub(crate) fn figure(measure: &Measure, system: System) -> String {
 const NOT_THERE: &str = "not on this mill";
 const CLOSED: &str = "closed";
 
+/// That a hold asks for what the mill does not have; none where it is something else that was found.
+pub(crate) fn not_there(measured: &Measure, limit: &Measure) -> Option<String> {
+    match (measured, limit) {
+        (Measure::State(CLOSED), Measure::State(NOT_THERE)) => {
+            Some("dogs are to be closed, and this mill has none".to_owned())
+        }
+        (Measure::State(asked), Measure::State(NOT_THERE)) => {
+            Some(format!("something is to be {asked} that this mill does not have"))
+        }
+        _ => None,
+    }
+}
+
 /// What was found and what would have been right, told with as many digits as tell them apart.
 pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> String {
     if let (Measure::Length(found) | Measure::Told(found, _), Measure::Length(right)) = (measured, limit)
@@ -278,11 +304,8 @@ pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> St
     {
         return format!("found {measured}, the limit is {limit}");
     }
-    if let (Measure::State(asked), Measure::State(NOT_THERE)) = (measured, limit) {
-        return match *asked {
-            CLOSED => "dogs are to be closed, and this mill has none".to_owned(),
-            _ => format!("something is to be {asked} that this mill does not have"),
-        };
+    if let Some(words) = not_there(measured, limit) {
+        return words;
     }
     let say = |measure: &Measure| figure(measure, system);
     let right = match limit {

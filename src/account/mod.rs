@@ -13,6 +13,8 @@
 //! | [`push`] | how hard a carriage is pushed by hand |
 //! | [`boards`] | which boards count, and where the rest of the log went |
 //! | [`care`] | what is done about growth stress, and why |
+//! | [`lifting`] | what is too heavy to be lifted |
+//! | [`offered`] | what the best layout would bring in place of the plain one |
 //! | [`orders`] | how near the order of cuts comes to the least time |
 //! | [`wanted`] | what a job asks of a sequence beyond the rules |
 //! | [`start`] | where a sequence starts, which its moves do not say |
@@ -31,7 +33,9 @@ pub mod energy;
 pub mod feeds;
 pub mod findings;
 pub mod kerf_wedges;
+pub mod lifting;
 pub mod metal;
+pub mod offered;
 pub mod orders;
 pub mod pieces;
 pub mod push;

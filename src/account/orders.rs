@@ -3,6 +3,8 @@
 use bunkside_protocol::Drive;
 use serde::Serialize;
 
+use super::findings::warned_cuts;
+use super::table::count;
 use crate::measure::clock;
 use crate::planned::{Order, Planned, Searched};
 
@@ -32,7 +34,11 @@ pub struct OrderEntry {
     pub strokes: u32,
     /// Seconds of the order by rule of thumb; none where it finds no way.
     pub habit_s: Option<f64>,
-    /// The same on a carriage that is pushed by hand.
+    /// How many cuts some rule warns of.
+    pub warned_cuts: usize,
+    /// The same by rule of thumb; none where it finds no way.
+    pub habit_warned_cuts: Option<usize>,
+    /// Seconds on a carriage that is pushed by hand, by rule of thumb.
     pub hand_s: Option<f64>,
     /// Its strokes along the rails.
     pub hand_strokes: Option<u32>,
@@ -79,6 +85,11 @@ impl OrderEntry {
                 Some(searched) => searched.habit,
                 None => Some(seconds),
             },
+            warned_cuts: warned_cuts(&planned.trace),
+            habit_warned_cuts: match searched {
+                Some(searched) => searched.habit_warned,
+                None => Some(warned_cuts(&planned.trace)),
+            },
             hand_s: hand.map(|(seconds, _)| seconds),
             hand_strokes: hand.map(|(_, strokes)| strokes),
             states: searched.map_or(0, |searched| searched.effort.states),
@@ -97,6 +108,7 @@ impl OrderEntry {
                 gain => format!("; by rule of thumb {}, {} more", clock(habit), clock(gain)),
             });
         }
+        words.push_str(&self.warned_words());
         if let (Drive::Powered { .. }, Some(hand)) = (drive, self.hand_s) {
             words.push_str(&format!("; pushed by hand, never climbing, {}", clock(hand)));
         }
@@ -107,12 +119,27 @@ impl OrderEntry {
         words
     }
 
+    /// How many cuts a rule warns of, beside what the rule of thumb has of them; empty where there are none.
+    fn warned_words(&self) -> String {
+        let cuts = count(self.warned_cuts as u64, "cut");
+        match (self.warned_cuts, self.habit_warned_cuts) {
+            (0, None | Some(0)) => String::new(),
+            (_, Some(habit)) if self.bound_s.is_some() && habit < self.warned_cuts => {
+                format!("; {cuts} with a warning, {habit} by rule of thumb: for fewer plan with `--by-habit`")
+            }
+            (_, Some(habit)) if self.bound_s.is_some() => {
+                format!("; {cuts} with a warning, {habit} by rule of thumb")
+            }
+            _ => format!("; {cuts} with a warning"),
+        }
+    }
+
     /// How it was chosen, and how sure it is that nothing is faster.
     fn chosen_words(&self) -> String {
         let least = self.bound_s.map(clock).unwrap_or_default();
         match (self.chosen, self.proven) {
             ("least_time", true) => format!(
-                "least time: no other order of these kerfs that the rules allow is faster (proven); not compared: strokes \
+                "least time: of all orders of these kerfs that no rule refuses none is faster (proven); not compared: strokes \
                  with a warning that the rule of thumb does without{}, kerfs parted at other places, places set from the \
                  other side, and an end without the last drive home; kerfs, swings, shifts and holds alone take {least}",
                 if self.knife { ", such as the knife's" } else { "" }
@@ -146,6 +173,8 @@ mod tests {
             over_kerfs: 4.0,
             strokes: 20,
             habit_s: Some(habit),
+            warned_cuts: 0,
+            habit_warned_cuts: Some(0),
             hand_s: None,
             hand_strokes: None,
             states: 0,
@@ -167,11 +196,32 @@ mod tests {
         }
     }
 
+    /// Strokes that a rule warns of are told of both orders, and how to get fewer where there is a way.
+    #[test]
+    fn cuts_with_a_warning_are_told_of_both_orders() {
+        let words = |warned_cuts, habit_warned_cuts| {
+            let of = OrderEntry {
+                warned_cuts,
+                habit_warned_cuts,
+                ..entry(620.0, true)
+            };
+            of.words(Drive::Hand)
+        };
+        assert!(!words(0, Some(0)).contains("0 cuts with a warning"));
+        assert!(
+            words(13, Some(7))
+                .contains("; 13 cuts with a warning, 7 by rule of thumb: for fewer plan with `--by-habit`; ")
+        );
+        assert!(words(1, Some(1)).contains("; 1 cut with a warning, 1 by rule of thumb; "));
+        assert!(words(0, Some(2)).contains("; 0 cuts with a warning, 2 by rule of thumb; "));
+        assert!(words(3, None).contains("; 3 cuts with a warning; "));
+    }
+
     /// What is proven is not put beside a percentage that seems to deny it.
     #[test]
     fn the_bound_is_a_time_that_no_order_does_without() {
         let proven = entry(620.0, true).words(Drive::Hand);
-        assert!(proven.contains("is faster (proven); not compared: strokes with a warning that the rule of thumb does without, such as the knife's, kerfs parted"));
+        assert!(proven.contains("none is faster (proven); not compared: strokes with a warning that the rule of thumb does without, such as the knife's, kerfs parted"));
         let bare = OrderEntry {
             knife: false,
             ..entry(620.0, true)

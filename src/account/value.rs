@@ -27,7 +27,7 @@ impl Value {
         if planned.job.layout != Layouts::Best {
             return None;
         }
-        let brings: i64 = boards.boards.iter().map(|row| brings(planned.job, row)).sum();
+        let brings = sum(planned.job, boards);
         let bound = best(planned.job, planned.setup).map(|layout| layout.found.bound);
         let gap = |bound: i64| (bound - brings).max(0) as f64 * 100.0 / bound.max(1) as f64;
         Some(Self {
@@ -53,6 +53,11 @@ impl Value {
             _ => brings,
         }
     }
+}
+
+/// What boards that count bring together, thousandths.
+pub(super) fn sum(job: &Job, boards: &Boards) -> i64 {
+    boards.boards.iter().map(|row| brings(job, row)).sum()
 }
 
 /// What the boards of one row bring, thousandths.

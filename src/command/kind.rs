@@ -187,8 +187,12 @@ fn told_lines(text: &str) -> Vec<&str> {
     lines.filter(|line| !line.is_empty()).collect()
 }
 
-/// Whether more than half of the lines are none of a TOML file, nor of a list or a text in one.
+/// Whether more than half of the lines are none of a TOML file, nor of a list or a text in one; or whether a line fences off an
+/// example, as pages about files do.
 fn is_prose(lines: &[&str]) -> bool {
+    if lines.iter().any(|line| line.starts_with("```")) {
+        return true;
+    }
     let begins = |letter: char| letter.is_alphabetic();
     let words = lines
         .iter()
@@ -300,6 +304,11 @@ mod tests {
             ("Some prose\nin lines.\n", plan, true),
             ("[package]\nname = \"a\"\nlog = 1\n", job, true),
             ("[pakage]\n[log]\n", job, false),
+            (
+                "A job:\n```toml\n[log]\nname = \"a\"\n[setting]\n```\n",
+                job,
+                true,
+            ),
             ("mill \"a.toml\"\n[lgo]\nname = \"a\"\n", job, false),
             (
                 "[[board]]\nname = \"a\"\nlengths = [\n  \"1 m\",\n]\n",

@@ -19,7 +19,9 @@ use crate::account::energy::EnergyEntry;
 use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
+use crate::account::lifting::Lifting;
 use crate::account::metal::Metal;
+use crate::account::offered::Offered;
 use crate::account::orders::OrderEntry;
 use crate::account::pieces::{called, named, regions};
 use crate::account::push::{Push, hardest};
@@ -53,12 +55,14 @@ pub(super) struct Summary {
     #[serde(flatten)]
     boards: Boards,
     value: Option<Value>,
+    better_layout: Option<Offered>,
     cross_cuts: Vec<CrossCut>,
     totals: Totals,
     order: OrderEntry,
     stress: Option<Care>,
     metal: Vec<Metal>,
     second_person_cuts: usize,
+    lifting: Option<Lifting>,
     unfitted_aid_cuts: usize,
     hardest_push: Option<Push>,
     findings: Vec<FindingEntry>,
@@ -128,6 +132,8 @@ impl Summary {
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             value: Value::of(planned, &boards),
+            better_layout: Offered::of(planned, &boards),
+            lifting: Lifting::of(planned.job, planned.setup, &planned.trace),
             boards,
             cross_cuts: CrossCut::all(planned.job, planned.setup, planned.plan, &planned.trace),
             order: OrderEntry::of(planned, totals.strokes),
@@ -154,6 +160,9 @@ impl Summary {
         }
         if let Some(words) = unfitted_aid(planned.setup, &planned.trace) {
             line("", words);
+        }
+        if let Some(heavy) = &self.lifting {
+            line("lifting", heavy.words(system));
         }
         line(
             "log",
@@ -184,6 +193,9 @@ impl Summary {
         let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
         if let Some(value) = &self.value {
             line("value", value.words(planned.job));
+        }
+        if let Some(better) = &self.better_layout {
+            line("layout", better.words());
         }
         line("waste", waste_words(&self.boards.volume, system));
         line("cuts", self.totals.ways_words(system));

@@ -242,7 +242,7 @@ const SETTING: &[Key] = &[
         "people",
         Shape::Count { min: 1, max: 9 },
         "2",
-        "How many work at the mill. With 1 no cut may need a second person, who holds down what comes free, and the blade stands at every unloading; what cannot be sawn so is refused.",
+        "How many work at the mill. With 1 no cut may need a second person, who holds down what comes free, and the blade stands at every unloading; what cannot be sawn so is refused. A mill that is pushed by hand and has no pull-back aid is refused every round log so: it cannot climb, its flat cuts free slabs and bark edges in forward feed, and somebody has to hold those down. What is too heavy to be lifted by those who work there is told.",
     ),
     Key::default(
         "stop_to_unload",

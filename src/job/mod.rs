@@ -267,7 +267,7 @@ mod tests {
 
     #[test]
     fn the_examples_are_read_without_a_word() {
-        for name in ["g-04", "oak-14", "b-01", "p-07", "a-02", "e-09"] {
+        for name in ["g-04", "oak-14", "b-01", "p-07", "a-02", "e-09", "s-11"] {
             assert_eq!(example(name).rendered(), "", "{name}");
             good(name);
         }

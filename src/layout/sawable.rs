@@ -14,13 +14,16 @@ use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::{Length, Position};
 
-use super::{Layout, Wishes, best_of, worth};
+use super::{Layout, TRIES, Wishes, best_of, worth};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::planned::{Planned, lay_out_plainly};
 
 /// Most layouts that are run.
 const RUNS: u32 = 64;
+
+/// The same where nobody asked for the best layout, and what it would bring is only told beside another.
+const FEW_RUNS: u32 = 6;
 
 /// How much higher the lowest floor lies, try by try, where what stands would move.
 const HIGHER: [Length; 8] = [
@@ -71,6 +74,23 @@ pub fn choose(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
     Ok(plain.or(sawn).unwrap_or(best.any.plan))
 }
 
+/// The best layout that can be sawn, where that is found with little work, counted and not timed: the usual memory does, and no
+/// more than a few layouts are run. It is the one that [`choose`] comes to. None too where no layout brings more than `over`,
+/// thousandths of the job's money.
+#[must_use]
+pub fn quickly(job: &Job, setup: &Setup<'_>, over: i64) -> Option<OwnedPlan> {
+    let best = best_of(job, setup, &Wishes::default(), 1)?;
+    if best.found.bound <= over {
+        return None;
+    }
+    let mut search = Search {
+        runs: FEW_RUNS,
+        tries: 1,
+        ..Search::new(job, setup)
+    };
+    Some(search.from(best)?.plan)
+}
+
 /// Why a layout cannot be sawn by rule of thumb.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Fault {
@@ -106,6 +126,8 @@ struct Search<'a> {
     job: &'a Job,
     setup: &'a Setup<'a>,
     runs: u32,
+    /// How often a layout is tried, each time with twice the memory.
+    tries: u32,
 }
 
 impl<'a> Search<'a> {
@@ -114,6 +136,7 @@ impl<'a> Search<'a> {
             job,
             setup,
             runs: RUNS,
+            tries: TRIES,
         }
     }
 
@@ -158,7 +181,7 @@ impl<'a> Search<'a> {
     /// The best layout over a lowest floor, its layers mended.
     fn laid(&self, lowest: Option<Position>, mends: &[Mend]) -> Option<Layout> {
         let leans = mends.iter().map(|mend| mend.lean).collect();
-        let mut layout = best_of(self.job, self.setup, &Wishes { lowest, leans })?;
+        let mut layout = best_of(self.job, self.setup, &Wishes { lowest, leans }, self.tries)?;
         for (floor, mend) in layout.floors.iter().zip(mends) {
             let layer = layout.plan.layers.iter_mut().find(|layer| layer.floor == *floor);
             let from = mend.released.unwrap_or(usize::MAX);

@@ -18,6 +18,7 @@ use crate::account::aid::rests_on_aid;
 use crate::account::care::{looked, straightens};
 use crate::account::cuts::stroke_words;
 use crate::account::findings::second_person_moves;
+use crate::account::lifting::{is_heavy, not_lifted};
 use crate::account::metal::held_by;
 use crate::account::table::listed;
 use crate::measure::System;
@@ -289,6 +290,15 @@ impl Teller<'_, '_> {
         self.piece(serial) + &mass.unwrap_or_default()
     }
 
+    /// That a piece is too heavy to be lifted; empty where it is not.
+    fn heavy(&self, serial: u16) -> String {
+        let part = self.parts.iter().find(|part| part.serial == serial);
+        let heavy = part
+            .zip(self.subject.job)
+            .filter(|(part, job)| is_heavy(job, part.mass_kg));
+        heavy.map_or_else(String::new, |(_, job)| format!(", {}", not_lifted(job)))
+    }
+
     fn hold(&self, at: usize, traced: &Traced, acts: Acts) -> Step {
         let pieces: Vec<u16> = lying(&traced.before);
         let mut ticks: Vec<String> = Vec::new();
@@ -340,7 +350,7 @@ impl Teller<'_, '_> {
                 let pieces = pieces.iter().rev();
                 pieces
                     .flat_map(|one| {
-                        let away = format!("Take away piece {}.", self.weighed(*one));
+                        let away = format!("Take away piece {}{}.", self.weighed(*one), self.heavy(*one));
                         std::iter::once(away)
                             .chain(self.metal(*one))
                             .chain(self.cross_cut(*one))

@@ -21,7 +21,7 @@ use bunkside_protocol::{
 
 use crate::dice::Dice;
 
-const JOBS: [&str; 6] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"];
+const JOBS: [&str; 7] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"];
 
 /// A log on a mill.
 #[derive(Clone)]

@@ -133,3 +133,62 @@ fn an_order_of_which_nothing_fits_is_told_as_by_plan() {
         assert!(told, "{verb}: {}", answer.said);
     }
 }
+
+/// What the best layout would bring is what it does bring, and it is told only beside the hand habit's.
+#[test]
+fn what_the_best_layout_would_bring_is_told_beside_the_hand_habit() {
+    let folder = folder("layout-better");
+    let toml = fs::read_to_string(example("g-04")).unwrap();
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let toml = toml.replace("../mills", mills.to_str().unwrap());
+    let asked = toml.replace("\n[setting]\n", "\n[setting]\nlayout = \"best\"\n");
+    fs::write(folder.join("best.toml"), asked).unwrap();
+    let told = |line: &str| -> Value {
+        let out = quiet(&folder, &format!("{line} --json"), Exit::Good);
+        super::json::parsed(&out, "bunkside-plan")
+    };
+    let habit = format!("plan {} -o {{}}/habit", example("g-04"));
+    let better = told(&habit)["better_layout"].clone();
+    let best = told("plan {}/best.toml -o {}/best");
+    assert_eq!(better["brings"], best["value"]["brings"]);
+    let boards = best["boards"].as_array().unwrap().iter();
+    let count: u64 = boards.map(|row| row["count"].as_u64().unwrap()).sum();
+    assert_eq!(better["boards"], count);
+    let [now, then] = ["planned_brings", "brings"].map(|key| better[key].as_f64().unwrap());
+    assert!((better["more_percent"].as_f64().unwrap() - (then / now - 1.0) * 100.0).abs() < 1e-9);
+    assert!(best["better_layout"].is_null(), "it is asked for");
+    let out = quiet(&folder, &habit, Exit::Good);
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = format!(
+        "worth {now:.2} in the job's money; the best layout that can be sawn would bring {count} boards worth {then:.2}, {:.0} % more: write `layout = \"best\"` under [setting] and plan again",
+        (then / now - 1.0) * 100.0
+    );
+    assert!(out.contains(&words), "{out}");
+    // Carried out as it was written it is the same; somebody's own cut plan is not held against another.
+    let text = fs::read_to_string(folder.join("habit/plan.cut")).unwrap();
+    let (own, _) = text.split_at(text.rfind("\nlayer").unwrap());
+    fs::write(folder.join("own.cut"), own).unwrap();
+    let again = |plan: &str| {
+        told(&format!(
+            "sequence {{}}/{plan} --job {} -o {{}}/own",
+            example("g-04")
+        ))["better_layout"]
+            .take()
+    };
+    assert_eq!(again("habit/plan.cut"), better);
+    assert!(again("own.cut").is_null());
+    // The best layout is the hand habit's: one board that fits once.
+    let (head, _) = toml.split_once("[[board]]").unwrap();
+    let one = format!(
+        "{head}[[board]]\nname = \"deck\"\nthickness = \"50 mm\"\nwidth = \"140 mm\"\nlengths = [\"3.6 m\"]\nprice = {{ each = 9.5 }}\nmost = 1\n"
+    );
+    fs::write(folder.join("one.toml"), one).unwrap();
+    let one = told("plan {}/one.toml -o {}/one");
+    assert!(
+        one["better_layout"].is_null() && one["boards"][0]["count"] == 1,
+        "{one}"
+    );
+    // Past A-02's metal it takes more than a few layouts that are run.
+    let metal = told(&format!("plan {} -o {{}}/metal --by-habit", example("a-02")));
+    assert!(metal["better_layout"].is_null());
+}

@@ -116,7 +116,7 @@ fn the_order_of_cuts_looks_at_the_metal_that_is_still_there() {
     let answer = call(&folder, "plan {}/job.toml -o {}/out");
     assert_eq!(answer.exit, Exit::Good, "{}{}", answer.out, answer.said);
     assert!(
-        answer.out.contains("order     least time: no other order"),
+        answer.out.contains("order     least time: of all orders"),
         "{}",
         answer.out
     );

@@ -240,6 +240,9 @@ fn an_act_that_the_mill_has_nothing_for_is_no_line_to_tick() {
     );
     assert!(report.contains("Hold: sweep. The moves say \u{201c}dog the log\u{201d}, and this mill has no dogs: there is nothing to do."));
     assert!(!report.contains("Close the dogs"), "it is no line to tick");
+    assert!(report.contains(
+        "Warning, rule hold-parked: dogs are to be closed, and this mill has none; the mill has no such thing"
+    ));
     let (_, report) = held("no-aid", "aid off");
     assert!(report.contains(
         "Hold: look. The moves say \u{201c}lift the pull-back aid\u{201d}, and this mill has no pull-back aid"

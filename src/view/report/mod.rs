@@ -96,9 +96,15 @@ fn head(scene: &Scene<'_>) -> String {
 fn masthead(scene: &Scene<'_>, pages: usize) -> String {
     let (verdict, _) = summary(scene);
     let (second, stress) = (
-        [words::doubts, words::second, words::turning, words::metal]
-            .map(|told| told(scene))
-            .concat(),
+        [
+            words::doubts,
+            words::second,
+            words::lifting,
+            words::turning,
+            words::metal,
+        ]
+        .map(|told| told(scene))
+        .concat(),
         care::headline(scene),
     );
     format!(

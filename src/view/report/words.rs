@@ -13,6 +13,7 @@ use super::super::svg::escape;
 use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, RELEASE_CLIMB, verdict_words};
+use crate::account::lifting::Lifting;
 use crate::account::orders::OrderEntry;
 use crate::account::push::hardest;
 use crate::account::second::unfitted_aid;
@@ -71,6 +72,18 @@ pub(super) fn second(scene: &Scene<'_>) -> String {
             )
         }
     }
+}
+
+/// What is too heavy to be lifted by those who work at the mill.
+pub(super) fn lifting(scene: &Scene<'_>) -> String {
+    let subject = &scene.subject;
+    let heavy = subject
+        .job
+        .and_then(|job| Lifting::of(job, subject.setup, subject.trace));
+    heavy.map_or_else(String::new, |heavy| {
+        let words = capital(&heavy.words(subject.system));
+        format!("<p class=\"second\">{}.</p>\n", kept(&words))
+    })
 }
 
 /// That pieces are taken away beside a turning blade, where they are, and what would stop it.
@@ -142,10 +155,15 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding, step: &Step) -> Stri
     };
     let system = scene.subject.system;
     let mut words = format!("{word}, rule {}: ", finding.rule);
-    match (
-        figure(&objection.measured, system),
-        figure(&objection.limit, system),
-    ) {
+    let lacks = findings::not_there(&objection.measured, &objection.limit);
+    let (found, limit) = match lacks {
+        Some(lacks) => (Some(lacks), None),
+        None => (
+            figure(&objection.measured, system),
+            figure(&objection.limit, system),
+        ),
+    };
+    match (found, limit) {
         (Some(found), Some(limit)) => {
             let is = if is_figure(&objection.limit) {
                 "the limit is"
