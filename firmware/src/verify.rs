@@ -141,10 +141,17 @@ impl Report {
     }
 }
 
-/// Tipping, turning, sliding and lifting, as they stand in memory.
+/// Tipping, turning, leaning over, sliding and lifting, as they stand in memory.
 #[must_use]
-pub fn bits(margins: &Margins) -> [u64; 4] {
-    [margins.tip, margins.turn, margins.slip, margins.lift].map(f64::to_bits)
+pub fn bits(margins: &Margins) -> [u64; 5] {
+    [
+        margins.tip,
+        margins.turn,
+        margins.stand,
+        margins.slip,
+        margins.lift,
+    ]
+    .map(f64::to_bits)
 }
 
 /// Keeps the first findings, refusals before warnings; the same one is kept once.

@@ -109,6 +109,8 @@ pub struct MarginsEntry {
     pub tip: Option<f64>,
     /// Turning in the bed.
     pub turn: Option<f64>,
+    /// Leaning over, at rest.
+    pub stand: Option<f64>,
     /// Sliding.
     pub slip: Option<f64>,
     /// Lifting.
@@ -177,6 +179,7 @@ impl From<&Margins> for MarginsEntry {
         Self {
             tip: finite(margins.tip),
             turn: finite(margins.turn),
+            stand: finite(margins.stand),
             slip: finite(margins.slip),
             lift: finite(margins.lift),
         }
@@ -184,12 +187,12 @@ impl From<&Margins> for MarginsEntry {
 }
 
 impl MarginsEntry {
-    /// Tipping and turning as one; infinite where nothing drives.
+    /// Tipping, turning and leaning over as one; infinite where nothing drives.
     #[must_use]
     pub fn factors(&self) -> Factors {
         let number = |margin: Option<f64>| margin.unwrap_or(f64::INFINITY);
         Factors {
-            roll: number(self.tip).min(number(self.turn)),
+            roll: number(self.tip).min(number(self.turn)).min(number(self.stand)),
             slip: number(self.slip),
             lift: number(self.lift),
         }

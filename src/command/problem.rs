@@ -391,6 +391,9 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::WouldRoll(_) => {
             "release the rest of the layer from here, plan thinner layers or narrower columns, order fewer boards (most), or set the wedges further out ([wedges]); what is released together may be no wider than the blade reaches: where that stands against it, only the others help"
         }
+        PlanErrorKind::TooSlender(_) => {
+            "lay the log on its broad side, release the rest of the layer from here, plan thinner layers, or set the wedges further out ([wedges] of the mill)"
+        }
         PlanErrorKind::WouldSlip(_) => {
             "dog what is left and say so in the mill profile (dog_hold), or plan narrower columns"
         }

@@ -17,6 +17,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("roll", "feed until the flat blade turns it", feed_turns),
         aimed("roll", "set the wedges too narrow", narrow_wedges),
         aimed("roll", "one column too many from the entry side", one_too_many),
+        aimed("roll", "wedges on which it goes over as it leans", leans_over),
         aimed("slip", "feed until the flat blade slides it", feed_slides),
         aimed("slip", "feed a rip until it slides", feed_slides_along),
         aimed("slip", "greased bunks and no dogs", greased),
@@ -132,6 +133,22 @@ fn narrow_wedges(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt
     }
     let reach = Length::um((off * TOO_NEAR * 1e3) as i64);
     (reach < good.mill().wedges.reach).then(|| on_mill(good, |mill| mill.wedges.reach = reach))
+}
+
+/// Wedges so near to the lowest line that the uncut log, which balances its half height over it or more, goes over when it leans
+/// by 1 in 7.
+fn leans_over(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
+    let first = (0..good.moves.len()).find(|at| good.met(*at).is_some())?;
+    demands_more(good.mill().factors.roll)?;
+    let halves = good
+        .setup
+        .shape
+        .wood()
+        .iter()
+        .map(|section| mm(section.height().length()) / 2.0);
+    let reach = Length::um((halves.fold(f64::MAX, f64::min) / 7.0 * TOO_NEAR * 1e3) as i64);
+    let narrower = at_move == first && reach < good.mill().wedges.reach;
+    narrower.then(|| on_mill(good, |mill| mill.wedges.reach = reach))
 }
 
 /// Before the first cut everything above a low height goes, from the entry side so far that the rest tips.

@@ -85,7 +85,13 @@ impl Watched {
         self.wood = wood;
         if let Some(strain) = &step.strain {
             for margins in [strain.during, strain.rest] {
-                let all = [margins.tip, margins.turn, margins.slip, margins.lift];
+                let all = [
+                    margins.tip,
+                    margins.turn,
+                    margins.stand,
+                    margins.slip,
+                    margins.lift,
+                ];
                 assert!(all.iter().all(|margin| *margin >= 0.0), "{margins:?}");
             }
         }

@@ -3,9 +3,9 @@
 use bunkside_protocol::Angle;
 
 use super::GRAVITY;
-use super::bed::{Bed, Load};
+use super::bed::{Bed, Contact, Load};
 use super::body::Solid;
-use super::margins::{Factor, Factors};
+use super::margins::{Factor, Factors, LEAN};
 use crate::replay::Setup;
 
 /// A body's weight: newtons and newton millimetres.
@@ -60,6 +60,15 @@ impl Lie {
             ends: [load.force - last, last],
             dogs,
         }
+    }
+
+    /// Against leaning over, its balance at a height: half its base, from the balance to the line it would go over, against how far
+    /// the balance moves as it leans by [`LEAN`].
+    pub(super) fn stands(&self, bed: &Bed, load: &Load, height: f64) -> Factor {
+        let [reach, moment] = self.tip;
+        let over = |contact: &Contact| (load.force * height - contact.height.under(load)) * LEAN;
+        let exit = Factor::new(reach - moment, over(&bed.exit));
+        exit.lesser(Factor::new(reach + moment, over(&bed.entry)))
     }
 
     /// With nothing pushing.

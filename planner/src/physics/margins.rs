@@ -2,6 +2,11 @@
 
 use bunkside_protocol::MillRecord;
 
+/// How far what stands at rest is taken to lean, the rise of its base over its width: 1 in 7, 8 degrees. Bunks are out of
+/// level, a log is knocked as pieces are dragged off it, a carriage passes (common practice, no source). With the usual factor of
+/// 1.2 on it, its balance has to stand within 10 degrees of upright over what it stands on.
+pub const LEAN: f64 = 1.0 / 7.0;
+
 /// How many times what drives the wood is what resists; infinite where nothing drives, never negative, never NaN.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Margins {
@@ -9,6 +14,8 @@ pub struct Margins {
     pub tip: f64,
     /// Against turning in the bed; infinite for a squared timber.
     pub turn: f64,
+    /// Against leaning over, at rest; see [`LEAN`].
+    pub stand: f64,
     /// Against sliding, sideways and lengthwise.
     pub slip: f64,
     /// Against lifting off the bunk at either end.
@@ -20,13 +27,20 @@ impl Margins {
     pub const FREE: Self = Self {
         tip: f64::INFINITY,
         turn: f64::INFINITY,
+        stand: f64::INFINITY,
         slip: f64::INFINITY,
         lift: f64::INFINITY,
     };
 
-    /// Against rolling: the lesser of tipping and turning.
+    /// Against rolling: the least of tipping, turning and leaning over.
     #[must_use]
     pub fn roll(&self) -> f64 {
+        libm::fmin(self.upright(), self.stand)
+    }
+
+    /// The same without leaning: the lesser of tipping and turning.
+    #[must_use]
+    pub fn upright(&self) -> f64 {
         libm::fmin(self.tip, self.turn)
     }
 
@@ -42,6 +56,7 @@ impl Margins {
         Self {
             tip: libm::fmin(self.tip, other.tip),
             turn: libm::fmin(self.turn, other.turn),
+            stand: libm::fmin(self.stand, other.stand),
             slip: libm::fmin(self.slip, other.slip),
             lift: libm::fmin(self.lift, other.lift),
         }
@@ -122,7 +137,7 @@ impl Factor {
         }
     }
 
-    fn value(&self) -> f64 {
+    pub(super) fn value(&self) -> f64 {
         if self.drives <= 0.0 {
             return f64::INFINITY;
         }
@@ -162,6 +177,7 @@ impl<T: Copy> Least<T> {
         let margins = Margins {
             tip: tip.0.value(),
             turn: turn.0.value(),
+            stand: f64::INFINITY,
             slip: libm::sqrt(slip.0.value()),
             lift: lift.0.value(),
         };

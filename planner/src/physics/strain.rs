@@ -10,8 +10,11 @@
 //! |---|---|---|
 //! | tip | load on the bed × reach of the wedges | moment about the middle between them, at their contacts' height |
 //! | turn | grip × load × height of the log's centre over the contacts | moment about that centre |
+//! | stand | load × distance from its balance to the line of the contacts | load × height of its balance over them × 1 in 7 |
 //! | slip | grip × load, and load × slope of the wedge, and dogs | push sideways at either bunk; push lengthwise; both at once as an ellipse |
 //! | lift | weight at either bunk, and dogs | what a pass takes off it there |
+//!
+//! Against leaning over it is asked at rest only: before the stroke and after it.
 //!
 //! Each is what resists over what drives: below one the wood moves. A push does the more harm the harder it is, so
 //! nothing between rest and the full force is worse than the worse of the two; and between two places with the same bite
@@ -27,7 +30,7 @@
 use bunkside_protocol::{Angle, Feed, Length, MillRecord, Position, Speed, Stroke};
 use heapless::Vec;
 
-use super::bed::Load;
+use super::bed::{Bed, Load};
 use super::body::{Solid, Sum, taken};
 use super::footing::{Levers, Lie, Push, Weight};
 use super::force::{PassForce, Shares};
@@ -76,6 +79,8 @@ pub struct Pass {
     stroke: Stroke,
     feed: Feed,
     before: Lie,
+    /// How far the body is from leaning over before it.
+    stands: f64,
     /// The body when all of the kerf is gone and the piece still hangs on.
     through: Lie,
     /// Where it bites; between two that bite alike there is none.
@@ -121,10 +126,12 @@ impl Pass {
         } else {
             [0.0; 2]
         };
+        let lie = Lie::of(bed, &before, dogs);
         let mut pass = Self {
             stroke,
             feed: setup.mill.feed(pose.angle, stroke),
-            before: Lie::of(bed, &before, dogs),
+            stands: stands(bed, &lie, &before, body),
+            before: lie,
             through: Lie::of(bed, &before.less(&gone, 1.0), dogs),
             places: Vec::new(),
             taken,
@@ -203,7 +210,9 @@ impl Pass {
             let push = self.push(place, place.unit * feed, thrust);
             least.see(place.lie.pushed(bed, &place.levers, &push), Some(place));
         }
-        least.margins()
+        let (margins, place) = least.margins();
+        let stand = self.stands;
+        (Margins { stand, ..margins }, place)
     }
 
     /// The push of a pass at a place, with so much tangential force, and that share of it as thrust away from the
@@ -233,8 +242,18 @@ impl Pass {
 /// counts, but for lifting, where nothing lifts.
 #[must_use]
 pub fn at_rest(setup: &Setup<'_>, body: &Solid, dogs: [f64; 2]) -> Margins {
-    let lie = Lie::of(&setup.bed, &Weight::of(setup, body), dogs);
-    Least::of(lie.still(&setup.bed))
+    let weight = Weight::of(setup, body);
+    let lie = Lie::of(&setup.bed, &weight, dogs);
+    Margins {
+        stand: stands(&setup.bed, &lie, &weight, body),
+        ..Least::of(lie.still(&setup.bed))
+    }
+}
+
+/// The margin against leaning over.
+fn stands(bed: &Bed, lie: &Lie, weight: &Weight, body: &Solid) -> f64 {
+    let [_, _, height] = body.centroid_mm;
+    lie.stands(bed, &weight.load, height).value()
 }
 
 /// The middle of a kerf at the rim, across and up, and the height up to which it bites: millimetres.

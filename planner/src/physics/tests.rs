@@ -92,6 +92,26 @@ fn a_cylinder_turns_where_the_push_beats_its_grip() {
     near(still(&barked, -75.0).tip, 2.0, 2e-5);
 }
 
+/// A body goes over when it leans so far that its balance stands over the line of its contacts: by the tangent of the angle, which
+/// is half its base over its height. A cylinder of R 0.25 m on supports 0.3 m apart balances 200 mm over them, so that it goes over
+/// at 3 in 4, 5.25 times as much as 1 in 7; 100 mm nearer to one side at 1 in 4; a section of 100 mm by 1.2 m at 1 in 12.
+#[test]
+fn what_stands_leans_so_far_as_its_balance_is_over_its_base() {
+    let stands = |log: &LogRecord, off: f64| {
+        let mill = wedged(150, 250);
+        let setup = Setup::new(&mill, log).unwrap();
+        let mut body = whole(&setup);
+        body.centroid_mm[1] += off;
+        at_rest(&setup, &body, [0.0; 2]).stand
+    };
+    let log = round_log(500, 3_600);
+    near(stands(&log, 0.0), 5.25, 2e-5);
+    near(stands(&log, 100.0), 1.75, 2e-5);
+    near(stands(&log, -100.0), 1.75, 2e-5);
+    assert_eq!(stands(&log, 160.0), 0.0);
+    near(stands(&timber(100, 1_200, 3_600), 0.0), 7.0 / 12.0, 1e-9);
+}
+
 /// A squared timber neither turns, nor slides by less than its grip; wedges hold a round log by their slope as well.
 #[test]
 fn sliding_takes_grip_and_slope() {

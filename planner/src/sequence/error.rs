@@ -124,6 +124,8 @@ pub enum PlanErrorKind {
     NoPass(DepthLimit),
     /// What stands would tip over its wedges or turn in its bed.
     WouldRoll(Shortfall),
+    /// What stands would go over as soon as it leans a little.
+    TooSlender(Shortfall),
     /// What stands would be pushed off its place.
     WouldSlip(Shortfall),
     /// The blade would lift what stands, or it would drop at one end.
@@ -166,6 +168,9 @@ impl PlanErrorKind {
     }
 }
 
+const NO_EDGE: &str =
+    "the lowest layer needs a column on its entry side, so that what is freed last is edged first";
+
 impl core::fmt::Display for PlanErrorKind {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
@@ -203,6 +208,7 @@ impl core::fmt::Display for PlanErrorKind {
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),
+            Self::TooSlender(shortfall) => write!(f, "what stands goes over when it leans a little: {shortfall}"),
             Self::WouldSlip(shortfall) => write!(f, "what stands would slide: {shortfall}"),
             Self::WouldLift(shortfall) => write!(f, "what stands would lift or drop: {shortfall}"),
             Self::Support(flaw) => write!(f, "{flaw}"),
@@ -214,9 +220,7 @@ impl core::fmt::Display for PlanErrorKind {
             Self::WoodLeft { from } => {
                 write!(f, "wood is left standing on this layer from {from}; add a column that takes it to the edge")
             }
-            Self::NoEdge => f.write_str(
-                "the lowest layer needs a column on its entry side, so that what is freed last is edged first",
-            ),
+            Self::NoEdge => f.write_str(NO_EDGE),
             Self::NoShallowPass => f.write_str(
                 "what is freed last hangs on too little wood for a shallow pass before it; end this layer higher",
             ),
@@ -300,6 +304,7 @@ mod tests {
         };
         assert!(PlanErrorKind::WouldLift(short).is_of_the_log());
         assert!(PlanErrorKind::Sags.is_of_the_log());
+        assert!(!PlanErrorKind::TooSlender(short).is_of_the_log());
         assert!(!PlanErrorKind::HousingInWood.is_of_the_log());
         assert!(!PlanErrorKind::NoPass(DepthLimit::Table).is_of_the_log());
     }

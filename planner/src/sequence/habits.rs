@@ -140,7 +140,9 @@ fn a_hand_carriage_never_climbs() {
 
 #[test]
 fn a_face_wider_than_the_cover_is_opened_in_columns() {
-    let steps = cuts(&powered_mill(), &round_log(900, 3_600), &[layer(860, &[])]);
+    let mut mill = powered_mill();
+    mill.wedges.reach = Length::mm(120);
+    let steps = cuts(&mill, &round_log(900, 3_600), &[layer(860, &[])]);
     assert!(steps.iter().any(|step| step.before.angle == Angle::Upright));
     let freed: u32 = steps.iter().map(|step| u32::from(step.cut.unwrap().freed)).sum();
     assert_eq!(freed, 2);

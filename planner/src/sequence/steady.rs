@@ -189,7 +189,10 @@ fn would(setup: &Setup<'_>, limit: Limit, margins: &Margins) -> PlanErrorKind {
         demanded,
     };
     match limit {
-        Limit::Roll => PlanErrorKind::WouldRoll(short(margins.roll(), factors.roll)),
+        Limit::Roll if margins.upright() >= with_a_hair(factors.roll) => {
+            PlanErrorKind::TooSlender(short(margins.stand, factors.roll))
+        }
+        Limit::Roll => PlanErrorKind::WouldRoll(short(margins.upright(), factors.roll)),
         Limit::Slip => PlanErrorKind::WouldSlip(short(margins.slip, factors.slip)),
         Limit::Lift => PlanErrorKind::WouldLift(short(margins.lift, factors.lift)),
         Limit::Sag => PlanErrorKind::Sags,

@@ -127,7 +127,8 @@ fn compare(usual: u64, among: Among) {
     let enough = match among {
         // In every other of these logs what is freed last hangs on too little wood.
         Among::Threads => hung * 4 >= same + none,
-        Among::Nothing | Among::Boxes => same > none,
+        // Some of these plans, laid out at random, leave what goes over as it leans.
+        Among::Nothing | Among::Boxes => same >= none,
     };
     assert!(enough, "{same} {hung} {none}");
 }

@@ -29,10 +29,10 @@ pub(crate) fn judged(name: &str, report: &Report) {
         report.bite.as_um(),
         report.cover.as_um()
     );
-    let [tip, turn, slip, lift] = bits(&report.margins);
+    let [tip, turn, stand, slip, lift] = bits(&report.margins);
     info!(
-        "{=str}: least margins in bits: tip {=u64:016x}, turn {=u64:016x}, slip {=u64:016x}, lift {=u64:016x}; mark of all {=u64:016x}",
-        name, tip, turn, slip, lift, report.mark
+        "{=str}: least margins in bits: tip {=u64:016x}, turn {=u64:016x}, stand {=u64:016x}, slip {=u64:016x}, lift {=u64:016x}; mark of all {=u64:016x}",
+        name, tip, turn, stand, slip, lift, report.mark
     );
     report.findings.iter().for_each(|finding| found(name, finding));
     if report.more {

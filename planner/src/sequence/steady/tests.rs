@@ -21,9 +21,10 @@ fn margins_hold_from_a_hair_over_their_factors_on() {
         spoil(&mut margins, margin);
         holds(&setup, &margins)
     };
-    let each: [(Spoil, f64, Limit); 4] = [
+    let each: [(Spoil, f64, Limit); 5] = [
         (|margins, margin| margins.tip = margin, 1.2, Limit::Roll),
         (|margins, margin| margins.turn = margin, 1.2, Limit::Roll),
+        (|margins, margin| margins.stand = margin, 1.2, Limit::Roll),
         (|margins, margin| margins.slip = margin, 1.3, Limit::Slip),
         (|margins, margin| margins.lift = margin, 1.4, Limit::Lift),
     ];
@@ -131,4 +132,24 @@ fn a_cut_whose_rest_would_tip_is_refused() {
     // 90 ÷ (40 × 10 000 ÷ 18 800) = 4.23, rounded down.
     assert!((4_229..=4_230).contains(&margin), "{margin}");
     assert_eq!(demanded, 4_300);
+}
+
+/// Timbers of 180 mm: 90 ÷ (520 ÷ 7) = 1.21, and 90 ÷ (530 ÷ 7) = 1.188.
+#[test]
+fn what_is_too_slender_to_stand_is_refused_as_such() {
+    let mut mill = powered_mill();
+    mill.height.max = mm(2_000.0);
+    let made = |high: i32| {
+        let log = timber(180, high, 3_600);
+        let setup = Setup::new(&mill, &log).unwrap();
+        let layers = [layer(high - 60, &[])];
+        let made = sequence(&setup, &CutPlan { layers: &layers }, &mut |_| true);
+        made.map_err(|error| error.kind)
+    };
+    assert_eq!(made(1_040), Ok(()));
+    let short = Shortfall {
+        margin: 1_188,
+        demanded: 1_200,
+    };
+    assert_eq!(made(1_060), Err(PlanErrorKind::TooSlender(short)));
 }

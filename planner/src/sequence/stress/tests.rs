@@ -38,6 +38,13 @@ const COLUMNS: [Column; 5] = [
     column(None, Use::Waste),
 ];
 
+/// A mill whose wedges stand as far out as a large log wants them.
+fn wide() -> MillRecord {
+    let mut mill = powered_mill();
+    mill.wedges.reach = Length::mm(100);
+    mill
+}
+
 /// Slabs down to these floors, and a layer of five columns; none of the moves refused.
 fn steps_down(
     mill: &MillRecord,
@@ -261,7 +268,7 @@ fn waste_that_comes_off_before_the_first_board_is_not_measured() {
 #[test]
 fn a_wide_face_is_straightened_by_strokes_side_by_side() {
     let log = round_log(700, 3_600);
-    let steps = steps_down(&powered_mill(), &log, Growth::Stressed, &[620, 500, 420], None);
+    let steps = steps_down(&wide(), &log, Growth::Stressed, &[620, 500, 420], None);
     let rims: Vec<Position> = empty(&steps)
         .iter()
         .filter(|(_, height)| *height == Position::mm(500))
@@ -306,7 +313,7 @@ fn straightening(mill: &MillRecord, log: &LogRecord) -> Vec<(Stroke, Speed)> {
 /// Either stroke bites as deep, so that none runs empty.
 #[test]
 fn without_a_knife_faces_are_straightened_to_and_fro() {
-    let mut mill = powered_mill();
+    let mut mill = wide();
     mill.knife = None;
     let strokes = straightening(&mill, &round_log(700, 3_600));
     assert_eq!(strokes.len(), 4);
@@ -321,7 +328,7 @@ fn without_a_knife_faces_are_straightened_to_and_fro() {
 fn a_straightening_stroke_is_fed_as_through_wood() {
     let mut log = round_log(700, 3_600);
     log.cutting_energy = 60;
-    let strokes = straightening(&powered_mill(), &log);
+    let strokes = straightening(&wide(), &log);
     let speeds: Vec<Speed> = strokes.iter().map(|(_, speed)| *speed).collect();
     assert_eq!(speeds, [Speed::mm_per_s(230); 4]);
 }
