@@ -9,6 +9,7 @@ mod beyond_rails;
 pub mod dry_run;
 pub mod explain;
 pub mod export;
+mod falls;
 mod files;
 mod folder;
 pub mod help;

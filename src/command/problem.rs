@@ -14,6 +14,7 @@ use bunkside_protocol::{Length, MillRecord, Position};
 use serde::Serialize;
 
 use super::beyond_rails;
+use super::falls;
 use super::near_metal;
 use super::offer::offers;
 use super::{Exit, Failure, json};
@@ -167,6 +168,7 @@ fn told(error: &PlanError, plan: &OwnedPlan, job: &Job) -> [String; 2] {
                 end: AxisEnd::Entry | AxisEnd::Exit,
                 ..
             } => beside_axis(job),
+            PlanErrorKind::WouldFall { over, .. } => falls::help(error, plan, over),
             kind => help(kind).to_owned(),
         };
         [obstacle(error.kind, job), help]
@@ -245,8 +247,8 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(thick),
             system.size(least)
         ),
-        PlanErrorKind::WouldFall { tenths } => format!(
-            "the upright kerf would let a piece of {} drop off the log's side as it comes free",
+        PlanErrorKind::WouldFall { tenths, over } => format!(
+            "the upright kerf would let a piece of {} drop {over} as it comes free",
             system.load(f64::from(tenths) / 10.0)
         ),
         PlanErrorKind::Support(flaw) => flawed(flaw, &job.mill, system),
@@ -383,7 +385,7 @@ const fn help(kind: PlanErrorKind) -> &'static str {
             "let the kerf take it, leave more there or end the layer higher, or make it part of the piece beside it"
         }
         PlanErrorKind::WouldFall { .. } => {
-            "release the column instead of taking it, so that the flat blade lies under it as it comes free, or end the layer higher"
+            "end the column further in or the layer higher, so that the piece balances on the wood under it"
         }
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"

@@ -23,6 +23,17 @@ pub enum Over {
     Down,
 }
 
+impl core::fmt::Display for Over {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str(match self {
+            Self::Entry => "off the log's entry side",
+            Self::Exit => "off the log's exit side",
+            Self::End => "over the end of the wood under it",
+            Self::Down => "straight down, with no wood under it",
+        })
+    }
+}
+
 /// A heavy piece that lies on too little wood, or on none.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Falling {

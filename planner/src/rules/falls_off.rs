@@ -4,8 +4,9 @@
 //! **Trips when** an upright stroke frees a piece of more than 8 kg, bark not counted, with no wood of the log or another piece
 //! within three kerfs under it, or one that balances beyond the hull of that wood by more than a quarter of its own width, or
 //! beyond its ends. It warns where such a piece balances beyond it at all; and where a flat stroke frees one that does: its
-//! blade lies under the piece until it has passed, then the piece goes over. **Clears when** less is taken, so that the piece lies
-//! on its floor; the refusal, when it is edged first and released by a flat stroke. **Does not cover** a floor that slopes.
+//! blade lies under the piece until it has passed, then the piece goes over. **Clears when** the upright kerf stands further in, or
+//! ends higher, so that the piece balances on wood; the refusal of a piece that lies on some, when it is edged first and released
+//! by a flat stroke. **Does not cover** a floor that slopes.
 
 use bunkside_protocol::Angle;
 
@@ -22,9 +23,9 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
-const DROPS: &str =
-    "edge it first and release it with a flat stroke, whose blade lies under it, or take less on this side";
-const FALLS_DOWN: &str = "nothing lies under it: end the kerf higher, then release it with a flat stroke, whose blade lies under it";
+const DROPS: &str = "edge it first and release it with a flat stroke, whose blade lies under it; or cut further in or end higher, where it balances on wood";
+const FALLS_DOWN: &str =
+    "nothing lies under it, however it is freed: cut further in or end higher, where the kerf ends in wood";
 const TIPS_ENTRY: &str = "it tips off the entry side: nobody stands there until the blade is parked";
 const TIPS_EXIT: &str = "it tips off the exit side: nobody stands there until the blade is parked";
 const AFTER_ENTRY: &str = "once the blade has passed under it, it tips off the entry side: nobody stands there until the blade is parked";

@@ -5,6 +5,7 @@ use bunkside_protocol::{Length, Position};
 use super::feed::{DepthLimit, Limit};
 use super::room::Fixture;
 use crate::limits::METAL_CLEAR;
+use crate::physics::falling::Over;
 use crate::physics::support::Flaw;
 use crate::stock::NotJudged;
 
@@ -119,6 +120,8 @@ pub enum PlanErrorKind {
     WouldFall {
         /// Its mass, tenths of a kilogram, rounded down.
         tenths: u32,
+        /// Which way it goes.
+        over: Over,
     },
     /// No pass is shallow enough, or too many would be needed.
     NoPass(DepthLimit),
@@ -202,9 +205,9 @@ impl core::fmt::Display for PlanErrorKind {
             Self::ThinWood { thick, least } => {
                 write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there")
             }
-            Self::WouldFall { tenths } => {
+            Self::WouldFall { tenths, over } => {
                 let (whole, part) = (tenths / 10, tenths % 10);
-                write!(f, "the upright kerf would let a piece of {whole}.{part} kg drop off the log's side")
+                write!(f, "the upright kerf would let a piece of {whole}.{part} kg drop {over}")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),

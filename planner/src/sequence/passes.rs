@@ -455,7 +455,10 @@ impl Sequencer<'_, '_> {
         }
         let stock = self.replay.stock();
         match falling::worst(self.setup, stock, stock.newest(freed)).filter(|one| one.drops) {
-            Some(one) => Err(PlanErrorKind::WouldFall { tenths: one.tenths() }),
+            Some(one) => Err(PlanErrorKind::WouldFall {
+                tenths: one.tenths(),
+                over: one.over,
+            }),
             None => Ok(()),
         }
     }

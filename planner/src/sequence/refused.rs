@@ -6,6 +6,7 @@ use bunkside_protocol::{Acts, Angle, Length, LogRecord, MillRecord, Move, Positi
 
 use super::{Carriage, Fixture, PlanErrorKind, Sequencer, Start, sequence};
 use crate::machine::Pose;
+use crate::physics::falling::Over;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
 use crate::replay::Setup;
 use crate::testing::{mm, powered_mill, round_log, timber};
@@ -109,10 +110,46 @@ fn a_heavy_side_is_not_let_fall() {
     };
     assert_eq!(
         made(1_100),
-        Some((1, Some(0), PlanErrorKind::WouldFall { tenths: 94 }))
+        Some((
+            1,
+            Some(0),
+            PlanErrorKind::WouldFall {
+                tenths: 94,
+                over: Over::Entry
+            }
+        ))
     );
     let left = PlanErrorKind::WoodLeft { from: mm(-122.0) };
     assert_eq!(made(930), Some((1, None, left)));
+}
+
+/// What is said to free it does: a side that lies on too little wood is released, taken wider or from a higher floor; one with
+/// nothing under it drops even so, unless its kerf ends in wood.
+#[test]
+fn a_side_that_would_fall_is_freed_as_it_is_said() {
+    let falls = |floor: f64, across: f64, freeing: Freeing| {
+        let mut log = round_log(300, 3_600);
+        log.density = 2_200;
+        let side = Column {
+            freeing,
+            ..column(Some(across))
+        };
+        let found = told(&log, &[layer(263.0, &[]), layer(floor, &[side])]);
+        match found.map(|(_, _, kind)| kind) {
+            Some(PlanErrorKind::WouldFall { over, .. }) => Some(over),
+            Some(PlanErrorKind::WoodLeft { .. }) => None,
+            other => panic!("{other:?}"),
+        }
+    };
+    assert_eq!(falls(75.0, -122.0, Freeing::Take), Some(Over::Entry));
+    assert_eq!(falls(75.0, -122.0, Freeing::Release), None);
+    assert_eq!(falls(75.0, -110.0, Freeing::Take), None);
+    assert_eq!(falls(100.0, -122.0, Freeing::Take), None);
+    for freeing in [Freeing::Take, Freeing::Release] {
+        assert_eq!(falls(75.0, -131.0, freeing), Some(Over::Down), "{freeing:?}");
+        assert_eq!(falls(75.0, -110.0, freeing), None);
+        assert_eq!(falls(110.0, -131.0, freeing), None);
+    }
 }
 
 /// As much plate as the profile says, and never so much that the hub would touch.
