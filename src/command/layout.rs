@@ -10,17 +10,20 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
-use super::making::setup;
+use super::making::{MADE, OUTPUT, folder, setup};
+use super::pictures::OLD;
 use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::findings::verdict_word;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
+use crate::cut_plan;
 use crate::job::Job;
 use crate::layout::{Best, Layout, best, money, sawable};
 use crate::measure::System;
 use crate::planned::Planned;
+use crate::view::{ENDS, Subject, ends_of as ends};
 
 /// Characters of a line.
 const WIDTH: usize = 100;
@@ -33,12 +36,22 @@ const GEOMETRY: Opt = Opt {
     about: "ask no rule whether it can be sawn; reach and clearance over the bed stay",
 };
 
+/// Where the results go.
+const WRITTEN: Opt = Opt {
+    about: "a folder that cut plan, picture and layout.json go to; nothing is written if left out",
+    ..OUTPUT
+};
+
+/// The files that are written, beside pictures.
+const PLAN: &str = "plan.cut";
+const LAYOUT: &str = "layout.json";
+
 /// The verb.
 pub const VERB: Verb = Verb {
     name: "layout",
     summary: "a log and an order in; the boards that are worth most, and a proof",
     operands: &["JOB"],
-    options: &[GEOMETRY, JSON],
+    options: &[WRITTEN, GEOMETRY, JSON],
     about: "\
 Reads a job (`bunkside help job`) and finds the boards that together bring most: layers of any heights with
 waste of any height between them, boards side by side, lying or on edge, short ones from either end, two end to end
@@ -47,9 +60,14 @@ setting. Prices count; wane does not: every board is looked for without any.
 
 What it says to be proven is: no layout on that step is worth more. Where what is worth most cannot be sawn by rule
 of thumb, boards lean to one side or floors lie higher until it can, and the most that any could be worth is told
-beside what was found; so too where memory does not do to prove it.",
+beside what was found; so too where memory does not do to prove it.
+
+With -o the layout goes to a folder as of `bunkside plan`: plan.cut, to be changed by hand and handed to
+`bunkside sequence`; ends.svg, where it can be sawn by rule of thumb; layout.json, what --json prints. Moves,
+pictures and pages of an earlier plan in that folder are taken away, so that nobody saws by them.",
     examples: &[
         "bunkside layout examples/jobs/g-04.toml",
+        "bunkside layout examples/jobs/g-04.toml -o out",
         "bunkside layout examples/jobs/b-01.toml --geometry-only --json",
     ],
     run,
@@ -126,12 +144,43 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
             .collect(),
         caution: CAUTION,
     };
+    let files = match arguments.path(&WRITTEN) {
+        Some(path) => written(path, (&job, &setup), &layout, &report, said)?,
+        None => String::new(),
+    };
     let out = if arguments.has(&JSON) {
         json(&report)
     } else {
-        text(&job, &report)
+        text(&job, &report, &files)
     };
     Ok((exit, out))
+}
+
+/// Writes the layout to a folder, and says what was written.
+fn written(
+    path: &Path,
+    (job, setup): (&Job, &Setup<'_>),
+    layout: &Layout,
+    report: &Report,
+    said: &mut Said,
+) -> Result<String, Failure> {
+    let mut folder = folder(Some(path), job)?;
+    folder.clear(&MADE)?;
+    folder.clear(OLD)?;
+    let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
+    let text = cut_plan::write_for(&layout.plan, &names, &job.name, System::of(job.inches));
+    folder.write(PLAN, text.as_bytes())?;
+    if let (None, Some(_), Ok(planned)) = (
+        &report.obstacle,
+        report.rules,
+        Planned::new(job, setup, &layout.plan),
+    ) {
+        folder.write(ENDS, ends(&Subject::planned(&planned)).as_bytes())?;
+    }
+    folder.write(LAYOUT, json(report).as_bytes())?;
+    folder.tell(said);
+    let files = format!("{}: {}", folder.path().display(), folder.written().join(", "));
+    Ok(wrapped("files     ", &files, WIDTH))
 }
 
 /// What the rules say of the moves by rule of thumb; and why there are none, where there are none.
@@ -166,7 +215,7 @@ fn entry(job: &Job, setup: &Setup<'_>, board: &Placed) -> BoardEntry {
     }
 }
 
-fn text(job: &Job, report: &Report) -> String {
+fn text(job: &Job, report: &Report, files: &str) -> String {
     let system = System::of(job.inches);
     let proof = if report.proven {
         format!(
@@ -211,7 +260,7 @@ fn text(job: &Job, report: &Report) -> String {
         ]);
     }
     format!(
-        "{} on {}: {}, worth {:.2} in the job's money\n\n{}{}\n{}\n{}\n",
+        "{} on {}: {}, worth {:.2} in the job's money\n\n{}{}{files}\n{}\n{}\n",
         job.name,
         job.mill_name,
         count(report.boards.len() as u64, "board"),

@@ -43,7 +43,7 @@ pub(super) const HABIT: Opt = Opt {
 };
 
 /// What an earlier run may have left that belongs to another sequence.
-const MADE: [&str; 3] = ["moves.job", "moves.json", "audit.json"];
+pub(super) const MADE: [&str; 3] = ["moves.job", "moves.json", "audit.json"];
 
 /// The log of a job on its mill.
 pub(super) fn setup(job: &Job) -> Result<Setup<'_>, Failure> {

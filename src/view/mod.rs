@@ -98,7 +98,7 @@ impl<'a> Subject<'a> {
 
 /// The files that [`pictures`] makes, in this order.
 pub const FILES: [&str; 7] = [
-    "ends.svg",
+    ENDS,
     "side.svg",
     "setting.svg",
     "timeline.svg",
@@ -106,6 +106,15 @@ pub const FILES: [&str; 7] = [
     "columns.svg",
     "report.html",
 ];
+
+/// What the picture of both ends is called as a file.
+pub const ENDS: &str = "ends.svg";
+
+/// The picture of both ends alone.
+#[must_use]
+pub fn ends_of(subject: &Subject<'_>) -> String {
+    ends::document(&Scene::of(*subject))
+}
 
 /// Every picture as a file: its name and its content.
 #[must_use]

@@ -3,7 +3,7 @@
 use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::physics::wedges::{foot, top};
 use bunkside_planner::replay::Step;
-use bunkside_protocol::mill::BunkKind;
+use bunkside_protocol::mill::{Bunk, BunkKind};
 use bunkside_protocol::{Angle, Drive, Move, Position};
 
 use super::bed::scale_bar;
@@ -138,7 +138,7 @@ pub(super) fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
     line.line([0.0, rail.y(0.0)], [WIDE, rail.y(0.0)]);
     drawn.push_str(&line.element("thin"));
     for bunk in &scene.subject.setup.mill.bunks {
-        let sides = [bunk.travel - bunk.half_size, bunk.travel + bunk.half_size].map(|at| rail.x(um(at)));
+        let Some(sides) = seen(rail, bunk) else { continue };
         let top = rail.y(um(bunk.top));
         let kind = match bunk.kind {
             BunkKind::Timber { .. } => "timber",
@@ -152,7 +152,7 @@ pub(super) fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
         let Some(bunk) = scene.subject.setup.mill.bunks.get(row.bunk - 1) else {
             continue;
         };
-        let sides = [bunk.travel - bunk.half_size, bunk.travel + bunk.half_size].map(|at| rail.x(um(at)));
+        let Some(sides) = seen(rail, bunk) else { continue };
         let top = um(bunk.top);
         let mut block = Path::new();
         block.rect(
@@ -162,6 +162,13 @@ pub(super) fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
         drawn.push_str(&block.element("timber"));
     }
     drawn
+}
+
+/// From where to where a bunk is seen along the rails; none where all of it lies outside the drawing.
+fn seen(rail: &Rail, bunk: &Bunk) -> Option<[f64; 2]> {
+    let sides = [bunk.travel - bunk.half_size, bunk.travel + bunk.half_size];
+    let [near, far] = sides.map(|at| rail.x(um(at)).clamp(0.0, WIDE));
+    (far - near >= 1.0).then_some([near, far])
 }
 
 /// The wedges beside the log, on what carries it at each bunk.

@@ -192,3 +192,54 @@ fn what_the_best_layout_would_bring_is_told_beside_the_hand_habit() {
     let metal = told(&format!("plan {} -o {{}}/metal --by-habit", example("a-02")));
     assert!(metal["better_layout"].is_null());
 }
+
+/// What `-o` writes is the layout: its cut plan brings what was told, and nothing of an earlier plan is left beside it.
+#[test]
+fn a_layout_is_written_to_a_folder() {
+    let folder = super::planned("layout-folder", "g-04");
+    let own = fs::read_to_string(folder.join("plan.cut")).unwrap() + "# mine\n";
+    fs::write(folder.join("plan.cut"), &own).unwrap();
+    let line = format!("layout {} -o {{}}", example("g-04"));
+    let answer = call(&folder, &line);
+    assert_eq!(answer.exit, Exit::Good, "{}", answer.said);
+    assert!(
+        answer
+            .out
+            .contains("files     DIR: plan.cut, ends.svg, layout.json\n"),
+        "{}",
+        answer.out
+    );
+    assert!(answer.said.contains("plan.1.cut"), "{}", answer.said);
+    assert_eq!(fs::read_to_string(folder.join("plan.1.cut")).unwrap(), own);
+    for old in [
+        "moves.job",
+        "moves.json",
+        "audit.json",
+        "report.html",
+        "side.svg",
+        "setting.svg",
+    ] {
+        assert!(!folder.join(old).exists(), "{old}");
+    }
+    let kept: Value = serde_json::from_slice(&fs::read(folder.join("layout.json")).unwrap()).unwrap();
+    assert_eq!(kept, told("g-04", ""));
+    let line = format!(
+        "sequence {{}}/plan.cut --job {} -o {{}}/sawn --json",
+        example("g-04")
+    );
+    let sawn: Value = serde_json::from_str(&quiet(&folder, &line, Exit::Good)).unwrap();
+    let boards = sawn["boards"].as_array().unwrap().iter();
+    let count: u64 = boards.map(|row| row["count"].as_u64().unwrap()).sum();
+    assert_eq!(count, kept["boards"].as_array().unwrap().len() as u64);
+    let ends = |folder: &std::path::Path| fs::read_to_string(folder.join("ends.svg")).unwrap();
+    let pieces = |drawing: &str| drawing.matches("<text").count();
+    assert_eq!(pieces(&ends(&folder)), pieces(&ends(&folder.join("sawn"))));
+    // Nobody asked the rules, so that there are no moves to draw.
+    let line = format!("layout {} --geometry-only -o {{}}/free", example("g-04"));
+    let out = quiet(&folder, &line, Exit::Good);
+    assert!(
+        out.contains("files     DIR/free: plan.cut, layout.json\n"),
+        "{out}"
+    );
+    assert!(!quiet(&folder, &format!("layout {}", example("g-04")), Exit::Good).contains("files "));
+}

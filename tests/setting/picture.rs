@@ -162,6 +162,34 @@ fn lettering_stays_inside() {
     }
 }
 
+/// No bunk is drawn beyond the frame: the mills have some that lie far beyond a short log's ends.
+#[test]
+fn bunks_stay_inside() {
+    for name in ["g-04", "a-02", "oak-14", "b-01", "p-07", "e-09"] {
+        let job = example(name);
+        for picture in ["setting.svg", "side.svg"] {
+            let drawing = drawn(&job, picture);
+            let blocks = drawing
+                .split("<path ")
+                .skip(1)
+                .map(|path| path.split_once("/>").unwrap().0);
+            let blocks: Vec<&str> = blocks
+                .filter(|path| path.contains("\"timber\"") || path.contains("\"steel\""))
+                .collect();
+            assert!(blocks.len() >= 2, "{name}, {picture}");
+            for block in blocks {
+                let points = block.split("d=\"").nth(1).unwrap().split('"').next().unwrap();
+                let across = points.split(['M', 'H']).skip(1);
+                let across = across.filter_map(|at| at.split([',', 'V', 'Z']).next()?.parse::<f64>().ok());
+                let across: Vec<f64> = across.collect();
+                assert!(across.len() >= 3, "{block}");
+                let inside = |x: &f64| (0.0..=1_000.0).contains(x);
+                assert!(across.iter().all(inside), "{name}, {picture}: {block}");
+            }
+        }
+    }
+}
+
 #[test]
 fn the_picture_of_a_hand_mill_stays_as_it_is() {
     let job = example("p-07");
