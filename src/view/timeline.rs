@@ -12,9 +12,9 @@ const LEFT: f64 = 150.0;
 const RIGHT: f64 = 26.0;
 const TOP: f64 = 106.0;
 /// Room over the ways of a row.
-const ABOVE: f64 = 30.0;
+const ABOVE: f64 = 46.0;
 /// Height of a row, and of the ways in it.
-const ROW: f64 = 212.0;
+const ROW: f64 = 228.0;
 const WAY: f64 = 96.0;
 /// About so many strokes and holds go into a row.
 const IN_A_ROW: usize = 11;
