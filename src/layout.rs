@@ -4,7 +4,7 @@ mod sawable;
 
 use bunkside_planner::layout::exact::{
     Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way,
-    exact,
+    exact, stretches,
 };
 use bunkside_planner::machine::outward;
 use bunkside_planner::replay::Setup;
@@ -94,10 +94,10 @@ struct Memories {
 
 impl Memories {
     /// So many times the usual.
-    fn new(heights: usize, lengths: usize, times: usize) -> Self {
+    fn new(heights: usize, stretches: usize, times: usize) -> Self {
         let (boards, states, stacks) = (500 * times, 5_000 * times, 20_000 * times);
         Self {
-            rooms: vec![(0, 0); 2 * lengths * heights],
+            rooms: vec![(0, 0); stretches * heights],
             boards: [vec![Item::default(); boards], vec![Item::default(); boards]],
             board_rooms: [vec![(0, 0); boards], vec![(0, 0); boards]],
             ways: vec![Way::default(); 20_000 * times],
@@ -155,8 +155,7 @@ fn within(job: &Job, setup: &Setup<'_>, wishes: &Wishes, times: usize) -> Result
     };
     let tall = setup.shape.bounds().height.length();
     let heights = usize::try_from(tall.wide() / step.wide().max(1)).unwrap_or(0) + 2;
-    let lengths = boards.iter().map(|board| board.lengths.len()).sum();
-    let mut memories = Memories::new(heights, lengths, times);
+    let mut memories = Memories::new(heights, stretches(&wanted)?, times);
     let (memory, mut lent) = memories.lend();
     let sawn = exact(setup, &asked, memory, &mut lent)?;
     let mut placed = Vec::new();
@@ -176,6 +175,7 @@ fn wanted(board: &BoardSpec) -> Wanted<'_> {
         thickness: board.thickness,
         width: board.width,
         on_edge: board.on_edge,
+        wane: board.wane,
         lengths: &board.lengths,
         worth: &board.values,
     }

@@ -14,6 +14,7 @@ use serde::Serialize;
 
 use super::cuts::times;
 use super::pieces::{Region, named, regions};
+use super::wane::wane;
 use crate::cut_plan::OwnedPlan;
 use crate::job::{BoardSpec, Job, PriceBy};
 use crate::measure::System;
@@ -303,32 +304,6 @@ pub fn measured_from(job: &Job, board: Board) -> Option<&'static str> {
     (board.length < job.length - job.end_trim.times(2)).then_some(match board.end {
         End::Near => "near",
         End::Far => "far",
-    })
-}
-
-/// What is wrong with the wane of a board: how much of its width is missing at either edge.
-fn wane(job: &Job, setup: &Setup<'_>, region: &Region, spec: &BoardSpec, board: Board) -> Option<String> {
-    let stretch = stretch(job, setup, board.length, board.end);
-    let mut missing = Length::ZERO;
-    let hair = Length::um(2);
-    // Floors and corners are snapped to the grid.
-    let rounding = setup.mill.grid;
-    setup.shape.any_within(stretch, false, |section| {
-        for face in [region.height.lo + hair, region.height.hi - hair] {
-            missing = missing.max(match section.chord(face) {
-                Some(chord) => (chord.lo - region.across.lo).max(region.across.hi - chord.hi),
-                None => region.across.length(),
-            });
-        }
-        false
-    });
-    let system = System::of(job.inches);
-    (missing > spec.wane + rounding).then(|| {
-        format!(
-            "{} of its width is missing at an edge, and {} may be",
-            system.size(missing),
-            system.size(spec.wane)
-        )
     })
 }
 

@@ -45,4 +45,5 @@ pub mod table;
 pub mod timeline;
 pub mod totals;
 pub mod value;
+mod wane;
 pub mod wanted;

@@ -1,5 +1,6 @@
 //! The products that are wanted, and what one of each length brings.
 
+use bunkside_planner::layout::exact::Wane;
 use bunkside_protocol::Length;
 
 use crate::diagnostic::{Diagnostic, Span};
@@ -71,8 +72,8 @@ pub struct BoardSpec {
     pub least: u32,
     /// How many can be used, if there is a limit.
     pub most: Option<u32>,
-    /// How much of the width may be missing or bark at an edge.
-    pub wane: Length,
+    /// How much may be missing or bark at an edge.
+    pub wane: Wane,
     /// Whether the best layout may stand it on edge in the log.
     pub on_edge: bool,
 }
@@ -153,17 +154,37 @@ fn board(node: &Node, said: &mut Vec<Diagnostic>) -> Option<BoardSpec> {
     })
 }
 
-fn wane(node: &Node, said: &mut Vec<Diagnostic>) -> Option<Length> {
+fn wane(node: &Node, said: &mut Vec<Diagnostic>) -> Option<Wane> {
     if node.word("wane") == Some("none") {
-        return Some(Length::ZERO);
+        return Some(Wane::NONE);
     }
-    let wane = node.length("wane")?;
-    if let Some(width) = node.length("width").filter(|width| wane.times(2) > *width) {
-        let message = format!("wane of {wane} at both edges leaves nothing of {width}");
-        let help = format!("write at most {}", width.half_floor());
-        said.push(Diagnostic::error(span(node, "wane"), message).with_help(help));
+    let told = node.get("wane")?;
+    let table = matches!(told.value, Value::Table(_));
+    let (face, face_at) = if table {
+        (told.length("face")?, span(told, "face"))
+    } else {
+        (told.as_length()?, told.span)
+    };
+    let edge = told.length("edge").filter(|_| table);
+    let along = told.number::<u16>("along_percent").filter(|_| table);
+    let sides = [
+        (Some(face), face_at, "width", "edges"),
+        (edge, span(told, "edge"), "thickness", "faces"),
+    ];
+    for (wane, at, of, both) in sides {
+        if let (Some(wane), Some(size)) = (wane, node.length(of))
+            && wane.times(2) > size
+        {
+            let message = format!("wane of {wane} at both {both} leaves nothing of {size}");
+            let help = format!("write at most {}", size.half_floor());
+            said.push(Diagnostic::error(at, message).with_help(help));
+        }
     }
-    Some(wane)
+    Some(Wane {
+        face,
+        edge,
+        whole: along.map_or(0, |percent| 1_000_u16.saturating_sub(percent * 10)),
+    })
 }
 
 /// One price for all lengths, or one for each.

@@ -267,6 +267,25 @@ const PRICE_BY: &[Key] = &[
     ),
 ];
 
+const WANE: &[Key] = &[
+    Key::must(
+        "face",
+        Shape::mm(0, 500),
+        "How much of the width may be missing on a face, at either edge.",
+    ),
+    Key::may(
+        "edge",
+        Shape::mm(0, 500),
+        "How much of the thickness may be missing on an edge, from either face; all of it if left out.",
+    ),
+    Key::default(
+        "along_percent",
+        Shape::Count { min: 1, max: 100 },
+        "100",
+        "Along how much of the length, from one of the ends on; the rest has no wane.",
+    ),
+];
+
 const BOARD: &[Key] = &[
     Key::must("name", Shape::Text, "What the product is called."),
     Key::must("thickness", Shape::mm(3, 1_500), "Thickness as it is sawn."),
@@ -298,9 +317,9 @@ const BOARD: &[Key] = &[
     ),
     Key::default(
         "wane",
-        Shape::Either(&[Shape::Word(&["none"]), Shape::mm(0, 500)]),
+        Shape::Either(&[Shape::Word(&["none"]), Shape::mm(0, 500), Shape::Table(WANE)]),
         "\"none\"",
-        "How much of the width may be missing or bark at an edge.",
+        "How much may be missing or bark at an edge: of the width, or a table with more.",
     ),
     Key::default(
         "on_edge",

@@ -160,7 +160,9 @@ impl<'a> Search<'a> {
             }
             mends.clear();
             lowest = Some(self.over_metal(floor).unwrap_or(floor + higher.next()?));
-            layout = self.laid(lowest, &mends)?;
+            layout = self
+                .laid(lowest, &mends)
+                .filter(|layout| !layout.boards.is_empty())?;
             fault = self.fault(&layout.plan);
         }
     }
@@ -266,7 +268,10 @@ fn at_fault(error: &PlanError, plan: &OwnedPlan) -> Fault {
 
 #[cfg(test)]
 mod tests {
+    use bunkside_planner::layout::exact::Wane;
+
     use super::*;
+    use crate::account::boards::Boards;
     use crate::layout::best;
     use crate::order::tests::random::{Chance, log, mill};
     use crate::order::tests::{example, seeds};
@@ -314,10 +319,64 @@ mod tests {
         }
     }
 
+    /// Boards that may lack something at their corners are looked for as such, and found to be good by whoever counts them, who
+    /// looks at every section of the log along each.
+    #[test]
+    fn boards_with_wane_bring_more_and_count() {
+        let tables = [
+            Wane::NONE,
+            Wane {
+                face: Length::mm(15),
+                edge: Some(Length::mm(8)),
+                whole: 600,
+            },
+            Wane {
+                face: Length::mm(15),
+                edge: Some(Length::mm(8)),
+                whole: 0,
+            },
+            Wane {
+                face: Length::mm(15),
+                edge: None,
+                whole: 0,
+            },
+        ];
+        let mut with_wane = 0;
+        for name in ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"] {
+            let mut job = example(name);
+            let mut before = 0;
+            for wane in tables {
+                for board in &mut job.boards {
+                    board.wane = wane;
+                }
+                let setup = Setup::new(&job.mill, &job.log).unwrap();
+                let any = best(&job, &setup).unwrap();
+                assert!(any.found.worth >= before, "{name}: {} {before}", any.found.worth);
+                with_wane += usize::from(any.found.worth > before);
+                before = any.found.worth;
+                let chosen = choose(&job, &setup).unwrap();
+                let planned = Planned::new(&job, &setup, &chosen).unwrap();
+                let boards = Boards::of(&planned);
+                assert_eq!(boards.spoilt_lines(), [""; 0], "{name}: {wane:?}");
+                let brings: i64 = boards
+                    .boards
+                    .iter()
+                    .map(|row| {
+                        let spec = job.boards.iter().find(|spec| spec.name == row.name);
+                        spec.unwrap().value(row.length_um).unwrap() * i64::from(row.count)
+                    })
+                    .sum();
+                assert_eq!(brings, worth(&job, &chosen), "{name}: {wane:?}");
+            }
+        }
+        assert!(with_wane > 15, "{with_wane}");
+    }
+
     /// `BUNKSIDE_RUNS` for more of them.
     #[test]
     fn random_logs_bring_no_less_than_by_hand_and_can_be_sawn() {
         let (mut over, mut given_up, mut none) = (Vec::new(), Vec::new(), 0);
+        let (mut spoilt, mut boards) = (0, 0);
         for seed in seeds(8) {
             let mut chance = Chance::new(seed + 7_000);
             let mut job = example("b-01");
@@ -335,6 +394,9 @@ mod tests {
                 none += 1;
                 continue;
             }
+            let planned = Planned::new(&job, &setup, &chosen).unwrap();
+            spoilt += Boards::of(&planned).spoilt.len();
+            boards += Boards::of(&planned).count();
             let brings = worth(&job, &chosen);
             let bound = best(&job, &setup).map_or(brings, |layout| layout.found.bound);
             assert!(brings <= bound, "{seed}: {brings} of {bound}");
@@ -352,7 +414,8 @@ mod tests {
         let middle = |all: &[f64]| all.get(all.len() / 2).copied().unwrap_or(f64::NAN);
         println!(
             "{} logs: {:.3} times what the hand habit brings in the median, {:.3} at worst; {:.4} of the bound given up in the \
-             median, {:.4} at worst; {none} that nothing saws",
+             median, {:.4} at worst; {none} that nothing saws; of \
+             {boards} boards {spoilt} do not count",
             given_up.len(),
             middle(&over),
             over.first().copied().unwrap_or(f64::NAN),

@@ -90,11 +90,17 @@ impl Level {
         let floor = layer.floor.snapped(setup.mill.grid);
         let stock = replay.stock();
         let faces = Faces { setup, stock };
-        let Some(face) = faces.face(floor) else {
+        let is_slab = layer.columns.is_empty();
+        let found = if is_slab {
+            faces.slab_face(floor)
+        } else {
+            faces.face(floor)
+        };
+        let Some(face) = found else {
             return Ok(None);
         };
         let slab;
-        let columns = if layer.columns.is_empty() {
+        let columns = if is_slab {
             slab = faces.slab(floor)?;
             slab.as_slice()
         } else {
@@ -147,7 +153,12 @@ impl Level {
             .map_err(PlanErrorKind::NotJudged)?;
         // What hangs over the log's sides is gone once it has been edged.
         let left = Faces { setup, stock: &edged };
-        if let Some(face) = left.face(floor) {
+        let found = if is_slab {
+            left.slab_face(floor)
+        } else {
+            left.face(floor)
+        };
+        if let Some(face) = found {
             level.face = face;
             level.place_rims(setup, &faces, known);
             level

@@ -80,7 +80,10 @@ fn the_first_board_of_every_example_is_as_large_as_its_product() {
         let sizes = [piece.bounds.height.length(), piece.bounds.across.length()];
         assert_eq!(sizes, [board.thickness_um, board.width_um], "{name}: lies flat");
         for end in &board.ends {
-            assert!(end.upper_face_um + spec.wane + grid >= board.width_um, "{name}");
+            assert!(
+                end.upper_face_um + spec.wane.face + grid >= board.width_um,
+                "{name}"
+            );
         }
     }
 }

@@ -54,6 +54,12 @@ impl<'a> Sequencer<'a, '_> {
         if columns.is_empty() {
             return Ok(());
         }
+        if let (None, Some(dust)) = (self.faces().face(floor), self.faces().slab_face(floor)) {
+            return self.free_flat(FreeFlat {
+                passes: layer.passes,
+                ..FreeFlat::at(self.faces().rim(dust.hi), floor)
+            });
+        }
         self.columns(
             &Layer {
                 columns: &columns,
@@ -107,7 +113,12 @@ impl<'a> Sequencer<'a, '_> {
                 before = across.or(before);
             }
             self.boards = boards;
-            let closing = before.is_some_and(|corner| !self.faces().held_beyond(corner, floor));
+            let closing = match before {
+                Some(corner) => {
+                    !self.faces().held_beyond(corner, floor) || self.comes_along(corner, floor, later)?
+                }
+                None => false,
+            };
             let last = later.is_empty() || closing;
             self.group(
                 now,
@@ -124,6 +135,31 @@ impl<'a> Sequencer<'a, '_> {
             rest = later;
         }
         Ok(())
+    }
+
+    /// Whether the waste beyond the last column would come off with it when that is sawn under, in one piece.
+    fn comes_along(
+        &mut self,
+        corner: Position,
+        floor: Position,
+        later: &[Column],
+    ) -> Result<bool, PlanErrorKind> {
+        let beyond = Block {
+            travel: Interval::ALL,
+            across: Interval::new(corner, Position::MAX),
+            height: Interval::new(floor + self.setup.mill.blade.kerf, Position::MAX),
+        };
+        let waste = matches!(later, [last] if last.to.is_none());
+        let Some(face) = self.faces().face(floor).filter(|_| waste) else {
+            return Ok(false);
+        };
+        let in_hand = self.setup.shape.between() + LIGAMENT;
+        let both = self.faces().rim(face.hi) - face.lo + in_hand;
+        if both > self.cover(Angle::Flat) || self.met(beyond).is_none() {
+            return Ok(false);
+        }
+        let stroke = self.setup.mill.stroke(Angle::Flat, Feed::Forward);
+        self.frees(&Kerf::plain(Angle::Flat, corner, floor, stroke), corner)
     }
 
     /// Whether the rest of the lowest layer is its last board with waste beyond, and narrow enough to be freed as one.

@@ -40,6 +40,20 @@ impl Faces<'_, '_> {
         self.met(block).map(|wood| wood.across)
     }
 
+    /// The face of a slab: the same, but where all that stands is no higher than the kerf, and goes as dust, a face is sawn as well.
+    /// Less than the mill sets places to is left.
+    #[must_use]
+    pub fn slab_face(&self, floor: Position) -> Option<Interval> {
+        let mill = self.setup.mill;
+        let dust = Block {
+            travel: Interval::ALL,
+            across: Interval::ALL,
+            height: Interval::new(floor + mill.grid, floor + mill.blade.kerf),
+        };
+        self.face(floor)
+            .or_else(|| self.met(dust).map(|wood| wood.across))
+    }
+
     /// Where the rim of a flat stroke that runs through stands: just beyond the outermost wood.
     #[must_use]
     pub fn rim(&self, outermost: Position) -> Position {
@@ -101,7 +115,7 @@ impl Faces<'_, '_> {
     /// [`PlanErrorKind::TooWide`] where it would take more of them than there may be.
     pub fn slab(&self, floor: Position) -> Result<Vec<Column, SLAB_COLUMNS_MAX>, PlanErrorKind> {
         let mut columns: Vec<Column, SLAB_COLUMNS_MAX> = Vec::new();
-        let Some(face) = self.face(floor) else {
+        let Some(face) = self.slab_face(floor) else {
             return Ok(columns);
         };
         let rim = self.rim(face.hi);

@@ -5,12 +5,13 @@ use heapless::Vec;
 
 use super::knap::Sum;
 use super::order::{Rows, Terms, Wanted, lengths};
-use super::reach::Reaches;
-use super::rooms::{Heights, LENGTHS_MAX, fill};
+use super::reach::{Reach, Reaches};
+use super::rooms::{Heights, LENGTHS_MAX, Log, fill};
 use super::row::{Bench, Full, Way};
 use super::sheet::Sheet;
 use super::stack::{Level, Rank, Rise, Work, levels};
 use super::stairs::Stair;
+use super::wane::Classes;
 use super::{Item, Row, Um};
 use crate::geometry::Interval;
 use crate::layout::room::axis;
@@ -20,7 +21,7 @@ use crate::stock::Slender;
 /// Memory for a layout, lent by whoever asks for it.
 #[derive(Debug)]
 pub struct Memory<'w> {
-    /// Rooms: two for each length and height.
+    /// Rooms: one for each stretch, of which [`super::stretches`] tells the number, and height.
     pub chords: &'w mut [(Um, Um)],
     /// Boards of rows.
     pub items: &'w mut [Item],
@@ -69,6 +70,7 @@ pub(crate) struct Solver<'a, 'w> {
     pub(super) wanted: &'a [Wanted<'a>],
     pub(super) terms: Terms,
     pub(super) lengths: Vec<Length, LENGTHS_MAX>,
+    pub(super) classes: Classes,
     pub(super) reaches: Reaches<'w>,
     pub(super) near: Vec<u16, LENGTHS_MAX>,
     pub(super) far: Vec<u16, LENGTHS_MAX>,
@@ -93,14 +95,16 @@ impl<'a, 'w> Solver<'a, 'w> {
         let heights = Heights::of(ground.lowest, ground.top, ground.step);
         let lengths = lengths(wanted)?;
         let count = lengths.len();
-        fill(
-            &ground.setup.shape,
-            (ground.usable, axis(ground.setup.mill)),
-            &lengths,
-            &heights,
-            memory.chords,
-        )?;
-        let chords = memory.chords.get_mut(..2 * count * heights.count).ok_or(Full)?;
+        let classes = Classes::of(wanted, &lengths)?;
+        let log = Log {
+            shape: &ground.setup.shape,
+            usable: ground.usable,
+            across: axis(ground.setup.mill),
+        };
+        fill(&log, &lengths, &heights, memory.chords)?;
+        let stretches = usize::from(classes.stretches());
+        let chords = memory.chords.get_mut(..stretches * heights.count).ok_or(Full)?;
+        classes.fill(&log, &lengths, &heights, chords)?;
         let reaches = Reaches::new(chords, heights.count, ground.step.as_um());
         let number = u16::try_from(count).map_err(|_| Full)?;
         Ok(Self {
@@ -115,6 +119,7 @@ impl<'a, 'w> Solver<'a, 'w> {
             near: widest(&reaches, number, false),
             far: widest(&reaches, number, true),
             lengths,
+            classes,
             reaches,
             items: memory.items,
             work: Work {
@@ -151,7 +156,7 @@ impl<'a, 'w> Solver<'a, 'w> {
     }
 
     fn solved(&mut self, less: &[i64], each: Each<'_>, end: End<'_>) -> Result<Best, Full> {
-        let known = (self.wanted, &self.terms, &self.lengths);
+        let known = (self.wanted, &self.terms, (&self.lengths, &self.classes));
         let rows = rows_of(known, (&self.near, &self.far), (less, None), self.items)?;
         let rows = rows.rows(&self.terms);
         self.work.bench.filled = 0;
@@ -172,20 +177,32 @@ impl<'a, 'w> Solver<'a, 'w> {
     }
 }
 
+/// What is wanted, on which terms, and its lengths and classes.
+pub(super) type Known<'k> = (
+    &'k [Wanted<'k>],
+    &'k Terms,
+    (&'k Vec<Length, LENGTHS_MAX>, &'k Classes),
+);
+
 /// The rows of what is wanted at such prices; where products are `limited`, those that another may not stand in for are kept.
 pub(super) fn rows_of<'i>(
-    (wanted, terms, lengths): (&[Wanted<'_>], &Terms, &Vec<Length, LENGTHS_MAX>),
+    (wanted, terms, (lengths, classes)): Known<'_>,
     (near, far): (&[u16], &[u16]),
     (less, limited): (&[i64], Option<&[bool]>),
     items: &'i mut [Item],
 ) -> Result<Rows<'i>, Full> {
     let number = u16::try_from(lengths.len()).map_err(|_| Full)?;
-    let wider = |a: u16, b: u16| match (a < number, b < number) {
+    let whole = |a: u16, b: u16| match (a < number, b < number) {
         (true, true) | (false, false) => a <= b,
         (true, false) => near.get(usize::from(a)).is_some_and(|from| *from <= b - number),
         (false, true) => far.get(usize::from(a - number)).is_some_and(|from| *from <= b),
     };
-    Rows::of(wanted, terms, lengths.clone(), &wider, (less, limited), items)
+    let wider = |a: &Reach, b: &Reach| match (a.class, b.class) {
+        (None, None) => whole(a.under, b.under),
+        _ => classes.wider(a, b),
+    };
+    let lengths = (lengths.clone(), classes);
+    Rows::of(wanted, terms, lengths, &wider, (less, limited), items)
 }
 
 /// For each stretch from one end, by rising length, the shortest from the other end that has no more room anywhere.

@@ -298,7 +298,7 @@ impl Solver<'_, '_> {
     ) -> Result<bool, Full> {
         let limited: [bool; PRODUCTS_MAX] = prices.most.map(|most| most.is_some());
         let sides = (self.near.as_slice(), self.far.as_slice());
-        let known = (self.wanted, &self.terms, &self.lengths);
+        let known = (self.wanted, &self.terms, (&self.lengths, &self.classes));
         let cheap = rows_of(known, sides, (&prices.less, None), self.items)?;
         let cheap = cheap.rows(&self.terms);
         let rows = rows_of(known, sides, (&[], Some(&limited)), lent.items)?;

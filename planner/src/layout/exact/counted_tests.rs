@@ -9,12 +9,13 @@ use bunkside_protocol::{Length, LogRecord, Position};
 use super::best::{Ground, Memory, Solver};
 use super::counted::{Desk, Found, Label, Lent, counted};
 use super::knap::Sum;
-use super::order::Wanted;
-use super::reach::{Over, Reaches};
+use super::order::{Laid, Wanted, laid};
+use super::reach::{Over, Reach, Reaches};
 use super::row::Way;
 use super::sheet::Sheet;
 use super::stack::Rise;
 use super::stairs::Stair;
+use super::wane::{Classes, Wane};
 use super::ways::State;
 use super::{Item, Row, Um};
 use crate::geometry::Interval;
@@ -25,6 +26,7 @@ struct Product {
     thickness: i64,
     width: i64,
     on_edge: bool,
+    wane: Wane,
     lengths: Vec<Length>,
     worth: Vec<i64>,
     most: Option<u16>,
@@ -38,6 +40,7 @@ impl Product {
             on_edge: self.on_edge,
             lengths: &self.lengths,
             worth: &self.worth,
+            wane: self.wane,
         }
     }
 }
@@ -71,6 +74,7 @@ fn order(seed: u64) -> Order {
                 thickness,
                 width,
                 on_edge: within(0, 1) == 1,
+                wane: wane(&mut within),
                 worth: lengths
                     .iter()
                     .map(|length| thickness * width * value * length.wide() / 100_000_000)
@@ -83,6 +87,18 @@ fn order(seed: u64) -> Order {
     Order { log, products, step }
 }
 
+/// Half of the products may lack nothing.
+fn wane(within: &mut dyn FnMut(i64, i64) -> i64) -> Wane {
+    if within(0, 1) == 0 {
+        return Wane::NONE;
+    }
+    Wane {
+        face: Length::mm(within(1, 12) as i32),
+        edge: (within(0, 1) == 1).then_some(Length::mm(within(1, 8) as i32)),
+        whole: [0, 500, 750][within(0, 2) as usize],
+    }
+}
+
 /// How many of each limited product.
 type Numbers = Vec<u16>;
 
@@ -90,6 +106,8 @@ type Numbers = Vec<u16>;
 struct Plain<'p> {
     order: &'p Order,
     reaches: &'p Reaches<'p>,
+    classes: &'p Classes,
+    wanted: &'p [Wanted<'p>],
     lengths: &'p [Length],
     kerf: i64,
     usable: i64,
@@ -114,46 +132,47 @@ impl Plain<'_> {
         numbers.iter().zip(most).all(|(number, most)| *number <= most)
     }
 
-    /// Every product as it may lie: its number, height and width.
-    fn laid(&self) -> Vec<(usize, i64, i64)> {
-        let products = self.order.products.iter().enumerate();
-        let ways = products.flat_map(|(number, product)| {
-            let (thick, wide) = (product.thickness, product.width);
-            let turned = (product.on_edge && thick != wide).then_some((number, wide, thick));
-            [Some((number, thick, wide)), turned]
-        });
-        ways.flatten().collect()
-    }
-
     /// Every item of every height, and what it takes of limited products.
     fn rows(&self) -> BTreeMap<i64, Vec<(Item, Numbers)>> {
-        let count = self.lengths.len() as u16;
         let at = |length: &Length| self.lengths.iter().position(|other| other == length).unwrap() as u16;
-        let laid = self.laid();
+        let reaches = |laid: &Laid<'_>, length: &Length, from_far: bool| -> Vec<Reach> {
+            let class = self.classes.class(laid);
+            self.classes.reaches(class, (at(length), from_far)).collect()
+        };
+        let laid: Vec<Laid<'_>> = laid(self.wanted).collect();
         let mut rows: BTreeMap<i64, Vec<(Item, Numbers)>> = BTreeMap::new();
-        for (number, height, width) in &laid {
-            let product = &self.order.products[*number];
+        for one in &laid {
+            let number = usize::from(one.product);
+            let product = &self.order.products[number];
             let item = |reach, worth| Item {
-                width: (width * 1_000) as Um,
-                advance: self.up(width * 1_000 + self.kerf) as Um,
+                width: one.width.as_um(),
+                advance: self.up(one.width.wide() + self.kerf) as Um,
                 reach,
                 worth,
                 boards: [None; 2],
             };
-            let row = rows.entry(*height).or_default();
+            let row = rows.entry(one.height.wide() / 1_000).or_default();
             for (length, worth) in product.lengths.iter().zip(&product.worth) {
-                for reach in [at(length), count + at(length)] {
-                    row.push((item([reach; 2], *worth), self.numbers(&[*number])));
+                for reach in [false, true]
+                    .into_iter()
+                    .flat_map(|far| reaches(one, length, far))
+                {
+                    row.push((item([reach; 2], *worth), self.numbers(&[number])));
                 }
                 let alike = laid
                     .iter()
-                    .filter(|other| (other.1, other.2) == (*height, *width));
-                for (other, _, _) in alike {
-                    let beside = &self.order.products[*other];
+                    .filter(|other| (other.height, other.width) == (one.height, one.width));
+                for other in alike {
+                    let beside = &self.order.products[usize::from(other.product)];
                     for (second, more) in beside.lengths.iter().zip(&beside.worth) {
-                        if length.wide() + second.wide() <= self.usable {
-                            let pair = item([at(length), count + at(second)], worth + more);
-                            row.push((pair, self.numbers(&[*number, *other])));
+                        if length.wide() + second.wide() > self.usable {
+                            continue;
+                        }
+                        for near in reaches(one, length, false) {
+                            for far in reaches(other, second, true) {
+                                let both = [number, usize::from(other.product)];
+                                row.push((item([near, far], worth + more), self.numbers(&both)));
+                            }
                         }
                     }
                 }
@@ -289,8 +308,8 @@ struct Small {
 impl Small {
     fn new() -> Self {
         Self {
-            pairs: [20_000, 500, 500].map(|count| vec![(0, 0); count]),
-            items: [500, 500].map(|count| vec![Item::default(); count]),
+            pairs: [60_000, 1_000, 1_000].map(|count| vec![(0, 0); count]),
+            items: [1_000, 1_000].map(|count| vec![Item::default(); count]),
             ways: vec![Way::default(); 20_000],
             numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
             stairs: vec![Stair::default(); 20_000],
@@ -384,6 +403,8 @@ fn laid_out(seed: u64) -> (Found, usize) {
     let plain = Plain {
         order: &order,
         reaches: &solver.reaches,
+        classes: &solver.classes,
+        wanted: &wanted,
         lengths: &solver.lengths,
         kerf: mill.blade.kerf.wide(),
         usable: ground.usable.length().wide(),

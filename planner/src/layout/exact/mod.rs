@@ -9,6 +9,7 @@
 //! | file | holds |
 //! |---|---|
 //! | `order` | from what is wanted to boards that may lie equally high |
+//! | `wane` | boards of which corners may be missing, and which stretches they need |
 //! | `rooms`, `reach` | how far across each stretch of the log holds wood, at every height |
 //! | `row`, `knap` | the best boards side by side; those in the middle, where all have room |
 //! | `stairs`, `stack`, `best` | what rows are worth by floor, the best stack of them, and both for one log at given prices |
@@ -33,18 +34,21 @@ mod stack;
 mod stairs;
 #[cfg(test)]
 mod tests;
+mod wane;
 mod ways;
 
 pub use best::Memory;
 pub use counted::{Desk, Found, Label, Lent};
 pub use knap::Sum;
 pub use order::Wanted;
+pub use reach::Reach;
 use rooms::Heights;
 pub use row::{Full, Way};
 pub use sawn::{Asked, Placed, Sawn, exact};
 pub use sheet::Lean;
 pub use stack::Rise;
 pub use stairs::Stair;
+pub use wane::{Wane, stretches};
 pub use ways::State;
 
 /// Micrometres across the bed.
@@ -58,7 +62,7 @@ pub struct Item {
     /// From its corner to the next: width and kerf, rounded up to the step.
     pub(crate) advance: Um,
     /// The stretches of the log that it needs: one, or those of two boards end to end.
-    pub(crate) reach: [u16; 2],
+    pub(crate) reach: [Reach; 2],
     /// What it is worth.
     pub(crate) worth: i64,
     /// The product and which of its lengths; of two boards end to end, the near one first.

@@ -3,9 +3,11 @@
 use bunkside_protocol::Length;
 use heapless::Vec;
 
+use super::reach::Reach;
 use super::rooms::{Heights, LENGTHS_MAX};
 use super::row::Full;
 use super::stack::ROWS_MAX;
+use super::wane::{Classes, Wane};
 
 /// Most boards of one section that are told apart.
 const SECTION_MAX: usize = 128;
@@ -26,6 +28,8 @@ pub struct Wanted<'a> {
     pub lengths: &'a [Length],
     /// What one of each length is worth.
     pub worth: &'a [i64],
+    /// What may be missing at its corners.
+    pub wane: Wane,
 }
 
 /// The rows of an order, and the lengths that occur in it.
@@ -38,24 +42,27 @@ pub(crate) struct Rows<'w> {
 
 /// One way of a wanted board to lie.
 #[derive(Clone, Copy)]
-struct Laid<'a> {
-    product: u8,
-    height: Length,
-    width: Length,
-    wanted: &'a Wanted<'a>,
+pub(super) struct Laid<'a> {
+    pub(super) product: u8,
+    pub(super) height: Length,
+    pub(super) width: Length,
+    pub(super) on_edge: bool,
+    pub(super) wanted: &'a Wanted<'a>,
 }
 
-fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a>> + Clone {
+pub(super) fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a>> + Clone {
     (0..).zip(wanted).flat_map(|(product, wanted)| {
         let flat = Laid {
             product,
             height: wanted.thickness,
             width: wanted.width,
+            on_edge: false,
             wanted,
         };
         let edge = Laid {
             height: wanted.width,
             width: wanted.thickness,
+            on_edge: true,
             ..flat
         };
         let turned = wanted.on_edge && wanted.thickness != wanted.width;
@@ -87,12 +94,12 @@ pub(crate) fn lengths(wanted: &[Wanted<'_>]) -> Result<Vec<Length, LENGTHS_MAX>,
 }
 
 impl<'w> Rows<'w> {
-    /// Of an order. `wider` tells whether the first of two stretches has at least the room of the second everywhere.
+    /// Of an order. `wider` tells whether the first of two reaches has at least the room of the second everywhere.
     pub(crate) fn of(
         wanted: &[Wanted<'_>],
         terms: &Terms,
-        lengths: Vec<Length, LENGTHS_MAX>,
-        wider: &dyn Fn(u16, u16) -> bool,
+        (lengths, classes): (Vec<Length, LENGTHS_MAX>, &Classes),
+        wider: &dyn Fn(&Reach, &Reach) -> bool,
         prices: (&[i64], Option<&[bool]>),
         items: &'w mut [Item],
     ) -> Result<Self, Full> {
@@ -126,17 +133,17 @@ impl<'w> Rows<'w> {
                 let alike = all
                     .clone()
                     .filter(|other| other.height == height && other.width == laid.width);
-                made = rows.section(terms, laid.width, alike, wider, prices, made)?;
+                made = rows.section((terms, classes), laid.width, alike, wider, prices, made)?;
             }
             rows.heights.push((height, begun, made)).map_err(|_| Full)?;
         }
         Ok(rows)
     }
 
-    /// The best boards of each length: the number of the length, what one brings, its product and which length of that.
+    /// The best boards of each length.
     fn candidates<'a>(
         &self,
-        terms: &Terms,
+        (terms, classes): (&Terms, &Classes),
         alike: &(impl Iterator<Item = Laid<'a>> + Clone),
         (less, limited): (&[i64], Option<&[bool]>),
     ) -> Result<Vec<Candidate, SECTION_MAX>, Full> {
@@ -147,20 +154,30 @@ impl<'w> Rows<'w> {
         for (number, length) in (0_u16..).zip(fits) {
             let begun = boards.len();
             for laid in alike.clone() {
+                let class = classes.class(&laid);
                 let off = less.get(usize::from(laid.product)).copied().unwrap_or(0);
                 for (own, (told, worth)) in (0..).zip(laid.wanted.lengths.iter().zip(laid.wanted.worth)) {
                     let paid = *worth - off;
                     if told != length || *worth <= 0 || (paid <= 0 && limited.is_none()) {
                         continue;
                     }
-                    let better = |other: &Candidate| other.1 >= paid && !is_limited(other.2[0]);
+                    let better = |other: &Candidate| {
+                        other.paid >= paid && !is_limited(other.board[0]) && classes.bears(other.class, class)
+                    };
                     if boards.get(begun..).unwrap_or(&[]).iter().any(better) {
                         continue;
                     }
                     if !is_limited(laid.product) {
-                        boards.retain(|other| other.0 != number || other.1 > paid);
+                        boards.retain(|other| {
+                            other.length != number || other.paid > paid || !classes.bears(class, other.class)
+                        });
                     }
-                    let board = (number, paid, [laid.product, own]);
+                    let board = Candidate {
+                        length: number,
+                        paid,
+                        board: [laid.product, own],
+                        class,
+                    };
                     boards.push(board).map_err(|_| Full)?;
                 }
             }
@@ -171,16 +188,15 @@ impl<'w> Rows<'w> {
     /// The items of boards of one section.
     fn section<'a>(
         &mut self,
-        terms: &Terms,
+        (terms, classes): (&Terms, &Classes),
         width: Length,
         alike: impl Iterator<Item = Laid<'a>> + Clone,
-        wider: &dyn Fn(u16, u16) -> bool,
+        wider: &dyn Fn(&Reach, &Reach) -> bool,
         (less, limited): (&[i64], Option<&[bool]>),
         mut made: usize,
     ) -> Result<usize, Full> {
-        let boards = self.candidates(terms, &alike, (less, limited))?;
+        let boards = self.candidates((terms, classes), &alike, (less, limited))?;
         let begun = made;
-        let count = u16::try_from(self.lengths.len()).map_err(|_| Full)?;
         let advance = up(width + terms.kerf, terms.heights.step);
         let item = |reach, worth, boards| Item {
             width: width.as_um(),
@@ -190,24 +206,23 @@ impl<'w> Rows<'w> {
             boards,
         };
         let covers = Covers { wider, limited };
-        for (number, worth, board) in &boards {
-            for reach in [*number, count + number] {
-                made = self.put(
-                    begun,
-                    made,
-                    item([reach; 2], *worth, [Some(*board), None]),
-                    &covers,
-                )?;
+        for one in &boards {
+            for end in [false, true] {
+                for reach in classes.reaches(one.class, (one.length, end)) {
+                    let alone = item([reach; 2], one.paid, [Some(one.board), None]);
+                    made = self.put(begun, made, alone, &covers)?;
+                }
             }
-            for (other, more, beside) in &boards {
-                let both = self.length(*number) + self.length(*other);
-                if both <= terms.usable {
-                    let pair = item(
-                        [*number, count + other],
-                        worth + more,
-                        [Some(*board), Some(*beside)],
-                    );
-                    made = self.put(begun, made, pair, &covers)?;
+            for other in &boards {
+                if self.length(one.length) + self.length(other.length) > terms.usable {
+                    continue;
+                }
+                for near in classes.reaches(one.class, (one.length, false)) {
+                    for far in classes.reaches(other.class, (other.length, true)) {
+                        let both = [Some(one.board), Some(other.board)];
+                        let pair = item([near, far], one.paid + other.paid, both);
+                        made = self.put(begun, made, pair, &covers)?;
+                    }
                 }
             }
         }
@@ -258,16 +273,16 @@ impl<'w> Rows<'w> {
 
 /// Whether an item is as good as another.
 struct Covers<'c> {
-    wider: &'c dyn Fn(u16, u16) -> bool,
+    wider: &'c dyn Fn(&Reach, &Reach) -> bool,
     limited: Option<&'c [bool]>,
 }
 
 impl Covers<'_> {
     fn covers(&self, a: &Item, b: &Item) -> bool {
-        let room = |mine: &u16| {
+        let room = |mine: &Reach| {
             b.reach
                 .iter()
-                .any(|other| mine == other || (self.wider)(*mine, *other))
+                .any(|other| mine == other || (self.wider)(mine, other))
         };
         a.worth >= b.worth && a.reach.iter().all(room) && self.takes_no_more(a, b)
     }
@@ -290,8 +305,18 @@ impl Covers<'_> {
     }
 }
 
-/// The number of a length, what a board of it brings, its product and which length of that.
-type Candidate = (u16, i64, [u8; 2]);
+/// A board that may be laid into a row.
+#[derive(Clone, Copy, Debug)]
+struct Candidate {
+    /// Its length, by number.
+    length: u16,
+    /// What it brings.
+    paid: i64,
+    /// Its product, and which length of that.
+    board: [u8; 2],
+    /// What may be missing of it.
+    class: Option<u8>,
+}
 
 /// A length, rounded up to the step.
 fn up(length: Length, step: Length) -> Um {

@@ -11,6 +11,7 @@ use super::order::Wanted;
 use super::row::Way;
 use super::stack::Rise;
 use super::stairs::Stair;
+use super::wane::Wane;
 use crate::replay::Setup;
 use crate::testing::{mm, powered_mill, round_log};
 
@@ -21,6 +22,10 @@ fn worth(thickness: f64, width: f64) -> i64 {
 }
 
 fn worth_on(mill: &MillRecord, thickness: f64, width: f64) -> i64 {
+    worth_with(mill, [thickness, width], Wane::NONE)
+}
+
+fn worth_with(mill: &MillRecord, [thickness, width]: [f64; 2], wane: Wane) -> i64 {
     let log = round_log(400, 3_600);
     let setup = Setup::new(mill, &log).unwrap();
     let lengths = [Length::mm(3_600)];
@@ -30,6 +35,7 @@ fn worth_on(mill: &MillRecord, thickness: f64, width: f64) -> i64 {
         on_edge: false,
         lengths: &lengths,
         worth: &[1_000],
+        wane,
     }];
     let ground = Ground {
         setup: &setup,
@@ -40,7 +46,7 @@ fn worth_on(mill: &MillRecord, thickness: f64, width: f64) -> i64 {
         reach: [Length::mm(400); 2],
     };
     let memory = Memory {
-        chords: &mut vec![(0, 0); 10_000],
+        chords: &mut vec![(0, 0); 30_000],
         items: &mut vec![Item::default(); 10],
         ways: &mut vec![Way::default(); 1_000],
         front: &mut vec![0; 100],
@@ -81,6 +87,29 @@ fn the_largest_rectangles_in_a_round_log_are_found_and_no_larger_ones() {
 fn as_many_planks_lie_one_on_the_other_as_the_chord_has_room_for() {
     assert_eq!(worth(28.2, 300.0), 8_000);
     assert_eq!(worth(28.3, 300.0), 7_000);
+}
+
+/// A beam 200 mm high may lack so much of its faces at either edge: where they lie, 100 mm from the middle, the log is
+/// 2√(200² − 100²) = 346.4102 mm wide, which is what is left of a face; so it may be wider by twice as much as may be missing. Of its
+/// edges no more than 30 mm may be missing from either face: 70 mm from the middle the log has to be as wide as the beam,
+/// 2√(200² − 70²) = 374.6999 mm (elementary geometry).
+#[test]
+fn a_beam_with_wane_is_wider_by_what_may_be_missing() {
+    let worth = |width: f64, face: i32, edge: Option<i32>| {
+        let wane = Wane {
+            face: Length::mm(face),
+            edge: edge.map(Length::mm),
+            whole: 0,
+        };
+        worth_with(&powered_mill(), [200.0, width], wane)
+    };
+    assert_eq!([worth(346.3, 0, None), worth(346.5, 0, None)], [1_000, 0]);
+    assert_eq!([worth(350.3, 2, Some(30)), worth(350.5, 2, Some(30))], [1_000, 0]);
+    assert_eq!(
+        [worth(374.5, 20, Some(30)), worth(374.8, 20, Some(30))],
+        [1_000, 0]
+    );
+    assert_eq!([worth(386.3, 20, None), worth(386.5, 20, None)], [1_000, 0]);
 }
 
 /// Where the corner goes from -100 to 120 mm, a board's faces lie from -100 to 114.4 mm: the kerf beside it is 5.5 mm wide, and a

@@ -8,6 +8,36 @@ const NONE: (Um, Um) = (Um::MAX / 4, Um::MIN / 4);
 /// Chords are rounded: what holds at two heights holds between them but for so much.
 const ROUNDED: Um = 2;
 
+/// Which stretch of the log a board needs, and what of it has to be whole.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Reach {
+    /// The stretch whose rooms count at the underside, and the one whose rooms count at the face: one and the same but for
+    /// boards of which corners may be missing.
+    pub(crate) under: u16,
+    /// See [`Reach::under`].
+    pub(crate) over: u16,
+    /// Its length, by number.
+    pub(crate) length: u16,
+    /// What may be missing, if anything.
+    pub(crate) class: Option<u8>,
+    /// Which part has to be whole then: the near one, or the far one.
+    pub(crate) part: u8,
+    /// Whether it is measured from the far end.
+    pub(crate) from_far: bool,
+}
+
+impl Reach {
+    /// Of a stretch of which nothing may be missing.
+    #[cfg(test)]
+    pub(crate) fn whole(stretch: u16) -> Self {
+        Self {
+            under: stretch,
+            over: stretch,
+            ..Self::default()
+        }
+    }
+}
+
 /// For each stretch of the log, between which places every section of it holds wood, height by height.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Reaches<'a> {
@@ -52,23 +82,23 @@ impl<'a> Reaches<'a> {
     }
 
     /// The room of a stretch at a height.
-    fn chord(&self, reach: u16, height: usize) -> (Um, Um) {
-        let at = usize::from(reach) * self.heights + height;
+    fn chord(&self, stretch: u16, height: usize) -> (Um, Um) {
+        let at = usize::from(stretch) * self.heights + height;
         self.chords.get(at).copied().unwrap_or(NONE)
     }
 
     /// The room of a stretch for boards of a row over a floor.
-    fn room(&self, reach: u16, row: &Row<'_>, floor: usize) -> (Um, Um) {
-        let under = self.chord(reach, floor + row.kerf);
-        let over = self.chord(reach, floor + row.advance);
+    fn room(&self, reach: Reach, row: &Row<'_>, floor: usize) -> (Um, Um) {
+        let under = self.chord(reach.under, floor + row.kerf);
+        let over = self.chord(reach.over, floor + row.advance);
         meet(under, over)
     }
 
     /// The floor over which the room of a stretch no longer grows: on the entry side, or on the exit side.
-    fn crest(&self, reach: u16, row: &Row<'_>, floors: (usize, usize), exit: bool) -> usize {
+    fn crest(&self, reach: Reach, row: &Row<'_>, floors: (usize, usize), exit: bool) -> usize {
         let grows = |floor: usize| {
-            let under = self.chord(reach, floor + row.kerf);
-            let over = self.chord(reach, floor + row.advance);
+            let under = self.chord(reach.under, floor + row.kerf);
+            let over = self.chord(reach.over, floor + row.advance);
             if exit { under.1 < over.1 } else { under.0 > over.0 }
         };
         let (mut low, mut high) = floors;
@@ -153,7 +183,7 @@ impl Crests {
 
 impl Reaches<'_> {
     /// Where an item has room.
-    pub(super) fn item(&self, row: &Row<'_>, reach: [u16; 2], over: Over) -> (Um, Um) {
+    pub(super) fn item(&self, row: &Row<'_>, reach: [Reach; 2], over: Over) -> (Um, Um) {
         let [first, second] = reach;
         let room = self.over(row, first, over);
         if first == second {
@@ -173,11 +203,11 @@ impl Reaches<'_> {
         })
     }
 
-    fn over(&self, row: &Row<'_>, reach: u16, over: Over) -> (Um, Um) {
+    fn over(&self, row: &Row<'_>, reach: Reach, over: Over) -> (Um, Um) {
         match over {
             Over::One(floor) => self.room(reach, row, floor),
-            Over::Growing(floor) => self.chord(reach, floor + row.kerf),
-            Over::Shrinking(floor) => self.chord(reach, floor + row.advance),
+            Over::Growing(floor) => self.chord(reach.under, floor + row.kerf),
+            Over::Shrinking(floor) => self.chord(reach.over, floor + row.advance),
             Over::Both(low, high) => {
                 let (lo, hi) = meet(self.room(reach, row, low), self.room(reach, row, high));
                 (lo + ROUNDED, hi - ROUNDED)

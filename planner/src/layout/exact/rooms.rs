@@ -44,15 +44,39 @@ impl Heights {
     }
 }
 
+/// A log of which rooms are asked for.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Log<'a> {
+    pub(crate) shape: &'a Shape,
+    /// The part that boards may come from.
+    pub(crate) usable: Interval,
+    /// Where their faces may lie.
+    pub(crate) across: Interval,
+}
+
+/// Fills the rooms of one stretch; those of an empty one are as wide as boards may lie.
+pub(super) fn stretch_rooms(log: &Log<'_>, stretch: Interval, heights: &Heights, out: &mut [(Um, Um)]) {
+    out.fill((log.across.lo.as_um(), log.across.hi.as_um()));
+    if !stretch.is_empty() {
+        for section in &telling(log.shape, stretch) {
+            narrow(section, log.shape.between(), heights, out);
+        }
+    }
+}
+
 /// Fills the rooms of stretches of these lengths, by rising length, from the near end of the usable part and then from the far
 /// one; a length that is longer than it has no room, nor has what lies outside `across`.
 pub(crate) fn fill(
-    shape: &Shape,
-    (usable, across): (Interval, Interval),
+    log: &Log<'_>,
     lengths: &[Length],
     heights: &Heights,
     out: &mut [(Um, Um)],
 ) -> Result<(), Full> {
+    let Log {
+        shape,
+        usable,
+        across,
+    } = *log;
     let count = heights.count;
     let all = out.get_mut(..2 * lengths.len() * count).ok_or(Full)?;
     let (near, far) = all.split_at_mut(lengths.len() * count);
@@ -129,7 +153,7 @@ fn narrow(section: &Section, between: Length, heights: &Heights, rooms: &mut [(U
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use std::vec;
 
     use bunkside_protocol::{Form, Length, LogRecord, Position, Station};
@@ -139,7 +163,7 @@ mod tests {
     use crate::testing::{Dice, powered_mill, round_log};
 
     /// A log of several stations that winds, tapers and is oval or turned, or straight between some of them.
-    fn winding(dice: &mut Dice) -> LogRecord {
+    pub(in crate::layout::exact) fn winding(dice: &mut Dice) -> LogRecord {
         let mut log = round_log(300, 3_600);
         let mut within =
             |from: i64, to: i64| from + i64::try_from(dice.below((to - from + 1) as u64)).unwrap();
@@ -190,8 +214,11 @@ mod tests {
             let heights = Heights::of(Position::mm(30), setup.shape.bounds().height.hi, Length::mm(3));
             let mut rooms = vec![(0, 0); 2 * lengths.len() * heights.count];
             fill(
-                &setup.shape,
-                (usable, Interval::ALL),
+                &Log {
+                    shape: &setup.shape,
+                    usable,
+                    across: Interval::ALL,
+                },
                 &lengths,
                 &heights,
                 &mut rooms,

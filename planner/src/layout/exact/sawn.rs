@@ -59,7 +59,6 @@ pub struct Sawn<'a> {
     setup: &'a Setup<'a>,
     sheet: Sheet,
     heights: Heights,
-    lengths: usize,
     /// What was found.
     pub found: Found,
 }
@@ -96,7 +95,6 @@ pub fn exact<'a>(
         setup,
         sheet,
         heights: solver.terms.heights,
-        lengths: solver.lengths.len(),
         found,
     })
 }
@@ -132,11 +130,7 @@ impl Sawn<'_> {
     fn ends(&self, item: &Item, keeps: [bool; 2], each: &mut dyn FnMut(u8, u8, End)) {
         let boards = item.boards.iter().zip(keeps).zip(item.reach);
         for ((board, keeps), reach) in boards {
-            let end = if usize::from(reach) < self.lengths {
-                End::Near
-            } else {
-                End::Far
-            };
+            let end = if reach.from_far { End::Far } else { End::Near };
             if let (Some([product, length]), true) = (board, keeps) {
                 each(*product, *length, end);
             }

@@ -3,7 +3,7 @@
 use std::vec;
 use std::vec::Vec;
 
-use super::reach::Reaches;
+use super::reach::{Reach, Reaches};
 use super::row::{Bench, Way};
 use super::stack::{Rank, Work, levels};
 use super::stairs::Stair;
@@ -57,6 +57,32 @@ fn stretch(
     (0..heights).map(at).collect()
 }
 
+/// Of the rooms of a stretch what a board has at its underside, and at its face, that may lack so much at either side, and so
+/// many steps of its edges: both as wide as they have to be there, and where the edges begin to be whole.
+fn waned(raw: &[(Um, Um)], side: Um, up: usize) -> [Vec<(Um, Um)>; 2] {
+    let at = |height: Option<usize>| height.and_then(|height| raw.get(height)).copied().unwrap_or(NONE);
+    let of = |height: usize, whole: Option<usize>| {
+        let ((lo, hi), whole) = (at(Some(height)), at(whole));
+        ((lo - side).max(whole.0), (hi + side).min(whole.1))
+    };
+    let under = (0..raw.len()).map(|height| of(height, Some(height + up)));
+    let over = (0..raw.len()).map(|height| of(height, height.checked_sub(up)));
+    [under.collect(), over.collect()]
+}
+
+/// The reach of a stretch of so many, whole, or as of boards that may lack something.
+fn reach(number: u16, lacks: Option<u16>) -> Reach {
+    let Some(whole) = lacks else {
+        return Reach::whole(number);
+    };
+    let under = whole + 2 * number;
+    Reach {
+        under,
+        over: under + 1,
+        ..Reach::default()
+    }
+}
+
 fn case(seed: u64) -> Case {
     let mut dice = Dice::new(seed);
     let mut within = |from: i64, to: i64| from + dice.below((to - from + 1) as u64) as i64;
@@ -68,6 +94,12 @@ fn case(seed: u64) -> Case {
     let mut chords = Vec::new();
     for _ in 0..reaches {
         chords.extend(stretch(&mut within, tall, (heights, step), bent));
+    }
+    // Those of boards that may lack something: no board is lower than 8 mm, and 2 mm of an edge are whole.
+    for reach in 0..reaches as usize {
+        let raw = chords[reach * heights..(reach + 1) * heights].to_vec();
+        let up = within(0, 3_000 / i64::from(step)) as usize;
+        chords.extend(waned(&raw, within(0, 8_000) as Um, up).into_iter().flatten());
     }
     let kerf = within(2_000, 6_000) as Um;
     let up = |size: Um| (size + step - 1) / step * step;
@@ -82,10 +114,12 @@ fn case(seed: u64) -> Case {
                 } else {
                     first
                 };
+                let lacks = within(0, 1) == 1;
+                let of = |number: u16| reach(number, lacks.then_some(reaches as u16));
                 Item {
                     width,
                     advance: up(width + kerf),
-                    reach: [first, second],
+                    reach: [first, second].map(of),
                     worth: within(1, 50),
                     boards: [None; 2],
                 }
@@ -115,11 +149,10 @@ fn plain_row(case: &Case, (advance, kerf, items): &(usize, usize, Vec<Item>), fl
         .iter()
         .map(|item| {
             let of = |reach: u16, height: usize| case.chords[usize::from(reach) * case.heights + height];
-            let heights = [floor + kerf, floor + advance];
             let all = item
                 .reach
                 .into_iter()
-                .flat_map(|reach| heights.map(|height| of(reach, height)));
+                .flat_map(|reach| [of(reach.under, floor + kerf), of(reach.over, floor + advance)]);
             all.fold((Um::MIN, Um::MAX), |room, chord| {
                 (room.0.max(chord.0), room.1.min(chord.1))
             })

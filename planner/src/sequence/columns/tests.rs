@@ -41,6 +41,22 @@ fn edging_kerfs_go_out_and_back() {
     assert_eq!(upright(&steps), [Homebound, Outbound, Homebound]);
 }
 
+/// Of a log of 300 mm 3 mm or 5 mm over a kerf of 5.5 mm go as dust, and leave a face all the same; a tenth of a millimetre, which
+/// the mill does not set, is left.
+#[test]
+fn what_is_no_higher_than_the_kerf_goes_as_dust() {
+    for (floor, strokes) in [(297, 1), (295, 1), (300, 0)] {
+        let layers = [layer(floor, &[])];
+        let steps = cuts(&powered_mill(), &round_log(300, 3_600), &layers);
+        let freed: usize = steps
+            .iter()
+            .filter_map(|step| step.cut)
+            .map(|cut| usize::from(cut.freed))
+            .sum();
+        assert_eq!((steps.len(), freed), (strokes, 0), "{floor}");
+    }
+}
+
 /// A powered mill that swings under: its flat blade climbs homebound and its upright one outbound.
 fn powered_under() -> MillRecord {
     MillRecord {
