@@ -1,6 +1,8 @@
 //! The best layout of a job's log, and the best one that can be sawn.
 
 mod sawable;
+#[cfg(test)]
+mod solver_tests;
 
 use bunkside_planner::layout::exact::{
     Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way,

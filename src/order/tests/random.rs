@@ -27,16 +27,16 @@ impl Chance {
         self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 11
     }
 
-    pub(super) fn within(&mut self, low: i64, high: i64) -> i64 {
+    pub(crate) fn within(&mut self, low: i64, high: i64) -> i64 {
         let span = u64::try_from(high - low + 1).unwrap();
         low + i64::try_from(self.next() % span).unwrap()
     }
 
-    pub(super) fn mm(&mut self, low: i64, high: i64) -> Length {
+    pub(crate) fn mm(&mut self, low: i64, high: i64) -> Length {
         Length::um(self.within(low * 10, high * 10) * 100)
     }
 
-    pub(super) fn one_in(&mut self, count: i64) -> bool {
+    pub(crate) fn one_in(&mut self, count: i64) -> bool {
         self.within(1, count) == 1
     }
 }

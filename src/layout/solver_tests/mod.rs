@@ -1,0 +1,81 @@
+//! Layouts held against a mixed-integer program that a general solver solves: the crate `microlp`, branch and bound over a
+//! simplex.
+//!
+//! The program is written from what a layout is and shares nothing with the search but the sections of the log: a binary for
+//! each layer that may be, one for each choice of boards at each place in it; at every height no more than one layer, at every
+//! place across it no more than one choice, and no more of a product than its `most`. Where each board has room is read from every
+//! section of its stretch. Compared are what the best layout is worth, the bound it is proven by, and what the solver finds: all three
+//! are the same. The boards of the layout have to be there, lie apart, and bring that.
+//!
+//! Places are rounded to a micrometre, and a layout passes over sections that lie straight between others: the program is
+//! solved for boards with 3 µm less room than they fill and with 3 µm more. In the few cases where that makes a difference,
+//! the layout has to lie between.
+//!
+//! A layout looks for the room at an underside on the step, where that lies between two of them on the lower: a little
+//! less is there in the lower half of a log. The program does so too, and it is told how often the very underside would bring more.
+//!
+//! `BUNKSIDE_RUNS` asks for more cases than those of an ordinary run, `BUNKSIDE_FROM` for others.
+
+mod case;
+mod model;
+mod tally;
+mod wood;
+
+use std::time::Instant;
+
+use bunkside_planner::replay::Setup;
+use bunkside_protocol::Length;
+
+use super::best;
+use crate::order::tests::random::Chance;
+use crate::order::tests::seeds;
+use model::Model;
+use tally::Tally;
+use wood::{Look, Wood};
+
+/// Boards need less room than they fill by as much as rounding may take, none, and more than they fill.
+const LOOSE: Look = Look {
+    spare: Length::um(-3),
+    on_step: true,
+};
+const TIGHT: Look = Look {
+    spare: Length::um(3),
+    on_step: true,
+};
+const EXACT: Look = Look {
+    spare: Length::ZERO,
+    on_step: false,
+};
+
+#[test]
+fn no_layout_is_worth_more_or_less_than_a_general_solver_finds() {
+    let mut tally = Tally::default();
+    for seed in seeds(220) {
+        let mut chance = Chance::new(seed + 90_000);
+        let job = case::job(&mut chance);
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let started = Instant::now();
+        let layout = best(&job, &setup).unwrap();
+        let found = started.elapsed();
+        let wood = Wood::new(&job, &setup);
+        let started = Instant::now();
+        let loose = Model::new(&wood, LOOSE);
+        let most = loose.solve();
+        let solved = started.elapsed();
+        let tight = Model::new(&wood, TIGHT);
+        let sure = loose.choices == tight.choices;
+        let least = if sure { most } else { tight.solve() };
+        let told = &layout.found;
+        assert_eq!(told.worth, told.bound, "{seed}: not proven");
+        assert!(
+            (least..=most).contains(&told.worth),
+            "{seed}: {told:?}, {least} to {most}"
+        );
+        wood.holds(&layout, LOOSE);
+        tally.case(&wood, &layout, (least == most, loose.choices), (found, solved));
+        if job.mill.blade.kerf.wide() % job.step.wide() != 0 {
+            tally.between(Model::new(&wood, EXACT).solve() > most);
+        }
+    }
+    tally.print();
+}
