@@ -255,6 +255,18 @@ pub(super) mod tests {
         assert_eq!(found, [lath]);
         let (found, both) = beside(2_500);
         assert_eq!(found, both);
+        // Where the one ends the other begins.
+        let (found, [lath, _]) = beside(2_000);
+        assert_eq!(found, [lath]);
+    }
+
+    /// A low fillet stands beside the last kerf, and the lath far from it.
+    #[test]
+    fn permits_a_stroke_that_is_not_beside_the_lath() {
+        let script = lath(2.0);
+        let made = u16::try_from(script.moves.len() - 1).unwrap();
+        let script = script.corner(-60.0, 240.0).cut(4_530).corner(-52.5, 240.0).cut(270);
+        assert_eq!(refused(script), [made]);
     }
 
     /// On the entry side of the last kerf stand 2 mm of wood down to 240 mm, 23 mm under the opened face, and under them what
@@ -312,6 +324,27 @@ pub(super) mod tests {
         };
         assert_eq!(slotted(4_530), 0);
         assert_eq!(slotted(2_000), 1);
+    }
+
+    /// The same slot runs further than the flat kerf, beyond which both parts hang on.
+    #[test]
+    fn permits_a_skin_in_narrow_parts_that_hang_on() {
+        let flat = |slot: f64| {
+            let script = Script::opened().swing(Angle::Upright).corner(slot, 240.0).cut(3_000);
+            let script = script.height(320.0).travel(270).swing(Angle::Flat);
+            refused(script.corner(-45.0, 255.5).cut(1_500)).len()
+        };
+        assert_eq!(flat(-70.0), 0);
+        // Nearer to the log's side 30.4 mm are left on the exit side.
+        assert_eq!(flat(-75.4), 1);
+    }
+
+    /// A flat kerf is open as far as 2 m, and the next one runs 2 mm over it.
+    #[test]
+    fn refuses_a_skin_over_a_kerf_that_ends_on_the_way() {
+        let script = Script::opened().travel(270).corner(0.0, 206.5).cut(2_000);
+        let script = script.travel(270).height(214.0).cut(4_530);
+        assert_eq!(refused(script).len(), 1);
     }
 
     /// A stroke 4.5 mm lower widens the gap under a skin, and stands beside none.
