@@ -153,6 +153,7 @@ fn within(job: &Job, setup: &Setup<'_>, wishes: &Wishes, times: usize) -> Result
         end_trim: job.end_trim,
         step,
         lowest: wishes.lowest,
+        core: job.core,
         leans: &wishes.leans,
     };
     let tall = setup.shape.bounds().height.length();
@@ -178,6 +179,7 @@ fn wanted(board: &BoardSpec) -> Wanted<'_> {
         width: board.width,
         on_edge: board.on_edge,
         wane: board.wane,
+        heart: board.core,
         lengths: &board.lengths,
         worth: &board.values,
     }

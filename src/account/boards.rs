@@ -12,6 +12,7 @@ use bunkside_planner::stock::{Pick, Slender};
 use bunkside_protocol::{Angle, Length};
 use serde::Serialize;
 
+use super::core::core;
 use super::cuts::times;
 use super::pieces::{Region, named, regions};
 use super::wane::wane;
@@ -135,7 +136,9 @@ impl Boards {
                     continue;
                 };
                 let wrong = if came_off {
-                    wrong_size(job, region, spec, grid).or_else(|| wane(job, setup, region, spec, board))
+                    wrong_size(job, region, spec, grid)
+                        .or_else(|| wane(job, setup, region, spec, board))
+                        .or_else(|| core(job, setup, region, spec, board))
                 } else {
                     Some("it does not come off as one piece".to_owned())
                 };

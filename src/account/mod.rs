@@ -27,6 +27,7 @@
 pub mod aid;
 pub mod boards;
 pub mod care;
+mod core;
 pub mod cross_cuts;
 pub mod cuts;
 pub mod energy;

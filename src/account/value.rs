@@ -56,7 +56,7 @@ impl Value {
 }
 
 /// What boards that count bring together, thousandths.
-pub(super) fn sum(job: &Job, boards: &Boards) -> i64 {
+pub(crate) fn sum(job: &Job, boards: &Boards) -> i64 {
     boards.boards.iter().map(|row| brings(job, row)).sum()
 }
 

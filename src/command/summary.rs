@@ -1,6 +1,7 @@
 //! What came of a plan, for a sawyer and for programs.
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::layout::exact::Core;
 use bunkside_planner::layout::lowest_floor;
 use bunkside_planner::machine::Apart;
 use bunkside_planner::physics::body::body;
@@ -176,6 +177,9 @@ impl Summary {
         }
         line("sawing", self.log.cutting_energy.words());
         line("setting", setting_words(planned, system));
+        if let Some(core) = &planned.job.core {
+            line("core", core_words(planned.job, core, system));
+        }
         for metal in &self.metal {
             line(&format!("metal M{}", metal.metal), metal.words(system));
         }
@@ -333,6 +337,16 @@ impl Summary {
 }
 
 /// Metal in the log, with the names of the boards that it ends up in.
+/// Where the core is, and that it counts.
+fn core_words(job: &Job, core: &Core, system: System) -> String {
+    let start = job.setting.near_end_at;
+    let [from, to] = [core.travel.lo - start, core.travel.hi - start].map(|along| system.run(along));
+    format!(
+        "{} thick around the middle, {from} to {to} from the near end: a board that meets it counts only where its `core` lets it",
+        system.size(core.thick)
+    )
+}
+
 fn metal(planned: &Planned<'_>) -> Vec<Metal> {
     let regions = regions(planned.setup, planned.plan);
     let pieces = named(&planned.trace, &regions);

@@ -1,6 +1,6 @@
 //! The products that are wanted, and what one of each length brings.
 
-use bunkside_planner::layout::exact::Wane;
+use bunkside_planner::layout::exact::{Heart, Wane};
 use bunkside_protocol::Length;
 
 use crate::diagnostic::{Diagnostic, Span};
@@ -74,6 +74,8 @@ pub struct BoardSpec {
     pub most: Option<u32>,
     /// How much may be missing or bark at an edge.
     pub wane: Wane,
+    /// Whether it may lie across the log's core.
+    pub core: Heart,
     /// Whether the best layout may stand it on edge in the log.
     pub on_edge: bool,
 }
@@ -150,6 +152,11 @@ fn board(node: &Node, said: &mut Vec<Diagnostic>) -> Option<BoardSpec> {
         least: least?,
         most,
         wane: wane?,
+        core: match node.word("core")? {
+            "inside" => Heart::Inside,
+            "any" => Heart::Any,
+            _ => Heart::Clear,
+        },
         on_edge: node.flag("on_edge")?,
     })
 }

@@ -75,6 +75,25 @@ const METAL: &[Key] = &[
     ),
 ];
 
+const CORE: &[Key] = &[
+    Key::must(
+        "thick",
+        Shape::mm(0, 2_000),
+        "How thick it is at most, around the line between the end centres.",
+    ),
+    Key::default(
+        "from",
+        Shape::mm(0, 20_000),
+        "\"0 mm\"",
+        "Where it begins, along the log from its near end.",
+    ),
+    Key::may(
+        "to",
+        Shape::mm(0, 20_000),
+        "Where it ends; at the far end if left out.",
+    ),
+];
+
 const LOG: &[Key] = &[
     Key::must("name", Shape::Text, "What is painted on the log."),
     Key::may(
@@ -136,6 +155,11 @@ const LOG: &[Key] = &[
         Shape::Word(&["low", "medium", "high"]),
         "\"low\"",
         "How much the timber moves as it is opened; \"high\" is sawn as stressed timber, measured and straightened.",
+    ),
+    Key::may(
+        "core",
+        Shape::Table(CORE),
+        "Pith or rot along its middle that boards keep clear of; see `core` of a board.",
     ),
     Key::default(
         "metal",
@@ -322,10 +346,16 @@ const BOARD: &[Key] = &[
         "How much may be missing or bark at an edge: of the width, or a table with more.",
     ),
     Key::default(
+        "core",
+        Shape::Word(&["clear", "inside", "any"]),
+        "\"clear\"",
+        "Where the log's core may be: clear of the board, all of it inside, or anywhere.",
+    ),
+    Key::default(
         "on_edge",
         Shape::Flag,
         "true",
-        "Whether the best layout may also stand it on edge in the log, as high as it is wide; by habit it lies.",
+        "Whether the best layout may also stand it on edge in the log, as high as it is wide: no more than eight times its thickness, so that it stands when it comes free. By habit it lies.",
     ),
 ];
 

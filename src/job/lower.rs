@@ -1,5 +1,7 @@
 //! From what was read to a job.
 
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::layout::exact::Core;
 use bunkside_protocol::log::{Form, METAL_MAX};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, Position, Timber};
@@ -23,7 +25,7 @@ pub(super) fn job(
     said: &mut Vec<Diagnostic>,
 ) -> Option<Job> {
     let species = species(root, said);
-    let metal = metal(root, said);
+    let (metal, core) = (metal(root, said), core(root, said));
     let measured = measured(root, said);
     let first = said.len();
     if let Some(measured) = &measured {
@@ -70,6 +72,7 @@ pub(super) fn job(
         energy,
         length: measured.length,
         end_trim: root.length("log.end_trim")?,
+        core: core?,
         growth_stress: match root.word("log.growth_stress")? {
             "high" => GrowthStress::High,
             "medium" => GrowthStress::Medium,
@@ -289,6 +292,41 @@ fn toward(sweep: &Node) -> Option<i64> {
         Some(_) => Some(0),
         None => sweep.number("toward"),
     }
+}
+
+/// Pith or rot along the middle: told from the log, kept on the bed. There may be none.
+fn core(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Option<Core>> {
+    let Some(node) = root.get("log.core") else {
+        return Some(None);
+    };
+    let (thick, from) = (node.length("thick")?, node.length("from")?);
+    let length = root.length("log.length")?;
+    let to = node.length("to").unwrap_or(length);
+    let at = |key: &str| node.get(key).map_or(node.span, |node| node.span);
+    let wrong = if from > to {
+        Some((
+            "from",
+            format!("the core runs from {from} down to {to}"),
+            "write the lower first",
+        ))
+    } else if to > length {
+        let message = format!("the core ends at {to}, beyond the end of a log of {length}");
+        Some((
+            "to",
+            message,
+            "measure from the log's near end, or leave it out where it goes right through",
+        ))
+    } else {
+        None
+    };
+    if let Some((key, message, help)) = wrong {
+        said.push(Diagnostic::error(at(key), message).with_help(help));
+    }
+    let start = root.position("setting.near_end_at")?;
+    Some(Some(Core {
+        travel: Interval::new(start + from, start + to),
+        thick,
+    }))
 }
 
 /// Places with metal: told from the log, kept on the bed.

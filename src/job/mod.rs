@@ -18,6 +18,7 @@ mod shape;
 
 use std::path::{Component, Path, PathBuf};
 
+use bunkside_planner::layout::exact::Core;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 pub use board::{BoardSpec, PriceBy};
@@ -102,6 +103,8 @@ pub struct Job {
     pub length: Length,
     /// Taken off each end after sawing: no board counts on it.
     pub end_trim: Length,
+    /// Pith or rot along its middle, as the log lies.
+    pub core: Option<Core>,
     /// How much the timber moves as it is opened.
     pub growth_stress: GrowthStress,
     /// How it lies.

@@ -15,6 +15,8 @@ use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::{Length, Position};
 
 use super::{Layout, TRIES, Wishes, best_of, worth};
+use crate::account::boards::Boards;
+use crate::account::value::sum;
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::planned::{Planned, lay_out_plainly};
@@ -70,7 +72,8 @@ pub fn choose(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
     let mut search = Search::new(job, setup);
     let plain = plain
         .ok()
-        .filter(|plain| worth(job, plain) > brings && search.fault(plain).is_none());
+        .filter(|plain| worth(job, plain) > brings && counted(job, setup, plain) > brings)
+        .filter(|plain| search.fault(plain).is_none());
     Ok(plain.or(sawn).unwrap_or(best.any.plan))
 }
 
@@ -89,6 +92,11 @@ pub fn quickly(job: &Job, setup: &Setup<'_>, over: i64) -> Option<OwnedPlan> {
         ..Search::new(job, setup)
     };
     Some(search.from(best)?.plan)
+}
+
+/// What the boards of a plan bring that count when it is sawn by rule of thumb, thousandths.
+fn counted(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> i64 {
+    Planned::new(job, setup, plan).map_or(i64::MIN, |planned| sum(job, &Boards::of(&planned)))
 }
 
 /// Why a layout cannot be sawn by rule of thumb.
@@ -268,10 +276,10 @@ fn at_fault(error: &PlanError, plan: &OwnedPlan) -> Fault {
 
 #[cfg(test)]
 mod tests {
-    use bunkside_planner::layout::exact::Wane;
+    use bunkside_planner::geometry::Interval;
+    use bunkside_planner::layout::exact::{Core, Heart, Wane};
 
     use super::*;
-    use crate::account::boards::Boards;
     use crate::layout::best;
     use crate::order::tests::random::{Chance, log, mill};
     use crate::order::tests::{example, seeds};
@@ -355,21 +363,64 @@ mod tests {
                 with_wane += usize::from(any.found.worth > before);
                 before = any.found.worth;
                 let chosen = choose(&job, &setup).unwrap();
-                let planned = Planned::new(&job, &setup, &chosen).unwrap();
-                let boards = Boards::of(&planned);
-                assert_eq!(boards.spoilt_lines(), [""; 0], "{name}: {wane:?}");
-                let brings: i64 = boards
-                    .boards
-                    .iter()
-                    .map(|row| {
-                        let spec = job.boards.iter().find(|spec| spec.name == row.name);
-                        spec.unwrap().value(row.length_um).unwrap() * i64::from(row.count)
-                    })
-                    .sum();
+                let (brings, lines) = told(&job, &setup, &chosen);
+                assert_eq!(lines, [""; 0], "{name}: {wane:?}");
                 assert_eq!(brings, worth(&job, &chosen), "{name}: {wane:?}");
             }
         }
         assert!(with_wane > 15, "{with_wane}");
+    }
+
+    /// What the boards that count bring, and the lines of those that do not.
+    fn told(job: &Job, setup: &Setup<'_>, chosen: &OwnedPlan) -> (i64, Vec<String>) {
+        let planned = Planned::new(job, setup, chosen).unwrap();
+        let boards = Boards::of(&planned);
+        (sum(job, &boards), boards.spoilt_lines())
+    }
+
+    /// The less may lie in a board, the less is brought, and whoever counts the boards finds none that the core lies in: along all
+    /// of the log, or from 1 m to 2 m. By the hand habit, which knows no core, some do not count.
+    #[test]
+    fn boards_keep_clear_of_the_core_and_count() {
+        let (mut less, mut spoilt) = (0, 0);
+        for name in ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07"] {
+            let mut job = example(name);
+            let log = Setup::new(&job.mill, &job.log).unwrap().shape.travel();
+            let part = Interval::new(log.lo + Length::mm(1_000), log.lo + Length::mm(2_000));
+            let without = best(&job, &Setup::new(&job.mill, &job.log).unwrap()).unwrap();
+            let mut before = i64::MAX;
+            for (travel, heart) in [
+                (log, Heart::Any),
+                (part, Heart::Inside),
+                (log, Heart::Inside),
+                (log, Heart::Clear),
+            ] {
+                job.core = Some(Core {
+                    travel,
+                    thick: Length::mm(60),
+                });
+                for board in &mut job.boards {
+                    board.core = heart;
+                }
+                let setup = Setup::new(&job.mill, &job.log).unwrap();
+                let any = best(&job, &setup).unwrap().found;
+                if heart == Heart::Any {
+                    assert_eq!(any.worth, without.found.worth, "{name}");
+                    before = any.worth;
+                }
+                assert!(any.worth <= before, "{name}: {heart:?}");
+                less += usize::from(any.worth < before);
+                before = any.worth;
+                let chosen = choose(&job, &setup).unwrap();
+                let (brings, lines) = told(&job, &setup, &chosen);
+                assert_eq!(lines, [""; 0], "{name}: {heart:?}");
+                assert_eq!(brings, worth(&job, &chosen), "{name}: {heart:?}");
+            }
+            let setup = Setup::new(&job.mill, &job.log).unwrap();
+            let plain = lay_out_plainly(&job, &setup).unwrap();
+            spoilt += told(&job, &setup, &plain).1.len();
+        }
+        assert!(less > 6 && spoilt > 6, "{less} {spoilt}");
     }
 
     /// `BUNKSIDE_RUNS` for more of them.

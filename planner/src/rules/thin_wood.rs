@@ -260,12 +260,16 @@ pub(super) mod tests {
         assert_eq!(found, [lath]);
     }
 
-    /// A low fillet stands beside the last kerf, and the lath far from it.
+    /// 4.4 mm of wood, thick enough, stand beside the last kerf, and the lath far from it.
     #[test]
     fn permits_a_stroke_that_is_not_beside_the_lath() {
         let script = lath(2.0);
         let made = u16::try_from(script.moves.len() - 1).unwrap();
-        let script = script.corner(-60.0, 240.0).cut(4_530).corner(-52.5, 240.0).cut(270);
+        let script = script
+            .corner(-60.0, 206.5)
+            .cut(4_530)
+            .corner(-50.1, 206.5)
+            .cut(270);
         assert_eq!(refused(script), [made]);
     }
 
@@ -330,7 +334,10 @@ pub(super) mod tests {
     #[test]
     fn permits_a_skin_in_narrow_parts_that_hang_on() {
         let flat = |slot: f64| {
-            let script = Script::opened().swing(Angle::Upright).corner(slot, 240.0).cut(3_000);
+            let script = Script::opened()
+                .swing(Angle::Upright)
+                .corner(slot, 240.0)
+                .cut(3_000);
             let script = script.height(320.0).travel(270).swing(Angle::Flat);
             refused(script.corner(-45.0, 255.5).cut(1_500)).len()
         };

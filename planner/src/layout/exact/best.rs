@@ -3,6 +3,7 @@
 use bunkside_protocol::{Angle, Length, Position};
 use heapless::Vec;
 
+use super::heart::Core;
 use super::knap::Sum;
 use super::order::{Rows, Terms, Wanted, lengths};
 use super::reach::{Reach, Reaches};
@@ -62,6 +63,8 @@ pub(crate) struct Ground<'a> {
     pub(crate) step: Length,
     /// The widest flat and the highest upright kerf.
     pub(crate) reach: [Length; 2],
+    /// Pith or rot, if there is any.
+    pub(crate) core: Option<Core>,
 }
 
 /// Looks for layouts on one ground.
@@ -95,7 +98,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         let heights = Heights::of(ground.lowest, ground.top, ground.step);
         let lengths = lengths(wanted)?;
         let count = lengths.len();
-        let classes = Classes::of(wanted, &lengths)?;
+        let mut classes = Classes::of(wanted, &lengths)?;
         let log = Log {
             shape: &ground.setup.shape,
             usable: ground.usable,
@@ -105,6 +108,9 @@ impl<'a, 'w> Solver<'a, 'w> {
         let stretches = usize::from(classes.stretches());
         let chords = memory.chords.get_mut(..stretches * heights.count).ok_or(Full)?;
         classes.fill(&log, &lengths, &heights, chords)?;
+        if let Some(core) = ground.core {
+            classes.cored = core.met(&log, &lengths, &heights)?;
+        }
         let reaches = Reaches::new(chords, heights.count, ground.step.as_um());
         let number = u16::try_from(count).map_err(|_| Full)?;
         Ok(Self {

@@ -306,9 +306,10 @@ impl Solver<'_, '_> {
         let heights = self.reaches.heights();
         let mut crests: Vec<Crests, ROWS_MAX> = Vec::new();
         for row in &rows {
-            let last = (heights - 1).saturating_sub(row.advance);
+            let last = (heights - 1).saturating_sub(row.advance).min(row.floors.1);
+            let first = row.floors.0.min(last);
             crests
-                .push(Crests::of(&self.reaches, row, (0, last)))
+                .push(Crests::of(&self.reaches, row, (first, last)))
                 .map_err(|_| Full)?;
         }
         let mut counted = Counted {

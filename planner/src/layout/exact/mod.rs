@@ -9,6 +9,7 @@
 //! | file | holds |
 //! |---|---|
 //! | `order` | from what is wanted to boards that may lie equally high |
+//! | `heart` | pith or rot that boards keep clear of, or hold inside |
 //! | `wane` | boards of which corners may be missing, and which stretches they need |
 //! | `rooms`, `reach` | how far across each stretch of the log holds wood, at every height |
 //! | `row`, `knap` | the best boards side by side; those in the middle, where all have room |
@@ -20,6 +21,7 @@ pub(crate) mod best;
 pub(crate) mod counted;
 #[cfg(test)]
 mod counted_tests;
+mod heart;
 mod knap;
 mod order;
 #[cfg(test)]
@@ -39,6 +41,7 @@ mod ways;
 
 pub use best::Memory;
 pub use counted::{Desk, Found, Label, Lent};
+pub use heart::{Core, Heart};
 pub use knap::Sum;
 pub use order::Wanted;
 pub use reach::Reach;
@@ -63,6 +66,8 @@ pub struct Item {
     pub(crate) advance: Um,
     /// The stretches of the log that it needs: one, or those of two boards end to end.
     pub(crate) reach: [Reach; 2],
+    /// Between which places it may lie, wherever there is room.
+    pub(crate) within: (Um, Um),
     /// What it is worth.
     pub(crate) worth: i64,
     /// The product and which of its lengths; of two boards end to end, the near one first.
@@ -76,6 +81,8 @@ pub(crate) struct Row<'a> {
     pub(crate) advance: usize,
     /// Steps from the floor to their undersides: the kerf, rounded down.
     pub(crate) kerf: usize,
+    /// Its floors lie from here to there, the last included.
+    pub(crate) floors: (usize, usize),
     /// The boards.
     pub(crate) items: &'a [Item],
 }

@@ -3,11 +3,16 @@
 use bunkside_protocol::Length;
 use heapless::Vec;
 
-use super::reach::Reach;
+use super::heart::{EVERYWHERE, FLOORS, Heart, Zone, Zoned};
+use super::reach::{Reach, meet};
 use super::rooms::{Heights, LENGTHS_MAX};
 use super::row::Full;
 use super::stack::ROWS_MAX;
 use super::wane::{Classes, Wane};
+
+/// A board that stands on edge is no higher than so many times its thickness: freed beside the blade, it is to stand (common
+/// practice, no source).
+const SLENDER: i32 = 8;
 
 /// Most boards of one section that are told apart.
 const SECTION_MAX: usize = 128;
@@ -30,14 +35,26 @@ pub struct Wanted<'a> {
     pub worth: &'a [i64],
     /// What may be missing at its corners.
     pub wane: Wane,
+    /// Whether it may lie across the core.
+    pub heart: Heart,
 }
 
 /// The rows of an order, and the lengths that occur in it.
 #[derive(Debug)]
 pub(crate) struct Rows<'w> {
     pub(crate) lengths: Vec<Length, LENGTHS_MAX>,
-    heights: Vec<(Length, usize, usize), ROWS_MAX>,
+    heights: Vec<Tier, ROWS_MAX>,
     items: &'w mut [Item],
+}
+
+/// Rows of one height on floors that lie alike.
+#[derive(Clone, Copy, Debug)]
+struct Tier {
+    height: Length,
+    floors: (usize, usize),
+    /// Its items.
+    begun: usize,
+    end: usize,
 }
 
 /// One way of a wanted board to lie.
@@ -65,7 +82,8 @@ pub(super) fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a
             on_edge: true,
             ..flat
         };
-        let turned = wanted.on_edge && wanted.thickness != wanted.width;
+        let slender = wanted.width > wanted.thickness.times(SLENDER);
+        let turned = wanted.on_edge && wanted.thickness != wanted.width && !slender;
         [Some(flat), turned.then_some(edge)].into_iter().flatten()
     })
 }
@@ -122,7 +140,16 @@ impl<'w> Rows<'w> {
             }
         }
         heights.sort_unstable();
-        for height in heights {
+        let tiers = heights.into_iter().flat_map(|height| {
+            let (kerf, advance) = steps(terms, height);
+            let off: Vec<Zoned, 5> = [(FLOORS, Zone::Off)].into_iter().collect();
+            let zones = classes
+                .cored
+                .as_ref()
+                .map_or(off, |core| core.zones(kerf, advance));
+            zones.into_iter().map(move |zone| (height, zone))
+        });
+        for (height, (floors, zone)) in tiers {
             let begun = made;
             let mut widths: Vec<Length, ROWS_MAX> = Vec::new();
             for laid in all.clone().filter(|laid| laid.height == height) {
@@ -133,9 +160,15 @@ impl<'w> Rows<'w> {
                 let alike = all
                     .clone()
                     .filter(|other| other.height == height && other.width == laid.width);
-                made = rows.section((terms, classes), laid.width, alike, wider, prices, made)?;
+                made = rows.section((terms, classes), (laid.width, zone), alike, wider, prices, made)?;
             }
-            rows.heights.push((height, begun, made)).map_err(|_| Full)?;
+            let tier = Tier {
+                height,
+                floors,
+                begun,
+                end: made,
+            };
+            rows.heights.push(tier).map_err(|_| Full)?;
         }
         Ok(rows)
     }
@@ -162,14 +195,20 @@ impl<'w> Rows<'w> {
                         continue;
                     }
                     let better = |other: &Candidate| {
-                        other.paid >= paid && !is_limited(other.board[0]) && classes.bears(other.class, class)
+                        other.paid >= paid
+                            && !is_limited(other.board[0])
+                            && classes.bears(other.class, class)
+                            && other.heart.bears(laid.wanted.heart)
                     };
                     if boards.get(begun..).unwrap_or(&[]).iter().any(better) {
                         continue;
                     }
                     if !is_limited(laid.product) {
                         boards.retain(|other| {
-                            other.length != number || other.paid > paid || !classes.bears(class, other.class)
+                            other.length != number
+                                || other.paid > paid
+                                || !classes.bears(class, other.class)
+                                || !laid.wanted.heart.bears(other.heart)
                         });
                     }
                     let board = Candidate {
@@ -177,6 +216,7 @@ impl<'w> Rows<'w> {
                         paid,
                         board: [laid.product, own],
                         class,
+                        heart: laid.wanted.heart,
                     };
                     boards.push(board).map_err(|_| Full)?;
                 }
@@ -189,7 +229,7 @@ impl<'w> Rows<'w> {
     fn section<'a>(
         &mut self,
         (terms, classes): (&Terms, &Classes),
-        width: Length,
+        (width, zone): (Length, Zone),
         alike: impl Iterator<Item = Laid<'a>> + Clone,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
         (less, limited): (&[i64], Option<&[bool]>),
@@ -198,18 +238,32 @@ impl<'w> Rows<'w> {
         let boards = self.candidates((terms, classes), &alike, (less, limited))?;
         let begun = made;
         let advance = up(width + terms.kerf, terms.heights.step);
-        let item = |reach, worth, boards| Item {
+        let item = |[near, far]: [Spot; 2], worth, boards| Item {
             width: width.as_um(),
             advance,
-            reach,
+            reach: [near.0, far.0],
+            within: meet(near.1, far.1),
             worth,
             boards,
+        };
+        let spots = |one: &Candidate, from_far: bool| {
+            let heart = one.heart;
+            classes
+                .reaches(one.class, (one.length, from_far))
+                .flat_map(move |reach| {
+                    let everywhere: Vec<(Um, Um), 3> = [EVERYWHERE].into_iter().collect();
+                    let within = classes
+                        .cored
+                        .as_ref()
+                        .map_or(everywhere, |core| core.within(zone, heart, &reach, width.as_um()));
+                    within.into_iter().map(move |within| (reach, within))
+                })
         };
         let covers = Covers { wider, limited };
         for one in &boards {
             for end in [false, true] {
-                for reach in classes.reaches(one.class, (one.length, end)) {
-                    let alone = item([reach; 2], one.paid, [Some(one.board), None]);
+                for spot in spots(one, end) {
+                    let alone = item([spot; 2], one.paid, [Some(one.board), None]);
                     made = self.put(begun, made, alone, &covers)?;
                 }
             }
@@ -217,8 +271,8 @@ impl<'w> Rows<'w> {
                 if self.length(one.length) + self.length(other.length) > terms.usable {
                     continue;
                 }
-                for near in classes.reaches(one.class, (one.length, false)) {
-                    for far in classes.reaches(other.class, (other.length, true)) {
+                for near in spots(one, false) {
+                    for far in spots(other, true) {
                         let both = [Some(one.board), Some(other.board)];
                         let pair = item([near, far], one.paid + other.paid, both);
                         made = self.put(begun, made, pair, &covers)?;
@@ -258,14 +312,16 @@ impl<'w> Rows<'w> {
 
     /// The rows.
     pub(crate) fn rows(&self, terms: &Terms) -> Vec<Row<'_>, ROWS_MAX> {
-        let step = terms.heights.step.wide().max(1);
         self.heights
             .iter()
-            .map(|(height, begun, end)| Row {
-                advance: usize::try_from(i64::from(up(*height + terms.kerf, terms.heights.step)) / step)
-                    .unwrap_or(usize::MAX),
-                kerf: usize::try_from(terms.kerf.wide() / step).unwrap_or(0),
-                items: self.items.get(*begun..*end).unwrap_or(&[]),
+            .map(|tier| {
+                let (kerf, advance) = steps(terms, tier.height);
+                Row {
+                    advance,
+                    kerf,
+                    floors: tier.floors,
+                    items: self.items.get(tier.begun..tier.end).unwrap_or(&[]),
+                }
             })
             .collect()
     }
@@ -284,7 +340,8 @@ impl Covers<'_> {
                 .iter()
                 .any(|other| mine == other || (self.wider)(mine, other))
         };
-        a.worth >= b.worth && a.reach.iter().all(room) && self.takes_no_more(a, b)
+        let within = a.within.0 <= b.within.0 && a.within.1 >= b.within.1;
+        a.worth >= b.worth && within && a.reach.iter().all(room) && self.takes_no_more(a, b)
     }
 
     /// Whether the first takes no more boards of limited products.
@@ -305,6 +362,19 @@ impl Covers<'_> {
     }
 }
 
+/// From the floor of a layer so high to its undersides, rounded down, and to its faces, rounded up, in steps.
+fn steps(terms: &Terms, height: Length) -> (usize, usize) {
+    let step = terms.heights.step.wide().max(1);
+    let advance = i64::from(up(height + terms.kerf, terms.heights.step)) / step;
+    (
+        usize::try_from(terms.kerf.wide() / step).unwrap_or(0),
+        usize::try_from(advance).unwrap_or(usize::MAX),
+    )
+}
+
+/// A reach, and between which places a board may lie there.
+type Spot = (Reach, (Um, Um));
+
 /// A board that may be laid into a row.
 #[derive(Clone, Copy, Debug)]
 struct Candidate {
@@ -316,6 +386,8 @@ struct Candidate {
     board: [u8; 2],
     /// What may be missing of it.
     class: Option<u8>,
+    /// Whether it may lie across the core.
+    heart: Heart,
 }
 
 /// A length, rounded up to the step.

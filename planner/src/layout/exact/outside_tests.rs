@@ -6,12 +6,14 @@ use bunkside_protocol::{Length, MillRecord, Position};
 
 use super::Item;
 use super::best::{Ground, Memory, Solver};
+use super::heart::{Core, Heart};
 use super::knap::Sum;
 use super::order::Wanted;
 use super::row::Way;
 use super::stack::Rise;
 use super::stairs::Stair;
 use super::wane::Wane;
+use crate::geometry::Interval;
 use crate::replay::Setup;
 use crate::testing::{mm, powered_mill, round_log};
 
@@ -22,10 +24,15 @@ fn worth(thickness: f64, width: f64) -> i64 {
 }
 
 fn worth_on(mill: &MillRecord, thickness: f64, width: f64) -> i64 {
-    worth_with(mill, [thickness, width], Wane::NONE)
+    worth_with(mill, [thickness, width], Wane::NONE, (None, Heart::Clear))
 }
 
-fn worth_with(mill: &MillRecord, [thickness, width]: [f64; 2], wane: Wane) -> i64 {
+fn worth_with(
+    mill: &MillRecord,
+    [thickness, width]: [f64; 2],
+    wane: Wane,
+    (core, heart): (Option<Core>, Heart),
+) -> i64 {
     let log = round_log(400, 3_600);
     let setup = Setup::new(mill, &log).unwrap();
     let lengths = [Length::mm(3_600)];
@@ -36,6 +43,7 @@ fn worth_with(mill: &MillRecord, [thickness, width]: [f64; 2], wane: Wane) -> i6
         lengths: &lengths,
         worth: &[1_000],
         wane,
+        heart,
     }];
     let ground = Ground {
         setup: &setup,
@@ -44,16 +52,17 @@ fn worth_with(mill: &MillRecord, [thickness, width]: [f64; 2], wane: Wane) -> i6
         top: Position::mm(400),
         step: Length::um(100),
         reach: [Length::mm(400); 2],
+        core,
     };
     let memory = Memory {
         chords: &mut vec![(0, 0); 30_000],
-        items: &mut vec![Item::default(); 10],
+        items: &mut vec![Item::default(); 50],
         ways: &mut vec![Way::default(); 1_000],
         front: &mut vec![0; 100],
-        rooms: &mut [(0, 0); 10],
-        stairs: &mut vec![Stair::default(); 64],
+        rooms: &mut [(0, 0); 50],
+        stairs: &mut vec![Stair::default(); 64 * 5],
         rises: &mut vec![Rise::default(); 100],
-        sums: &mut vec![Sum::default(); 100],
+        sums: &mut vec![Sum::default(); 500],
     };
     Solver::new(&ground, &wanted, memory)
         .unwrap()
@@ -101,7 +110,7 @@ fn a_beam_with_wane_is_wider_by_what_may_be_missing() {
             edge: edge.map(Length::mm),
             whole: 0,
         };
-        worth_with(&powered_mill(), [200.0, width], wane)
+        worth_with(&powered_mill(), [200.0, width], wane, (None, Heart::Clear))
     };
     assert_eq!([worth(346.3, 0, None), worth(346.5, 0, None)], [1_000, 0]);
     assert_eq!([worth(350.3, 2, Some(30)), worth(350.5, 2, Some(30))], [1_000, 0]);
@@ -110,6 +119,29 @@ fn a_beam_with_wane_is_wider_by_what_may_be_missing() {
         [1_000, 0]
     );
     assert_eq!([worth(386.3, 20, None), worth(386.5, 20, None)], [1_000, 0]);
+}
+
+/// The log is rotten 100 mm thick along its middle, or along its last metre. The largest square holds that, or is not to be had. A
+/// board 90 mm high that is clear of it lies from 50 mm over the middle to 140 mm, where the log is 2√(200² − 140²) = 285.657 mm
+/// wide (elementary geometry; a step of 0.1 mm is lost at either edge, 0.4 mm across), or beside it, where it is narrower; one
+/// that ends before it need not be.
+#[test]
+fn boards_keep_clear_of_a_core_or_hold_all_of_it() {
+    let from = |mm: i32| Core {
+        travel: Interval::new(Position::mm(mm), Position::mm(4_200)),
+        thick: Length::mm(100),
+    };
+    let worth = |size, core, heart| worth_with(&powered_mill(), size, Wane::NONE, (Some(core), heart));
+    let [all, part] = [600, 3_200].map(from);
+    for (heart, fits) in [(Heart::Clear, 0), (Heart::Inside, 1_000), (Heart::Any, 1_000)] {
+        assert_eq!(worth([282.5, 282.5], all, heart), fits, "{heart:?}");
+        assert_eq!(worth([282.5, 282.5], part, heart), fits, "{heart:?}");
+    }
+    // No higher than the core is thick it holds none of it.
+    assert_eq!(worth([90.0, 286.0], all, Heart::Inside), 0);
+    assert_eq!(worth([90.0, 286.0], all, Heart::Clear), 0);
+    assert_eq!(worth([90.0, 285.2], all, Heart::Clear), 2_000);
+    assert_eq!(worth([90.0, 286.0], all, Heart::Any), 2_000);
 }
 
 /// Where the corner goes from -100 to 120 mm, a board's faces lie from -100 to 114.4 mm: the kerf beside it is 5.5 mm wide, and a
@@ -125,4 +157,23 @@ fn no_board_is_laid_out_where_the_blade_does_not_get_to() {
     assert_eq!(worth_on(&mill, 200.0, 214.5), 0);
     (mill.across.min, mill.across.max) = (Position::mm(250), Position::mm(900));
     assert_eq!(worth_on(&mill, 20.0, 30.0), 0);
+}
+
+/// 140 mm are more than eight times 17 mm, and less than eight times 18 mm.
+#[test]
+fn no_board_stands_on_edge_that_would_not_stand_alone() {
+    let stands = |thickness: i32| {
+        let wanted = [Wanted {
+            thickness: Length::mm(thickness),
+            width: Length::mm(140),
+            on_edge: true,
+            lengths: &[Length::mm(3_600)],
+            worth: &[1],
+            wane: Wane::NONE,
+            heart: Heart::Clear,
+        }];
+        super::order::laid(&wanted).any(|laid| laid.on_edge)
+    };
+    assert!(stands(18));
+    assert!(!stands(17));
 }

@@ -1,6 +1,6 @@
 //! How far across a stretch of the log holds wood, at every height on the step.
 
-use super::{Row, Um};
+use super::{Item, Row, Um};
 
 /// No wood at all.
 const NONE: (Um, Um) = (Um::MAX / 4, Um::MIN / 4);
@@ -130,7 +130,7 @@ fn slope(stretch: &mut [(Um, Um)]) {
 }
 
 /// What two rooms share.
-fn meet(a: (Um, Um), b: (Um, Um)) -> (Um, Um) {
+pub(super) fn meet(a: (Um, Um), b: (Um, Um)) -> (Um, Um) {
     (a.0.max(b.0), a.1.min(b.1))
 }
 
@@ -183,9 +183,9 @@ impl Crests {
 
 impl Reaches<'_> {
     /// Where an item has room.
-    pub(super) fn item(&self, row: &Row<'_>, reach: [Reach; 2], over: Over) -> (Um, Um) {
-        let [first, second] = reach;
-        let room = self.over(row, first, over);
+    pub(super) fn item(&self, row: &Row<'_>, item: &Item, over: Over) -> (Um, Um) {
+        let [first, second] = item.reach;
+        let room = meet(self.over(row, first, over), item.within);
         if first == second {
             room
         } else {

@@ -132,7 +132,7 @@ impl Bench<'_> {
         let items = row.items;
         let rooms = self.rooms.get_mut(..items.len()).ok_or(Full)?;
         for (room, item) in rooms.iter_mut().zip(items) {
-            *room = reaches.item(row, item.reach, over);
+            *room = reaches.item(row, item, over);
         }
         // Where every board of the middle has room.
         let mut all = (Um::MIN / 4, Um::MAX / 4);
@@ -216,7 +216,7 @@ impl Bench<'_> {
         let items = row.items;
         let rooms = self.rooms.get_mut(..items.len()).ok_or(Full)?;
         for (room, item) in rooms.iter_mut().zip(items) {
-            *room = reaches.item(row, item.reach, over);
+            *room = reaches.item(row, item, over);
         }
         let step = reaches.step;
         let mut ways = Front::new(self.ways, self.front);
@@ -311,7 +311,7 @@ pub(super) fn holds(reaches: &Reaches<'_>, row: &Row<'_>, over: Over, pattern: &
         let Some(item) = row.items.get(usize::from(*number)) else {
             return false;
         };
-        let room = reaches.item(row, item.reach, over);
+        let room = reaches.item(row, item, over);
         match set(item, room, corner, reaches.step) {
             Some(next) => {
                 corner = next;
@@ -335,7 +335,7 @@ pub(super) fn corners(
         .iter()
         .filter_map(|number| row.items.get(usize::from(*number)))
     {
-        let room = reaches.item(row, item.reach, over);
+        let room = reaches.item(row, item, over);
         if let Some(next) = set(item, room, corner, reaches.step) {
             // As many as in the pattern: there is room.
             let _ = all.push(next - item.advance);

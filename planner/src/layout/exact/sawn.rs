@@ -4,6 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::best::{Ground, Memory, Solver};
 use super::counted::{Found, Lent, counted};
+use super::heart::Core;
 use super::order::Wanted;
 use super::row::Full;
 use super::sheet::{Lean, Sheet, SheetBoard, SheetLayer};
@@ -30,6 +31,8 @@ pub struct Asked<'a> {
     pub step: Length,
     /// No floor lies lower than this; none where clearance over the bed alone counts.
     pub lowest: Option<Position>,
+    /// Pith or rot, if there is any.
+    pub core: Option<Core>,
     /// How the boards of each layer lean, from the top down; in the middle where none is told.
     pub leans: &'a [Lean],
 }
@@ -84,6 +87,7 @@ pub fn exact<'a>(
         top: top(setup),
         step: asked.step,
         reach: drawing.reach(),
+        core: asked.core,
     };
     let mut solver = Solver::new(&ground, asked.wanted, memory)?;
     let mut sheet = Sheet {

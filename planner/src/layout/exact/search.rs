@@ -128,18 +128,19 @@ impl Search<'_, '_, '_, '_> {
             let Some(highest) = room.checked_sub(row.advance) else {
                 continue;
             };
-            let mut next = Some(highest);
+            let (lowest, highest) = (row.floors.0, highest.min(row.floors.1));
+            let mut next = Some(highest).filter(|highest| *highest >= lowest);
             while let Some(high) = next {
                 let low = if high <= crests.grows_to {
                     high
                 } else {
-                    (high / BLOCK * BLOCK).max(crests.grows_to + 1)
+                    (high / BLOCK * BLOCK).max(crests.grows_to + 1).max(lowest)
                 };
                 // Below a floor over which rooms only grow there is nothing that is not there as well.
                 next = if high <= crests.grows_to {
                     None
                 } else {
-                    low.checked_sub(1)
+                    low.checked_sub(1).filter(|next| *next >= lowest)
                 };
                 if self.cap(at, low, high)? + self.bound(label.worth, &label.counts, high) > self.found.worth
                 {
@@ -282,7 +283,7 @@ impl Search<'_, '_, '_, '_> {
         let over = Over::One(floor);
         let rooms = self.lent.rooms.get_mut(..row.items.len()).ok_or(Full)?;
         for (room, item) in rooms.iter_mut().zip(row.items) {
-            *room = self.reaches.item(row, item.reach, over);
+            *room = self.reaches.item(row, item, over);
         }
         let cheap = self.cheap.get(at).ok_or(Full)?;
         let ends = self.bench.ends(self.reaches, cheap, over)?;

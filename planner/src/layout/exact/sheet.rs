@@ -144,7 +144,7 @@ impl Sheet {
         };
         let step = reaches.step;
         let room = |board: &SheetBoard| {
-            let (lo, hi) = reaches.item(row, board.item.reach, Over::One(layer.floor));
+            let (lo, hi) = reaches.item(row, &board.item, Over::One(layer.floor));
             (lo, hi - board.item.width)
         };
         let Some(boards) = self.boards.get_mut(layer.first..layer.first + layer.count) else {
@@ -164,29 +164,73 @@ impl Sheet {
             }
             return 0;
         }
-        let up = |place: Um| up(place, step);
-        // Else each on its own, far enough from the one before.
-        let (mut next, mut left) = (Um::MIN / 2, 0);
-        let mut first = true;
-        for board in boards {
-            let (lo, hi) = room(board);
-            let free = up(lo.max(next));
-            let gap = free - next;
-            let apart = up(next + piece);
-            if !first && gap > 0 && gap < piece {
-                if apart <= hi {
-                    board.corner = apart;
-                } else {
-                    board.corner = free;
-                    left += 1;
-                }
-            } else {
-                board.corner = free;
-            }
-            (next, first) = (board.corner + board.item.advance, false);
-        }
-        left
+        // Else each on its own, far enough from the one before, or together with it.
+        let mut rooms: Vec<(Um, Um), PLAN_COLUMNS_MAX> = Vec::new();
+        // As many as boards: there is room.
+        rooms.extend(boards.iter().map(room));
+        spread(boards, &rooms, (piece, step))
     }
+}
+
+/// Sets boards one after the other, each within its own places: what is left between two is nothing, or enough for a piece. Where
+/// that cannot be, each is set as soon as it may; at how many places.
+fn spread(boards: &mut [SheetBoard], rooms: &[(Um, Um)], (piece, step): (Um, Um)) -> usize {
+    let (mut next, mut left) = (Um::MIN / 2, 0);
+    // The first of those that stand together.
+    let mut together = 0;
+    for number in 0..boards.len() {
+        let (Some((lo, _)), Some(advance)) = (
+            rooms.get(number).copied(),
+            boards.get(number).map(|board| board.item.advance),
+        ) else {
+            break;
+        };
+        let free = up(lo.max(next), step);
+        let gap = free - next;
+        let apart = up(next + piece, step);
+        let mut corner = free;
+        if number > 0 && gap > 0 && gap < piece {
+            let rest = boards.get(number..).unwrap_or(&[]);
+            if fits(rest, rooms.get(number..).unwrap_or(&[]), apart, step) {
+                corner = apart;
+            } else if !shift(boards, rooms, (together, number), gap) {
+                left += 1;
+            }
+        }
+        if gap > 0 && (corner == apart || gap >= piece) {
+            together = number;
+        }
+        if let Some(board) = boards.get_mut(number) {
+            board.corner = corner;
+        }
+        next = corner + advance;
+    }
+    left
+}
+
+/// Whether boards, each set as soon as it may, have room from a corner on.
+fn fits(boards: &[SheetBoard], rooms: &[(Um, Um)], corner: Um, step: Um) -> bool {
+    let mut next = corner;
+    boards.iter().zip(rooms).all(|(board, (lo, hi))| {
+        let at = up((*lo).max(next), step);
+        next = at + board.item.advance;
+        at <= *hi
+    })
+}
+
+/// Moves boards from one to before another on by so much, where all of them have room; whether they do.
+fn shift(boards: &mut [SheetBoard], rooms: &[(Um, Um)], (from, to): (usize, usize), by: Um) -> bool {
+    let (Some(boards), Some(rooms)) = (boards.get_mut(from..to), rooms.get(from..to)) else {
+        return false;
+    };
+    let fits = boards
+        .iter()
+        .zip(rooms)
+        .all(|(board, (_, hi))| board.corner + by <= *hi);
+    for board in boards.iter_mut().filter(|_| fits) {
+        board.corner += by;
+    }
+    fits
 }
 
 /// The layers of a sheet, to be moved up and down.
@@ -285,6 +329,7 @@ impl Stack<'_> {
                 .any(|board| pattern.push(board.number).is_err());
             !full
                 && floor + row.advance < self.reaches.heights()
+                && (row.floors.0..=row.floors.1).contains(&floor)
                 && holds(self.reaches, row, Over::One(floor), &pattern)
         };
         let Some(layers) = sheet.layers.get(first..=last) else {

@@ -96,10 +96,11 @@ impl Rank {
             let middle = work
                 .bench
                 .middle(row.items, reaches.widest + work.bench.widest_gap, &mut sums)?;
-            let last = (heights - 1).saturating_sub(row.advance);
+            let last = (heights - 1).saturating_sub(row.advance).min(row.floors.1);
+            let first = lowest.max(row.floors.0);
             let one = Rising {
                 middle,
-                crests: Crests::of(reaches, row, (lowest, last.max(lowest))),
+                crests: Crests::of(reaches, row, (first, last.max(first))),
                 last,
                 until: 0,
                 worth: 0,
@@ -121,7 +122,7 @@ impl Rank {
     ) -> Result<i64, Full> {
         let mut marks: Vec<Mark, ROWS_MAX> = Vec::new();
         for row in rows {
-            let (first, rises) = (lowest + row.advance, 0);
+            let (first, rises) = (lowest.max(row.floors.0).saturating_add(row.advance), 0);
             marks.push(Mark { next: first, rises }).map_err(|_| Full)?;
         }
         let (mut most, mut made) = (0, 0);
@@ -136,6 +137,10 @@ impl Rank {
                     continue;
                 };
                 let floor = face - row.advance;
+                if floor > rising.last {
+                    mark.next = usize::MAX;
+                    continue;
+                }
                 let rises = work.rises.get(..made).ok_or(Full)?;
                 let starts = |rise: &Rise| usize::try_from(rise.face).unwrap_or(usize::MAX);
                 while rises.get(mark.rises).is_some_and(|rise| starts(rise) <= floor) {

@@ -3,6 +3,7 @@
 use std::vec;
 use std::vec::Vec;
 
+use super::heart::{EVERYWHERE, FLOORS};
 use super::reach::{Reach, Reaches};
 use super::row::{Bench, Way};
 use super::stack::{Rank, Work, levels};
@@ -120,6 +121,7 @@ fn case(seed: u64) -> Case {
                     width,
                     advance: up(width + kerf),
                     reach: [first, second].map(of),
+                    within: EVERYWHERE,
                     worth: within(1, 50),
                     boards: [None; 2],
                 }
@@ -216,6 +218,7 @@ fn the_stack_is_worth_what_looking_at_everything_finds() {
             .map(|(advance, kerf, items)| Row {
                 advance: *advance,
                 kerf: *kerf,
+                floors: FLOORS,
                 items,
             })
             .collect();

@@ -11,6 +11,7 @@ use bunkside_protocol::Length;
 use heapless::Vec;
 
 use super::Um;
+use super::heart::Cored;
 use super::order::{Laid, Wanted, laid, lengths};
 use super::reach::Reach;
 use super::rooms::{Heights, LENGTHS_MAX, Log, stretch_rooms};
@@ -123,6 +124,8 @@ pub(crate) struct Classes {
     /// How many lengths there are in all.
     lengths: u16,
     stretches: u16,
+    /// What boards keep clear of, or hold inside.
+    pub(super) cored: Option<Cored>,
 }
 
 impl Classes {
@@ -154,6 +157,7 @@ impl Classes {
             classes,
             lengths: count,
             stretches,
+            cored: None,
         })
     }
 
