@@ -2,9 +2,13 @@
 
 use bunkside_planner::plan::End;
 use bunkside_protocol::{Length, Position};
-use microlp::{ComparisonOp, OptimizationDirection, Problem, Variable};
+use microlp::{ComparisonOp, OptimizationDirection, Problem, Solution, SolveOptions, Variable};
 
 use super::wood::{Lies, Look, Wood, size};
+
+/// Most branches that the solver looks at: the few programs that take more are left open, and the layout has to lie between what
+/// it found and what it proved till then.
+const NODES_MAX: u64 = 3_000;
 
 /// Which boards lie in one place: a product and one of its lengths, or two end to end.
 type Boards = Vec<(usize, usize)>;
@@ -49,13 +53,19 @@ impl<'w> Model<'w> {
         model
     }
 
-    /// The most that boards can be worth, as the solver finds it.
-    pub(super) fn solve(&self) -> i64 {
-        let solved = self.problem.solve().unwrap();
-        assert!(solved.is_optimal());
-        let worth = solved.solution().unwrap().objective();
-        assert!((worth - worth.round()).abs() < 1e-3, "{worth}");
-        worth.round() as i64
+    /// What the solver finds that boards can be worth, and what it proves that they cannot be worth more than.
+    pub(super) fn solve(&self) -> [i64; 2] {
+        let mut options = SolveOptions::default();
+        options.node_limit = Some(NODES_MAX);
+        let solved = self.problem.solve_with(options).unwrap();
+        let found = solved.solution().map_or(0.0, Solution::objective);
+        let bound = if solved.is_optimal() {
+            found
+        } else {
+            solved.stats().best_bound.unwrap()
+        };
+        // Boards are worth whole numbers.
+        [found.round() as i64, (bound + 1e-3).floor() as i64]
     }
 
     /// A binary for each layer that may be; of those that take one height no more than one.

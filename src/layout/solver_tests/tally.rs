@@ -22,7 +22,7 @@ pub(super) struct Tally {
 }
 
 impl Tally {
-    /// A case: whether rounding makes no difference to it, how many choices there are in its program, how long the layout and
+    /// A case: whether neither rounding nor the solver leaves anything open, how many choices there are in its program, how long the layout and
     /// the solver took.
     pub(super) fn case(
         &mut self,
@@ -138,7 +138,7 @@ impl Tally {
 
     pub(super) fn print(mut self) {
         println!(
-            "{} cases equal, {} more equal but for rounding; of them",
+            "{} cases equal, {} more between what rounding or the solver leaves open; of them",
             self.same, self.between
         );
         for (kind, count) in &self.kinds {
