@@ -160,8 +160,9 @@ impl<'a> Planned<'a> {
                 order: searched(false, found.bound.min(habit.trace.seconds())),
                 ..habit
             }),
+            // The search may count a stop more than is made, where the blade stood already.
             _ => Ok(Self {
-                order: searched(found.proven && told, found.bound),
+                order: searched(found.proven && told, found.bound.min(least.trace.seconds())),
                 ..least
             }),
         }
@@ -181,9 +182,7 @@ impl<'a> Planned<'a> {
         mut moves: Vec<Move>,
         order: Order,
     ) -> Self {
-        if job.setting.stop_to_unload {
-            moves = stopped_to_unload(&moves);
-        }
+        moves = spun_up_last(&moves, job.setting.stop_to_unload);
         let trace = Trace::run(setup, &moves);
         Self {
             job,
@@ -209,10 +208,8 @@ impl<'a> Planned<'a> {
             ..self.setup.mill.clone()
         };
         let setup = Setup::new(&mill, self.setup.log).ok()?;
-        let mut moves = moves(&setup, self.plan, growth(self.job)).ok()?;
-        if self.job.setting.stop_to_unload {
-            moves = stopped_to_unload(&moves);
-        }
+        let moves = moves(&setup, self.plan, growth(self.job)).ok()?;
+        let moves = spun_up_last(&moves, self.job.setting.stop_to_unload);
         let trace = Trace::run(&setup, &moves);
         let totals = Totals::of(&setup, &trace);
         Some((trace.seconds(), totals.strokes))
@@ -266,38 +263,31 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move
     Ok(moves)
 }
 
-/// The same moves, the blade stopped for every hold at which pieces are taken away, and standing until the next cut begins:
-/// places are set beside a blade at rest. Where nothing is cut any more it stands until the end. The moves themselves may
-/// stop it there and bring it up to speed right afterwards.
-pub(crate) fn stopped_to_unload(moves: &[Move]) -> Vec<Move> {
-    let mut stopped = Vec::with_capacity(moves.len());
-    let (mut spinning, mut stands) = (false, false);
+/// The same moves, the blade brought up to speed right before the next cut and not before: after a stop it stands while the
+/// carriage runs back over a kerf with wedges in it, and while somebody sets a height by hand. Where nothing is cut any more it
+/// stands until the end. If asked to, it is also stopped for every hold at which pieces are taken away.
+pub(crate) fn spun_up_last(moves: &[Move], stop_to_unload: bool) -> Vec<Move> {
+    let mut spun = Vec::with_capacity(moves.len());
+    let (mut wanted, mut turns) = (false, false);
     for told in moves {
-        if stands {
-            match told {
-                Move::Spin(true) => continue,
-                Move::Spin(false) => {
-                    (stands, spinning) = (false, false);
-                    continue;
-                }
-                Move::Cut(_) => {
-                    (stands, spinning) = (false, true);
-                    stopped.push(Move::Spin(true));
-                }
-                Move::Go(_) | Move::Swing(_) | Move::Hold(_) => {}
+        let stops = match told {
+            Move::Spin(on) => {
+                wanted = *on;
+                !wanted
             }
+            Move::Hold(hold) => stop_to_unload && hold.acts.contains(Act::Unload),
+            Move::Go(_) | Move::Swing(_) | Move::Cut(_) => false,
+        };
+        let starts = matches!(told, Move::Cut(_)) && wanted;
+        if (stops && turns) || (starts && !turns) {
+            turns = starts;
+            spun.push(Move::Spin(turns));
         }
-        if let Move::Spin(on) = told {
-            spinning = *on;
+        if !matches!(told, Move::Spin(_)) {
+            spun.push(*told);
         }
-        let unloads = matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload));
-        if unloads && spinning && !stands {
-            stopped.push(Move::Spin(false));
-        }
-        stands |= unloads && stopped.last() == Some(&Move::Spin(false));
-        stopped.push(*told);
     }
-    stopped
+    spun
 }
 
 #[cfg(test)]
@@ -306,7 +296,7 @@ mod tests {
     use bunkside_protocol::{Acts, Angle, Cut, Hold, Speed, Targets};
 
     #[test]
-    fn the_blade_stands_whenever_somebody_unloads() {
+    fn the_blade_stands_from_a_stop_to_the_next_cut() {
         let hold = |act| Move::Hold(Hold { acts: Acts::one(act) });
         let (unload, sweep) = (hold(Act::Unload), hold(Act::Sweep));
         let (up, down, swing) = (Move::Spin(true), Move::Spin(false), Move::Swing(Angle::Flat));
@@ -316,44 +306,56 @@ mod tests {
             feed: None,
             release: false,
         });
-        for (told, expected) in [
+        for (told, stop_to_unload, expected) in [
+            (vec![up, swing, cut, down], false, vec![swing, up, cut, down]),
             (
-                vec![up, unload, swing, cut],
-                vec![up, down, unload, swing, up, cut],
+                vec![up, cut, unload, swing, cut],
+                false,
+                vec![up, cut, unload, swing, cut],
             ),
-            (vec![up, down, sweep, up, cut], vec![up, down, sweep, up, cut]),
-            (vec![up, unload, down], vec![up, down, unload]),
+            (
+                vec![up, cut, unload, swing, cut],
+                true,
+                vec![up, cut, down, unload, swing, up, cut],
+            ),
             // The moves stop it themselves.
             (
-                vec![up, down, unload, up, swing, cut],
-                vec![up, down, unload, swing, up, cut],
+                vec![up, cut, down, sweep, up, swing, cut],
+                false,
+                vec![up, cut, down, sweep, swing, up, cut],
             ),
             (
-                vec![up, cut, down, unload, up, swing, down],
-                vec![up, cut, down, unload, swing],
+                vec![up, cut, down, unload, up, swing, cut],
+                true,
+                vec![up, cut, down, unload, swing, up, cut],
             ),
             (
-                vec![up, down, unload, up, down, sweep, up, cut],
-                vec![up, down, unload, sweep, up, cut],
-            ),
-            (vec![unload], vec![unload]),
-            (vec![up, unload], vec![up, down, unload]),
-            (
-                vec![up, unload, unload, cut],
-                vec![up, down, unload, unload, up, cut],
+                vec![up, cut, down, unload, up, down, sweep, up, cut],
+                false,
+                vec![up, cut, down, unload, sweep, up, cut],
             ),
             // It stands anyway for who sweeps right after it.
             (
-                vec![up, unload, down, sweep, up, cut],
-                vec![up, down, unload, sweep, up, cut],
+                vec![up, cut, unload, unload, down, sweep, up, cut],
+                true,
+                vec![up, cut, down, unload, unload, sweep, up, cut],
             ),
             // Nothing is cut any more: the carriage comes home with the blade at rest.
             (
                 vec![up, cut, unload, swing, down],
+                true,
                 vec![up, cut, down, unload, swing],
             ),
+            (
+                vec![up, cut, down, unload, up, swing, down],
+                false,
+                vec![up, cut, down, unload, swing],
+            ),
+            (vec![unload, up], true, vec![unload]),
+            // Who never starts it is told so by the rules.
+            (vec![cut], false, vec![cut]),
         ] {
-            assert_eq!(stopped_to_unload(&told), expected, "{told:?}");
+            assert_eq!(spun_up_last(&told, stop_to_unload), expected, "{told:?}");
         }
     }
 }

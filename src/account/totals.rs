@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::table::{Side, Table, count};
 use crate::cut_plan::act_words;
 use crate::measure::{System, clock};
-use crate::planned::stopped_to_unload;
+use crate::planned::spun_up_last;
 use crate::trace::{Trace, Traced};
 
 /// What a run amounts to.
@@ -49,7 +49,7 @@ fn more_stops(trace: &Trace) -> u32 {
         let up = moves.iter().filter(|told| **told == Move::Spin(true));
         up.map(|_| 1).sum()
     };
-    starts(&stopped_to_unload(&moves)).saturating_sub(starts(&moves))
+    starts(&spun_up_last(&moves, true)).saturating_sub(starts(&spun_up_last(&moves, false)))
 }
 
 /// How often an act is asked for.

@@ -95,8 +95,12 @@ impl<'a> Draft<'a> {
         *self.replay.pose()
     }
 
-    /// A stroke of a cut to a place, at a speed; its feed follows from angle and stroke.
+    /// A stroke of a cut to a place, at a speed; its feed follows from angle and stroke. A blade that stands is brought up to
+    /// speed for it.
     pub(super) fn stroke(&mut self, cut: Cut, to: Position, speed: Speed, origin: Option<usize>) {
+        if !self.pose().spinning {
+            self.push(Move::Spin(true), None);
+        }
         let pose = self.pose();
         let stroke = Stroke::between(pose.travel, to);
         let feed = stroke.map(|stroke| self.setup.mill.feed(pose.angle, stroke));

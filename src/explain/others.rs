@@ -126,12 +126,12 @@ fn opposite(course: &Course<'_>, at: usize) -> Option<bunkside_protocol::Positio
 
 fn of_hold(course: &Course<'_>, at: usize, acts: Acts) -> Vec<Alternative> {
     let mut found = Vec::new();
-    let spun = course.moves.get(at + 1) == Some(&Move::Spin(true))
-        && at
-            .checked_sub(1)
-            .is_some_and(|before| course.moves.get(before) == Some(&Move::Spin(false)));
-    if spun {
-        let edit = Draft::before(course, at - 1).verbatim(course, at + 2);
+    if let Some((down, up)) = stopped_for(course, at) {
+        let mut draft = Draft::before(course, down);
+        for (number, told) in course.moves.iter().enumerate().take(up).skip(at + 1) {
+            draft.push(*told, Some(number));
+        }
+        let edit = draft.verbatim(course, up + 1);
         let instead = "left out, and the blade left turning".to_owned();
         found.push(Alternative::new(Kind::LeftOut, instead, trial(course, at, &edit)));
     } else {
@@ -142,6 +142,18 @@ fn of_hold(course: &Course<'_>, at: usize, acts: Acts) -> Vec<Alternative> {
     }
     found.extend(stopped_first(course, at, acts));
     found
+}
+
+/// The moves that stop the blade for a hold alone and bring it up to speed after it.
+fn stopped_for(course: &Course<'_>, at: usize) -> Option<(usize, usize)> {
+    let down = at.checked_sub(1)?;
+    let stops = course.moves.get(down) == Some(&Move::Spin(false));
+    let later = course.moves.get(at + 1..)?;
+    let until = later
+        .iter()
+        .position(|told| matches!(told, Move::Spin(_) | Move::Cut(_) | Move::Hold(_)))?;
+    let up = at + 1 + until;
+    (stops && course.moves.get(up) == Some(&Move::Spin(true))).then_some((down, up))
 }
 
 /// The hold without one of its acts.

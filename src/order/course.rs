@@ -57,6 +57,8 @@ struct Finder<'a> {
     above: Option<Position>,
     /// The last floor on which something was cut, and how high the wood stands under it.
     last: Option<(Position, Position)>,
+    /// Whether anything has been cut.
+    begun: bool,
     proven: bool,
     in_doubt: bool,
     effort: Effort,
@@ -133,6 +135,7 @@ impl<'a> Finder<'a> {
             bound: held + stopping(mill),
             above: None,
             last: None,
+            begun: false,
             proven: true,
             in_doubt: false,
             effort: Effort::default(),
@@ -163,11 +166,11 @@ impl<'a> Finder<'a> {
 
     /// The hold before a layer, from every place where the one before may end.
     fn hold(&mut self, acts: Acts) -> Vec<usize> {
-        // The blade stands already where it was stopped for the last unloading.
-        let stands = if needs_standing_blade(acts) {
-            last_stop(self.setup, self.asked)
-        } else {
-            0.0
+        // The blade stands already where it was stopped for the last unloading, and before the first cut.
+        let stands = match (needs_standing_blade(acts), self.begun) {
+            (false, _) => 0.0,
+            (true, false) => stopping(self.setup.mill),
+            (true, true) => last_stop(self.setup, self.asked),
         };
         let time = hold_time(self.setup, acts);
         self.bound += time - stands;
@@ -181,7 +184,11 @@ impl<'a> Finder<'a> {
                 wood: Wood::UNTOUCHED,
                 pose: label.state.pose.after(acts, self.setup.mill),
             };
-            let stands = if label.deed == Deed::Unload { stands } else { 0.0 };
+            let stands = if !self.begun || label.deed == Deed::Unload {
+                stands
+            } else {
+                0.0
+            };
             starts.push(self.labels.len());
             self.holds.push((self.labels.len(), acts));
             self.labels.push(Label {
@@ -213,6 +220,7 @@ impl<'a> Finder<'a> {
             self.chain = chain;
             if let Some(node) = self.look(level, starts, (next, descent), doubt) {
                 self.node = node;
+                self.begun = true;
                 self.in_doubt |= doubt != Doubt::Never;
                 return Ok(());
             }

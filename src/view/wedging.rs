@@ -1,7 +1,8 @@
 //! Wedges in kerfs, in words: at the hold that drives them, and at the one that takes them away.
 
+use bunkside_planner::geometry::Interval;
 use bunkside_planner::limits::WEDGE_APART;
-use bunkside_protocol::{Act, Acts, Angle};
+use bunkside_protocol::{Act, Acts, Angle, Move};
 
 use super::Subject;
 use super::parts::sideways;
@@ -64,7 +65,34 @@ impl<'s, 'a> Wedging<'s, 'a> {
             count(wedges_in(&self.kerfs, at) as u64, "wedge"),
             count(held.count() as u64, "kerf")
         ));
+        lines.extend(self.passed_over(at));
         lines
+    }
+
+    /// By how much the blade clears the log where the carriage runs empty over the wedges before the next cut; none where it does
+    /// not.
+    fn passed_over(&self, at: usize) -> Option<String> {
+        let (setup, system) = (self.subject.setup, self.subject.system);
+        let later = self.subject.trace.moves.get(at + 1..)?;
+        let until = later
+            .iter()
+            .take_while(|traced| !matches!(traced.step.told, Move::Cut(_)));
+        let mut over = until.filter(|traced| {
+            let (from, to) = (traced.step.before.travel, traced.step.after.travel);
+            from != to && Interval::between(from, to).overlaps(setup.shape.travel())
+        });
+        let run = over.next()?;
+        let top = run.before.top(&setup.shape)?;
+        let standing = if run.step.before.spinning {
+            "turning"
+        } else {
+            "standing"
+        };
+        Some(format!(
+            "No wedge may stand above the face: the carriage runs over the log next, the blade {standing}, and clears the highest \
+             wood by {}.",
+            system.size(run.step.before.height.min(run.step.after.height) - top)
+        ))
     }
 
     /// What is taken away at a hold, a line each.

@@ -284,7 +284,7 @@ fn holds_and_passes_that_the_author_asks_for_are_kept() {
         ..Asked::default()
     };
     let found = plan.with_plan(|plan| least_time(&setup, &plan, &asked)).unwrap();
-    let stopped = crate::planned::stopped_to_unload(&found.moves);
+    let stopped = crate::planned::spun_up_last(&found.moves, true);
     let trace = Trace::run(&setup, &stopped);
     assert!(
         (trace.seconds() - found.seconds).abs() < 1e-6,
