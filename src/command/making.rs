@@ -73,6 +73,8 @@ pub(super) fn cut_plan(arguments: &Arguments, said: &mut Said) -> Result<(Job, S
     diagnostics.extend(more);
     diagnostics.extend(document.check_pairs(&job));
     diagnostics.extend(document.other_log(&job.name));
+    let top = setup(&job)?.shape.bounds().height.hi;
+    diagnostics.extend(document.above_log(top, System::of(job.inches)));
     said.note(&source, &diagnostics);
     let plan = plan
         .filter(|_| sound && !any_error(&diagnostics))

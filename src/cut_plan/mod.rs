@@ -25,6 +25,7 @@
 //! Places across are those of the corner, which the next column begins at, kerf included: nothing here knows the
 //! kerf, so two places nearer to each other than a kerf pass here and are refused by the sequencer.
 
+mod above;
 mod check;
 mod document;
 mod fault;

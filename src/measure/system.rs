@@ -29,6 +29,24 @@ impl System {
         }
     }
 
+    /// A size that something may have at most, rounded down to what a tape shows.
+    #[must_use]
+    pub fn size_at_most(self, length: Length) -> String {
+        let shown = match self {
+            Self::Metric => millimetres(length, 1).exact,
+            Self::Inches => inches(length, Smallest::ThirtySecond).exact,
+        };
+        let (per, of) = match self {
+            Self::Metric => (10, 1_000),
+            Self::Inches => (32, 25_400),
+        };
+        if shown {
+            return self.size(length);
+        }
+        let parts = (length.wide() * per).div_euclid(of);
+        self.size(Length::um((parts * of).div_euclid(per)))
+    }
+
     /// A length along the log: `3.66 m`, `12 ft 4 in`.
     #[must_use]
     pub fn run(self, length: Length) -> String {
@@ -186,6 +204,17 @@ mod tests {
         assert_eq!(System::Inches.run(um(3_759_200)), "12 ft 4 in");
         assert_eq!(System::Inches.size_both(um(25_400)), "1 in (25.4 mm)");
         assert_eq!(System::Metric.run_both(um(3_657_600)), "3.66 m (12 ft)");
+    }
+
+    /// 20.3 mm are 25.6 of 32 parts of an inch; what a tape shows to the micrometre stays.
+    #[test]
+    fn what_may_be_at_most_is_rounded_down() {
+        let um = Length::um;
+        assert_eq!(System::Inches.size_at_most(um(20_300)), "25/32 in");
+        assert_eq!(System::Inches.size_at_most(um(2_381)), "3/32 in");
+        assert_eq!(System::Inches.size_at_most(um(1_588)), "1/16 in");
+        assert_eq!(System::Metric.size_at_most(um(6_350)), "6.3 mm");
+        assert_eq!(System::Metric.size_at_most(um(20_300)), "20.3 mm");
     }
 
     #[test]

@@ -45,10 +45,24 @@ pub struct FirstBoard {
     pub width_um: Length,
     /// How far that may be off, either way; none where a side of it is the log's own edge.
     pub width_off_um: Option<Length>,
+    /// The part of the log along which these sizes hold; none where it takes all that the trims leave.
+    #[serde(skip)]
+    pub part: Option<BoardPart>,
     /// Its near and its far end.
     pub ends: [BoardEnd; 2],
     /// What to do when it is off.
     pub if_off: [IfOff; 3],
+}
+
+/// The part of the log that a shorter board takes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BoardPart {
+    /// Its length.
+    pub length: Length,
+    /// The end of the log from which it is measured: `near` or `far`.
+    pub end: &'static str,
+    /// What is trimmed off at that end.
+    pub trim: Length,
 }
 
 /// What to measure at one end of a board.
@@ -138,8 +152,21 @@ pub(super) fn first_board(
         thickness_off_um: thin.1,
         width_um: wide.0.length(),
         width_off_um: wide.1,
+        part: part(setup, job, along),
         ends: [end(along.lo), end(along.hi)],
         if_off: IF_OFF,
+    })
+}
+
+/// The part of the log that a board takes; none where it takes all that the trims leave.
+fn part(setup: &Setup<'_>, job: &Job, along: Interval) -> Option<BoardPart> {
+    let log = setup.shape.travel();
+    let (near, far) = (along.lo - log.lo, log.hi - along.hi);
+    let (end, trim) = if near <= far { ("near", near) } else { ("far", far) };
+    (along.length() < log.length() - job.end_trim.times(2)).then_some(BoardPart {
+        length: along.length(),
+        end,
+        trim,
     })
 }
 

@@ -44,7 +44,7 @@ pub use bunks::{BunkRow, FlawKind, FlawRow, Lies, Role, rows as bunk_rows};
 pub use carried::shift;
 pub use dogs::{DogRow, InTheWay};
 pub use ends::{Bow, EndRow};
-pub use first::{BoardEnd, FirstBoard, IF_OFF, IfOff, Laid};
+pub use first::{BoardEnd, BoardPart, FirstBoard, IF_OFF, IfOff, Laid};
 pub use roll::Roll;
 pub use staging::{Bearer, Hand, Staging, Way};
 

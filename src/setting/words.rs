@@ -4,7 +4,8 @@ use bunkside_planner::limits::SEAT;
 use bunkside_protocol::{Length, Speed};
 
 use super::{
-    Bow, BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging, Way,
+    BoardPart, Bow, BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging,
+    Way,
 };
 use crate::job::Setting;
 use crate::measure::System;
@@ -26,6 +27,16 @@ impl Words {
             self.system.size_both(length)
         } else {
             self.system.size(length)
+        }
+    }
+
+    /// A size that something may have at most, rounded down.
+    pub fn size_at_most(self, length: Length) -> String {
+        let told = self.system.size_at_most(length);
+        if self.both {
+            format!("{told} ({})", self.system.other().size_at_most(length))
+        } else {
+            told
         }
     }
 
@@ -201,7 +212,8 @@ impl Words {
     #[must_use]
     pub fn flaw(self, row: &FlawRow) -> String {
         let figure = |length: Option<Length>| self.size(length.unwrap_or_default());
-        let (um, limit) = (figure(row.um), figure(row.limit_um));
+        let um = figure(row.um);
+        let limit = self.size_at_most(row.limit_um.unwrap_or_default());
         match row.kind {
             FlawKind::Bunks => "fewer than two bunks carry the log".to_owned(),
             FlawKind::Spacing => format!("two bunks that carry it stand {um} apart, and {limit} is the most"),
@@ -217,14 +229,14 @@ impl Words {
     #[must_use]
     pub fn wedges(self, sheet: &Sheet, height: Length) -> Option<String> {
         let tops = sheet.bunks.iter().filter_map(|row| {
-            let top = self.size(row.wedge_top_um?.from_origin());
+            let top = self.size_at_most(row.wedge_top_um?.from_origin());
             Some(format!("{top} at bunk {}", row.bunk))
         });
         let tops: Vec<String> = tops.collect();
         (!tops.is_empty()).then(|| {
             format!(
                 "Set the wedges on the bunk, or on the pack where there is one. They are no higher than {}, and reach no higher above the bed than {}.",
-                self.size(height),
+                self.size_at_most(height),
                 tops.join(", ")
             )
         })
@@ -251,6 +263,19 @@ impl Words {
         ))
     }
 
+    /// Along which part of the log a board's sizes hold.
+    fn part(self, part: BoardPart) -> String {
+        let trim = match part.trim {
+            Length::ZERO => String::new(),
+            trim => format!(", after {} of trim", self.size(trim)),
+        };
+        format!(
+            " of the {} from the {} end{trim}:",
+            self.run(part.length),
+            part.end
+        )
+    }
+
     /// What the first board should measure.
     #[must_use]
     pub fn first_board(self, board: &FirstBoard) -> String {
@@ -267,9 +292,10 @@ impl Words {
             None => format!("{} {what} to the log's own edge", self.size(size)),
         });
         let mut words = format!(
-            "piece {}, {}, at both ends {}",
+            "piece {}, {}, at both ends{} {}",
             board.piece,
             board.name,
+            board.part.map_or_else(String::new, |part| self.part(part)),
             told.join(", ")
         );
         if let Some(off) = board.thickness_off_um.filter(|_| alike) {

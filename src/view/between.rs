@@ -66,7 +66,12 @@ impl Between<'_> {
         let high = (after.height != before.height).then(|| {
             let rises = after.height > before.height;
             let verb = if rises { "raise" } else { "lower" };
-            format!("{verb} to {} above the bed", self.high(after.height))
+            let ends = match self.setup.mill.height_setting {
+                HeightSetting::Driven => "",
+                HeightSetting::ByHand(_) if before.spinning => ", at both ends, beside a turning blade",
+                HeightSetting::ByHand(_) => ", at both ends",
+            };
+            format!("{verb} to {} above the bed{ends}", self.high(after.height))
         });
         let along = (after.travel != before.travel).then(|| self.run(before, after));
         let across = (after.across != before.across).then(|| {

@@ -16,6 +16,8 @@
 //! | `dogs` | where the dogs close on the log |
 //! | `second` | where a second person stands, in words and drawn |
 //! | `wedging` | wedges in kerfs: where each goes, and when it is taken away |
+//! | `measured` | what a face or a board should measure at a hold, and how much off is too much |
+//! | `broken` | what hangs by little wood: what, where, how heavy, and where to stand |
 //! | `report` | one page with all of it, for a phone and for paper |
 //!
 //! Nothing here reads, writes or decides anything; the same sequence gives the same bytes. Drawings are seen from the
@@ -25,12 +27,14 @@
 mod acts;
 mod bed;
 mod between;
+mod broken;
 mod columns;
 mod dogs;
 mod ends;
 pub mod family;
 mod frame;
 mod margins;
+mod measured;
 mod metal;
 mod outline;
 mod parts;

@@ -9,13 +9,15 @@ use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 use super::Subject;
 use super::acts::{in_full, in_short, lacking, laid_again, left_out};
 use super::between::Between;
+use super::broken::broken_off;
+use super::measured::measured;
 use super::metal::name;
 use super::parts::{Kind, Part, sideways};
 use super::second::Second;
 use super::stand::{at_cut, at_hold, lies_loose};
 use super::wedging::Wedging;
 use crate::account::aid::rests_on_aid;
-use crate::account::care::{looked, straightens};
+use crate::account::care::straightens;
 use crate::account::cuts::stroke_words;
 use crate::account::findings::second_person_moves;
 use crate::account::lifting::{is_heavy, not_lifted};
@@ -305,17 +307,14 @@ impl Teller<'_, '_> {
         if self.pole_lies_on(at) {
             ticks.push(Second::DRAW_BACK.to_owned());
         }
-        let measure = looked(traced, acts).map_or("measure", |looked| looked.words());
         let mill = self.subject.setup.mill;
         let (undone, done): (Vec<Act>, Vec<Act>) = acts.iter().partition(|act| lacking(mill, *act).is_some());
         ticks.extend(done.iter().flat_map(|act| match *act {
-            Act::Measure => vec![capital(measure) + "."],
+            Act::Measure => measured(self.subject, self.sheet, at, acts),
             Act::WedgeKerf => self.wedging.driven(at),
             other => self.ticks(other, &pieces),
         }));
-        if traced.broken > 0 {
-            ticks.push(BREAK_OFF.to_owned());
-        }
+        ticks.extend(broken_off(self.subject, traced));
         ticks.extend(self.wedging.taken(at, acts));
         let words: Vec<&str> = done.iter().map(|act| in_short(*act)).collect();
         let words = if words.is_empty() { vec!["look"] } else { words };
@@ -434,10 +433,6 @@ pub(super) fn capital(words: &str) -> String {
         None => String::new(),
     }
 }
-
-/// What a hold asks for at which a part comes off that was not sawn free.
-const BREAK_OFF: &str =
-    "A part hangs by little wood. With the blade standing and nobody beside it, break it off with a bar.";
 
 #[cfg(test)]
 mod tests {

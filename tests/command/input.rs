@@ -143,6 +143,21 @@ fn nothing_is_overwritten_that_is_not_ours() {
     );
 }
 
+/// A floor above the highest place of the log saws nothing: most likely it is in another unit.
+#[test]
+fn a_floor_above_the_log_is_told_where_it_stands() {
+    let folder = planned("above-the-log", "g-04");
+    let plan = fs::read_to_string(folder.join("plan.cut")).unwrap();
+    let high = plan.replacen("layer down to 259 mm", "layer down to 259 in", 1);
+    assert_ne!(high, plan);
+    fs::write(folder.join("high.cut"), high).unwrap();
+    let line = format!("sequence {{}}/high.cut --job {} -o {{}}/out", example("g-04"));
+    let said = fails(&folder, &line, Exit::BadInput);
+    assert!(said.contains("nothing of the log is there"), "{said}");
+    assert!(said.contains("layer down to 259 in"), "{said}");
+    assert!(!folder.join("out").exists());
+}
+
 /// However long a text is, what is said of it can be read.
 #[test]
 fn long_texts_are_cut_down() {

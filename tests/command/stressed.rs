@@ -185,6 +185,11 @@ fn deep_edging_kerfs_are_wedged_with_the_blade_standing() {
             let cut = moves[..at].iter().rfind(|one| is_cut(one)).unwrap();
             assert_eq!(cut.step.before.angle, Angle::Upright);
             assert!(cut.step.cut.unwrap().bite > Length::mm(100));
+            // It stands too while the carriage runs back over the wedges: it comes up to speed right before the next cut.
+            let next = moves[at..].iter().position(is_cut).unwrap();
+            let until = &moves[at..at + next];
+            assert!(until.iter().all(|one| !one.step.before.spinning), "move {at}");
+            assert_eq!(until.last().unwrap().step.told, Move::Spin(true));
             wedged += 1;
         }
         assert_eq!(wedged, 5);

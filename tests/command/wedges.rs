@@ -31,7 +31,7 @@ fn a_kerf_keeps_clear_of_wedges_that_stand_on_a_pack() {
     assert!(low.contains("found 24.983 mm, the limit is 25 mm"), "{low}");
     let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
-    assert!(report.contains("67.9 mm (2 11/16 in) at bunk 4"), "wedges' tops");
+    assert!(report.contains("67.9 mm (2 21/32 in) at bunk 4"), "wedges' tops");
     let high = sawn("93", Exit::Good);
     assert!(high.contains("none of N rules objects"), "{high}");
     // What lays the boards out keeps to the same.

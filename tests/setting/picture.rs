@@ -144,7 +144,7 @@ fn what_cannot_be_packed_is_said_in_picture_and_report() {
     assert!(lettering(&picture).contains(&"too high to pack"));
     let report = drawn(&job, "report.html").replace('\u{a0}', " ");
     assert!(report.contains(
-        "<p class=\"flaw\">The log cannot be set so: it lies 93.8 mm (3 11/16 in) above a bunk, and 60 mm (2 3/8 in) can be packed.</p>"
+        "<p class=\"flaw\">The log cannot be set so: it lies 93.8 mm (3 11/16 in) above a bunk, and 60 mm (2 11/32 in) can be packed.</p>"
     ));
 }
 

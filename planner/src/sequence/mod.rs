@@ -143,7 +143,6 @@ impl<'a, 's> Sequencer<'a, 's> {
     fn run(&mut self, plan: &CutPlan<'_>) -> Done {
         self.emit_all(first_hold(self.setup).as_slice())?;
         self.fit_knife()?;
-        self.emit(&Move::Spin(true))?;
         let mut above: Option<Position> = None;
         for (number, layer) in plan.layers.iter().enumerate() {
             (self.layer, self.column) = (number, None);
@@ -161,7 +160,7 @@ impl<'a, 's> Sequencer<'a, 's> {
             .carriage
             .home(self.replay.pose(), || stock.top(&self.setup.shape))?;
         self.emit_all(&home)?;
-        self.emit(&Move::Spin(false)).map(|_| ())
+        self.stop()
     }
 
     fn layer(&mut self, layer: &Layer<'_>, floor: Position, lowest: bool) -> Done {
@@ -181,8 +180,25 @@ impl<'a, 's> Sequencer<'a, 's> {
         Ok(())
     }
 
-    /// Sends a move on its way and replays it.
+    /// Sends a move on its way; the blade is brought up to speed right before a cut and not before, so that it stands while the
+    /// carriage runs back over a kerf with wedges in it, and while somebody sets a height by hand.
     fn emit(&mut self, told: &Move) -> Result<Step, PlanErrorKind> {
+        if matches!(told, Move::Cut(_)) && !self.pose().spinning {
+            self.send(&Move::Spin(true))?;
+        }
+        self.send(told)
+    }
+
+    /// Stops the blade, if it turns.
+    fn stop(&mut self) -> Done {
+        if self.pose().spinning {
+            self.send(&Move::Spin(false))?;
+        }
+        Ok(())
+    }
+
+    /// Sends a move on its way and replays it.
+    fn send(&mut self, told: &Move) -> Result<Step, PlanErrorKind> {
         if !(self.sink)(told) {
             return Err(PlanErrorKind::Full);
         }
@@ -202,15 +218,10 @@ impl<'a, 's> Sequencer<'a, 's> {
         if acts.is_empty() {
             return Ok(());
         }
-        let stop = blade_stands(acts, self.replay.stock());
-        if stop {
-            self.emit(&Move::Spin(false))?;
+        if blade_stands(acts, self.replay.stock()) {
+            self.stop()?;
         }
-        self.emit(&Move::Hold(Hold { acts }))?;
-        if stop {
-            self.emit(&Move::Spin(true))?;
-        }
-        Ok(())
+        self.emit(&Move::Hold(Hold { acts })).map(|_| ())
     }
 
     /// Has the freed pieces taken away, if there are any, or may be.

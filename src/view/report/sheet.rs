@@ -152,7 +152,7 @@ fn fitted(mill: &MillRecord, words: Words) -> Vec<String> {
     let aid = mill.aid.map(|aid| match start.aid {
         true => format!(
             "The pull-back aid is fitted and bears on pieces up to {} wide.",
-            words.system.size_both(aid.widest)
+            words.size_at_most(aid.widest)
         ),
         false => "The pull-back aid is lifted away.".to_owned(),
     });
