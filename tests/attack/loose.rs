@@ -2,8 +2,8 @@
 //! metal that is close to a kerf.
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::machine::Pose;
-use bunkside_planner::stock::Pick;
+use bunkside_planner::machine::{Pose, kerf_box};
+use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Act, Angle, Cut, Length, Move, Position, Targets};
 
@@ -119,7 +119,8 @@ fn column(good: &Good<'_>, met: &Met<'_>) -> Option<Block> {
     (met.pose.angle == Angle::Upright && beside && over).then_some(piece.bounds)
 }
 
-/// Heavier than any wood, and cut away under the column before the upright stroke frees it: out and back, one kerf lower each time.
+/// Heavier than any wood, and cut away under the column before the upright stroke frees it: out and back, one kerf lower each time,
+/// where that frees nothing yet.
 fn drops(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let (piece, kerf) = (column(good, &met)?, good.mill().blade.kerf);
@@ -128,6 +129,7 @@ fn drops(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
         return None;
     }
     let (mut put, mut from) = (Vec::new(), met.pose);
+    let mut stock = Stock::clone(&met.ran.before);
     for (lower, end) in [(kerf, met.step.after.travel), (kerf + kerf, met.pose.travel)] {
         let flat = Pose {
             travel: from.travel,
@@ -135,6 +137,11 @@ fn drops(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
             angle: Angle::Flat,
             ..met.pose
         };
+        // It is the upright stroke that is to free it.
+        let kerf = kerf_box(good.mill(), &flat, Interval::ALL);
+        if stock.carve(&good.setup.shape, kerf) != Ok(0) {
+            return None;
+        }
         put.extend(good.way(&from, &flat));
         put.push(Move::Cut(Cut {
             to: Targets::travel(end),
