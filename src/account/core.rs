@@ -1,7 +1,7 @@
 //! What of the log's pith or rot lies in a board.
 
-use bunkside_planner::geometry::{Interval, Section};
-use bunkside_planner::layout::exact::{Core, Heart};
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::layout::exact::Heart;
 use bunkside_planner::plan::Board;
 use bunkside_planner::replay::Setup;
 
@@ -25,7 +25,7 @@ pub(super) fn core(
     let (mut lies, mut whole) = (false, true);
     if !along.is_empty() {
         setup.shape.any_within(along, false, |section| {
-            let [across, height] = sides(core, section);
+            let [across, height] = core.in_section(section);
             // Floors and corners are snapped to the grid.
             let meets = |board: Interval, core: Interval| board.meet(core).length() > setup.mill.grid;
             let holds = |board: Interval, core: Interval| {
@@ -44,12 +44,4 @@ pub(super) fn core(
         }
         _ => None,
     }
-}
-
-/// The core in a section, across and up.
-fn sides(core: &Core, section: &Section) -> [Interval; 2] {
-    [section.width(), section.height()].map(|of| {
-        let middle = of.lo + of.length().half_floor();
-        Interval::new(middle - core.thick.half_floor(), middle + core.thick.half_floor())
-    })
 }

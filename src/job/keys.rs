@@ -343,7 +343,7 @@ const BOARD: &[Key] = &[
         "wane",
         Shape::Either(&[Shape::Word(&["none"]), Shape::mm(0, 500), Shape::Table(WANE)]),
         "\"none\"",
-        "How much may be missing or bark at an edge: of the width, or a table with more.",
+        "How much may be missing or bark at an edge: of the width; or { face, edge, along_percent }: of the width, of the thickness, along how much of the length.",
     ),
     Key::default(
         "core",

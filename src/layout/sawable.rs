@@ -473,6 +473,7 @@ mod tests {
             middle(&given_up),
             given_up.last().copied().unwrap_or(f64::NAN),
         );
+        assert_eq!(spoilt, 0, "of {boards} boards");
         assert!(given_up.len() >= 4, "{}", given_up.len());
     }
 }

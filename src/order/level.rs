@@ -91,12 +91,14 @@ impl Level {
         let stock = replay.stock();
         let faces = Faces { setup, stock };
         let is_slab = layer.columns.is_empty();
-        let found = if is_slab {
-            faces.slab_face(floor)
-        } else {
-            faces.face(floor)
+        let face_of = |faces: &Faces<'_, '_>| {
+            if is_slab {
+                faces.slab_face(floor)
+            } else {
+                faces.face(floor)
+            }
         };
-        let Some(face) = found else {
+        let Some(face) = face_of(&faces) else {
             return Ok(None);
         };
         let slab;
@@ -153,12 +155,7 @@ impl Level {
             .map_err(PlanErrorKind::NotJudged)?;
         // What hangs over the log's sides is gone once it has been edged.
         let left = Faces { setup, stock: &edged };
-        let found = if is_slab {
-            left.slab_face(floor)
-        } else {
-            left.face(floor)
-        };
-        if let Some(face) = found {
+        if let Some(face) = face_of(&left) {
             level.face = face;
             level.place_rims(setup, &faces, known);
             level

@@ -23,9 +23,10 @@
 //!
 //! Conservative: in turning, the load on two slanting contacts is larger by one over the cosine of their slant, and the
 //! lever longer by as much; neither is counted. Dogs resist sliding and lifting, not rolling, and one that bites no
-//! wood below the kerf's underside counts for nothing, as the stroke may free what it bites. The bark's weight holds nothing down. In sliding and lifting, what thrust adds sideways counts together with the load that a sharp blade
-//! leaves. Not conservative: body and bed do not give way, the log lies on both wedges of the outermost bunks,
-//! as the operator has to see to.
+//! wood below the kerf's underside counts for nothing, as the stroke may free what it bites. The bark's weight holds
+//! nothing down. In sliding and lifting, what thrust adds sideways counts together with the load that a sharp blade
+//! leaves. Not conservative: body and bed do not give way, a dog holds through however little wood it bites, and the log
+//! lies on both wedges of the outermost bunks, as the operator has to see to.
 
 use bunkside_protocol::{Angle, Feed, Length, MillRecord, Position, Speed, Stroke};
 use heapless::Vec;

@@ -4,8 +4,9 @@
 //! its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and disc and
 //! head are not past the log's end by the mill's clearance; when hands go to log, knife, aid, kerf, wedges, dogs or
 //! teeth while the blade turns, to measure and to sweep too; when a part that hangs by little wood comes off at a hold while
-//! the blade turns; when anything is done at a hold while a freed piece lies loose that it does not unload; when knife or aid is to be both fitted and taken off; and when the sequence ends with the
-//! blade turning or with a freed piece not unloaded. Warns when a hold fits or closes what the mill does not have, or
+//! the blade turns; when anything is done at a hold while a freed piece lies loose that it does not unload; when knife or
+//! aid is to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
+//! unloaded. Warns when a hold fits or closes what the mill does not have, or
 //! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
 //! unloads where nothing lies; when pieces are taken away with the blade turning, and disc or head stand nearer to the log's
 //! end than arms reach, 850 mm: whoever takes hold of a piece may stand at that end, and no piece reaches beyond it; when

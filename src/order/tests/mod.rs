@@ -51,7 +51,7 @@ fn no_order_is_faster_than_the_one_found() {
 /// The same where one or two dogs or keep-out boxes stand at the log's ends.
 #[test]
 fn no_order_is_faster_beside_dogs_and_keep_out_boxes() {
-    compare(16, Among::Boxes);
+    compare(24, Among::Boxes);
 }
 
 /// The same where the last upright kerf leaves so little of the log's bulging side that nobody can say whether it came free.
@@ -127,8 +127,7 @@ fn compare(usual: u64, among: Among) {
     let enough = match among {
         // In every other of these logs what is freed last hangs on too little wood.
         Among::Threads => hung * 4 >= same + none,
-        // Some of these plans, laid out at random, leave what goes over as it leans.
-        Among::Nothing | Among::Boxes => same >= none,
+        Among::Nothing | Among::Boxes => same > none,
     };
     assert!(enough, "{same} {hung} {none}");
 }

@@ -11,7 +11,7 @@ use super::Um;
 use super::reach::Reach;
 use super::rooms::{Heights, LENGTHS_MAX, Log};
 use super::row::Full;
-use crate::geometry::Interval;
+use crate::geometry::{Interval, Section};
 
 /// Pith or rot along the middle of a log.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,20 +73,26 @@ pub(crate) struct Cored {
 }
 
 impl Core {
-    /// The box around it along a stretch, across and up; none where it is not there.
+    /// The box around it in a section, across and up.
+    #[must_use]
+    pub fn in_section(&self, section: &Section) -> [Interval; 2] {
+        let half = self.thick.half_floor();
+        [section.width(), section.height()].map(|of| {
+            let middle = of.lo + of.length().half_floor();
+            Interval::new(middle - half, middle + half)
+        })
+    }
+
+    /// The box around it along a stretch, across and up, and what may hide between samples; none where it is not there.
     fn around(&self, log: &Log<'_>, stretch: Interval) -> Option<[Interval; 2]> {
         let along = stretch.meet(self.travel);
         if along.is_empty() {
             return None;
         }
-        let half = self.thick.half_floor() + Length::um(1) + log.shape.between();
-        let middle = |of: Interval| {
-            let middle = of.lo + of.length().half_floor();
-            Interval::new(middle - half, middle + half)
-        };
+        let hidden = Length::um(1) + log.shape.between();
         let mut around: Option<[Interval; 2]> = None;
         log.shape.any_within(along, false, |section| {
-            let here = [middle(section.width()), middle(section.height())];
+            let here = self.in_section(section).map(|side| side.grown(hidden));
             around = Some(match around {
                 Some([across, height]) => [across.join(here[0]), height.join(here[1])],
                 None => here,
