@@ -212,12 +212,18 @@ fn broken_off(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     Some(good.with(at, 1, &put).into())
 }
 
-/// A column lies loose, and the next kerf is cut just beside the one that freed it.
-fn beside_loose(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+/// A column lies loose, and the next kerf is cut beside the one that freed it, with no more than a fin between.
+fn beside_loose(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     column(good, &met)?;
+    // Nothing, or more than the axes may be off.
+    let fin = Length::um(if dice.once_in(2) {
+        0
+    } else {
+        dice.between(1_000, 3_000)
+    });
     let put = [
-        across(met.pose.across + good.mill().blade.kerf),
+        across(met.pose.across + good.mill().blade.kerf + fin),
         Move::Cut(back(&met)),
     ];
     Some(good.with(at + 1, 0, &put).into())

@@ -3,9 +3,10 @@
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
 
 use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
-use super::machine::{At, Say, Slack, blade, half_chord, head, kept, swing, um};
+use super::machine::{At, Say, blade, half_chord, head, kept, swing, um};
 use super::open::open;
-use super::wood::{Bx, FAR, Hard, Um, meet, shared};
+use super::screen;
+use super::wood::{Bx, FAR, Hard, Um, shared};
 
 /// What can be said of a move before it is made: free pieces and holds.
 pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
@@ -206,7 +207,12 @@ pub(crate) fn label(cut: &Cut, feed: Option<Feed>, said: &mut Said) {
 pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
     let (mill, slack) = (now.ground.mill, now.ground.slack);
     for piece in &now.pieces {
-        add(said, "free-piece", true, alongside(now, stroked.kerf, piece.bx));
+        add(
+            said,
+            "free-piece",
+            true,
+            screen::alongside(now, stroked.kerf, piece.bx),
+        );
     }
     let Some(met) = stroked.met else { return };
     if let (Some(knife), Some(stroke)) = (mill.knife, stroked.stroke) {
@@ -233,30 +239,6 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
         }
         Angle::Flat => add(said, "rim-edge", true, overhang(now, stroked, met)),
     }
-}
-
-/// Whether a kerf runs close beside a free piece and none of the log's body screens it.
-fn alongside(now: &Second<'_>, kerf: Bx, piece: Bx) -> Say {
-    const CLOSE: Um = 50_000;
-    let Slack { by, along } = now.ground.slack;
-    let x = [kerf.x[1].min(piece.x[1]), kerf.x[0].max(piece.x[0])];
-    let facing = Say::over(shared(kerf.z, piece.z), 0, 2 * along)
-        .and(Say::over(shared(kerf.y, piece.y), 0, 2 * by))
-        .and(Say::over(x[1] - x[0] + 1, 0, 2 * by))
-        .and(Say::over(CLOSE - (x[1] - x[0]), 0, 2 * by));
-    let screen = |by: Um| Bx {
-        z: meet(kerf.z, piece.z),
-        x: [x[0] - by, x[1] + by],
-        y: [kerf.y[0].max(piece.y[0]) - by, kerf.y[1].min(piece.y[1]) + by],
-    };
-    let screened = if now.wood.meets(screen(-2 * by), Hard::Wood, body) {
-        Say::Yes
-    } else if by > 0 && now.wood.meets(screen(by), Hard::Wood, body) {
-        Say::Unsure
-    } else {
-        Say::No
-    };
-    facing.and(not(screened))
 }
 
 /// Whether a climbing pass pulls harder than the drive holds: k·b·d·v over the rim speed, of which the share

@@ -204,6 +204,7 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(thin_wood(over(), log(0)));
     worlds.push(slender_wood(over(), log(0)));
     worlds.push(heavy_sides(over(), log(0)));
+    worlds.push(loose_column(over(), log(0)));
     worlds.push(close_by(over(), log(0)));
     worlds.push(close_by(under(), log(0)));
     worlds
@@ -346,6 +347,20 @@ fn heavy_sides(mill: MillRecord, mut log: LogRecord) -> World {
     moves.extend(Angle::ALL.map(Move::Swing));
     moves.push(hold(Act::Unload));
     world("heavy sides", mill, log, &before, moves)
+}
+
+/// A column of 13.5 kg lies loose, 25 mm wide and 30 mm high: half of its weight leans on what stands beside it. 4 mm hold that
+/// 15 mm high, 9 mm as high as it is.
+fn loose_column(mill: MillRecord, mut log: LogRecord) -> World {
+    log.density = 45_000;
+    let mut before = vec![Move::Spin(true), go(ENDS[0]), Move::Swing(Angle::Flat)];
+    before.extend([corner([0, 25]), Move::Cut(cut(ENDS[2]))]);
+    before.extend([Move::Swing(Angle::Upright), Move::Cut(cut(ENDS[0]))]);
+    let places = [[9, 25], [9, 45], [9, 40], [14, 25], [19, 30]];
+    let mut moves: Vec<Move> = places.map(corner).to_vec();
+    moves.extend(ENDS.map(|end| Move::Cut(cut(end))));
+    moves.push(hold(Act::Unload));
+    world("a loose column", mill, log, &before, moves)
 }
 
 /// Ends nearer to the log than the blade's radius: what the disc clears, the boxes around it may not.

@@ -23,6 +23,7 @@ mod open;
 mod outline;
 mod piece;
 mod query;
+mod screen;
 mod slender;
 mod thin;
 mod undercut;

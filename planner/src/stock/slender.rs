@@ -7,6 +7,12 @@ use crate::limits::{LIGAMENT, SHEET_WIDE, YIELDS};
 /// No wood a hundred millimetres thick is thin, however far it reaches: no log is so large.
 const STOUT: Length = Length::mm(100);
 
+/// The push that [`YIELDS`] is worked out for, newtons.
+const PUSH: i64 = 10;
+
+/// A push of a ton: nothing leans on a screen with more.
+const PUSH_MOST: i64 = 10_000;
+
 /// A lath or a skin.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Thin {
@@ -23,6 +29,8 @@ pub struct Thin {
 pub struct Slender {
     /// How much thinner it may be than its targets say.
     off: Length,
+    /// [`YIELDS`] for the push that it bears.
+    yields: Length,
 }
 
 impl Slender {
@@ -35,18 +43,40 @@ impl Slender {
         };
         Self {
             off: axis.play().times(2),
+            yields: YIELDS,
         }
+    }
+
+    /// The same of wood against which something leans with so many newtons, where that is more than the push of 10 N.
+    #[must_use]
+    pub fn leant_on(self, newtons: i64) -> Self {
+        // In proportion; more than this nothing less thick than it is bears.
+        let push = newtons.clamp(PUSH, PUSH_MOST);
+        Self {
+            yields: Length::um(YIELDS.wide() * push / PUSH),
+            ..self
+        }
+    }
+
+    /// Whether wood holds what leans on it, however little of it there is: it is no thinner than [`LIGAMENT`], nor too thin for
+    /// how far it reaches.
+    #[must_use]
+    pub fn holds(self, thin: Thin) -> bool {
+        thin.thick - self.off >= LIGAMENT && !self.bends(thin)
     }
 
     /// Whether wood is too thin for how far it reaches.
     #[must_use]
-    pub fn breaks(self, Thin { thick, reach }: Thin) -> bool {
+    pub fn breaks(self, thin: Thin) -> bool {
+        let thick = (thin.thick - self.off).max(Length::ZERO);
+        thin.reach >= SHEET_WIDE && (thick < LIGAMENT || self.bends(thin))
+    }
+
+    /// Whether the push moves it by more than 2 mm.
+    fn bends(self, Thin { thick, reach }: Thin) -> bool {
         let thick = (thick - self.off).max(Length::ZERO);
-        if reach < SHEET_WIDE || thick >= STOUT {
-            return false;
-        }
         let cube = thick.wide() * thick.wide() * thick.wide();
-        thick < LIGAMENT || cube < YIELDS.wide() * reach.wide() * reach.wide()
+        thick < STOUT && cube < self.yields.wide() * reach.wide() * reach.wide()
     }
 
     /// Whether a board, so wide and so high as it lies, would be thin between its two flat kerfs or its two upright ones.
