@@ -103,8 +103,8 @@ pub const BARK_SHEET: Length = Length::mm(10);
 /// How near to a closed dog there has to be wood or bark for it to hold any (common practice, no source).
 pub const DOG_BITE: Length = Length::mm(5);
 
-/// Wood less wide than this does not hold a column while its flat kerf is cut: it breaks; and so does a lath or a skin less
-/// thick beside the blade, however short (common practice, no source).
+/// Wood less wide than this may not hold what hangs by it: it breaks, or it does not, so that both are judged; and a lath or a skin
+/// less thick beside the blade breaks, however short (common practice, no source).
 pub const LIGAMENT: Length = Length::mm(3);
 
 /// Most columns into which a slab is parted: 4 m of log under a blade that reaches 130 mm.

@@ -21,6 +21,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("hold-parked", "break a part off at a turning blade", broken_off),
         aimed("free-piece", "cut beside a loose piece", beside_loose),
         aimed("free-piece", "stop where the round rim frees", round_rim),
+        aimed("free-piece", "saw on beside what hangs by a skin", by_a_skin),
         aimed("move-clear", "metal close to the kerf", metal_close),
     ]
 }
@@ -117,6 +118,23 @@ fn column(good: &Good<'_>, met: &Met<'_>) -> Option<Block> {
     let beside = piece.bounds.across.hi == met.pose.across - good.mill().blade.kerf;
     let over = piece.bounds.height.lo >= met.pose.height;
     (met.pose.angle == Angle::Upright && beside && over).then_some(piece.bounds)
+}
+
+/// The upright stroke that frees a column ends higher, where less than 3 mm hold it, and the blade comes back beside it.
+fn by_a_skin(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let piece = column(good, &met)?;
+    let large = piece.across.length() >= Length::mm(20) && piece.height.length() >= Length::mm(20);
+    if !large || piece.height.lo != met.pose.height + good.mill().blade.kerf {
+        return None;
+    }
+    let higher = Pose {
+        height: piece.height.lo + Length::um(dice.between(100, 2_900)),
+        ..met.pose
+    };
+    let mut put = good.way(&met.pose, &higher);
+    put.extend([Move::Cut(met.told), Move::Cut(back(&met))]);
+    Some(good.with(at, 1, &put).into())
 }
 
 /// Heavier than any wood, and cut away under the column before the upright stroke frees it: out and back, one kerf lower each time,

@@ -1,5 +1,5 @@
 //! Whether some of the body hangs by so little that nobody can say whether it does: worn away from all sides by as much as the
-//! axes may be off, does it still hang together with what rests on the bunks?
+//! axes may be off and by what breaks, does it still hang together with what rests on the bunks?
 
 use super::auditor::Second;
 use super::machine::play;
@@ -11,7 +11,11 @@ const LIFTED: Um = 1_000;
 /// Wood that holds surely is at least so large, square millimetres: where it is only as wide as a thread, it is long.
 const LARGE: Um = 500;
 
-/// Whether some of the body might hang by no more than twice what the axes are true to, or by too short a stretch of wood.
+/// Less than this breaks, micrometres.
+const BREAKS: Um = 3_000;
+
+/// Whether some of the body might hang by no more than twice what the axes are true to, by less than what breaks, or by too short
+/// a stretch of wood.
 pub(crate) fn may_hang(now: &Second<'_>) -> bool {
     // Between round ends of kerfs it is not looked for.
     if now.ended_inside {
@@ -19,7 +23,7 @@ pub(crate) fn may_hang(now: &Second<'_>) -> bool {
     }
     let mill = now.ground.mill;
     let [_, across, height] = play(mill);
-    let thread = 2 * across.max(height);
+    let thread = (2 * across.max(height)).max(BREAKS - 1);
     let by = now.ground.slack.by;
     let worn = Worn::new(&now.wood, thread + by, thread + 2 * by);
     let long = LARGE * 1_000_000 / thread.max(1);

@@ -6,7 +6,7 @@
 
 use bunkside_protocol::{Length, MillRecord};
 
-use crate::limits::METAL_CLEAR;
+use crate::limits::{LIGAMENT, METAL_CLEAR};
 
 /// How far things are kept apart along each axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,4 +47,12 @@ impl Apart {
     pub fn metal(mill: &MillRecord) -> Self {
         Self::keeping(mill, METAL_CLEAR)
     }
+}
+
+/// Wood that hangs by no more than this may hang or come free: both kerfs that leave it may lie off, each its own way, and
+/// less than [`LIGAMENT`] breaks.
+#[must_use]
+pub(crate) fn thread(mill: &MillRecord) -> Length {
+    let off = mill.across.play().max(mill.height.play()).times(2);
+    off.max(LIGAMENT - Length::um(1))
 }

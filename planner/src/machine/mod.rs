@@ -7,6 +7,7 @@ mod pose;
 mod swing;
 
 pub use apart::Apart;
+pub(crate) use apart::thread;
 pub use ends::{come_back, ends_beyond, from_end, outward, places, reach_along};
 pub use envelope::{blade_bounds, blade_boxes, chord, head_boxes, kerf_box, room_over_kerf, run_out};
 pub use pose::Pose;

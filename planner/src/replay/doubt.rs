@@ -1,6 +1,6 @@
 //! Strokes of which nobody can say what they free: they end so near the end of the wood that they may or may not run through,
 //! stop in the log where the round blade leaves little between its kerf and the log's end or another kerf, or leave a part that
-//! hangs by less wood than the axes are true to.
+//! hangs by less than 3 mm of wood, or less than the axes are true to.
 //!
 //! Each end in doubt is judged both ways. So are the threads, but all of a sequence together: in one world every one holds, in
 //! the other every one breaks. Who unloads takes away in both what hangs by a thread.
@@ -10,7 +10,7 @@ use bunkside_protocol::{Angle, Length, Position, Stroke};
 use super::cutting::Settled;
 use super::{Replay, Step};
 use crate::geometry::{Block, Interval};
-use crate::machine::{chord, kerf_box};
+use crate::machine::{chord, kerf_box, thread};
 use crate::stock::{NotJudged, Pick, Threads};
 
 /// How many strokes in doubt are judged both ways: their outcomes fit the bits of one small number.
@@ -102,8 +102,7 @@ impl Replay<'_> {
             Angle::Flat => step.before.across - met.across.hi,
             Angle::Upright => met.height.lo - step.before.height,
         };
-        let thread = mill.across.play().max(mill.height.play()).times(2);
-        let deeper = deeper.max(mill.blade.kerf) + thread;
+        let deeper = deeper.max(mill.blade.kerf) + thread(mill);
         let nothing = chord(radius, deeper);
         // Up to the log's end there is one round end, up to another kerf there are two.
         let both = Length::um(nothing.wide() * 7 / 2);

@@ -10,7 +10,7 @@ use bunkside_protocol::{Act, Angle, Feed, Length, LogRecord, MillRecord, Move, P
 pub use cutting::{CutFacts, beside};
 
 use crate::geometry::{Block, Shape, ShapeError};
-use crate::machine::{Pose, chord, swept};
+use crate::machine::{Pose, chord, swept, thread};
 use crate::physics::bed::Bed;
 use crate::physics::body::{Solid, Standing};
 use crate::physics::sag::sound_down_to;
@@ -64,10 +64,8 @@ impl<'a> Setup<'a> {
     /// The uncut log on the mill's bunks.
     #[must_use]
     pub fn stock(&self) -> Stock {
-        // Both kerfs that leave a web may lie off, each its own way.
-        let true_to = self.mill.across.play().max(self.mill.height.play());
         let rests = self.mill.bunks.iter().map(|bunk| bunk.travel);
-        let thread = true_to + true_to;
+        let thread = thread(self.mill);
         Stock::with_thread(
             &self.shape,
             rests,

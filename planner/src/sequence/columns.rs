@@ -1,6 +1,6 @@
 //! Freeing columns and slabs.
 
-use bunkside_protocol::{Angle, Drive, Feed, Length, Position, Stroke};
+use bunkside_protocol::{Angle, Drive, Feed, Length, Position, Stroke, Timber};
 
 use super::faces::Faces;
 use super::feed::deepest;
@@ -314,6 +314,11 @@ impl<'a> Sequencer<'a, '_> {
             shallow_first: free.bed,
             ..Kerf::plain(Angle::Flat, free.rim, free.floor, mill.stroke(Angle::Flat, feed))
         })
+    }
+
+    /// Whether the blade goes through a wide flat face in one pass: soft timber and no knife in the way.
+    fn one_wide_pass(&self) -> bool {
+        self.setup.log.timber == Timber::Soft && !self.pose().knife
     }
 
     /// Whether the pull-back aid bears on all that a flat stroke on this floor frees.

@@ -1,8 +1,6 @@
 //! Kerfs in as many passes as they need.
 
-use bunkside_protocol::{
-    Act, Acts, Angle, Cut, Drive, Feed, Length, Move, Position, Speed, Stroke, Targets, Timber,
-};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Drive, Feed, Length, Move, Position, Speed, Stroke, Targets};
 use heapless::Vec;
 
 use super::carriage::Start;
@@ -70,6 +68,9 @@ impl Sequencer<'_, '_> {
             let mut pose = self.pose_of(&kerf, left);
             let only_one = left == Length::ZERO && standing == bite;
             if !only_one && self.meets_nothing(&pose) {
+                if kerf.shallow_first && left > Length::ZERO {
+                    return Err(PlanErrorKind::NoShallowPass);
+                }
                 standing = left;
                 continue;
             }
@@ -209,7 +210,7 @@ impl Sequencer<'_, '_> {
         }
     }
 
-    /// How far the rim of a flat pass may go without freeing anything, by trial: a ligament short of where it would.
+    /// How far the rim of a flat pass may go without freeing anything, by trial: what it leaves hangs for sure.
     fn held_up_to(&mut self, kerf: &Kerf, bite: Length) -> Result<Position, PlanErrorKind> {
         let grid = self.setup.mill.grid.max(Length::mm(1));
         let (mut held, mut frees) = (kerf.across - bite, kerf.across);
@@ -221,7 +222,7 @@ impl Sequencer<'_, '_> {
                 held = middle;
             }
         }
-        Ok(held - LIGAMENT)
+        Ok(held)
     }
 
     /// Whether a flat pass with its rim here would free anything, or might.
@@ -475,11 +476,6 @@ impl Sequencer<'_, '_> {
             Some(_) => Err(PlanErrorKind::Sags),
             None => Ok(()),
         }
-    }
-
-    /// Whether the blade goes through a wide flat face in one pass: soft timber and no knife in the way.
-    pub(super) fn one_wide_pass(&self) -> bool {
-        self.setup.log.timber == Timber::Soft && !self.pose().knife
     }
 }
 

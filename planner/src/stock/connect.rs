@@ -26,11 +26,17 @@ impl Stock {
             let rests = |index: usize| resting.get(index).copied().unwrap_or(false);
             self.join(shape, &mut groups, Least::ANY, &|a, b| !(rests(a) && rests(b)));
             let perhaps = self.resting(&mut groups);
-            let mut hangs = [false; CELLS_MAX];
-            for (slot, (surely, perhaps)) in hangs.iter_mut().zip(resting.iter().zip(&perhaps)) {
-                *slot = !surely && *perhaps;
+            let (mut hangs, mut stout) = ([false; CELLS_MAX], false);
+            for (index, cell) in self.cells.iter().enumerate() {
+                let [surely, perhaps] =
+                    [&resting, &perhaps].map(|rests| rests.get(index).copied().unwrap_or(false));
+                if let (Some(slot), true, false) = (hangs.get_mut(index), perhaps, surely) {
+                    *slot = true;
+                    // A lath or a skin by itself is no part: whether it may stand, `thin-wood` tells.
+                    stout |= !self.is_thin(cell);
+                }
             }
-            if self.outline(shape, &hangs).is_some_and(|part| !part.is_scrap()) {
+            if stout && self.outline(shape, &hangs).is_some_and(|part| !part.is_scrap()) {
                 return Err(NotJudged::Thread);
             }
             resting = perhaps;

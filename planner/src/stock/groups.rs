@@ -173,6 +173,11 @@ impl Stock {
         (inner > 0 && held.length() <= self.cusp.times(inner)).then_some(Plate::Ends)
     }
 
+    /// Whether a cell is no more than a thread high or wide: a lath or a skin, or a part of one.
+    pub(super) fn is_thin(&self, cell: &Cell) -> bool {
+        self.band(cell.band).length() <= self.thread || cell.across.length() <= self.thread
+    }
+
     /// Joins what stands on both sides of a plate, through it.
     fn bridge(&self, shape: &Shape, groups: &mut Groups, plate: &Cell, may: &dyn Fn(usize) -> bool) {
         let height = self.band(plate.band);

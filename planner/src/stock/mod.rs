@@ -54,7 +54,7 @@ pub enum NotJudged {
     TooManyDoubts,
     /// A cut that changes across or height while it runs.
     CombinedAxes,
-    /// A part that hangs by less wood than the axes are true to.
+    /// A part that hangs by less wood than holds it for sure: 3 mm, or what the axes are true to where that is more.
     Thread,
 }
 
@@ -69,7 +69,7 @@ impl core::fmt::Display for NotJudged {
             }
             Self::CombinedAxes => f.write_str("a cut moves across or in height as well as along the rails"),
             Self::Thread => f.write_str(
-                "a part hangs by less wood than the axes are true to: nobody can say whether it comes free",
+                "a part hangs by less than 3 mm of wood, or than the axes are true to: nobody can say whether it comes free",
             ),
         }
     }
@@ -96,7 +96,7 @@ pub struct Stock {
     threads: Threads,
 }
 
-/// Whether parts hang on that hang by less wood than the axes are true to.
+/// Whether parts hang on that hang by less wood than holds for sure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Threads {
     /// Nobody has said: a kerf that leaves such a part is not judged.
