@@ -3,7 +3,7 @@
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::machine::Pose;
 use bunkside_planner::stock::{Edge, Pick};
-use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Length, Move, Position, Speed, Targets};
+use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Length, Move, Position, Speed, Stroke, Targets};
 
 use super::aimed::{halfway, hold};
 use super::class::{Class, Spoilt, aimed};
@@ -18,6 +18,11 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("feed-label", "wrong label", wrong_label),
         aimed("flat-first", "edge the first column first", edge_first),
         aimed("release-climb", "free a bark edge in forward feed", free_forward),
+        aimed(
+            "release-climb",
+            "saw bark alone off in forward feed",
+            bark_forward,
+        ),
         aimed(
             "edge-then-release",
             "edge what is undercut",
@@ -78,6 +83,44 @@ fn pull_too_hard(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     }
     let speed = Speed::um_per_s((speed * 1e6) as u32);
     Some(good.with(at, 1, &[Move::Cut(Cut { speed, ..met.told })]).into())
+}
+
+/// Before its first cut the log is in bark 30 mm thick, and a flat kerf goes through that a little over the highest wood.
+fn bark_forward(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let told = good.cut(at)?;
+    let first = (0..at).all(|earlier| good.cut(earlier).is_none());
+    let (mill, pose, shape) = (good.mill(), good.pose(at), &good.setup.shape);
+    if mill.drive == Drive::Hand || !first || pose.aid {
+        return None;
+    }
+    let forward = [Stroke::Outbound, Stroke::Homebound]
+        .into_iter()
+        .find(|stroke| mill.feed(Angle::Flat, *stroke) == Feed::Forward)?;
+    let (from, to) = match forward {
+        Stroke::Outbound => (mill.travel.min, mill.travel.max),
+        Stroke::Homebound => (mill.travel.max, mill.travel.min),
+    };
+    let (bounds, mut log) = (shape.bounds(), good.setup.log.clone());
+    log.bark = Length::mm(30);
+    let least = (Length::mm(20) - mill.blade.kerf).wide();
+    let flat = Pose {
+        travel: from,
+        across: bounds.across.hi + Length::mm(60),
+        height: bounds.height.hi - shape.bark() + Length::um(dice.between(1_000, least)),
+        angle: Angle::Flat,
+        ..pose
+    };
+    let mut put = good.way(&pose, &flat);
+    put.push(Move::Cut(Cut {
+        to: Targets::travel(to),
+        feed: None,
+        release: false,
+        ..told
+    }));
+    Some(Spoilt {
+        log: Some(log),
+        ..good.with(at, 0, &put).into()
+    })
 }
 
 /// The same kerf from its other end, by hand.

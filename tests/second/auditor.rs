@@ -8,7 +8,7 @@ use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
 use super::wedges::Wedges;
 use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
-use super::{bed, falls, practice, strokes, thin};
+use super::{bark, bed, falls, practice, strokes, thin};
 
 /// A rule's id and whether it refuses, else it warns.
 pub(crate) type Key = (&'static str, bool);
@@ -84,7 +84,7 @@ pub(crate) fn body(owner: Owner) -> bool {
 }
 
 /// The bark that counts where something is sure, and where it may be.
-pub(crate) const fn bark(sure: bool) -> Hard {
+pub(crate) const fn hard(sure: bool) -> Hard {
     if sure { Hard::SureBark } else { Hard::AnyBark }
 }
 
@@ -259,10 +259,12 @@ impl<'a> Second<'a> {
         }
         if z[0] < z[1] {
             self.wedges.cut(self.at.angle, stroked.kerf);
+            let sheets = bark::beyond(self, &stroked);
             let freed = self.wood.carve(stroked.kerf);
             falls::judge(self, &freed, said);
             let freed: Vec<Piece> = freed.iter().map(|(id, bx)| self.piece(*id, *bx)).collect();
             practice::judge_freed(self, &stroked, &freed, said);
+            bark::judge(self, &stroked, &sheets, said);
             if stroked.met.is_some() {
                 let left = thin::left(self, &stroked);
                 let left = if stroked.grazed {
@@ -440,12 +442,12 @@ impl<'a> Second<'a> {
 
     /// Whether the blade between two poses meets wood, with so much room around.
     pub(crate) fn blade_in_wood(&self, way: [&At; 2], pad: [Um; 3], takes: fn(Owner) -> bool) -> Say {
-        let hit = |bx: Bx, sure: bool| self.wood.meets(bx, bark(sure), takes);
+        let hit = |bx: Bx, sure: bool| self.wood.meets(bx, hard(sure), takes);
         blade(self.ground.mill, way, pad, hit)
     }
 
     pub(crate) fn head_in_wood(&self, way: [&At; 2], pad: [Um; 3], takes: fn(Owner) -> bool) -> Say {
-        let hit = |bx: Bx, sure: bool| self.wood.meets(bx, bark(sure), takes);
+        let hit = |bx: Bx, sure: bool| self.wood.meets(bx, hard(sure), takes);
         head(self.ground.mill, way, pad, hit)
     }
 }

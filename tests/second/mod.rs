@@ -6,7 +6,7 @@
 //! |---|---|
 //! | [`wood`] | the wood that stands, as rods in slices and strips, and what hangs together; [`outline`] and [`boxes`] help |
 //! | [`machine`] | blade, head and swing by boxes inside them and boxes around them |
-//! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds; [`wedges`] keeps those in kerfs, [`open`] looks for open ones, [`thin`] for thin wood, [`screen`] for what holds a piece back, [`falls`] for what drops |
+//! | [`auditor`] | runs a sequence; [`strokes`], [`bed`] and [`practice`] say what each rule holds; [`wedges`] keeps those in kerfs, [`open`] looks for open ones, [`thin`] for thin wood, [`bark`] for sheets of it, [`screen`] for what holds a piece back, [`falls`] for what drops |
 //! | [`small`], [`worlds`] | every sequence of a small world, where rods are exact: both auditors agree on every one |
 //! | [`agree`] | spoilt sequences on round logs, as far as this auditor is sure |
 #![allow(
@@ -16,6 +16,7 @@
 
 mod agree;
 mod auditor;
+mod bark;
 mod bed;
 mod boxes;
 mod falls;

@@ -442,7 +442,6 @@ fn both_auditors_agree_on_every_sequence_of_a_small_world() {
         .iter()
         .filter(|rule| !by.keys().any(|(id, _)| id == *rule));
     let silent: Vec<_> = silent.collect();
-    // A squared timber has no wane, so that nothing of it has a bark edge.
-    assert_eq!(silent, [&"release-climb"], "no finding by these rules");
+    assert!(silent.is_empty(), "no finding by these rules: {silent:?}");
     assert!(total >= 10_000, "{total}");
 }

@@ -3,7 +3,7 @@
 use bunkside_protocol::mill::Axis;
 use bunkside_protocol::{Angle, Move, Speed, Targets};
 
-use super::auditor::{Said, Second, Stroked, add, any, bark, body};
+use super::auditor::{Said, Second, Stroked, add, any, body, hard};
 use super::machine::{At, Say, blade, half_chord, head, kept, lowest_in_swing, of_record, play, swing, um};
 use super::wood::{Bx, FAR, Hard, Um, meet};
 
@@ -112,7 +112,7 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
                     x: meet(bx.x, metal.x),
                     y: meet(bx.y, metal.y),
                 };
-                taken.overlaps(&taken) && now.wood.meets(taken, bark(sure), any)
+                taken.overlaps(&taken) && now.wood.meets(taken, hard(sure), any)
             };
             add(said, "move-clear", true, blade(mill, way, [0; 3], around));
         }
@@ -127,7 +127,7 @@ fn swings(now: &Second<'_>, said: &mut Said) {
         return;
     }
     let pad = now.clearance();
-    let wood = swing(mill, at, pad, |bx, sure| now.wood.meets(bx, bark(sure), body));
+    let wood = swing(mill, at, pad, |bx, sure| now.wood.meets(bx, hard(sure), body));
     add(said, "swing-clear", true, wood);
     let (low, less) = lowest_in_swing(mill, at);
     let [.., up] = play(mill);

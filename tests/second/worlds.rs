@@ -205,6 +205,7 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(slender_wood(over(), log(0)));
     worlds.push(heavy_sides(over(), log(0)));
     worlds.push(loose_column(over(), log(0)));
+    worlds.push(thick_bark(over(), log(15)));
     worlds.push(close_by(over(), log(0)));
     worlds.push(close_by(under(), log(0)));
     worlds
@@ -361,6 +362,33 @@ fn loose_column(mill: MillRecord, mut log: LogRecord) -> World {
     moves.extend(ENDS.map(|end| Move::Cut(cut(end))));
     moves.push(hold(Act::Unload));
     world("a loose column", mill, log, &before, moves)
+}
+
+/// The timber ends at 75 mm over its bark of 15 mm: a flat kerf takes the last of it or only bark, in one pass or two, an upright
+/// one on the entry side too.
+fn thick_bark(mut mill: MillRecord, log: LogRecord) -> World {
+    mill.aid = Some(PullBackAid {
+        widest: Length::mm(50),
+        on_at_start: false,
+    });
+    let places = [
+        [50, 70],
+        [50, 75],
+        [50, 80],
+        [0, 70],
+        [-30, 20],
+        [-25, 20],
+        [-35, 20],
+    ];
+    let mut moves: Vec<Move> = places.map(corner).to_vec();
+    moves.extend([ENDS[0], ENDS[2]].map(|end| Move::Cut(cut(end))));
+    moves.extend([Move::Swing(Angle::Upright), hold(Act::AidOn)]);
+    let before = [Move::Spin(true), go(ENDS[0]), Move::Swing(Angle::Flat)];
+    World {
+        // Nobody says whose the lip of bark beyond a rim is.
+        fine: true,
+        ..world("thick bark", mill, log, &before, moves)
+    }
 }
 
 /// Ends nearer to the log than the blade's radius: what the disc clears, the boxes around it may not.

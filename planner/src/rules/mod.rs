@@ -4,6 +4,7 @@
 //! Every rule sees every move; the order of the table changes no verdict. Rules never see a plan: they judge what
 //! a sequence does, whoever wrote it.
 
+mod bark;
 mod history;
 mod measure;
 mod situation;

@@ -1,13 +1,15 @@
 //! # release-climb
 //!
-//! **Guards** the operator against a thrown slab. **Trips when** a flat stroke that frees a piece with a bark edge
-//! runs in forward feed, which lifts it; on a hand carriage, which cannot climb, it warns, and says how the piece is
-//! held down there: with a pole from behind the carriage, away from where the teeth throw (our judgement, no source). **Clears when** the stroke climbs
-//! (homebound, on most mills) or a pull-back aid bears on all that the stroke frees, from the outer side of the first
-//! piece to that of the last. **Does not cover** pieces with four sawn edges.
+//! **Guards** the operator against a thrown slab. **Trips when** a flat stroke that frees a piece with a bark edge, or saws
+//! loose a sheet of bark alone, 10 mm thick or more, runs in forward feed, which lifts it; on a hand carriage, which cannot climb,
+//! it warns, and says how the piece is held down there: with a pole from behind the carriage, away from where the teeth throw (our
+//! judgement, no source). **Clears when** the stroke climbs (homebound, on most mills) or a pull-back aid bears on all that the
+//! stroke frees, from the outer side of the first piece to that of the last. **Does not cover** pieces with four sawn edges, and
+//! sheets of bark that an upright stroke saws loose.
 
 use bunkside_protocol::{Angle, Drive, Feed};
 
+use super::bark::sheet_of_bark;
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 
 pub(super) const RULE: Rule = Rule {
@@ -29,7 +31,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     let bark = situation.freed().iter().any(|piece| piece.bark_edge);
-    if !bark || situation.aid_bears(step) {
+    let wood_held = !bark || situation.aid_bears(step);
+    if wood_held && sheet_of_bark(situation).is_none_or(|sheet| situation.aid_reaches(step, sheet.across)) {
         return;
     }
     let (measured, limit) = (Measure::Feed(Feed::Forward), Measure::Feed(Feed::Climb));
@@ -149,6 +152,50 @@ pub(super) mod tests {
         assert_eq!(left_at(94.2), ["release-climb"]);
         assert_eq!(left_at(91.9), ["release-climb"]);
         assert_eq!(left_at(91.7), [""; 0]);
+    }
+
+    /// A flat stroke over the usual log in bark 30 mm thick, its wood 300 mm high, to beyond its bark there.
+    fn through_bark(height: f64, end: i32) -> Case {
+        let script = Script::new().travel(4_800 - end).swing(Angle::Flat);
+        Case::usual(script.corner(95.0, height).cut(end)).in_bark(30)
+    }
+
+    #[test]
+    fn refuses_a_sheet_of_bark_sawn_off_in_forward_feed() {
+        let refused = |height, end| through_bark(height, end).refusals();
+        assert_eq!(refused(301.0, 4_530), ["release-climb"]);
+        assert_eq!(refused(301.0, 270), [""; 0]);
+        // The kerf is 5.5 mm thick; what is thinner than 10 mm falls apart.
+        assert_eq!(refused(314.5, 4_530), ["release-climb"]);
+        assert_eq!(refused(314.6, 4_530), [""; 0]);
+    }
+
+    #[test]
+    fn warns_of_a_sheet_of_bark_on_a_hand_carriage() {
+        let mut case = through_bark(301.0, 4_530);
+        case.mill = hand_mill();
+        let case = case.in_bark(30);
+        assert!(
+            !case.refusals().contains(&"release-climb"),
+            "{:?}",
+            case.refusals()
+        );
+        assert!(case.warnings().contains(&"release-climb"));
+    }
+
+    /// The bark over the kerf is √(180² - (306.5 - 150)²) = 88.9 mm wide to either side.
+    #[test]
+    fn permits_a_sheet_of_bark_that_the_aid_bears_on() {
+        let case = |widest: i32| {
+            let mut case = through_bark(301.0, 4_530);
+            let mut moves = Script::at_rest().hold(&[Act::AidOn]).moves;
+            moves.extend(case.script.moves);
+            case.script.moves = moves;
+            case.mill.aid.as_mut().unwrap().widest = Length::mm(widest);
+            case.refusals()
+        };
+        assert_eq!(case(178), [""; 0]);
+        assert_eq!(case(177), ["release-climb"]);
     }
 
     /// What the upright kerf frees falls beside the blade.

@@ -116,6 +116,13 @@ impl<'a> Scene<'a> {
         aid_bears(self.setup.mill, step, self.freed())
     }
 
+    /// Whether the pull-back aid bears on something so wide across.
+    #[must_use]
+    pub fn aid_reaches(&self, step: &Step, across: Interval) -> bool {
+        let aid = self.setup.mill.aid.filter(|_| step.before.aid);
+        aid.is_some_and(|aid| across.length() <= aid.widest)
+    }
+
     /// How far blade and head are kept from everything: never nothing, so that a blade in its own kerf touches wood
     /// whatever the profile says.
     #[must_use]

@@ -76,7 +76,15 @@ fn every_basis_and_every_outcome_that_is_not_known_is_told_in_words() {
 
 #[test]
 fn every_file_in_the_folder_is_in_the_table() {
-    let shared = ["mod", "history", "measure", "situation", "tests", "wedged"];
+    let shared = [
+        "mod",
+        "bark",
+        "history",
+        "measure",
+        "situation",
+        "tests",
+        "wedged",
+    ];
     let files: BTreeSet<String> = std::fs::read_dir(folder())
         .unwrap()
         .map(|entry| {

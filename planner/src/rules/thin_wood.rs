@@ -10,12 +10,11 @@
 //! **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes
 //! which stop in the log part between them into strips less than 30 mm wide each.
 
-use bunkside_protocol::{Angle, Length, Position};
+use bunkside_protocol::Length;
 
+use super::bark::sheet_of_bark;
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::geometry::{Block, Interval};
-use crate::limits::{BARK_SHEET, BESIDE, LIGAMENT, SHEET_WIDE};
-use crate::replay::CutFacts;
+use crate::limits::{LIGAMENT, SHEET_WIDE};
 use crate::stock::Slender;
 
 pub(super) const RULE: Rule = Rule {
@@ -38,6 +37,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some((step, facts)) = situation.cut() else {
         return;
     };
+    if let Some(bark) = sheet_of_bark(situation) {
+        let found = Measure::Told(bark.thick, "of bark alone");
+        object(Objection::warn(found, Measure::State("bark on wood"), BARK));
+    }
     if facts.met.is_none() {
         return;
     }
@@ -57,48 +60,6 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if let Some((thin, _)) = sheets.min() {
         object(Objection::warn(thick(thin), Measure::Length(LIGAMENT), FREE));
     }
-    if let Some(bark) = sheet_of_bark(situation, facts, angle) {
-        let found = Measure::Told(bark, "of bark alone");
-        object(Objection::warn(found, Measure::State("bark on wood"), BARK));
-    }
-}
-
-/// How thick the sheet of bark is that a cut saws loose without any wood on it; none where it saws none, or one so thin that it
-/// falls apart.
-fn sheet_of_bark(situation: &Situation<'_>, facts: &CutFacts, angle: Angle) -> Option<Length> {
-    let (before, after) = (situation.before, situation.after);
-    let shape = &situation.setup.shape;
-    if shape.bark() < BARK_SHEET {
-        return None;
-    }
-    let kerf = facts.kerf;
-    let beyond = match angle {
-        Angle::Flat => [
-            Some(Block {
-                height: Interval::new(kerf.height.hi, Position::MAX),
-                ..kerf
-            }),
-            None,
-        ],
-        Angle::Upright => {
-            let sides = [
-                Interval::new(Position::MIN, kerf.across.lo),
-                Interval::new(kerf.across.hi, Position::MAX),
-            ];
-            sides.map(|across| Some(Block { across, ..kerf }))
-        }
-    };
-    let sheets = beyond.into_iter().flatten().filter_map(|side| {
-        let thick = before.bark_alone(shape, side)?;
-        // A pass that leaves some of the kerf to a later one leaves the bark on it.
-        let hangs_on = Block {
-            across: Interval::new(side.across.lo, side.across.hi + BESIDE),
-            ..side
-        };
-        let hangs = angle == Angle::Flat && after.bark_alone(shape, hangs_on).is_some();
-        (thick >= BARK_SHEET && !hangs).then_some(thick)
-    });
-    sheets.max()
 }
 
 #[cfg(test)]

@@ -6,8 +6,8 @@ use heapless::Vec;
 
 use super::PlanErrorKind;
 use crate::geometry::{Block, Interval};
-use crate::limits::{FIN, LIGAMENT, SLAB_COLUMNS_MAX};
-use crate::machine::{outward, room_over_kerf};
+use crate::limits::{BARK_SHEET, FIN, LIGAMENT, SLAB_COLUMNS_MAX};
+use crate::machine::{Pose, kerf_box, outward, room_over_kerf};
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
 use crate::stock::{Pick, Stock};
@@ -144,6 +144,21 @@ impl Faces<'_, '_> {
             })?;
         }
         Ok(columns)
+    }
+
+    /// Whether nothing but bark stands over a flat kerf, and so much that it comes loose as a sheet.
+    pub(super) fn is_under_bark(&self, pose: &Pose) -> bool {
+        let shape = &self.setup.shape;
+        if shape.bark() < BARK_SHEET {
+            return false;
+        }
+        let kerf = kerf_box(self.setup.mill, pose, Interval::ALL);
+        let over = Block {
+            height: Interval::new(kerf.height.hi, Position::MAX),
+            ..kerf
+        };
+        let bark = self.stock.bark_alone(shape, over);
+        bark.is_some_and(|bark| bark.thick >= BARK_SHEET)
     }
 
     fn met(&self, block: Block) -> Option<Block> {

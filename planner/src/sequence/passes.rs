@@ -205,7 +205,7 @@ impl Sequencer<'_, '_> {
             return Ok(false);
         }
         match kerf.angle {
-            Angle::Flat => Ok(!self.frees(kerf, pose.across)?),
+            Angle::Flat => Ok(!self.frees(kerf, pose.across)? && !self.faces().is_under_bark(pose)),
             Angle::Upright => Ok(true),
         }
     }

@@ -35,6 +35,7 @@ use heapless::Vec;
 pub use cell::{Cell, Owner};
 pub(crate) use outline::is_scrap;
 pub use piece::{Edge, Piece};
+pub(crate) use query::Bark;
 pub use query::Pick;
 pub use slender::{Slender, Thin};
 

@@ -17,6 +17,15 @@ pub enum Pick {
     Any,
 }
 
+/// Bark without wood.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Bark {
+    /// The lesser of how wide and how high it is, at the thickest place.
+    pub(crate) thick: Length,
+    /// From where to where across it lies.
+    pub(crate) across: Interval,
+}
+
 impl Pick {
     /// Whether an owner's wood is asked for.
     pub(crate) const fn takes(self, owner: Owner) -> bool {
@@ -75,14 +84,13 @@ impl Stock {
         found
     }
 
-    /// How thick the bark is in a box where nothing else of the body is, the lesser of how wide and how high it is at the thickest
-    /// place; none where there is wood, or nothing.
+    /// The bark in a box where nothing else of the body is; none where there is wood, or nothing.
     #[must_use]
-    pub fn bark_alone(&self, shape: &Shape, block: Block) -> Option<Length> {
+    pub(crate) fn bark_alone(&self, shape: &Shape, block: Block) -> Option<Bark> {
         if self.touched(shape, block, Pick::Body, false).is_some() {
             return None;
         }
-        let mut thick: Option<Length> = None;
+        let mut found: Option<Bark> = None;
         for (cell, band) in self.cells().filter(|(cell, _)| Pick::Body.takes(cell.owner)) {
             let across = cell.across.meet(block.across);
             let height = band.meet(block.height);
@@ -90,11 +98,17 @@ impl Stock {
                 let held = section
                     .across_in(across, height)
                     .zip(section.height_in(across, height));
-                thick = thick.max(held.map(|(wide, high)| wide.length().min(high.length())));
+                if let Some((wide, high)) = held {
+                    let thick = wide.length().min(high.length());
+                    found = Some(found.map_or(Bark { thick, across: wide }, |bark| Bark {
+                        thick: bark.thick.max(thick),
+                        across: bark.across.join(wide),
+                    }));
+                }
                 false
             });
         }
-        thick
+        found
     }
 
     /// The highest place of all that stands or lies, bark included; none where nothing does.
