@@ -7,7 +7,7 @@ use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Form, LogRecord, MillRecor
 use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
 use super::wedges::Wedges;
-use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, shared};
+use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, around, shared};
 use super::{bark, bed, falls, practice, strokes, thin};
 
 /// A rule's id and whether it refuses, else it warns.
@@ -325,9 +325,13 @@ impl<'a> Second<'a> {
             let (Some(first), Some(last)) = (rods.first(), rods.last()) else {
                 continue;
             };
-            for (side, next) in [first.1.checked_sub(1), Some(last.1 + 1)].into_iter().enumerate() {
+            let sides = [(first.1, first.1.checked_sub(1)), (last.1, Some(last.1 + 1))];
+            for (side, (outermost, next)) in sides.into_iter().enumerate() {
                 let beyond = self.wood.uncut(slice, next);
-                let held = beyond.map_or(0, |rod| shared(rod.wood, bx.y));
+                // What lies furthest out may be lower than the piece.
+                let own = rods.iter().filter(|(_, strip, _)| *strip == outermost);
+                let own = own.map(|(.., rod)| rod.wood).reduce(around).unwrap_or(bx.y);
+                let held = beyond.map_or(0, |rod| shared(rod.wood, own));
                 let say = match held {
                     ..=0 => Say::Yes,
                     held if held > 4 * self.ground.slack.by => Say::No,
