@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use bunkside_planner::audit::audit;
 use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::rules::{BARK, Severity};
+use bunkside_planner::rules::Severity;
 use bunkside_protocol::{LogRecord, MillRecord, Move, Station};
 
 use super::SAID_AGAIN;
@@ -131,8 +131,7 @@ fn first(mill: &MillRecord, log: &LogRecord, moves: &[Move]) -> (Found, Vec<usiz
         moves.iter().copied(),
         &mut |_, _, after| lying.push(after.pieces().len()),
         &mut |finding| {
-            // Of bark that comes loose by itself the second auditor knows nothing.
-            if SAID_AGAIN.contains(&finding.rule) && finding.objection.note != BARK {
+            if SAID_AGAIN.contains(&finding.rule) {
                 let refuses = finding.objection.severity == Severity::Refuse;
                 found.insert((usize::from(finding.index), (finding.rule, refuses)));
             }
