@@ -6,13 +6,14 @@ use bunkside_planner::sequence::PlanError;
 
 use crate::cut_plan::OwnedPlan;
 
-/// By which way it goes, and by whether the plan releases it already: a piece with nothing under it drops even so.
-pub(super) fn help(error: &PlanError, plan: &OwnedPlan, over: Over) -> String {
+/// By which way it goes, and by whether it is released already or drops as it is edged for that: a piece with nothing under it
+/// drops even so.
+pub(super) fn help(error: &PlanError, plan: &OwnedPlan, (over, edged): (Over, bool)) -> String {
     let layer = plan.layers.get(error.layer);
     let column = layer
         .zip(error.column)
         .and_then(|(layer, at)| layer.columns.get(at));
-    let taken = column.is_some_and(|column| column.freeing == Freeing::Take);
+    let taken = !edged && column.is_some_and(|column| column.freeing == Freeing::Take);
     let lies = "so that it balances on the wood under it";
     match over {
         Over::Down => format!(
@@ -39,7 +40,7 @@ mod tests {
 
     use crate::cut_plan::OwnedLayer;
 
-    fn told(over: Over, freeing: Freeing) -> String {
+    fn told(over: Over, edged: bool, freeing: Freeing) -> String {
         let columns = vec![bunkside_planner::plan::Column {
             to: Some(Position::ZERO),
             freeing,
@@ -56,20 +57,25 @@ mod tests {
         let error = PlanError {
             layer: 0,
             column: Some(0),
-            kind: PlanErrorKind::WouldFall { tenths: 94, over },
+            kind: PlanErrorKind::WouldFall {
+                tenths: 94,
+                over,
+                edged,
+            },
         };
-        help(&error, &plan, over)
+        help(&error, &plan, (over, edged))
     }
 
     /// Nobody is told to release what is released already, or what drops even so.
     #[test]
     fn only_what_helps_is_told() {
         for over in [Over::Entry, Over::Exit, Over::End] {
-            assert!(told(over, Freeing::Take).contains("write `release`"));
-            assert!(!told(over, Freeing::Release).contains("release"));
+            assert!(told(over, false, Freeing::Take).contains("write `release`"));
+            assert!(!told(over, true, Freeing::Take).contains("release"));
+            assert!(!told(over, false, Freeing::Release).contains("release"));
         }
         for freeing in [Freeing::Take, Freeing::Release] {
-            let down = told(Over::Down, freeing);
+            let down = told(Over::Down, false, freeing);
             assert!(
                 down.contains("ends in wood") && !down.contains("write `release`"),
                 "{down}"

@@ -168,7 +168,7 @@ fn told(error: &PlanError, plan: &OwnedPlan, job: &Job) -> [String; 2] {
                 end: AxisEnd::Entry | AxisEnd::Exit,
                 ..
             } => beside_axis(job),
-            PlanErrorKind::WouldFall { over, .. } => falls::help(error, plan, over),
+            PlanErrorKind::WouldFall { over, edged, .. } => falls::help(error, plan, (over, edged)),
             kind => help(kind).to_owned(),
         };
         [obstacle(error.kind, job), help]
@@ -247,7 +247,7 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(thick),
             system.size(least)
         ),
-        PlanErrorKind::WouldFall { tenths, over } => format!(
+        PlanErrorKind::WouldFall { tenths, over, .. } => format!(
             "the upright kerf would let a piece of {} drop {over} as it comes free",
             system.load(f64::from(tenths) / 10.0)
         ),

@@ -193,6 +193,18 @@ impl<'a> Replay<'a> {
         self.previous.carve(&self.setup.shape, kerf)
     }
 
+    /// How many pieces the last kerf would have freed, had what it left hanging by a thread broken off. They are the newest of
+    /// [`Self::previous`], which is what stood before no more.
+    ///
+    /// # Errors
+    ///
+    /// [`NotJudged`] where the outcome cannot be represented.
+    pub(crate) fn had_broken(&mut self, kerf: Block) -> Result<usize, NotJudged> {
+        self.apart = true;
+        self.previous.say_of_threads(Threads::Break);
+        self.previous.carve(&self.setup.shape, kerf)
+    }
+
     /// The body that would be left, were these kerfs cut now, and what they free taken away; what hangs by a thread stays.
     ///
     /// # Errors

@@ -221,11 +221,14 @@ impl<'a> Sequencer<'a, '_> {
         if bed && first && self.has_natural_entry() {
             return Err(PlanErrorKind::NoEdge);
         }
-        for column in group {
-            if let Some(across) = column.to {
+        let column = self.column;
+        for (number, edged) in group.iter().enumerate() {
+            if let Some(across) = edged.to {
+                self.column = column.map(|last| (last + number + 1).saturating_sub(group.len()));
                 self.edge(across.snapped(grid), floor)?;
             }
         }
+        self.column = column;
         let Some(face) = self.faces().face(floor) else {
             return Ok(());
         };
@@ -287,7 +290,8 @@ impl<'a> Sequencer<'a, '_> {
             Drive::Powered { .. } => Stroke::Outbound,
             Drive::Hand => self.setup.mill.stroke(Angle::Upright, Feed::Forward),
         };
-        self.kerf(Kerf::plain(Angle::Upright, across, floor, last))
+        let edged = self.kerf(Kerf::plain(Angle::Upright, across, floor, last));
+        edged.map_err(PlanErrorKind::while_edging)
     }
 
     /// Frees what stands on a floor with flat strokes, the last one climbing (hand: forward).

@@ -122,6 +122,8 @@ pub enum PlanErrorKind {
         tenths: u32,
         /// Which way it goes.
         over: Over,
+        /// Whether the kerf edges it, to be released after: then that is no way out.
+        edged: bool,
     },
     /// No pass is shallow enough, or too many would be needed.
     NoPass(DepthLimit),
@@ -169,6 +171,18 @@ impl PlanErrorKind {
             Self::WouldRoll(_) | Self::WouldSlip(_) | Self::WouldLift(_) | Self::Sags
         )
     }
+
+    /// The same at a kerf that edges what is to be released after.
+    pub(super) fn while_edging(self) -> Self {
+        match self {
+            Self::WouldFall { tenths, over, .. } => Self::WouldFall {
+                tenths,
+                over,
+                edged: true,
+            },
+            kind => kind,
+        }
+    }
 }
 
 const NO_EDGE: &str =
@@ -205,7 +219,7 @@ impl core::fmt::Display for PlanErrorKind {
             Self::ThinWood { thick, least } => {
                 write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there")
             }
-            Self::WouldFall { tenths, over } => {
+            Self::WouldFall { tenths, over, .. } => {
                 let (whole, part) = (tenths / 10, tenths % 10);
                 write!(f, "the upright kerf would let a piece of {whole}.{part} kg drop {over}")
             }

@@ -16,6 +16,7 @@ mod carriage;
 mod columns;
 mod error;
 mod faces;
+mod falls;
 mod feed;
 #[cfg(test)]
 mod habits;

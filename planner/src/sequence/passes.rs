@@ -9,7 +9,7 @@ use super::{Done, PlanErrorKind, Sequencer, room};
 use crate::geometry::{Block, Interval};
 use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Apart, Pose, head_boxes, kerf_box, outward};
-use crate::physics::{falling, sag::sags_too_far};
+use crate::physics::sag::sags_too_far;
 use crate::replay::{CutFacts, Setup, Step, beside};
 use crate::stock::{NotJudged, Pick, Slender, Stock};
 
@@ -443,22 +443,6 @@ impl Sequencer<'_, '_> {
             Some(thin) => Err(PlanErrorKind::ThinWood {
                 thick: thin.thick,
                 least: slender.least(thin.reach),
-            }),
-            None => Ok(()),
-        }
-    }
-
-    /// Refuses an upright cut that has let a heavy piece drop.
-    fn lets_nothing_fall(&self, step: &Step) -> Done {
-        let freed = step.cut.as_ref().map_or(0, |facts| usize::from(facts.freed));
-        if freed == 0 || step.before.angle == Angle::Flat {
-            return Ok(());
-        }
-        let stock = self.replay.stock();
-        match falling::worst(self.setup, stock, stock.newest(freed)).filter(|one| one.drops) {
-            Some(one) => Err(PlanErrorKind::WouldFall {
-                tenths: one.tenths(),
-                over: one.over,
             }),
             None => Ok(()),
         }

@@ -115,7 +115,8 @@ fn a_heavy_side_is_not_let_fall() {
             Some(0),
             PlanErrorKind::WouldFall {
                 tenths: 94,
-                over: Over::Entry
+                over: Over::Entry,
+                edged: false,
             }
         ))
     );

@@ -1,0 +1,38 @@
+//! What an upright stroke would let drop.
+
+use bunkside_protocol::Angle;
+
+use super::{Done, PlanErrorKind, Sequencer};
+use crate::physics::falling;
+use crate::replay::Step;
+use crate::stock::Stock;
+
+impl Sequencer<'_, '_> {
+    /// Refuses an upright cut that has let a heavy piece drop, or would have, had a thread broken by which it hangs.
+    pub(super) fn lets_nothing_fall(&mut self, step: &Step) -> Done {
+        let (Some(cut), Angle::Upright) = (&step.cut, step.before.angle) else {
+            return Ok(());
+        };
+        let stock = self.replay.stock();
+        let dropped = |stock: &Stock, freed: usize| {
+            let worst = falling::worst(self.setup, stock, stock.newest(freed));
+            worst.filter(|one| one.drops)
+        };
+        let mut one = dropped(stock, usize::from(cut.freed));
+        if one.is_none() && stock.is_in_doubt() {
+            let freed = self
+                .replay
+                .had_broken(cut.kerf)
+                .map_err(PlanErrorKind::NotJudged)?;
+            one = dropped(self.replay.previous(), freed);
+        }
+        match one {
+            Some(one) => Err(PlanErrorKind::WouldFall {
+                tenths: one.tenths(),
+                over: one.over,
+                edged: false,
+            }),
+            None => Ok(()),
+        }
+    }
+}
