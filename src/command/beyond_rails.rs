@@ -25,7 +25,7 @@ pub(super) fn words(missing: Length, job: &Job) -> String {
         system.size(stops.from_origin()),
         system.size(room),
         system.size(room + missing),
-        system.size(missing),
-        system.run(longest_log(&job.mill))
+        system.size_at_least(missing),
+        system.run_at_most(longest_log(&job.mill))
     )
 }

@@ -56,12 +56,13 @@ fn offer(job: &Job, setup: &Setup<'_>, board: &BoardSpec) -> String {
 
 /// The largest size below one that fits, in whole millimetres or sixteenths of an inch; none where the least does not.
 fn largest(below: Length, system: System, fits: impl Fn(Length) -> bool) -> Option<Length> {
-    let step = match system {
-        System::Metric => 1_000.0,
-        System::Inches => 25_400.0 / 16.0,
+    let per = match system {
+        System::Metric => [1_000, 1],
+        System::Inches => [25_400, 16],
     };
-    let size = |count: i32| Length::um((f64::from(count) * step) as i64);
-    let count = |length: Length| (f64::from(length.as_um()) / step) as i32;
+    // Half away from zero, as it is read.
+    let size = |count: i64| Length::um((count * per[0] * 2 + per[1]).div_euclid(per[1] * 2));
+    let count = |length: Length| (length.wide() * per[1]).div_euclid(per[0]);
     let (mut low, mut high) = (count(LEAST) + 1, count(below));
     if low >= high || !fits(size(low)) {
         return None;

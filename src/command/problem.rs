@@ -102,7 +102,7 @@ impl Problem {
         let mut help = format!(
             "saw it with a second person, and write `people = 2` or leave it out; or on a mill whose drive lets it climb, \
              or with a pull-back aid that bears on what comes free there, up to {} wide (`[pull_back_aid]` in the mill)",
-            System::of(job.inches).size(wide)
+            System::of(job.inches).size_at_least(wide)
         );
         if let Some(aid) = unfitted_aid(setup, trace) {
             help.push_str(&format!("; {aid}"));
@@ -330,10 +330,10 @@ fn shifted(kind: PlanErrorKind, job: &Job) -> Option<String> {
     if let PlanErrorKind::Support(Flaw::Packing(_) | Flaw::Pile(..) | Flaw::Sunk(_)) = kind {
         return None;
     }
-    let (system, by) = (System::of(job.inches), shift(&job.mill, &job.log)?);
+    let (system, by) = (System::of(job.inches), shift(&job.mill, &job.log, job.inches)?);
     Some(format!(
-        "shift the log {} towards its {} end (near_end_at = {}): there bunks and rails do; or set bunks where they carry it, and look at [support] of the mill",
-        system.run(by.abs()),
+        "shift the log {} towards its {} end (near_end_at = \"{}\"): there bunks and rails do; or set bunks where they carry it, and look at [support] of the mill",
+        system.size(by.abs()),
         end(by),
         system.run((job.setting.near_end_at + by).from_origin())
     ))

@@ -32,19 +32,29 @@ impl System {
     /// A size that something may have at most, rounded down to what a tape shows.
     #[must_use]
     pub fn size_at_most(self, length: Length) -> String {
-        let shown = match self {
-            Self::Metric => millimetres(length, 1).exact,
-            Self::Inches => inches(length, Smallest::ThirtySecond).exact,
-        };
-        let (per, of) = match self {
-            Self::Metric => (10, 1_000),
-            Self::Inches => (32, 25_400),
+        self.size(self.down(length, 32))
+    }
+
+    /// A size that something has to have at least, rounded up to what a tape shows.
+    #[must_use]
+    pub fn size_at_least(self, length: Length) -> String {
+        self.size(-self.down(-length, 32))
+    }
+
+    /// The largest length that a tape shows, in tenths of a millimetre or such parts of an inch, that is no larger than this.
+    fn down(self, length: Length, parts_of_inch: i64) -> Length {
+        let (shown, per, of) = match self {
+            Self::Metric => (millimetres(length, 1).exact, 10, 1_000),
+            Self::Inches if parts_of_inch == 8 => {
+                (feet_and_inches(length, Smallest::Eighth).exact, 8, 25_400)
+            }
+            Self::Inches => (inches(length, Smallest::ThirtySecond).exact, 32, 25_400),
         };
         if shown {
-            return self.size(length);
+            return length;
         }
         let parts = (length.wide() * per).div_euclid(of);
-        self.size(Length::um((parts * of).div_euclid(per)))
+        Length::um((parts * of).div_euclid(per))
     }
 
     /// A length along the log: `3.66 m`, `12 ft 4 in`.
@@ -53,6 +63,15 @@ impl System {
         match self {
             Self::Metric => format!("{} m", centimetres(length.wide())),
             Self::Inches => feet_and_inches(length, Smallest::Eighth).text,
+        }
+    }
+
+    /// A length along the log that something may have at most, rounded down.
+    #[must_use]
+    pub fn run_at_most(self, length: Length) -> String {
+        match self {
+            Self::Metric => self.run(Length::um(length.wide().div_euclid(10_000) * 10_000)),
+            Self::Inches => self.run(self.down(length, 8)),
         }
     }
 
@@ -215,6 +234,18 @@ mod tests {
         assert_eq!(System::Inches.size_at_most(um(1_588)), "1/16 in");
         assert_eq!(System::Metric.size_at_most(um(6_350)), "6.3 mm");
         assert_eq!(System::Metric.size_at_most(um(20_300)), "20.3 mm");
+        assert_eq!(System::Metric.run_at_most(um(4_589_000)), "4.58 m");
+        assert_eq!(System::Inches.run_at_most(um(3_657_599)), "11 ft 11 7/8 in");
+        assert_eq!(System::Inches.run_at_most(um(3_657_600)), "12 ft");
+    }
+
+    #[test]
+    fn what_has_to_be_at_least_is_rounded_up() {
+        let um = Length::um;
+        assert_eq!(System::Metric.size_at_least(um(20_301)), "20.4 mm");
+        assert_eq!(System::Metric.size_at_least(um(20_300)), "20.3 mm");
+        assert_eq!(System::Inches.size_at_least(um(20_300)), "13/16 in");
+        assert_eq!(System::Inches.size_at_least(um(1_588)), "1/16 in");
     }
 
     #[test]

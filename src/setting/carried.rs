@@ -6,18 +6,24 @@ use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::Carriage;
 use bunkside_protocol::{Length, LogRecord, MillRecord};
 
-/// Shifts are looked for in steps of this, so far either way.
-const STEP: Length = Length::mm(10);
-const STEPS: i32 = 500;
+/// Places are looked for in steps of this, for readers of metres and of inches, so far either way.
+const STEPS: [Length; 2] = [Length::mm(10), Length::um(6_350)];
+const FAR: Length = Length::mm(5_000);
 
-/// The least shift along the rails, in whole centimetres and outbound above zero, after which nothing is wrong with how the
-/// log lies on its bunks and the blade runs out past both its ends; none where no shift does.
+/// The least shift along the rails, outbound above zero, that brings the near end to a whole centimetre or quarter of an inch
+/// where nothing is wrong with how the log lies on its bunks and the blade runs out past both its ends; none where no shift does.
+/// As the place is whole, what is told of it is just the place that was tried.
 #[must_use]
-pub fn shift(mill: &MillRecord, log: &LogRecord) -> Option<Length> {
-    let either_way = (0..=STEPS).flat_map(|step| [-step, step]);
-    either_way
-        .map(|step| STEP.times(step))
-        .find(|by| carries(mill, &shifted(log, *by)))
+pub fn shift(mill: &MillRecord, log: &LogRecord, inches: bool) -> Option<Length> {
+    let step = if inches { STEPS[1] } else { STEPS[0] };
+    let near = log.stations.first()?.travel.from_origin();
+    let whole = Length::um(near.wide().div_euclid(step.wide()) * step.wide());
+    let count = i32::try_from(FAR.wide() / step.wide()).ok()?;
+    let mut places: Vec<Length> = (-count..=count)
+        .map(|steps| whole + step.times(steps) - near)
+        .collect();
+    places.sort_by_key(|by| by.abs());
+    places.into_iter().find(|by| carries(mill, &shifted(log, *by)))
 }
 
 fn shifted(log: &LogRecord, by: Length) -> LogRecord {

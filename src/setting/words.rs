@@ -40,6 +40,16 @@ impl Words {
         }
     }
 
+    /// A size that something has to have at least, rounded up.
+    fn size_at_least(self, length: Length) -> String {
+        let told = self.system.size_at_least(length);
+        if self.both {
+            format!("{told} ({})", self.system.other().size_at_least(length))
+        } else {
+            told
+        }
+    }
+
     fn run(self, length: Length) -> String {
         if self.both {
             self.system.run_both(length)
@@ -68,9 +78,9 @@ impl Words {
                 "; {} of its width lie beyond the log's end: to mend that, do not push the log, for these cuts are planned for where it is to lie; {} `near_end_at` in the job and plan again",
                 self.size(bare),
                 if by > Length::ZERO {
-                    format!("add {} to", self.size(by))
+                    format!("add {} to", self.size_at_least(by))
                 } else {
-                    format!("take {} off", self.size(by.abs()))
+                    format!("take {} off", self.size_at_least(by.abs()))
                 }
             ),
             (Some(bare), None) => format!(

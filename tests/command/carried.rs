@@ -60,7 +60,7 @@ fn a_log_that_is_not_carried_is_told_which_way_and_how_far() {
         "{said}"
     );
     assert!(
-        said.contains("shift the log 0.16 m towards its near end (near_end_at = 2.34 m)"),
+        said.contains("shift the log 160 mm towards its near end (near_end_at = \"2.34 m\")"),
         "{said}"
     );
     let there = on_one_line(&quiet(&at("2.34 m"), "plan {}/job.toml -o {}/out", Exit::Good));
@@ -71,4 +71,47 @@ fn a_log_that_is_not_carried_is_told_which_way_and_how_far() {
         read.contains("shift the log 560 mm towards its near end"),
         "{read}"
     );
+}
+
+/// Whatever the near end's place, whether a tape shows it or not: what is told is followed to the letter, and the log is carried.
+#[test]
+fn where_a_log_is_told_to_be_shifted_it_is_carried() {
+    let mut told = 0;
+    for (number, place) in ["1036 mm", "1.2345 m", "2503.7 mm", "40 13/16 in"]
+        .into_iter()
+        .enumerate()
+    {
+        let at = |place: &str| {
+            let folder = folder(&format!("shifted-{number}"));
+            let mill = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/hand-150-aid.toml");
+            let sizes = if place.ends_with("in") {
+                "thickness = \"2 in\"\nwidth = \"4 in\"\nlengths = [\"7 ft\"]"
+            } else {
+                "thickness = \"50 mm\"\nwidth = \"100 mm\"\nlengths = [\"2170 mm\"]"
+            };
+            let job = format!(
+                "mill = {mill:?}\n[log]\nname = \"T\"\nspecies = \"western larch\"\nlength = \"4341 mm\"\nsmall_end = \"178 mm\"\n\
+                 butt = \"223 mm\"\nbutt_at = \"far\"\n[setting]\nnear_end_at = \"{place}\"\nbed_clearance = \"25 mm\"\n\
+                 [[board]]\nname = \"p\"\n{sizes}\nprice = {{ each = 5.00 }}\n"
+            );
+            fs::write(folder.join("job.toml"), job).unwrap();
+            on_one_line(&call(&folder, "plan {}/job.toml -o {}/out").said)
+        };
+        let said = at(place);
+        let advised = said
+            .split("(near_end_at = \"")
+            .nth(1)
+            .and_then(|rest| rest.split('"').next());
+        let Some(advised) = advised else {
+            assert!(!said.contains("`support."), "{place}: {said}");
+            continue;
+        };
+        told += 1;
+        let followed = at(advised);
+        assert!(
+            !followed.contains("`support.") && !followed.contains("shift the log"),
+            "{advised}: {followed}"
+        );
+    }
+    assert!(told >= 3, "{told}");
 }

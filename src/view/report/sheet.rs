@@ -12,6 +12,7 @@ use super::super::setting;
 use super::super::steps::capital;
 use super::ticks;
 use super::words::kept;
+use crate::measure::System;
 use crate::setting::words::{Words, end, rolled};
 use crate::setting::{FlawKind, FlawRow, Role, shift};
 
@@ -59,11 +60,11 @@ fn shifted(scene: &Scene<'_>) -> String {
         return String::new();
     }
     let (system, setup) = (scene.subject.system, scene.subject.setup);
-    let by = shift(setup.mill, setup.log);
+    let by = shift(setup.mill, setup.log, system == System::Inches);
     let told = by.map(|by| {
         let line = format!(
             "Shifted {} towards its {} end the log is carried.",
-            system.run_both(by.abs()),
+            system.size_both(by.abs()),
             end(by)
         );
         format!("<p class=\"flaw\">{}</p>\n", kept(&line))
