@@ -14,6 +14,7 @@ mod files;
 mod folder;
 pub mod help;
 mod kind;
+mod laid;
 pub mod layout;
 mod making;
 mod near_metal;

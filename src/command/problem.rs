@@ -5,7 +5,6 @@ use std::path::Path;
 use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::LayoutError;
 use bunkside_planner::machine::Apart;
-use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{AxisEnd, Fixture, PlanError, PlanErrorKind};
@@ -15,6 +14,7 @@ use serde::Serialize;
 
 use super::beyond_rails;
 use super::falls;
+use super::laid::{beside_axis, flawed, lies_badly, shifted};
 use super::near_metal;
 use super::offer::offers;
 use super::{Exit, Failure, json};
@@ -24,7 +24,6 @@ use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::measure::{System, millimetres};
 use crate::planned::Planned;
-use crate::setting::{offset_within, shift, words::end};
 
 /// What stands in the way.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -168,6 +167,11 @@ fn told(error: &PlanError, plan: &OwnedPlan, job: &Job) -> [String; 2] {
                 end: AxisEnd::Entry | AxisEnd::Exit,
                 ..
             } => beside_axis(job),
+            PlanErrorKind::RimOut { enough, .. } => format!(
+                "write {} or more for `rim_overhang` ([clearance] of the mill): places are set on a grid, and the rim has to pass \
+                 the wood's edge",
+                enough
+            ),
             PlanErrorKind::WouldFall { over, edged, .. } => falls::help(error, plan, (over, edged)),
             kind => help(kind).to_owned(),
         };
@@ -297,68 +301,6 @@ fn lies(fixture: Fixture, mill: &MillRecord, system: System) -> String {
     )
 }
 
-/// What is wrong with how the log lies, with lengths in the reader's system.
-fn flawed(flaw: Flaw, mill: &MillRecord, system: System) -> String {
-    match flaw {
-        Flaw::Spacing(apart) => format!(
-            "two bunks that carry the log stand {} apart, and {} is the most (`support.spacing`)",
-            system.run(apart),
-            system.run(mill.support.spacing)
-        ),
-        Flaw::Overhang(beyond) => format!(
-            "{} of the log lies beyond its last bunk, and {} is the most (`support.overhang`)",
-            system.run(beyond),
-            system.run(mill.support.overhang)
-        ),
-        Flaw::Packing(high) => format!(
-            "the log lies {} above a bunk, more than the {} that can be packed (`wedges.packing`)",
-            system.size(high),
-            system.size(mill.wedges.packing)
-        ),
-        Flaw::Pile(high, most) => format!(
-            "the pack on a bunk would be {} high, and falls over above {}, three times the bunk's width",
-            system.size(high),
-            system.size(most)
-        ),
-        Flaw::Sunk(low) => format!("the log would lie {} below the top of a bunk", system.size(low)),
-        Flaw::Bunks(_) | Flaw::Tips => flaw.to_string(),
-    }
-}
-
-/// How far to shift the log, where that alone frees it.
-fn shifted(kind: PlanErrorKind, job: &Job) -> Option<String> {
-    if let PlanErrorKind::Support(Flaw::Packing(_) | Flaw::Pile(..) | Flaw::Sunk(_)) = kind {
-        return None;
-    }
-    let (system, by) = (System::of(job.inches), shift(&job.mill, &job.log, job.inches)?);
-    Some(format!(
-        "shift the log {} towards its {} end (near_end_at = \"{}\"): there bunks and rails do; or set bunks where they carry it, and look at [support] of the mill",
-        system.size(by.abs()),
-        end(by),
-        system.run((job.setting.near_end_at + by).from_origin())
-    ))
-}
-
-/// What would free a log of which some lies beside the across axis.
-fn beside_axis(job: &Job) -> String {
-    let system = System::of(job.inches);
-    match offset_within(job) {
-        Some(offset) => {
-            let by = offset - job.setting.offset;
-            let side = if by > Length::ZERO { "exit" } else { "entry" };
-            format!(
-                "shift the log {} towards the {side} side (offset = \"{}\") and plan again: there the blade gets everywhere; or \
-                 measure how far [across] of the mill goes",
-                system.size(by.abs()),
-                system.size(offset)
-            )
-        }
-        None => "lay the log nearer to the bed's centre line (offset) and plan again, saw a slimmer one, or measure how far \
-                 [across] of the mill goes"
-            .to_owned(),
-    }
-}
-
 /// What would free it.
 const fn help(kind: PlanErrorKind) -> &'static str {
     match kind {
@@ -387,6 +329,7 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::WouldFall { .. } => {
             "end the column further in or the layer higher, so that the piece balances on the wood under it"
         }
+        PlanErrorKind::RimOut { .. } => "write more for `rim_overhang` ([clearance] of the mill)",
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"
         }
@@ -425,21 +368,6 @@ const fn beyond_axis(end: AxisEnd) -> &'static str {
         AxisEnd::Bottom => "end the layer higher, or measure how far down [height] of the mill goes",
         AxisEnd::Top | AxisEnd::Entry | AxisEnd::Exit => {
             "lay the log lower, take the top off before it comes on this mill, or measure how far [height] of the mill goes"
-        }
-    }
-}
-
-/// What would let a log lie as it should.
-const fn lies_badly(flaw: Flaw) -> &'static str {
-    match flaw {
-        Flaw::Pile(..) => {
-            "level the log by its underside, turn its bow up, or set wider bunks, or bunks whose tops lie higher"
-        }
-        Flaw::Packing(_) | Flaw::Sunk(_) => {
-            "level the log by its underside, turn its bow up, or look at the bunks' tops and at wedges.packing of the mill"
-        }
-        Flaw::Bunks(_) | Flaw::Spacing(_) | Flaw::Overhang(_) | Flaw::Tips => {
-            "shift the log (near_end_at) or set bunks where they carry it; look at [support] of the mill"
         }
     }
 }

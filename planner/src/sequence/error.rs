@@ -125,6 +125,15 @@ pub enum PlanErrorKind {
         /// Whether the kerf edges it, to be released after: then that is no way out.
         edged: bool,
     },
+    /// The rim of a flat stroke that runs through would stand further beyond the wood than the mill lets it.
+    RimOut {
+        /// By how much it would.
+        out: Length,
+        /// By how much it may.
+        limit: Length,
+        /// By how much the grid and what does not count as wood may make it.
+        enough: Length,
+    },
     /// No pass is shallow enough, or too many would be needed.
     NoPass(DepthLimit),
     /// What stands would tip over its wedges or turn in its bed.
@@ -222,6 +231,9 @@ impl core::fmt::Display for PlanErrorKind {
             Self::WouldFall { tenths, over, .. } => {
                 let (whole, part) = (tenths / 10, tenths % 10);
                 write!(f, "the upright kerf would let a piece of {whole}.{part} kg drop {over}")
+            }
+            Self::RimOut { out, limit, .. } => {
+                write!(f, "the rim would stand {out} beyond the wood's edge, and {limit} is the most")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),

@@ -63,8 +63,14 @@ impl Faces<'_, '_> {
             .setup
             .shape
             .between()
-            .min(mill.clearances.rim_overhang - FIN - FIN - mill.grid);
+            .min(mill.clearances.rim_overhang - self.beyond());
         outward(outermost + between.max(Length::ZERO) + FIN + FIN, mill.grid, true)
+    }
+
+    /// By how much the rim may come to stand beyond the outermost wood, on a log whose samples hide nothing.
+    #[must_use]
+    pub fn beyond(&self) -> Length {
+        FIN + FIN + self.setup.mill.grid
     }
 
     /// Whether there is wood on the floor on the entry side of a kerf.

@@ -1,4 +1,4 @@
-//! What an upright stroke would let drop.
+//! What a stroke would let drop, or where its rim would stand out.
 
 use bunkside_protocol::Angle;
 
@@ -31,6 +31,20 @@ impl Sequencer<'_, '_> {
                 tenths: one.tenths(),
                 over: one.over,
                 edged: false,
+            }),
+            None => Ok(()),
+        }
+    }
+
+    /// Refuses a flat stroke that runs through whose rim stands too far out.
+    pub(super) fn keeps_its_rim(&self, step: &Step) -> Done {
+        let limit = self.setup.mill.clearances.rim_overhang;
+        let out = step.cut.as_ref().and_then(|cut| cut.overhang);
+        match out.filter(|out| *out > limit) {
+            Some(out) => Err(PlanErrorKind::RimOut {
+                out,
+                limit,
+                enough: self.faces().beyond(),
             }),
             None => Ok(()),
         }

@@ -427,6 +427,7 @@ impl Sequencer<'_, '_> {
         }))?;
         self.leaves_nothing_thin(&step)?;
         self.lets_nothing_fall(&step)?;
+        self.keeps_its_rim(&step)?;
         self.lies_still(&step)
     }
 

@@ -99,6 +99,24 @@ fn a_layer_ends_where_its_wood_does() {
     assert_eq!(left(&[column(Some(0.0)), column(None)]), None);
 }
 
+/// A rim that may not stand as far out as the grid takes it is told with what would do; that does.
+#[test]
+fn a_rim_that_the_grid_takes_too_far_out_is_told() {
+    let log = round_log(300, 3_600);
+    let made = |overhang: Length| {
+        let mut mill = powered_mill();
+        mill.clearances.rim_overhang = overhang;
+        let setup = Setup::new(&mill, &log).unwrap();
+        let plan = [layer(263.0, &[])];
+        sequence(&setup, &CutPlan { layers: &plan }, &mut |_| true).map_err(|error| error.kind)
+    };
+    let Err(PlanErrorKind::RimOut { out, limit, enough }) = made(Length::ZERO) else {
+        panic!("planned");
+    };
+    assert!(out > limit && out <= enough, "{out} {enough}");
+    assert_eq!(made(enough), Ok(()));
+}
+
 /// A side of 9.4 kg that balances beyond its floor; in wood a little lighter it weighs less than 8 kg, and the plan goes on to
 /// what it says nothing of.
 #[test]
