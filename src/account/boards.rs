@@ -1,7 +1,7 @@
 //! Which boards of a plan count, and where the rest of the log went.
 //!
-//! A board counts when its column came off as one piece, is as large as its product, and has no more wane along
-//! its length than the product may have.
+//! A board counts when its column came off as one piece, is as large as its product, and holds it somewhere with no more wane
+//! along its length than the product may have: a column may be larger than the product by a step, and more.
 
 use bunkside_planner::geometry::{Interval, Section};
 use bunkside_planner::machine::room_over_kerf;
@@ -137,8 +137,7 @@ impl Boards {
                 };
                 let wrong = if came_off {
                     wrong_size(job, region, spec, grid)
-                        .or_else(|| wane(job, setup, region, spec, board))
-                        .or_else(|| core(job, setup, region, spec, board))
+                        .or_else(|| wrong_wood(job, setup, region, spec, board))
                 } else {
                     Some("it does not come off as one piece".to_owned())
                 };
@@ -272,6 +271,56 @@ fn wrong_size(job: &Job, region: &Region, spec: &BoardSpec, grid: Length) -> Opt
         times(system, width, height),
         times(system, spec.width, spec.thickness)
     ))
+}
+
+/// What is wrong with the wood of a column of which a board is to be made, wherever in it that lies; where no place does, what
+/// is wrong at the face on the entry side, where the best layout has it.
+fn wrong_wood(
+    job: &Job,
+    setup: &Setup<'_>,
+    region: &Region,
+    spec: &BoardSpec,
+    board: Board,
+) -> Option<String> {
+    let mut first = None;
+    for place in places(region, spec, setup.mill.grid) {
+        let wrong =
+            wane(job, setup, &place, spec, board).or_else(|| core(job, setup, &place, spec, board))?;
+        first.get_or_insert(wrong);
+    }
+    first
+}
+
+/// The places of a product in a column that is as large: at its sides and faces and between them, lying or on edge.
+fn places(region: &Region, spec: &BoardSpec, grid: Length) -> Vec<Region> {
+    let mut places = Vec::new();
+    let sizes = [(spec.width, spec.thickness), (spec.thickness, spec.width)];
+    let count = if spec.width == spec.thickness { 1 } else { 2 };
+    for (wide, tall) in sizes.into_iter().take(count) {
+        let [spare, over] = [region.across.length() - wide, region.height.length() - tall];
+        if spare + grid < Length::ZERO || over + grid < Length::ZERO {
+            continue;
+        }
+        // What the grid has taken of it is missing there.
+        let [spare, over] = [spare, over].map(|spare| spare.max(Length::ZERO));
+        for down in [Length::ZERO, over, over.half_floor()] {
+            for aside in [Length::ZERO, spare, spare.half_floor()] {
+                let (lo, hi) = (region.across.lo + aside, region.height.hi - down);
+                places.push(Region {
+                    across: Interval::new(lo, (lo + wide).min(region.across.hi)),
+                    height: Interval::new((hi - tall).max(region.height.lo), hi),
+                    ..*region
+                });
+                if spare == Length::ZERO {
+                    break;
+                }
+            }
+            if over == Length::ZERO {
+                break;
+            }
+        }
+    }
+    places
 }
 
 /// What a column is larger than its product by more than is planed off, lying or on edge.

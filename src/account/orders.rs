@@ -177,7 +177,10 @@ fn run_outs(planned: &Planned<'_>) -> f64 {
         let least = run_out(mill, bite);
         let further = |place: Position| ((log.lo - place).max(place - log.hi) - least).max(Length::ZERO);
         let ends = [step.before.travel, step.after.travel];
-        let spare: Length = ends.into_iter().map(further).fold(Length::ZERO, |sum, one| sum + one);
+        let spare: Length = ends
+            .into_iter()
+            .map(further)
+            .fold(Length::ZERO, |sum, one| sum + one);
         let way = (ends[1] - ends[0]).abs();
         saved += match step.told {
             Move::Cut(cut) => f64::from(spare.as_um()) / f64::from(cut.speed.as_um_per_s().max(1)),

@@ -43,6 +43,9 @@ impl Value {
         let brings = format!("{:.2} in the job's money", self.brings);
         let step = System::Metric.size(job.step);
         match (self.bound, self.gap_percent) {
+            (Some(bound), _) if bound < self.brings => {
+                format!("{brings}; more than the {bound:.2} that any layout on a step of {step} brings")
+            }
             (Some(_), Some(0.0)) => {
                 format!("{brings}; no layout of this log brings more (proven, on a step of {step})")
             }

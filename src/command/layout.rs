@@ -56,7 +56,8 @@ pub const VERB: Verb = Verb {
 Reads a job (`bunkside help job`) and finds the boards that together bring most: layers of any heights with
 waste of any height between them, boards side by side, lying or on edge, short ones from either end, two end to end
 where both have room; no more of a product than its `most`. Every corner and floor lies on `step` of the
-setting; an underside that the kerf puts between two steps counts as if it lay on the lower. A board may lack at its
+setting; a board lies against the face of its layer, and an underside between two steps counts as if it lay on the
+lower. A board may lack at its
 corners what its `wane` allows, and no more.
 
 What it says to be proven is: no layout on that step is worth more. Where what is worth most cannot be sawn by rule

@@ -243,3 +243,42 @@ fn a_layout_is_written_to_a_folder() {
     );
     assert!(!quiet(&folder, &format!("layout {}", example("g-04")), Exit::Good).contains("files "));
 }
+
+/// Nine boards of 50 by 20 mm on edge, the kerf half a step more than five: a column is up to a step larger than its board, which is
+/// looked for inside it. The best layout finds as many as a cut plan brings that somebody wrote.
+#[test]
+fn a_board_counts_by_its_own_size_inside_a_larger_column() {
+    let folder = folder("layout-nine");
+    let mill = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/powered-165.toml");
+    let job = format!(
+        "mill = {mill:?}\n[log]\nname = \"T\"\nspecies = \"western larch\"\nstate = \"fresh\"\nlength = \"3 m\"\n\
+         small_end = \"160 mm\"\nbutt = \"160 mm\"\nbutt_at = \"far\"\nbark = \"0 mm\"\nsmooth = false\n[setting]\n\
+         near_end_at = \"0.6 m\"\nbed_clearance = \"25 mm\"\nstep = \"1 mm\"\nlayout = \"best\"\n[[board]]\nname = \"b0\"\n\
+         thickness = \"20 mm\"\nwidth = \"50 mm\"\nlengths = [\"3 m\"]\nprice = {{ each = 1 }}\n"
+    );
+    fs::write(folder.join("job.toml"), job).unwrap();
+    let mut plan = "plan \"T\"\nlayer down to 156 mm\n  slab\n".to_owned();
+    let layers: [(i32, i32, &[i32]); 3] = [
+        (130, -26, &[30]),
+        (104, -62, &[-6, 50]),
+        (48, -75, &[-49, -23, 3, 29, 55, 81]),
+    ];
+    for (floor, first, boards) in layers {
+        plan.push_str(&format!("layer down to {floor} mm\n  take waste to {first} mm\n"));
+        for to in boards {
+            plan.push_str(&format!("  take board \"b0\" 3000 mm to {to} mm\n"));
+        }
+        if floor > 48 {
+            plan.push_str("  take waste to edge\n");
+        }
+    }
+    fs::write(folder.join("plan.cut"), plan).unwrap();
+    for line in [
+        "plan {}/job.toml -o {}/out --json",
+        "sequence {}/plan.cut --job {}/job.toml -o {}/out --json",
+    ] {
+        let told: Value = serde_json::from_str(&quiet(&folder, line, Exit::Good)).unwrap();
+        assert_eq!(told["boards"][0]["count"], 9, "{line}");
+        assert_eq!(told["value"]["brings"], told["value"]["bound"], "{line}");
+    }
+}

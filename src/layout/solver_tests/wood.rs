@@ -30,7 +30,8 @@ pub(super) struct Wood<'c> {
 pub(super) struct Look {
     /// So much more room than it fills, or less.
     pub(super) spare: Length,
-    /// At the height of the step that its underside lies on or right above, not at the underside.
+    /// At the height of the step that its underside lies on or right above, not at the underside. It lies against the face of its
+    /// layer.
     pub(super) on_step: bool,
 }
 
@@ -113,8 +114,8 @@ impl<'c> Wood<'c> {
             ..
         } = *lies;
         let [tall, wide] = size(spec, on_edge);
-        let under = floor + self.under(look);
         let face = floor + Length::um(self.steps(tall) * self.job.step.wide());
+        let under = face - self.tall(tall, look);
         let stretch = Self::stretch(self.usable, length, lies.end);
         let needs = Interval::new(corner, corner + wide);
         let holds = |stretch: Interval, height: Position, less: Length| {
@@ -201,9 +202,13 @@ impl<'c> Wood<'c> {
         }
     }
 
-    /// From the floor to the underside that is looked at.
-    fn under(&self, look: Look) -> Length {
-        let (kerf, step) = (self.job.mill.blade.kerf.wide(), self.job.step.wide());
-        Length::um(if look.on_step { kerf - kerf % step } else { kerf })
+    /// From the underside that is looked at to the face.
+    fn tall(&self, tall: Length, look: Look) -> Length {
+        let (whole, step) = (tall.wide(), self.job.step.wide());
+        Length::um(if look.on_step {
+            (whole + step - 1).div_euclid(step) * step
+        } else {
+            whole
+        })
     }
 }

@@ -213,7 +213,7 @@ impl Plain<'_> {
         let step = self.order.step;
         let row = Row {
             advance: self.advance(height),
-            kerf: (self.kerf / step) as usize,
+            kerf: self.under(height),
             floors: FLOORS,
             items: &[],
         };
@@ -254,6 +254,18 @@ impl Plain<'_> {
             let holds = around && lo <= across.0 && hi >= across.1;
             off || beside || *heart == Heart::Any || (*heart == Heart::Inside && holds)
         })
+    }
+
+    /// From a floor to the undersides of boards so high.
+    fn under(&self, height: i64) -> usize {
+        self.advance(height) - (self.up(height * 1_000) / self.order.step) as usize
+    }
+
+    /// From a floor to the lowest undersides there may be in layers that take so much.
+    fn kerf_of(&self, advance: usize) -> usize {
+        let heights = laid(self.wanted).map(|laid| laid.height.wide() / 1_000);
+        let as_high = heights.filter(|height| self.advance(*height) == advance);
+        as_high.map(|height| self.under(height)).min().unwrap()
     }
 
     fn advance(&self, height: i64) -> usize {
@@ -303,7 +315,8 @@ impl Plain<'_> {
 }
 
 /// Every board has room where it stands, and none is over or in another one.
-fn drawn(sheet: &Sheet, reaches: &Reaches<'_>, kerf: Um, seed: u64) {
+fn drawn(sheet: &Sheet, plain: &Plain<'_>, seed: u64) {
+    let reaches = plain.reaches;
     let mut last = reaches.heights() - 1;
     for layer in &sheet.layers {
         let Some(first) = sheet.boards_of(layer).first() else {
@@ -318,7 +331,7 @@ fn drawn(sheet: &Sheet, reaches: &Reaches<'_>, kerf: Um, seed: u64) {
         last = layer.floor;
         let row = Row {
             advance,
-            kerf: usize::try_from(kerf / reaches.step).unwrap(),
+            kerf: plain.kerf_of(advance),
             floors: FLOORS,
             items: &[],
         };
@@ -447,7 +460,6 @@ fn laid_out(seed: u64) -> (Found, usize) {
     let mut sheet = Sheet::default();
     let found = counted(&mut solver, &most, &mut lent, &mut sheet).unwrap();
     bring(&sheet, &order, &found, seed);
-    drawn(&sheet, &solver.reaches, mill.blade.kerf.as_um(), seed);
     let limited = (0..order.products.len()).filter(|at| order.products[*at].most.is_some());
     let plain = Plain {
         order: &order,
@@ -459,6 +471,7 @@ fn laid_out(seed: u64) -> (Found, usize) {
         usable: ground.usable.length().wide(),
         limited: limited.collect(),
     };
+    drawn(&sheet, &plain, seed);
     let told = plain.best();
     assert_eq!((found.worth, found.bound), (told, told), "seed {seed} {found:?}");
     (found, sheet.boards.len())

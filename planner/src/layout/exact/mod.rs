@@ -79,7 +79,7 @@ pub struct Item {
 pub(crate) struct Row<'a> {
     /// Steps from the floor to the face: height and kerf, rounded up.
     pub(crate) advance: usize,
-    /// Steps from the floor to their undersides: the kerf, rounded down.
+    /// Steps from the floor to their undersides, rounded down.
     pub(crate) kerf: usize,
     /// Its floors lie from here to there, the last included.
     pub(crate) floors: (usize, usize),

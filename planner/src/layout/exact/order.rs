@@ -362,12 +362,14 @@ impl Covers<'_> {
     }
 }
 
-/// From the floor of a layer so high to its undersides, rounded down, and to its faces, rounded up, in steps.
+/// From the floor of a layer so high to the undersides of its boards, rounded down, and to its faces, rounded up, in steps: a
+/// board lies against the face of its layer, so that what the kerf and it are short of whole steps is below it.
 fn steps(terms: &Terms, height: Length) -> (usize, usize) {
     let step = terms.heights.step.wide().max(1);
-    let advance = i64::from(up(height + terms.kerf, terms.heights.step)) / step;
+    let rounded = |length: Length| i64::from(up(length, terms.heights.step)) / step;
+    let (advance, tall) = (rounded(height + terms.kerf), rounded(height));
     (
-        usize::try_from(terms.kerf.wide() / step).unwrap_or(0),
+        usize::try_from(advance - tall).unwrap_or(0),
         usize::try_from(advance).unwrap_or(usize::MAX),
     )
 }
