@@ -14,6 +14,8 @@
 //! opened in another. In a third one to three dogs and keep-out boxes, 20 to 200 mm wide and 10 to 150 mm high, stand on the
 //! bed within 0.7 m of the log's ends.
 
+mod chance;
+
 use std::collections::BTreeMap;
 use std::string::{String, ToString};
 use std::vec::Vec;
@@ -23,6 +25,8 @@ use bunkside_protocol::{
     Act, Angle, Drive, Form, Length, LogRecord, MillRecord, Move, Position, Station, Stroke, Timber,
 };
 
+use chance::Chance;
+
 use super::{Growth, sequence_in};
 use crate::audit::{Verdict, audit};
 use crate::layout::{Draft, Product, plain};
@@ -31,31 +35,6 @@ use crate::plan::{Column, CutPlan, End, Freeing, Layer, Use};
 use crate::replay::{Setup, Step};
 use crate::rules::Severity;
 use crate::testing::{hand_mill, powered_mill, round_log};
-
-/// A small generator of the xorshift family; the seed tells the case.
-struct Chance(u64);
-
-impl Chance {
-    fn new(seed: u64) -> Self {
-        Self(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1)
-    }
-
-    fn next(&mut self) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 11
-    }
-
-    fn within(&mut self, low: i64, high: i64) -> i64 {
-        let span = u64::try_from(high - low + 1).unwrap();
-        low + i64::try_from(self.next() % span).unwrap()
-    }
-
-    fn one_in(&mut self, count: i64) -> bool {
-        self.within(1, count) == 1
-    }
-}
 
 fn random_mill(chance: &mut Chance) -> MillRecord {
     let mut mill = if chance.one_in(3) {
