@@ -75,8 +75,11 @@ pub(crate) struct Sheet {
 }
 
 impl Sheet {
-    /// Takes a layer in, below those before.
+    /// Takes a layer in, below those before; none in which nothing lies, as where rounding alone had room for a board.
     pub(crate) fn add(&mut self, level: &Level, row: &Row<'_>, keeps: &[[bool; 2]]) -> Result<(), Full> {
+        if level.pattern.is_empty() {
+            return Ok(());
+        }
         let first = self.boards.len();
         for ((number, corner), keeps) in level.pattern.iter().zip(&level.corners).zip(keeps) {
             let item = *row.items.get(usize::from(*number)).ok_or(Full)?;
