@@ -232,7 +232,9 @@ const fn note_for(reason: NotJudged) -> &'static str {
         NotJudged::CombinedAxes => "move one axis at a time: across and height in clear air, then travel",
         NotJudged::TooManyPieces => "unload what has been freed before cutting on",
         NotJudged::TooManyDoubts => "end each stroke well past the wood, or well inside it",
-        NotJudged::Thread => "cut through it, or leave 3 mm of wood or more, and more than twice what the axes are true to",
+        NotJudged::Thread => {
+            "cut through it, or leave 3 mm of wood or more, and more than twice what the axes are true to"
+        }
         NotJudged::TooManyBands | NotJudged::TooManyCells => {
             "free and unload a layer before opening more of it"
         }

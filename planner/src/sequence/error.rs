@@ -196,8 +196,7 @@ impl PlanErrorKind {
 
 const HOUSING: &str =
     "the housing would push against wood or bark beside the kerf; plan a narrower column there";
-const NO_SHALLOW_PASS: &str =
-    "what is freed last hangs on too little wood for a shallow pass before it; end this layer higher";
+const NOT_FURTHER: &str = "the column's kerf is not to the exit side of the one before by more than a kerf";
 const NO_EDGE: &str =
     "the lowest layer needs a column on its entry side, so that what is freed last is edged first";
 
@@ -205,96 +204,56 @@ impl core::fmt::Display for PlanErrorKind {
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
         match self {
             Self::BeyondRails { missing } => {
-                write!(
-                    f,
-                    "the log with its run-outs is {missing} too long for the rails where it lies"
-                )
+                write!(f, "the log with its run-outs is {missing} too long for the rails where it lies")
             }
             Self::BeyondAxis { end, missing } => {
-                write!(
-                    f,
-                    "the corner of the kerf would lie {missing} beyond the end of {end}"
-                )
+                write!(f, "the corner of the kerf would lie {missing} beyond the end of {end}")
             }
             Self::NoWayOver { needed } => {
-                write!(
-                    f,
-                    "the blade would have to be {needed} above the bed to pass over the log"
-                )
+                write!(f, "the blade would have to be {needed} above the bed to pass over the log")
             }
             Self::NoRoomToSwing(fixture) => {
-                write!(
-                    f,
-                    "the blade cannot be raised far enough to swing clear of {fixture}"
-                )
+                write!(f, "the blade cannot be raised far enough to swing clear of {fixture}")
             }
             Self::InTheWay(fixture) => write!(f, "blade or housing would meet {fixture}"),
             Self::TooWide { cover, limit } => {
-                write!(
-                    f,
-                    "the flat kerf would lie {cover} deep under wood, and the blade reaches {limit}"
-                )
+                write!(f, "the flat kerf would lie {cover} deep under wood, and the blade reaches {limit}")
             }
             Self::TooDeep { cover, limit } => {
-                write!(
-                    f,
-                    "the upright kerf would stand {cover} deep in wood, and the blade reaches {limit}"
-                )
+                write!(f, "the upright kerf would stand {cover} deep in wood, and the blade reaches {limit}")
             }
             Self::HousingInWood => f.write_str(HOUSING),
             Self::Metal { travel } => {
-                write!(
-                    f,
-                    "the kerf would come nearer than {METAL_CLEAR} to the metal that begins {travel} along the rails"
-                )
+                write!(f, "the kerf would come nearer than {METAL_CLEAR} to the metal that begins {travel} along the rails")
             }
             Self::ThinWood { thick, least } => {
-                write!(
-                    f,
-                    "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there"
-                )
+                write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there")
             }
             Self::WouldFall { tenths, over, .. } => {
                 let (whole, part) = (tenths / 10, tenths % 10);
-                write!(
-                    f,
-                    "the upright kerf would let a piece of {whole}.{part} kg drop {over}"
-                )
+                write!(f, "the upright kerf would let a piece of {whole}.{part} kg drop {over}")
             }
             Self::RimOut { out, limit, .. } => {
-                write!(
-                    f,
-                    "the rim would stand {out} beyond the wood's edge, and {limit} is the most"
-                )
+                write!(f, "the rim would stand {out} beyond the wood's edge, and {limit} is the most")
             }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),
-            Self::TooSlender(shortfall) => {
-                write!(f, "what stands goes over when it leans a little: {shortfall}")
-            }
+            Self::TooSlender(shortfall) => write!(f, "what stands goes over when it leans a little: {shortfall}"),
             Self::WouldSlip(shortfall) => write!(f, "what stands would slide: {shortfall}"),
             Self::WouldLift(shortfall) => write!(f, "what stands would lift or drop: {shortfall}"),
             Self::Support(flaw) => write!(f, "{flaw}"),
             Self::Sags => f.write_str("what remains of the log would sag too far under this cut"),
-            Self::NotBelow => {
-                f.write_str("the layer's floor is not below the one before by more than a kerf")
-            }
-            Self::NotFurther => {
-                f.write_str("the column's kerf is not to the exit side of the one before by more than a kerf")
-            }
+            Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
+            Self::NotFurther => f.write_str(NOT_FURTHER),
             Self::WoodLeft { from } => {
-                write!(
-                    f,
-                    "wood is left standing on this layer from {from}; add a column that takes it to the edge"
-                )
+                write!(f, "wood is left standing on this layer from {from}; add a column that takes it to the edge")
             }
             Self::NoEdge => f.write_str(NO_EDGE),
-            Self::NoShallowPass => f.write_str(NO_SHALLOW_PASS),
+            Self::NoShallowPass => f.write_str(
+                "what is freed last hangs on too little wood for a shallow pass before it; end this layer higher",
+            ),
             Self::Wedges { most } => {
-                write!(
-                    f,
-                    "more than {most} kerfs of this layer would hold wedges at one time, and nobody could tell which"
-                )
+                write!(f, "more than {most} kerfs of this layer would hold wedges at one time, and nobody could tell which")
             }
             Self::NotJudged(reason) => write!(f, "{reason}"),
             Self::Full => f.write_str("the sequence has more moves than there is room for"),

@@ -160,8 +160,10 @@ fn a_side_that_would_fall_is_freed_as_it_is_said() {
             other => panic!("{other:?}"),
         }
     };
-    assert_eq!(falls(75.0, -122.0, Freeing::Take), Some(Over::Entry));
-    assert_eq!(falls(75.0, -122.0, Freeing::Release), None);
+    assert_eq!(falls(75.0, -121.0, Freeing::Take), Some(Over::Entry));
+    assert_eq!(falls(75.0, -121.0, Freeing::Release), None);
+    // Edged there it hangs by 2.4 mm, and may drop then already.
+    assert_eq!(falls(75.0, -122.0, Freeing::Release), Some(Over::Entry));
     assert_eq!(falls(75.0, -110.0, Freeing::Take), None);
     assert_eq!(falls(100.0, -122.0, Freeing::Take), None);
     for freeing in [Freeing::Take, Freeing::Release] {
