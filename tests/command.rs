@@ -19,6 +19,7 @@ mod metal;
 mod pairs;
 mod people;
 mod process;
+mod sizes;
 mod strangers;
 mod stressed;
 mod told;

@@ -238,7 +238,8 @@ fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length, end: Opt
         .map(|size| f64::from(size.as_um()) / 1e6)
         .product::<f64>();
     let (thickness, width) = (spec.thickness, spec.width);
-    let board_feet = PriceBy::BoardFoot.value(1_000, thickness, width, length) as f64 / 1e3;
+    let [thick, wide] = spec.called;
+    let board_feet = PriceBy::BoardFoot.value(1_000, thick, wide, length) as f64 / 1e3;
     match rows.iter_mut().find(alike) {
         Some(row) => {
             row.count += 1;

@@ -16,6 +16,7 @@
 //! | [`lifting`] | what is too heavy to be lifted |
 //! | [`offered`] | what the best layout would bring in place of the plain one |
 //! | [`orders`] | how near the order of cuts comes to the least time |
+//! | [`sizes`] | how large boards are sawn that are wanted in another size |
 //! | [`wanted`] | what a job asks of a sequence beyond the rules |
 //! | [`start`] | where a sequence starts, which its moves do not say |
 //! | [`totals`] | ways, times, strokes, holds |
@@ -41,6 +42,7 @@ pub mod orders;
 pub mod pieces;
 pub mod push;
 pub mod second;
+pub mod sizes;
 pub mod start;
 pub mod table;
 pub mod timeline;

@@ -15,6 +15,7 @@ use super::pictures::OLD;
 use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::findings::verdict_word;
+use crate::account::sizes::Sized;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
@@ -83,6 +84,7 @@ struct Report {
     bound: f64,
     proven: bool,
     step_um: Length,
+    sizes: Vec<Sized>,
     rules: Option<&'static str>,
     obstacle: Option<String>,
     boards: Vec<BoardEntry>,
@@ -137,6 +139,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         bound: money(bound),
         proven: layout.found.worth >= bound,
         step_um: layout.step,
+        sizes: Sized::all(&job),
         rules: rules.map(verdict_word),
         obstacle,
         boards: layout
@@ -217,6 +220,13 @@ fn entry(job: &Job, setup: &Setup<'_>, board: &Placed) -> BoardEntry {
     }
 }
 
+/// How much larger than they are wanted boards are sawn.
+fn sizes(job: &Job) -> String {
+    let heads = std::iter::once("sizes     ").chain(std::iter::repeat("          "));
+    let lines = heads.zip(Sized::lines(job));
+    lines.map(|(head, words)| wrapped(head, &words, WIDTH)).collect()
+}
+
 fn text(job: &Job, report: &Report, files: &str) -> String {
     let system = System::of(job.inches);
     let proof = if report.proven {
@@ -268,7 +278,7 @@ fn text(job: &Job, report: &Report, files: &str) -> String {
         count(report.boards.len() as u64, "board"),
         report.value,
         wrapped("value     ", &proof, WIDTH),
-        wrapped("rules     ", &rules, WIDTH),
+        wrapped("rules     ", &rules, WIDTH) + &sizes(job),
         table.text(0),
         CAUTION_LINES.join("\n")
     )

@@ -27,6 +27,7 @@ use crate::account::orders::OrderEntry;
 use crate::account::pieces::{called, named, regions};
 use crate::account::push::{Push, hardest};
 use crate::account::second::{unfitted_aid, unfitted_aid_cuts};
+use crate::account::sizes::Sized;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::account::value::Value;
@@ -53,6 +54,7 @@ pub(super) struct Summary {
     setting: Sheet,
     layers: usize,
     slabs: usize,
+    sizes: Vec<Sized>,
     #[serde(flatten)]
     boards: Boards,
     value: Option<Value>,
@@ -132,6 +134,7 @@ impl Summary {
             setting: Sheet::planned(planned),
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
+            sizes: Sized::all(planned.job),
             value: Value::of(planned, &boards),
             better_layout: Offered::of(planned, &boards),
             lifting: Lifting::of(planned.job, planned.setup, &planned.trace),
@@ -185,6 +188,9 @@ impl Summary {
         }
         for (head, words) in self.sheet_lines(system) {
             line(&head, words);
+        }
+        for (number, words) in Sized::lines(planned.job).into_iter().enumerate() {
+            line(if number == 0 { "sizes" } else { "" }, words);
         }
         line("layers", self.layers_words());
         line("boards", self.boards_words(system));
@@ -336,7 +342,6 @@ impl Summary {
     }
 }
 
-/// Metal in the log, with the names of the boards that it ends up in.
 /// Where the core is, and that it counts.
 fn core_words(job: &Job, core: &Core, system: System) -> String {
     let start = job.setting.near_end_at;
@@ -347,6 +352,7 @@ fn core_words(job: &Job, core: &Core, system: System) -> String {
     )
 }
 
+/// Metal in the log, with the names of the boards that it ends up in.
 fn metal(planned: &Planned<'_>) -> Vec<Metal> {
     let regions = regions(planned.setup, planned.plan);
     let pieces = named(&planned.trace, &regions);

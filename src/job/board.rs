@@ -3,6 +3,8 @@
 use bunkside_planner::layout::exact::{Heart, Wane};
 use bunkside_protocol::Length;
 
+use super::finish::Finish;
+use super::nominal::Nominal;
 use crate::diagnostic::{Diagnostic, Span};
 use crate::input::{Node, Value};
 
@@ -62,6 +64,10 @@ pub struct BoardSpec {
     pub thickness: Length,
     /// Width as it is sawn.
     pub width: Length,
+    /// Thickness and width that are wanted, where it is sawn larger.
+    pub wanted: Option<[Length; 2]>,
+    /// Thickness and width that board feet count: what it is called by, or as it is wanted.
+    pub called: [Length; 2],
     /// Lengths that can be sold, as they were written.
     pub lengths: Vec<Length>,
     /// What one board of each length brings, in thousandths of the currency; beside `lengths`.
@@ -90,10 +96,14 @@ impl BoardSpec {
 }
 
 /// The products of a job; none for one that cannot be used, and then it is said.
-pub(super) fn boards(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Vec<BoardSpec>> {
+pub(super) fn boards(
+    root: &Node,
+    finish: Option<&Finish>,
+    said: &mut Vec<Diagnostic>,
+) -> Option<Vec<BoardSpec>> {
     let mut names: Vec<String> = Vec::new();
     let mut read = Vec::new();
-    for node in root.items("board") {
+    for (index, node) in root.items("board").enumerate() {
         if let Some(name) = node.text("name") {
             if names.iter().any(|other| other == name) {
                 let message = format!("two products are called \"{name}\"");
@@ -102,7 +112,7 @@ pub(super) fn boards(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Vec<Boar
             }
             names.push(name.to_owned());
         }
-        read.push(board(node, said));
+        read.push(board(node, index, finish, said));
     }
     read.into_iter().collect()
 }
@@ -111,7 +121,12 @@ fn span(node: &Node, path: &str) -> Span {
     node.get(path).map_or(node.span, |node| node.span)
 }
 
-fn board(node: &Node, said: &mut Vec<Diagnostic>) -> Option<BoardSpec> {
+fn board(
+    node: &Node,
+    index: usize,
+    finish: Option<&Finish>,
+    said: &mut Vec<Diagnostic>,
+) -> Option<BoardSpec> {
     let (least, most) = (node.number::<u32>("least"), node.number::<u32>("most"));
     if let (Some(least), Some(most)) = (least, most)
         && least > most
@@ -121,31 +136,33 @@ fn board(node: &Node, said: &mut Vec<Diagnostic>) -> Option<BoardSpec> {
             Diagnostic::error(span(node, "least"), message).with_help("write the smaller behind `least`"),
         );
     }
-    let (thickness, width) = (node.length("thickness"), node.length("width"));
-    if let (Some(thickness), Some(width)) = (thickness, width)
-        && thickness > width
-    {
-        let message = format!("thicker than wide: {thickness} by {width}");
-        let help = "taken as written; if the two are swapped, mend it";
-        said.push(Diagnostic::warning(span(node, "thickness"), message).with_help(help));
-    }
-    let wane = wane(node, said);
+    let sizes = Sizes::of(node, index, finish, said);
+    let wane = wane(node, sizes.as_ref(), said);
     let lengths: Option<Vec<Length>> = node
         .get("lengths")
         .and_then(Node::all)
         .map(|all| all.into_iter().filter_map(Node::as_length).collect());
     let price = price(node, lengths.as_ref().map(Vec::len), said);
     let (price_by, prices) = price?;
-    let (thickness, width, lengths) = (thickness?, width?, lengths?);
+    let (sizes, lengths) = (sizes?, lengths?);
+    let called = sizes.called.unwrap_or(sizes.wanted);
+    let [thickness, width] = if price_by == PriceBy::BoardFoot {
+        called
+    } else {
+        sizes.wanted
+    };
     let values = lengths
         .iter()
         .zip(prices.iter().cycle())
         .map(|(length, price)| price_by.value(*price, thickness, width, *length))
         .collect();
+    let [thickness, width] = sizes.sawn;
     Some(BoardSpec {
         name: node.text("name")?.to_owned(),
         thickness,
         width,
+        called,
+        wanted: (sizes.wanted != sizes.sawn).then_some(sizes.wanted),
         lengths,
         values,
         price_by,
@@ -161,7 +178,72 @@ fn board(node: &Node, said: &mut Vec<Diagnostic>) -> Option<BoardSpec> {
     })
 }
 
-fn wane(node: &Node, said: &mut Vec<Diagnostic>) -> Option<Wane> {
+/// The sizes of a product, thickness and width.
+struct Sizes {
+    /// As they are wanted.
+    wanted: [Length; 2],
+    /// As they are sawn.
+    sawn: [Length; 2],
+    /// By what they are called, where they are called so.
+    called: Option<[Length; 2]>,
+}
+
+impl Sizes {
+    fn of(node: &Node, index: usize, finish: Option<&Finish>, said: &mut Vec<Diagnostic>) -> Option<Self> {
+        let finish = finish.filter(|_| node.flag("as_sawn") != Some(true));
+        let (wanted, called) = match node.get("nominal") {
+            Some(told) => {
+                let size = nominal(node, told, said)?;
+                let dried = finish.is_some_and(|finish| finish.moisture.is_some());
+                (if dried { size.dry } else { size.green }, Some(size.called))
+            }
+            None => (written(node, index, said)?, None),
+        };
+        let sawn = finish.map_or(wanted, |finish| finish.sawn(wanted));
+        Some(Self { wanted, sawn, called })
+    }
+}
+
+/// Thickness and width as they are written.
+fn written(node: &Node, index: usize, said: &mut Vec<Diagnostic>) -> Option<[Length; 2]> {
+    for (key, example) in [("thickness", "50 mm"), ("width", "140 mm")] {
+        if node.get(key).is_none() {
+            let message = format!("`board[{}].{key}` is missing", index + 1);
+            let help = format!("add {key} = \"{example}\", or nominal = \"2 x 6\" for thickness and width");
+            said.push(Diagnostic::error(node.span, message).with_help(help));
+        }
+    }
+    let [thickness, width] = [node.length("thickness")?, node.length("width")?];
+    if thickness > width {
+        let message = format!("thicker than wide: {thickness} by {width}");
+        let help = "taken as written; if the two are swapped, mend it";
+        said.push(Diagnostic::warning(span(node, "thickness"), message).with_help(help));
+    }
+    Some([thickness, width])
+}
+
+/// The size of the name that is told.
+fn nominal(node: &Node, told: &Node, said: &mut Vec<Diagnostic>) -> Option<Nominal> {
+    for key in ["thickness", "width"] {
+        if let Some(twice) = node.get(key) {
+            let message = format!("`nominal` and `{key}` both tell the size");
+            said.push(Diagnostic::error(twice.span, message).with_help("keep one of them"));
+            return None;
+        }
+    }
+    let Value::Text(name) = &told.value else {
+        return None;
+    };
+    let size = Nominal::named(name);
+    if size.is_none() {
+        let message = format!("no softwood size is called \"{name}\"");
+        let help = "write thickness by width in inches, such as \"2 x 6\": 1, 5/4, 3/2, 2, 3 or 4 thick and 2, 3, 4, 5, 6, 8, 10 or 12 wide, or a timber of 5 to 15 by 5 to 15; or write thickness and width";
+        said.push(Diagnostic::error(told.span, message).with_help(help));
+    }
+    size
+}
+
+fn wane(node: &Node, sizes: Option<&Sizes>, said: &mut Vec<Diagnostic>) -> Option<Wane> {
     if node.word("wane") == Some("none") {
         return Some(Wane::NONE);
     }
@@ -175,11 +257,12 @@ fn wane(node: &Node, said: &mut Vec<Diagnostic>) -> Option<Wane> {
     let edge = told.length("edge").filter(|_| table);
     let along = told.number::<u16>("along_percent").filter(|_| table);
     let sides = [
-        (Some(face), face_at, "width", "edges"),
-        (edge, span(told, "edge"), "thickness", "faces"),
+        (Some(face), face_at, 1, "edges"),
+        (edge, span(told, "edge"), 0, "faces"),
     ];
     for (wane, at, of, both) in sides {
-        if let (Some(wane), Some(size)) = (wane, node.length(of))
+        let size = sizes.map(|sizes| sizes.wanted[of]);
+        if let (Some(wane), Some(size)) = (wane, size)
             && wane.times(2) > size
         {
             let message = format!("wane of {wane} at both {both} leaves nothing of {size}");

@@ -312,8 +312,23 @@ const WANE: &[Key] = &[
 
 const BOARD: &[Key] = &[
     Key::must("name", Shape::Text, "What the product is called."),
-    Key::must("thickness", Shape::mm(3, 1_500), "Thickness as it is sawn."),
-    Key::must("width", Shape::mm(3, 1_500), "Width as it is sawn."),
+    Key::may(
+        "thickness",
+        Shape::mm(3, 1_500),
+        "Thickness as it is sawn, or as it is wanted where there is a [finish]; needed unless `nominal` is given.",
+    ),
+    Key::may("width", Shape::mm(3, 1_500), "Width, as the thickness."),
+    Key::may(
+        "nominal",
+        Shape::Text,
+        "What softwood of its size is called, thickness by width in inches, such as \"2 x 6\", in the place of both: the standard's dry size (PS 20) where [finish] dries it, else its green one. A price for a board foot counts what it is called.",
+    ),
+    Key::default(
+        "as_sawn",
+        Shape::Flag,
+        "false",
+        "Whether thickness and width are as it is sawn, whatever [finish] says.",
+    ),
     Key::must(
         "lengths",
         Shape::List {
@@ -359,6 +374,54 @@ const BOARD: &[Key] = &[
     ),
 ];
 
+const PERCENT: Shape = Shape::Number { min: 0, max: 30_000 };
+const FINISH: &[Key] = &[
+    Key::default(
+        "planing",
+        Shape::mm(0, 50),
+        "\"0 mm\"",
+        "What planing takes off the thickness, both faces together, and off the width.",
+    ),
+    Key::may(
+        "planing_width",
+        Shape::mm(0, 50),
+        "What it takes off the width, where that is another.",
+    ),
+    Key::may(
+        "moisture_percent",
+        PERCENT,
+        "The moisture at which boards are to have their sizes, so that what they shrink by until then is sawn on; no shrinkage if left out.",
+    ),
+    Key::default(
+        "grain",
+        Shape::Word(&["any", "flat", "quarter"]),
+        "\"any\"",
+        "How boards lie in the log's rings: flat-sawn ones shrink most in width, quarter-sawn ones in thickness; with any as much as either is sawn on both ways.",
+    ),
+    Key::may(
+        "radial_percent",
+        PERCENT,
+        "Shrinkage across the rings from green to oven-dry; from the species if left out.",
+    ),
+    Key::may("tangential_percent", PERCENT, "The same along the rings."),
+    Key::default(
+        "variation",
+        Shape::Measure {
+            quantity: Quantity::Length,
+            min: 0,
+            max: 10_000,
+        },
+        "\"0 mm\"",
+        "Standard deviation of what this mill saws: measure some boards at several places each.",
+    ),
+    Key::default(
+        "undersize_percent",
+        Shape::Number { min: 0, max: 49_000 },
+        "5",
+        "What share of the boards may come out smaller than they have to be before they are planed; 0 is taken as one in a thousand.",
+    ),
+];
+
 const MILL: Shape = Shape::Either(&[Shape::Text, Shape::Table(mill::KEYS)]);
 const MILL_ABOUT: &str =
     "The mill profile: its file, from this file's folder, or a [mill] table with the keys of a profile.";
@@ -368,6 +431,11 @@ const UNIT: Key = Key::may(
     "Unit of numbers written without one; without this line every length needs its unit.",
 );
 const LOG_TABLE: Key = Key::must("log", Shape::Table(LOG), "The log as measured.");
+const FINISH_TABLE: Key = Key::may(
+    "finish",
+    Shape::Table(FINISH),
+    "How much larger than they are wanted boards are sawn; without it they are sawn as large as `thickness` and `width` say.",
+);
 const SETTING_TABLE: Key = Key::must("setting", Shape::Table(SETTING), "How it lies on the bunks.");
 const BOARDS: Shape = Shape::List {
     of: &Shape::Table(BOARD),
@@ -382,6 +450,7 @@ pub static KEYS: &[Key] = &[
     UNIT,
     LOG_TABLE,
     SETTING_TABLE,
+    FINISH_TABLE,
     Key::must("board", BOARDS, BOARDS_ABOUT),
 ];
 
@@ -391,6 +460,7 @@ pub(super) static LOG_KEYS: &[Key] = &[
     UNIT,
     LOG_TABLE,
     SETTING_TABLE,
+    FINISH_TABLE,
     Key::may("board", BOARDS, BOARDS_ABOUT),
 ];
 

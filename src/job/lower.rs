@@ -8,7 +8,7 @@ use bunkside_protocol::{Length, LogRecord, Position, Timber};
 
 use super::energy::Energy;
 use super::shape::{Level, Measured, stations};
-use super::{BoardSpec, GrowthStress, Job, Layouts, Setting, check, mass};
+use super::{BoardSpec, Finish, GrowthStress, Job, Layouts, Setting, check, mass};
 use crate::account::table::wrapped;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
@@ -20,7 +20,7 @@ use crate::species::{self, Species, State};
 pub(super) fn job(
     root: &Node,
     mill: Option<Profile>,
-    boards: Option<Vec<BoardSpec>>,
+    wanted: Option<(Vec<BoardSpec>, Option<Finish>)>,
     inches: bool,
     said: &mut Vec<Diagnostic>,
 ) -> Option<Job> {
@@ -39,6 +39,7 @@ pub(super) fn job(
     let doubts = check::doubts(said.get(first..).unwrap_or_default());
     check::bunks(root, &measured, &mill.record, said);
     let (density, timber) = timber(root, species, state, said)?;
+    let (boards, finish) = wanted?;
     let energy = Energy::of(root, &mill, species, (state, timber))?;
     let log = LogRecord {
         form: Form::Round,
@@ -66,7 +67,8 @@ pub(super) fn job(
         log_max: mill.log_max,
         mill_name: mill.name,
         mill: mill.record,
-        boards: boards?,
+        boards,
+        finish,
         species,
         state,
         energy,

@@ -11,9 +11,11 @@
 mod board;
 mod check;
 mod energy;
+mod finish;
 mod keys;
 mod lower;
 mod mass;
+mod nominal;
 mod shape;
 
 use std::path::{Component, Path, PathBuf};
@@ -24,6 +26,7 @@ use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 pub use board::{BoardSpec, PriceBy};
 pub use check::longest_log;
 pub use energy::{Energy, EnergySource};
+pub use finish::Finish;
 pub use keys::KEYS;
 pub use mass::mass_with_bark;
 pub use shape::Level;
@@ -93,6 +96,8 @@ pub struct Job {
     pub log_max: Option<u32>,
     /// The products, in the order of the file.
     pub boards: Vec<BoardSpec>,
+    /// What is allowed for beyond the sizes that are wanted.
+    pub finish: Option<Finish>,
     /// The species, where it is one that is known.
     pub species: Option<&'static Species>,
     /// The state it is sawn in.
@@ -146,8 +151,10 @@ pub fn read(source: &Source, load: &dyn Fn(&Path) -> std::io::Result<String>) ->
     let (root, mut said) = input::read(source, KEYS);
     let mut reports = Vec::new();
     let mill = mill_of(source, &root, &mut said, load, &mut reports);
-    let boards = board::boards(&root, &mut said);
-    let job = lower::job(&root, mill, boards, inches(source, &root), &mut said);
+    let finish = finish::finish(&root, &mut said);
+    let boards = board::boards(&root, finish.as_ref(), &mut said);
+    let wanted = boards.map(|boards| (boards, finish));
+    let job = lower::job(&root, mill, wanted, inches(source, &root), &mut said);
     let failed = any_error(&said) || reports.iter().any(|(_, said)| any_error(said));
     debug_assert!(job.is_some() || failed, "a job or the reason why not");
     reports.insert(0, (source.clone(), said));
@@ -165,7 +172,7 @@ pub fn read_log(source: &Source, mill: Profile) -> Outcome {
     let job = lower::job(
         &root,
         Some(mill),
-        Some(Vec::new()),
+        Some((Vec::new(), None)),
         inches(source, &root),
         &mut said,
     );

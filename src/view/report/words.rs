@@ -17,6 +17,7 @@ use crate::account::lifting::Lifting;
 use crate::account::orders::OrderEntry;
 use crate::account::push::hardest;
 use crate::account::second::unfitted_aid;
+use crate::account::sizes::Sized;
 use crate::account::table::count;
 use crate::account::totals::Totals;
 use crate::measure::{System, clock};
@@ -283,7 +284,8 @@ pub(super) fn pieces(scene: &Scene<'_>) -> String {
     }
     if let Some((job, plan)) = subject.job.zip(subject.plan) {
         let boards = Boards::in_run((job, subject.setup), plan, subject.trace);
-        for line in boards.owed_lines().into_iter().chain(boards.absent_lines()) {
+        let told = Sized::lines(job).into_iter();
+        for line in told.chain(boards.owed_lines()).chain(boards.absent_lines()) {
             let _ = writeln!(list, "<p>{}.</p>", kept(&capital(&line)));
         }
     }
