@@ -131,3 +131,7 @@ pub const SHEET_WIDE: Length = Length::mm(30);
 /// A piece that weighs more than this, kilograms, is not let fall off the log's side: what drops strikes the carriage, the rails or
 /// the person beside them. A board of a few kilograms is caught by hand (common practice, no source).
 pub const FALLS: f64 = 8.0;
+
+/// What stands higher than so many times the width of its foot when it comes free topples, into the blade or onto whoever comes to
+/// unload it: it balances no more than 1 in 8 from its edge, and bunks are out of level by as much (common practice, no source).
+pub const STANDS_ALONE: i32 = 8;

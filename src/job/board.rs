@@ -1,6 +1,7 @@
 //! The products that are wanted, and what one of each length brings.
 
 use bunkside_planner::layout::exact::{Heart, Wane};
+use bunkside_planner::limits::STANDS_ALONE;
 use bunkside_protocol::Length;
 
 use super::finish::Finish;
@@ -214,7 +215,14 @@ fn written(node: &Node, index: usize, said: &mut Vec<Diagnostic>) -> Option<[Len
         }
     }
     let [thickness, width] = [node.length("thickness")?, node.length("width")?];
-    if thickness > width {
+    if thickness > width.times(STANDS_ALONE) {
+        let name = node.text("name").unwrap_or("the board");
+        let message = format!(
+            "{name} is {thickness} thick and {width} wide: it would stand more than {STANDS_ALONE} times as high as its foot is wide, and topple into the blade when it comes free"
+        );
+        let help = "if the two are swapped, mend it; a thin board is sawn lying";
+        said.push(Diagnostic::error(span(node, "thickness"), message).with_help(help));
+    } else if thickness > width {
         let message = format!("thicker than wide: {thickness} by {width}");
         let help = "taken as written; if the two are swapped, mend it";
         said.push(Diagnostic::warning(span(node, "thickness"), message).with_help(help));

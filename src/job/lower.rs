@@ -8,7 +8,7 @@ use bunkside_protocol::{Length, LogRecord, Position, Timber};
 
 use super::energy::Energy;
 use super::shape::{Level, Measured, stations};
-use super::{BoardSpec, Finish, GrowthStress, Job, Layouts, Setting, check, mass};
+use super::{BoardSpec, Finish, GrowthStress, Job, Layouts, Setting, beside, check, mass};
 use crate::account::table::wrapped;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
@@ -60,6 +60,7 @@ pub(super) fn job(
     check::people(root, said);
     check::boxes(root, &log, &mill.record, said);
     check::metal(root, &log, said);
+    beside::bunks(root, &log, &mill, said);
     mass::allowed(root, &log, mill.log_max, said);
     Some(Job {
         name: root.text("log.name")?.to_owned(),

@@ -8,6 +8,7 @@
 //! `turn`, the top towards the entry side. The line that `level` names is laid parallel to the rails and the lowest
 //! point of the bark lies on the bed, so that the other end is packed up.
 
+mod beside;
 mod board;
 mod check;
 mod energy;

@@ -82,6 +82,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
         name,
         record,
         log_max: root.number("log_max"),
+        bunk_width: root.length("support.bunk_width")?,
         cutting_energy,
     })
 }

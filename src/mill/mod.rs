@@ -8,7 +8,7 @@ mod keys;
 mod lower;
 mod usual;
 
-use bunkside_protocol::MillRecord;
+use bunkside_protocol::{Length, MillRecord};
 
 pub use check::{carried_past, pivot_of};
 pub use keys::KEYS;
@@ -26,6 +26,8 @@ pub struct Profile {
     pub record: MillRecord,
     /// Heaviest log that bed and bunks carry, kilograms, if that is known.
     pub log_max: Option<u32>,
+    /// How long the bunks are across the bed, half of it to either side of its middle.
+    pub bunk_width: Length,
     /// Specific cutting energy measured on this mill, by timber class, joules a cubic centimetre.
     pub cutting_energy: [Option<u16>; 3],
 }
@@ -48,7 +50,7 @@ mod tests {
     use super::*;
     use crate::diagnostic::render_all;
     use bunkside_protocol::mill::{Box3, Turn};
-    use bunkside_protocol::{Angle, Drive, Feed, Length, Stroke};
+    use bunkside_protocol::{Angle, Drive, Feed, Stroke};
 
     const POWERED: &str = include_str!("../../examples/mills/powered-165.toml");
     const HAND: &str = include_str!("../../examples/mills/hand-150.toml");

@@ -16,6 +16,7 @@ pub(crate) fn classes() -> Vec<Class> {
     vec![
         aimed("thin-wood", "leave a lath beside the kerf", lath),
         aimed("thin-wood", "leave a skin under the kerf", skin),
+        aimed("thin-wood", "free what stands on a narrow foot", narrow_foot),
         aimed("edge-then-release", "free a stack", stack),
         aimed("falls-off", "a heavy side drops", drops),
         aimed("hold-parked", "break a part off at a turning blade", broken_off),
@@ -135,6 +136,34 @@ fn by_a_skin(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
     let mut put = good.way(&met.pose, &higher);
     put.extend([Move::Cut(met.told), Move::Cut(back(&met))]);
     Some(good.with(at, 1, &put).into())
+}
+
+/// A column is freed a little further in first, and unloaded; so that the stroke that was to free it frees what is left of it,
+/// more than eight times as high as wide.
+fn narrow_foot(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let (middle, _) = halfway(good, &met)?;
+    let (piece, kerf) = (column(good, &met)?, good.mill().blade.kerf);
+    let (corner, foot) = (met.pose.across, met.pose.height + kerf);
+    let reach = Length::um(piece.height.length().wide() * 9 / 10);
+    let wide = Length::um(dice.between(1_000, (reach.wide() / 8 - 1).max(1_000)));
+    let stands_in = Interval::new(corner - kerf - wide, corner);
+    let tall = piece.height.lo == foot && reach > wide.times(8);
+    if !tall || !stands(good, &met, middle, stands_in, Interval::new(foot, foot + reach)) {
+        return None;
+    }
+    let moved = Pose {
+        across: corner - kerf - wide,
+        ..met.pose
+    };
+    let ended = Pose {
+        travel: met.step.after.travel,
+        ..moved
+    };
+    let mut put = vec![across(moved.across), Move::Cut(met.told), Move::Spin(false)];
+    put.extend([hold(&[Act::Unload]), Move::Spin(true)]);
+    put.extend(good.way(&ended, &met.pose));
+    Some(good.with(at, 0, &put).into())
 }
 
 /// Heavier than any wood, and cut away under the column before the upright stroke frees it: out and back, one kerf lower each time,

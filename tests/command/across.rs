@@ -8,11 +8,14 @@ use serde_json::Value;
 
 use super::{call, example, fails, folder, quiet};
 
-/// G-04 on a mill whose corner goes 900 mm to either side, so far off the bed's centre line.
+/// G-04 on a mill whose corner goes 900 mm to either side and whose bunks are longer than that, so far off the bed's centre line.
 fn beside(folder: &Path, offset: &str) {
     let mills = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/mills");
+    let mill = fs::read_to_string(mills.join("powered-165.toml")).unwrap();
+    let long_bunks = mill.replace("\nspacing = ", "\nbunk_width = \"5 m\"\nspacing = ");
+    fs::write(folder.join("mill.toml"), long_bunks).unwrap();
     let job = fs::read_to_string(example("g-04")).unwrap();
-    let job = job.replace("../mills", mills.to_str().unwrap());
+    let job = job.replace("../mills/powered-165.toml", "mill.toml");
     let set = format!("near_end_at = \"0.6 m\"\noffset = \"{offset}\"\n");
     fs::write(
         folder.join("job.toml"),

@@ -366,6 +366,10 @@ pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], 
         let [wide, high] = [piece.bx.x[1] - piece.bx.x[0], piece.bx.y[1] - piece.bx.y[0]];
         let by = 2 * now.ground.slack.by;
         let thin = Say::over(3_000 - wide.min(high), 0, by);
+        // It stands on a foot less than an eighth as wide as it is high.
+        let [entry, exit] = piece.natural.map(not);
+        let stands = Say::over(high - 8 * wide, 0, 9 * by).and(entry).and(exit);
+        add(said, "thin-wood", true, stands);
         add(
             said,
             "thin-wood",

@@ -206,6 +206,7 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(heavy_sides(over(), log(0)));
     worlds.push(loose_column(over(), log(0)));
     worlds.push(thick_bark(over(), log(15)));
+    worlds.push(narrow_foot(over(), log(0)));
     worlds.push(close_by(over(), log(0)));
     worlds.push(close_by(under(), log(0)));
     worlds
@@ -389,6 +390,19 @@ fn thick_bark(mut mill: MillRecord, log: LogRecord) -> World {
         fine: true,
         ..world("thick bark", mill, log, &before, moves)
     }
+}
+
+/// Two upright kerfs leave 5 mm between them; freed 40 mm high that stands, 45 mm high it topples.
+fn narrow_foot(mill: MillRecord, log: LogRecord) -> World {
+    let mut before = vec![Move::Spin(true), go(ENDS[0])];
+    for (at, end) in [[0, 10], [10, 10]].into_iter().zip([ENDS[2], ENDS[0]]) {
+        before.extend([corner(at), Move::Cut(cut(end))]);
+    }
+    let mut moves: Vec<Move> = [[10, 10], [10, 15], [0, 10], [25, 30]].map(corner).to_vec();
+    moves.extend([ENDS[0], ENDS[2]].map(|end| Move::Cut(cut(end))));
+    moves.extend(Angle::ALL.map(Move::Swing));
+    moves.push(hold(Act::Unload));
+    world("a narrow foot", mill, log, &before, moves)
 }
 
 /// Ends nearer to the log than the blade's radius: what the disc clears, the boxes around it may not.

@@ -8,7 +8,7 @@ use super::drawing::Drawing;
 use super::room::{Room, room, top, usable};
 use super::{Draft, Product, draft::DraftFull};
 use crate::geometry::Interval;
-use crate::limits::{LEAST_WASTE, PRODUCTS_MAX};
+use crate::limits::{LEAST_WASTE, PRODUCTS_MAX, STANDS_ALONE};
 use crate::machine::outward;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
@@ -152,6 +152,7 @@ impl Bench<'_> {
         let thin = Angle::ALL.map(|angle| Slender::between(self.drawing.setup.mill, angle));
         let cuttable = product.width + kerf <= flat
             && product.thickness + kerf <= upright
+            && product.thickness <= product.width.times(STANDS_ALONE)
             && !Slender::board(thin, [product.width, product.thickness]);
         if self.left.get(number).is_none_or(|left| *left == 0) || !cuttable {
             return None;
@@ -309,8 +310,13 @@ mod tests {
     fn a_board_that_breaks_off_is_not_laid_out() {
         assert_eq!(opened(&[(8, 150)]), Err(LayoutError::NothingFits));
         assert!(opened(&[(9, 150)]).is_ok());
-        assert_eq!(opened(&[(150, 8)]), Err(LayoutError::NothingFits));
-        assert!(opened(&[(150, 9)]).is_ok());
         assert_eq!(opened(&[(8, 150), (40, 100)]), Ok(Position::mm(391)));
+    }
+
+    #[test]
+    fn a_board_that_would_not_stand_when_it_comes_free_is_not_laid_out() {
+        assert_eq!(opened(&[(150, 18)]), Err(LayoutError::NothingFits));
+        assert!(opened(&[(144, 18)]).is_ok());
+        assert_eq!(opened(&[(145, 18)]), Err(LayoutError::NothingFits));
     }
 }

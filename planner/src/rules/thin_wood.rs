@@ -4,18 +4,20 @@
 //! leaves wood of the log too thin between its kerf and the air, sawn on both faces, and 30 mm or more of it lie along the
 //! kerf's face, up an upright one or across a flat one. Too thin is less than 3 mm, and less than the cube root of 0.02 mm × the
 //! square of how far it reaches: 7.5 mm for 144 mm, 9.3 mm for 200 mm, which a push of 10 N moves by 2 mm ([`Slender`]); and
-//! what both kerfs may be off comes on top. It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or
-//! high, and where there is nothing but bark beyond a kerf, 10 mm thick or more: that comes loose as a sheet, which is no piece
-//! of anybody's and is unloaded at no hold. **Clears when** the kerf takes such wood or leaves more; the log is peeled.
-//! **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that two strokes
-//! which stop in the log part between them into strips less than 30 mm wide each.
+//! what both kerfs may be off comes on top. It trips too when a cut frees a piece, sawn on both its upright sides, that stands more
+//! than eight times as high as it is wide: that topples into the blade. It warns where a cut frees wood less than 3 mm thick and at
+//! least 30 mm wide or high, and where there is nothing but bark beyond a kerf, 10 mm thick or more: that comes loose as a sheet,
+//! which is no piece of anybody's and is unloaded at no hold. **Clears when** the kerf takes such wood or leaves more; the piece is
+//! freed lower, wider or lying; the log is peeled. **Does not cover** skins under a natural face, which run out to nothing at their
+//! edges as slabs do; what ends with the log's own surface on one side, and goes over to that; nor wood that two strokes which stop
+//! in the log part between them into strips less than 30 mm wide each; nor flaps that hang on at one end of the log only.
 
 use bunkside_protocol::Length;
 
 use super::bark::sheet_of_bark;
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::limits::{LIGAMENT, SHEET_WIDE};
-use crate::stock::Slender;
+use crate::limits::{LIGAMENT, SHEET_WIDE, STANDS_ALONE};
+use crate::stock::{Edge, Piece, Slender};
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -29,6 +31,8 @@ pub(super) const RULE: Rule = Rule {
 const STANDS: &str =
     "let the kerf take it, or leave more: a lath or skin this thin breaks off beside the blade";
 const FREE: &str = "thin wood breaks off and is thrown: stand clear, or let the kerf take it or leave more";
+
+const TOPPLES: &str = "it comes free standing on so narrow a foot that it topples into the blade: saw it lying, lower, or wider";
 
 /// What is said of a sheet of bark: the order of cuts changes nothing about it.
 pub const BARK: &str = "a sheet of bark alone comes loose here, and no hold unloads it: stand clear, and clear it away at the next hold, before the blade passes under or over it; or peel the log";
@@ -51,6 +55,18 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if let Some(thin) = after.thin_beside(shape, facts.kerf, angle, slender) {
         let least = Measure::Length(slender.least(thin.reach));
         object(Objection::refuse(thick(thin.thick), least, STANDS));
+    }
+    // What ends with the log's own surface on one side goes over to that one, away from the blade.
+    let sawn = |piece: &&Piece| piece.entry != Edge::Natural && piece.exit != Edge::Natural;
+    let stands = situation.freed().iter().filter(sawn).map(|piece| {
+        let (wide, high) = (piece.bounds.across.length(), piece.bounds.height.length());
+        (high - wide.times(STANDS_ALONE), high, wide)
+    });
+    if let Some((over, high, wide)) = stands.max()
+        && over > Length::ZERO
+    {
+        let most = Measure::Length(wide.times(STANDS_ALONE));
+        object(Objection::refuse(Measure::Told(high, "high"), most, TOPPLES));
     }
     let sides = situation.freed().iter().map(|piece| {
         let (across, height) = (piece.bounds.across.length(), piece.bounds.height.length());
@@ -154,6 +170,22 @@ pub(super) mod tests {
         assert_eq!(figures, ("2 mm thick".into(), "4.397 mm".into()));
         assert_eq!(Case::usual(lath(4.3)).refusals(), ["thin-wood"]);
         assert_eq!(Case::usual(lath(4.4)).refusals(), [""; 0]);
+    }
+
+    /// Two upright kerfs leave so much between them, 56.5 mm high, and a flat one under both frees 51 mm of it.
+    fn freed_standing(wood: f64) -> Case {
+        let script = lath(wood).travel_by_air(4_530).swing(Angle::Flat);
+        Case::usual(script.corner(5.5 + wood, 206.5).release(270))
+    }
+
+    /// Eight times 6.375 mm are 51 mm.
+    #[test]
+    fn refuses_a_piece_freed_standing_on_a_narrow_foot() {
+        let case = freed_standing(6.3);
+        assert_eq!(case.refusals(), ["thin-wood"]);
+        let figures = case.figures("thin-wood").unwrap();
+        assert_eq!(figures, ("51 mm high".into(), "50.4 mm".into()));
+        assert_eq!(freed_standing(6.4).refusals(), [""; 0]);
     }
 
     /// Common practice, no source: ten times as high as thick. The opened face lies at 263 mm.

@@ -68,4 +68,10 @@ pub(super) const SUPPORT: &[Key] = &[
         "\"2 mm\"",
         "Greatest sag of what remains of the log, between bunks and at a free end.",
     ),
+    Key::default(
+        "bunk_width",
+        Shape::mm(100, 10_000),
+        "\"1.2 m\"",
+        "How long the bunks are across the bed, half of it to either side of the bed's middle: both wedges have to stand on them.",
+    ),
 ];

@@ -3,6 +3,7 @@
 use std::sync::OnceLock;
 
 use bunkside_planner::layout::{Product, plain};
+use bunkside_planner::limits::STANDS_ALONE;
 use bunkside_planner::plan::{Column, Freeing, Use};
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::sequence::Faces;
@@ -146,6 +147,9 @@ pub(super) fn plan(chance: &mut Chance, setup: &Setup<'_>) -> OwnedPlan {
         let across = |percent: i64| Position::um(log.length().wide() * percent / 100);
         let mut places: Vec<Position> = (0..edges).map(|_| across(chance.within(-40, 40))).collect();
         places.sort();
+        // No column stands on a foot too narrow for its height.
+        let apart = Length::um(log.length().wide() / i64::from(STANDS_ALONE)) + setup.mill.blade.kerf;
+        places.dedup_by(|next, last| *next - *last < apart);
         let columns = places.into_iter().map(Some).chain([None]);
         let columns = columns.map(|to| Column {
             to,

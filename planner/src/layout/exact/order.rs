@@ -10,14 +10,11 @@ use super::row::Full;
 use super::stack::ROWS_MAX;
 use super::wane::{Classes, Wane};
 
-/// A board that stands on edge is no higher than so many times its thickness: freed beside the blade, it is to stand (common
-/// practice, no source).
-const SLENDER: i32 = 8;
-
 /// Most boards of one section that are told apart.
 const SECTION_MAX: usize = 128;
 
 use super::{Item, Row, Um};
+use crate::limits::STANDS_ALONE;
 use crate::stock::Slender;
 
 /// A board that may be sawn, green.
@@ -82,9 +79,9 @@ pub(super) fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a
             on_edge: true,
             ..flat
         };
-        let slender = wanted.width > wanted.thickness.times(SLENDER);
-        let turned = wanted.on_edge && wanted.thickness != wanted.width && !slender;
-        [Some(flat), turned.then_some(edge)].into_iter().flatten()
+        let turned = wanted.on_edge && wanted.thickness != wanted.width;
+        let ways = [Some(flat), turned.then_some(edge)].into_iter().flatten();
+        ways.filter(|laid| laid.height <= laid.width.times(STANDS_ALONE))
     })
 }
 

@@ -11,7 +11,7 @@ use super::reach::{Over, Reaches};
 use super::row::{Full, Pattern, holds, up};
 use super::stack::Level;
 use super::{Item, Row, Um};
-use crate::limits::{LEAST_WASTE, PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
+use crate::limits::{LEAST_WASTE, PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX, STANDS_ALONE};
 
 /// A layer of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -127,7 +127,10 @@ impl Sheet {
             if let Some(layer) = self.layers.get(number).copied() {
                 let height =
                     Length::um(i64::try_from(layer.advance).unwrap_or(0) * i64::from(step)) - terms.kerf;
-                let piece = terms.kerf + LEAST_WASTE.max(laths.least(height));
+                // No waste that is too thin beside the blade, or too narrow to stand when it comes free.
+                let eighths = i64::from(STANDS_ALONE);
+                let foot = Length::um((height.wide() + eighths - 1) / eighths);
+                let piece = terms.kerf + LEAST_WASTE.max(laths.least(height)).max(foot);
                 let lean = self.leans.get(number).copied().unwrap_or_default();
                 left += self.close_row(reaches, rows, &layer, (piece.as_um(), lean));
             }
