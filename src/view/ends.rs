@@ -4,6 +4,7 @@ use bunkside_planner::geometry::Section;
 use bunkside_protocol::{Length, Position};
 
 use super::bed::{bed, centre_line, scale_bar};
+use super::core;
 use super::metal;
 use super::outline::{Window, edges, outline, rough};
 use super::parts::{Kind, Part, bare, fields, windows};
@@ -41,7 +42,7 @@ pub(super) fn document(scene: &Scene<'_>) -> String {
         key(scene)
     ));
     let title = format!("End sections of log {}", scene.subject.log);
-    let key = KEY + metal::LINE * scene.metal.len() as f64;
+    let key = KEY + metal::LINE * scene.metal.len() as f64 + core::key_height(scene);
     alone(&title, x, plane.height + key, &body)
 }
 
@@ -73,6 +74,7 @@ fn section(scene: &Scene<'_>, plane: &Plane, place: &Place, number: usize) -> St
     drawn.push_str(&bed(scene, plane, &place.rough));
     drawn.push_str(&centre_line(plane, MARGINS.top - 20.0));
     drawn.push_str(&wood(scene, plane, place, number));
+    drawn.push_str(&core::in_section(scene, plane, &place.wood));
     drawn.push_str(&metal::in_section(scene, plane, None));
     drawn.push_str(&ordinates(scene, plane));
     drawn.push_str(&width(scene, plane, &place.wood));
@@ -378,7 +380,8 @@ fn key(scene: &Scene<'_>) -> String {
     } else {
         drawn.push_str(&text("soft", Anchor::Start, [24.0, 104.0], words));
     }
-    drawn.push_str(&metal::key(scene, KEY));
+    drawn.push_str(&core::key(scene, KEY));
+    drawn.push_str(&metal::key(scene, KEY + core::key_height(scene)));
     drawn
 }
 

@@ -10,6 +10,7 @@ use bunkside_planner::stock::{Owner, Stock};
 use bunkside_protocol::{Angle, Length};
 
 use super::bed::{bed, centre_line, scale_bar};
+use super::core;
 use super::ends::{Spot, dimension, field, lines};
 use super::metal::{from_side, in_section};
 use super::outline::{Window, outline, rough};
@@ -21,11 +22,14 @@ use super::side::{Rail, beneath, standing, stroke};
 use super::steps::{Doing, Step, lying};
 use super::svg::{Anchor, Path, WIDE, head, inline, num, run_of, text};
 use super::way;
+use crate::account::kerf_wedges::WedgedKerf;
 
 /// So many numbers are drawn with one reference.
 const CHUNK: u16 = 8;
 /// How far beside the log the height is told.
 const BESIDE: f64 = 60.0;
+/// A wedge is drawn at least so wide.
+const WEDGE: f64 = 20.0;
 
 /// The drawings of all steps.
 #[derive(Clone, Debug)]
@@ -105,6 +109,8 @@ impl<'s, 'a> Artist<'s, 'a> {
         self.numbers(&mut body, at, traced.before.freed());
         body.push_str(&self.free(place, &traced.before));
         body.push_str(&in_section(scene, &self.plane, Some(&traced.before)));
+        let driven = self.wedges(&mut body, place, step.at);
+        let next = next.filter(|_| !driven);
         if let Some(next) = next.and_then(|next| scene.subject.trace.moves.get(next.at)) {
             body.push_str(&self.kerf(place, &next.step, "next").unwrap_or_default());
         }
@@ -170,9 +176,13 @@ impl<'s, 'a> Artist<'s, 'a> {
         self.states.push(key);
         let kerf = self.scene.subject.setup.mill.blade.kerf;
         let edges = lines(&self.plane, &place.wood, &standing, kerf);
+        let core = match core::in_section(self.scene, &self.plane, &place.wood) {
+            core if core.is_empty() => core,
+            core => format!(r##"<g clip-path="url(#k{number})">{core}</g>"##),
+        };
         let _ = write!(
             self.defs,
-            r##"<clipPath id="k{number}"><path d="{}"/></clipPath><g id="s{number}"><use href="#w{at}" clip-path="url(#k{number})"/>{edges}</g>"##,
+            r##"<clipPath id="k{number}"><path d="{}"/></clipPath><g id="s{number}"><use href="#w{at}" clip-path="url(#k{number})"/>{core}{edges}</g>"##,
             clip.text()
         );
         number
@@ -230,6 +240,38 @@ impl<'s, 'a> Artist<'s, 'a> {
             drawn.push_str(&spot.map(|spot| spot.drawn(serial)).unwrap_or_default());
         }
         drawn
+    }
+
+    /// The wedges that are in their kerfs, and those that are driven at this move, the latter marked; whether any are.
+    fn wedges(&self, body: &mut String, place: &Place, at: usize) -> bool {
+        let held = self.scene.wedged.iter();
+        let held = held.filter(|kerf| kerf.driven <= at && kerf.out.is_none_or(|out| out > at));
+        let mut driven = false;
+        for kerf in held {
+            let now = kerf.driven == at;
+            driven |= now;
+            if let Some([a, b]) = self.filled(place, kerf) {
+                let mut wedge = Path::new();
+                wedge.closed(pointed(kerf.angle, a, b));
+                body.push_str(&wedge.element(if now { "flow" } else { "wedge" }));
+            }
+        }
+        driven
+    }
+
+    /// What the wedges fill of a kerf in a section, as two corners of the drawing; none where there is no wood.
+    fn filled(&self, place: &Place, kerf: &WedgedKerf) -> Option<[[f64; 2]; 2]> {
+        let Block { across, height, .. } = kerf.block;
+        match kerf.angle {
+            Angle::Upright => {
+                let held = place.wood.height_within(across)?.meet(height);
+                (!held.is_empty()).then(|| self.plane.corners(across, held))
+            }
+            Angle::Flat => {
+                let held = place.wood.width_within(height)?.meet(across);
+                (!held.is_empty()).then(|| self.plane.corners(held, height))
+            }
+        }
     }
 
     /// The kerf of a cut in a section; none where it meets no wood there.
@@ -400,6 +442,27 @@ fn plane(scene: &Scene<'_>) -> Plane {
         bottom: 76.0,
     };
     Plane::of(scene.bounds, mill.entry, margins)
+}
+
+/// A wedge between two corners of a kerf, no narrower than can be seen: its tip at the bottom, or on the exit side.
+fn pointed(angle: Angle, a: [f64; 2], b: [f64; 2]) -> [[f64; 2]; 3] {
+    let middle = [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])];
+    let half = [0, 1].map(|axis: usize| ((a[axis] - b[axis]).abs() / 2.0).max(WEDGE / 2.0));
+    match angle {
+        Angle::Upright => {
+            let (top, bottom) = (a[1].min(b[1]), a[1].max(b[1]));
+            [
+                [middle[0] - half[0], top],
+                [middle[0] + half[0], top],
+                [middle[0], bottom],
+            ]
+        }
+        Angle::Flat => [
+            [a[0], middle[1] - half[1]],
+            [a[0], middle[1] + half[1]],
+            [b[0], middle[1]],
+        ],
+    }
 }
 
 /// An upright dimension line from the bed to a corner, standing at `out`.

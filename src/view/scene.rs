@@ -10,6 +10,7 @@ use super::places::{Place, places};
 use super::second::Second;
 use super::steps::{Step, steps};
 use crate::account::findings::{second_person_cuts, second_person_moves};
+use crate::account::kerf_wedges::{WedgedKerf, wedged_kerfs};
 use crate::account::metal::Metal;
 use crate::setting::Sheet;
 
@@ -33,6 +34,8 @@ pub(super) struct Scene<'a> {
     pub(super) floors: Vec<Position>,
     /// Metal in the log.
     pub(super) metal: Vec<Metal>,
+    /// The kerfs that hold wedges.
+    pub(super) wedged: Vec<WedgedKerf>,
 }
 
 impl<'a> Scene<'a> {
@@ -45,6 +48,7 @@ impl<'a> Scene<'a> {
             rest: owned(&subject.trace.end, Owner::Body),
             floors: floors(&subject),
             metal: metal(&subject, &parts),
+            wedged: wedged_kerfs(subject.setup, subject.trace, subject.system),
             steps: steps(&subject, &parts, &sheet),
             sheet,
             subject,

@@ -7,6 +7,7 @@ use bunkside_protocol::mill::{Bunk, BunkKind};
 use bunkside_protocol::{Angle, Drive, Move, Position};
 
 use super::bed::scale_bar;
+use super::core;
 use super::ends::dimension;
 use super::metal;
 use super::parts::windows;
@@ -233,6 +234,7 @@ fn view(scene: &Scene<'_>) -> (String, f64) {
     let mut drawn = lying(scene, &rail) + &wedges(scene, &rail);
     drawn.push_str(&centre(scene, &rail));
     drawn.push_str(&floors(scene, &rail));
+    drawn.push_str(&core::from_side(scene, &rail));
     drawn.push_str(&metal::from_side(scene, &rail, None));
     drawn.push_str(&lengths(scene, &rail));
     drawn.push_str(&packings(scene, &rail));
@@ -241,6 +243,8 @@ fn view(scene: &Scene<'_>) -> (String, f64) {
         drawn.push_str(&from_above);
         rail.height += high;
     }
+    drawn.push_str(&core::key(scene, rail.height - 58.0));
+    rail.height += core::key_height(scene);
     if !scene.metal.is_empty() {
         drawn.push_str(&metal::key(scene, rail.height - 58.0));
         rail.height += metal::LINE * scene.metal.len() as f64;

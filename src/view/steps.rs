@@ -12,6 +12,7 @@ use super::between::Between;
 use super::broken::broken_off;
 use super::measured::measured;
 use super::metal::name;
+use super::on_edge::on_edge;
 use super::parts::{Kind, Part, sideways};
 use super::second::Second;
 use super::stand::{at_cut, at_hold, lies_loose};
@@ -212,6 +213,9 @@ impl Teller<'_, '_> {
         if let Some(frees) = self.frees(&pieces) {
             sentence.push_str(&format!(" {frees}"));
         }
+        if let Some(stands) = on_edge(&traced.freed, self.system()) {
+            sentence.push_str(&format!(" {stands}"));
+        }
         if rests_on_aid(self.subject.setup, traced) {
             sentence.push_str(UNDER_AID);
         }
@@ -314,6 +318,9 @@ impl Teller<'_, '_> {
             Act::WedgeKerf => self.wedging.driven(at),
             other => self.ticks(other, &pieces),
         }));
+        if acts.contains(Act::Unload) {
+            ticks.extend(on_edge(traced.before.pieces(), self.system()));
+        }
         ticks.extend(broken_off(self.subject, traced));
         ticks.extend(self.wedging.taken(at, acts));
         let words: Vec<&str> = done.iter().map(|act| in_short(*act)).collect();

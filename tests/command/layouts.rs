@@ -282,3 +282,23 @@ fn a_board_counts_by_its_own_size_inside_a_larger_column() {
         assert_eq!(told["value"]["brings"], told["value"]["bound"], "{line}");
     }
 }
+
+/// Where the job says that the log has a core, it is drawn, and the key says what it is.
+#[test]
+fn a_core_is_drawn_where_it_lies() {
+    let folder = folder("layout-core-drawn");
+    let toml = fs::read_to_string(example("g-04")).unwrap();
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let toml = toml.replace("../mills", mills.to_str().unwrap());
+    let drawn = |toml: &str| -> Vec<bool> {
+        fs::write(folder.join("job.toml"), toml).unwrap();
+        quiet(&folder, "plan {}/job.toml -o {}/out", Exit::Good);
+        let page = |file: &str| fs::read_to_string(folder.join("out").join(file)).unwrap();
+        let marks = ["ends.svg", "side.svg", "report.html"].map(|file| page(file).contains("class=\"core\""));
+        let words = page("ends.svg").contains("core, 60 mm thick, 0.0 m to 3.0 m from the near end");
+        marks.into_iter().chain([words]).collect()
+    };
+    assert_eq!(drawn(&toml), [false; 4]);
+    let core = "[log.core]\nthick = \"60 mm\"\nfrom = \"0 m\"\nto = \"3 m\"\n\n[setting]";
+    assert_eq!(drawn(&toml.replacen("[setting]", core, 1)), [true; 4]);
+}

@@ -203,6 +203,18 @@ fn cards_say_where_each_kerf_wedge_goes_and_when_it_comes_out() {
     let folder = planned("stressed-wedges", "e-09");
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
+    // The picture marks the wedges that are driven, not the next cut.
+    let cards: Vec<&str> = report
+        .split("<li id=\"step-")
+        .filter(|card| card.contains("Into the upright kerf"))
+        .collect();
+    assert!(!cards.is_empty());
+    for card in cards {
+        assert!(
+            card.contains("class=\"flow\"") && !card.contains("class=\"next\""),
+            "{card}"
+        );
+    }
     with_beech(|planned| {
         let moves = &planned.trace.moves;
         let kerfs = wedged_kerfs(planned.setup, &planned.trace, System::Metric);

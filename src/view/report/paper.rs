@@ -1,18 +1,23 @@
 //! How many pages the report takes on A4 paper.
 //!
-//! The setting sheet has a page of its own; the steps follow in four columns, where none is broken; the overview begins on a
+//! The setting sheet has a page of its own; the steps follow in three columns, where none is broken; the overview begins on a
 //! page of its own. Heights in millimetres and letters in a line are what was seen of printed examples.
 
 /// Height of a page within its margins.
 const PAGE: f64 = 278.0;
 /// Width of a drawing of a step, of one in the overview, and of the units that both are drawn in.
-const STEP: f64 = 37.8;
+const STEP: f64 = 42.9;
 /// Room over a drawing of a step, for the words of its stroke.
 const OVER: f64 = 2.0;
 const HALF: f64 = 94.6;
 const UNITS: f64 = 1000.0;
 /// From one line to the next.
-const LINE: f64 = 3.3;
+const LINE: f64 = 3.65;
+/// The same in steps, where lines stand closer, and in findings and lines to tick.
+const CLOSE: f64 = 3.65;
+const WIDER: f64 = 3.81;
+/// How many columns the steps stand in.
+const COLUMNS: usize = 3;
 
 /// How many pages care for growth stress (empty where there is none), steps and overview take, with the setting sheet.
 pub(super) fn pages(care: &str, steps: &[String], overview: &str) -> usize {
@@ -24,21 +29,21 @@ fn step_pages(taken: f64, steps: &[String]) -> usize {
     let (mut columns, mut filled) = (1, 0.0);
     for step in steps {
         let high = step_height(step);
-        let room = if columns <= 4 { PAGE - taken } else { PAGE };
+        let room = if columns <= COLUMNS { PAGE - taken } else { PAGE };
         if filled > 0.0 && filled + high > room {
             columns += 1;
             filled = 0.0;
         }
         filled += high;
     }
-    usize::div_ceil(columns, 4)
+    usize::div_ceil(columns, COLUMNS)
 }
 
 fn care_height(care: &str) -> f64 {
     let texts = told(care, "<p").chain(told(care, "<li"));
-    let lines: f64 = texts.map(|(_, text)| lines(&text, 44)).sum();
+    let lines: f64 = texts.map(|(_, text)| lines(&text, 41)).sum();
     if lines > 0.0 {
-        24.0 + lines * 3.6 / 2.6
+        24.0 + lines * WIDER / 2.6
     } else {
         0.0
     }
@@ -52,18 +57,18 @@ fn step_height(step: &str) -> f64 {
     }
     for (class, text) in told(step, "<p") {
         high += match class.as_str() {
-            "lead" => lines(&text, 32) * 3.25 + 0.8,
-            "which soft" => 2.65,
-            "say" => lines(&text, 30) * 3.45 + 0.8,
-            "feed slow" => lines(&text, 33) * 3.25 + 0.8,
-            class if class.starts_with("finding") => lines(&text, 34) * 3.39 + 1.2,
-            _ => lines(&text, 36) * 3.25 + 0.8,
+            "lead" => lines(&text, 40) * CLOSE + 0.8,
+            "which soft" => 3.18,
+            "say" => lines(&text, 39) * CLOSE + 0.8,
+            "feed slow" => lines(&text, 41) * CLOSE + 0.8,
+            class if class.starts_with("finding") => lines(&text, 43) * WIDER + 1.2,
+            _ => lines(&text, 45) * CLOSE + 0.8,
         };
     }
     if step.contains("class=\"held\"") {
-        high += 5.0;
+        high += 5.6;
     }
-    let ticks = told(step, "/><span").map(|(_, text)| (lines(&text, 32) * 3.39).max(3.8));
+    let ticks = told(step, "/><span").map(|(_, text)| (lines(&text, 40) * WIDER).max(3.8));
     high + ticks.sum::<f64>()
 }
 
@@ -73,12 +78,12 @@ fn overview_height(overview: &str) -> f64 {
     let panels = panels
         .chunks(2)
         .map(|pair| pair.iter().copied().fold(2.5, f64::max));
-    let pieces = told(overview, "<li").map(|(_, text)| lines(&text, 27) * 3.4 / 2.0);
+    let pieces = told(overview, "<li").map(|(_, text)| lines(&text, 24) * WIDER / 2.0);
     let beside = high("side").sum::<f64>() + high("timeline").sum::<f64>() + pieces.sum::<f64>() + 24.0;
     // The first paragraph runs over the whole width; those of the plots stand in half of it.
     let mut texts = told(overview, "<p");
     let first = texts.next().map_or(0.0, |(_, text)| lines(&text, 145) * 3.8);
-    let plots: f64 = texts.map(|(_, text)| lines(&text, 75) * LINE).sum();
+    let plots: f64 = texts.map(|(_, text)| lines(&text, 66) * LINE).sum();
     let rows = high("margins").sum::<f64>() + plots;
     20.0 + first + panels.sum::<f64>() + beside / 2.0 + rows / 2.0
 }
@@ -164,23 +169,23 @@ mod tests {
         assert_eq!(told, [pair("say", "one"), pair("", "two")]);
     }
 
-    /// A step of five lines to stand by is 2.25 + 5 × 3.25 + 0.8 = 19.3 mm high: fourteen fill a column of 278 mm.
+    /// A step of five lines to stand by is 2.25 + 5 × 3.65 + 0.8 = 21.3 mm high: thirteen fill a column of 278 mm.
     #[test]
     fn steps_fill_columns_and_columns_pages() {
-        let line = "x".repeat(36);
+        let line = "x".repeat(45);
         let step = format!("<p class=\"stand\">{}</p>", [line.as_str(); 5].join(" "));
-        assert!((step_height(&step) - 19.3).abs() < 1e-9);
+        assert!((step_height(&step) - 21.3).abs() < 1e-9);
         let steps = |count| vec![step.clone(); count];
-        assert_eq!(step_pages(0.0, &steps(56)), 1);
-        assert_eq!(step_pages(0.0, &steps(57)), 2);
-        assert_eq!(step_pages(20.0, &steps(53)), 2, "one less in each column");
+        assert_eq!(step_pages(0.0, &steps(39)), 1);
+        assert_eq!(step_pages(0.0, &steps(40)), 2);
+        assert_eq!(step_pages(20.0, &steps(37)), 2, "one less in each column");
     }
 
-    /// A drawing takes 37.8 mm of 1000 units, and 2 mm for the words over it where it is of a cut.
+    /// A drawing takes 42.9 mm of 1000 units, and 2 mm for the words over it where it is of a cut.
     #[test]
     fn the_words_over_a_drawing_take_room() {
         let step = |kind| format!("class=\"step {kind}\"<svg class=\"frame\" viewBox=\"0 0 1000 800\">");
-        assert!((step_height(&step("cut")) - (2.25 + 2.0 + 30.24)).abs() < 1e-9);
+        assert!((step_height(&step("cut")) - (2.25 + 2.0 + 34.32)).abs() < 1e-9);
         assert!((step_height(&step("hold")) - 2.25).abs() < 1e-9);
     }
 }

@@ -1,0 +1,82 @@
+//! Pieces that stand on edge where they have come free, and may fall over.
+
+use bunkside_planner::stock::Piece;
+use bunkside_protocol::Length;
+
+use crate::account::table::listed;
+use crate::measure::System;
+
+/// A piece so many times as high as it is wide is told of.
+const SLENDER: i32 = 2;
+
+/// That pieces stand on edge, and how high on how little; none where none does.
+pub(super) fn on_edge(pieces: &[Piece], system: System) -> Option<String> {
+    let sides = |piece: &Piece| (piece.bounds.height.length(), piece.bounds.across.length());
+    let mut standing: Vec<&Piece> = pieces
+        .iter()
+        .filter(|piece| {
+            let (high, wide) = sides(piece);
+            high >= wide.times(SLENDER)
+        })
+        .collect();
+    standing.sort_by_key(|piece| piece.serial);
+    let numbers: Vec<String> = standing.iter().map(|piece| piece.serial.to_string()).collect();
+    let highest = standing.iter().map(|piece| sides(piece)).reduce(|most, one| {
+        // What is the more slender goes over first.
+        let more = |(high, wide): (Length, Length), (than_high, than_wide): (Length, Length)| {
+            high.wide() * than_wide.wide() > than_high.wide() * wide.wide()
+        };
+        if more(one, most) { one } else { most }
+    })?;
+    let (high, wide) = (system.size(highest.0), system.size(highest.1));
+    Some(match numbers.as_slice() {
+        [one] => format!(
+            "Piece {one} stands loose on edge, {high} high and {wide} wide, and may fall over: nobody beside it but to take hold of it."
+        ),
+        more => format!(
+            "Pieces {} stand loose on edge, up to {high} high and {wide} wide, and may fall over: nobody beside them but to take hold of them.",
+            listed(more)
+        ),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bunkside_planner::geometry::{Block, Interval};
+    use bunkside_planner::stock::Edge;
+    use bunkside_protocol::Position;
+
+    fn piece(serial: u16, wide: i32, high: i32) -> Piece {
+        let side = |length: i32| Interval::new(Position::ZERO, Position::mm(length));
+        let bounds = Block {
+            travel: side(3_000),
+            across: side(wide),
+            height: side(high),
+        };
+        Piece {
+            id: 0,
+            serial,
+            bounds,
+            entry: Edge::Sawn,
+            exit: Edge::Sawn,
+            bark_edge: false,
+        }
+    }
+
+    #[test]
+    fn what_is_twice_as_high_as_wide_is_told_of() {
+        let told = |pieces: &[Piece]| on_edge(pieces, System::Metric);
+        assert_eq!(told(&[piece(1, 50, 99), piece(2, 140, 50)]), None);
+        let one = told(&[piece(1, 50, 100), piece(2, 140, 50)]).unwrap();
+        assert!(
+            one.starts_with("Piece 1 stands loose on edge, 100 mm high and 50 mm wide"),
+            "{one}"
+        );
+        let two = told(&[piece(7, 20, 140), piece(3, 60, 130)]).unwrap();
+        assert!(
+            two.starts_with("Pieces 3 and 7 stand loose on edge, up to 140 mm high and 20 mm wide"),
+            "{two}"
+        );
+    }
+}
