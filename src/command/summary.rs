@@ -369,8 +369,9 @@ fn headed(head: &str, words: &str) -> String {
 
 /// That the cut plan ends a layer lower than what lies under the log lets it; none where it does not.
 fn too_low(planned: &Planned<'_>, system: System) -> Option<String> {
-    let bed =
-        |finding: &Finding| finding.rule == "bed-clear" && finding.objection.severity == Severity::Refuse;
+    let bed = |finding: &Finding| {
+        ["bed-clear", "support"].contains(&finding.rule) && finding.objection.severity == Severity::Refuse
+    };
     let floor = planned.plan.layers.iter().map(|layer| layer.floor).min()?;
     let least = lowest_floor(planned.setup);
     (floor < least && planned.trace.findings.iter().any(bed)).then(|| {

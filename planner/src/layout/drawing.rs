@@ -4,7 +4,7 @@ use bunkside_protocol::{Angle, Length, Position};
 
 use super::draft::{Draft, DraftFull};
 use super::room::top;
-use crate::geometry::Interval;
+use crate::geometry::{Interval, Shape};
 use crate::limits::LIGAMENT;
 use crate::machine::{Apart, outward, room_over_kerf};
 use crate::physics::dogs::closed;
@@ -33,7 +33,22 @@ pub fn lowest_floor(setup: &Setup<'_>) -> Position {
     });
     let dogs = mill.dogs.iter().filter_map(|dog| closed(dog, shape));
     let over = dogs.map(|dog| dog.height.hi + own);
-    outward(under.chain(over).fold(bed, Position::max), mill.grid, true)
+    let whole = ridge(shape).map(|underside| underside + LIGAMENT);
+    let all = under.chain(over).chain(whole);
+    outward(all.fold(bed, Position::max), mill.grid, true)
+}
+
+/// The highest underside between two that are lower: a floor no higher lets what stands fall in two.
+fn ridge(shape: &Shape) -> Option<Position> {
+    let undersides = || shape.wood().iter().map(|section| section.height().lo);
+    let lower = |index: usize, underside: Position| {
+        let before = undersides().take(index).any(|other| other < underside);
+        before && undersides().skip(index + 1).any(|other| other < underside)
+    };
+    let high = undersides()
+        .enumerate()
+        .filter(|(index, underside)| lower(*index, *underside));
+    high.map(|(_, underside)| underside).max()
 }
 
 impl<'a> Drawing<'a> {

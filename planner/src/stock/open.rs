@@ -4,7 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::{Cell, Owner, Stock};
 use crate::geometry::{Interval, Section, Shape};
-use crate::limits::BESIDE;
+use crate::limits::{BESIDE, LIGAMENT};
 
 impl Stock {
     /// Whether a kerf stands open in the body: more than a millimetre of its wood hangs over a gap, or wood stands on
@@ -14,6 +14,37 @@ impl Stock {
     #[must_use]
     pub fn has_open_kerf(&self, shape: &Shape, widest: Length) -> bool {
         shape.any_within(shape.travel(), false, |section| self.is_open_at(section, widest))
+    }
+
+    /// Where along the rails no wood of the body stands any more, [`LIGAMENT`] high or more, between some that does: what stands
+    /// has fallen in two.
+    #[must_use]
+    pub fn parted_at(&self, shape: &Shape) -> Option<Position> {
+        let (mut stood, mut gap) = (false, None);
+        for section in shape.within(shape.travel(), false).sections() {
+            let stands = self.stands_at(section) >= LIGAMENT;
+            if stands && gap.is_some() {
+                return gap;
+            }
+            if stood && !stands {
+                gap = gap.or(Some(section.travel));
+            }
+            stood |= stands;
+        }
+        None
+    }
+
+    /// How high the wood of the body stands in a section, all bands together.
+    fn stands_at(&self, section: &Section) -> Length {
+        let (mut all, mut highest, mut band) = (Length::ZERO, Length::ZERO, None);
+        for (cell, height) in self.cells().filter(|(cell, _)| stands(cell, section.travel)) {
+            let held = section.height_in(cell.across, height).map(Interval::length);
+            if band != Some(cell.band) {
+                (all, highest, band) = (all + highest, Length::ZERO, Some(cell.band));
+            }
+            highest = highest.max(held.unwrap_or(Length::ZERO));
+        }
+        all + highest
     }
 
     fn is_open_at(&self, section: &Section, widest: Length) -> bool {
