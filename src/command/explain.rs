@@ -12,11 +12,11 @@ use crate::account::energy::judged_words;
 use crate::account::findings::{self, FindingEntry, MeasureEntry, figures};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::timeline::kind_word;
+use crate::account::wanted::{ALONE, STOP, STRESS};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::explain::{Alternative, Course, Explanation, Guard, Kind, Objected, Outcome, explain};
 use crate::measure::{System, clock};
-use crate::trace::Trace;
 
 /// The number is that of a cut.
 pub const CUT: Opt = Opt {
@@ -40,7 +40,8 @@ dry run and findings tell it. What was planned with --by-habit is explained with
 Nothing is guessed: what could be done instead is worked out as moves, run to the end of the sequence and judged by
 every rule. A cut is tried on the other stroke, faster, in one pass or two, with the other kerf of its notch first,
 taken instead of released and released instead of taken; any other move is left out, taken together with the
-next, or made at the other end. For each, the first refusal is told, or how much longer or shorter the log takes.",
+next, or made at the other end. For each, the first refusal is told, or how much longer or shorter the log takes.
+What a job asks beyond the rules counts as it does in `bunkside audit`.",
     examples: &[
         "bunkside explain examples/jobs/g-04.toml 12",
         "bunkside explain out/moves.json 4 --cut --job examples/jobs/g-04.toml",
@@ -97,8 +98,8 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let subject = Subject::read_any(arguments, said)?;
     let at = number(arguments, &subject.moves)?;
     let setup = subject.setup()?;
-    let trace = Trace::run(&setup, &subject.moves);
-    let course = Course::new(&setup, &subject.moves, &trace);
+    let trace = subject.judged(&setup);
+    let course = Course::new(&setup, &subject.moves, &trace).asked(subject.wanted.as_ref());
     let Some(explanation) = explain(&course, at, &subject.names, subject.system) else {
         let last = trace.moves.len().saturating_sub(1);
         return Err(Failure::ended(
@@ -411,5 +412,10 @@ fn reasons(alternatives: &[Alternative], system: System) -> String {
 
 /// What a rule holds.
 fn holds(finding: &Finding) -> &'static str {
-    by_id(finding.rule).map_or("what happens could not be told", |rule| rule.title)
+    match finding.rule {
+        STRESS => "timber under growth stress moves as it is opened",
+        STOP => "the job says that the blade stands while anybody unloads",
+        ALONE => "the job says that one person works here",
+        rule => by_id(rule).map_or("what happens could not be told", |rule| rule.title),
+    }
 }

@@ -6,6 +6,7 @@ use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{History, Moment, Scene};
 use bunkside_protocol::{Cut, Move};
 
+use crate::account::wanted::Wanted;
 use crate::trace::{Trace, Traced};
 
 /// A sequence as it ran.
@@ -17,6 +18,8 @@ pub struct Course<'a> {
     pub moves: &'a [Move],
     /// The moves as they ran, up to one that could not be judged.
     pub trace: &'a Trace,
+    /// What the job asks beyond the rules, where that is to be held against alternatives as well.
+    pub(super) wanted: Option<&'a Wanted>,
     /// Every way in which strokes in doubt may turn out, as the auditor numbers them.
     worlds: Vec<World<'a>>,
     /// Every so many moves there is a checkpoint.
@@ -64,12 +67,20 @@ impl<'a> Course<'a> {
         Self::with_checkpoints(setup, moves, trace, trace.moves.len() / CHECKPOINTS_MAX + 1)
     }
 
+    /// The same, alternatives held against what the job asks beyond the rules as well; the trace has been.
+    #[must_use]
+    pub const fn asked(mut self, wanted: Option<&'a Wanted>) -> Self {
+        self.wanted = wanted;
+        self
+    }
+
     /// The same with a checkpoint every so many moves.
     fn with_checkpoints(setup: &'a Setup<'a>, moves: &'a [Move], trace: &'a Trace, apart: usize) -> Self {
         let mut course = Self {
             setup,
             moves,
             trace,
+            wanted: None,
             worlds: Vec::new(),
             apart,
         };

@@ -8,6 +8,7 @@ use bunkside_protocol::{Length, Move, Speed};
 use super::course::Course;
 use super::draft::{Blocked, Edit};
 use super::rerun::{Rerun, rerun};
+use crate::trace::Trace;
 
 /// What becomes of an alternative.
 #[derive(Clone, Debug)]
@@ -47,10 +48,15 @@ pub struct Allowed {
 /// Findings count that the sequence itself does not have, and all to moves that are new or the one explained.
 pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
     let Rerun {
-        findings,
+        mut findings,
         seconds,
         same_pieces,
     } = rerun(course, edit);
+    if let Some(wanted) = course.wanted {
+        // What the job asks is asked of the whole sequence.
+        findings.extend(wanted.missed(course.setup, &Trace::run(course.setup, &edit.moves)));
+        findings.sort_by_key(|finding| finding.index);
+    }
     let objected = |severity| {
         let found = findings.iter().filter(|one| one.objection.severity == severity);
         let new: Vec<(&Finding, Option<usize>)> = found
@@ -176,7 +182,6 @@ mod tests {
     use super::*;
     use crate::explain::draft::Draft;
     use crate::explain::sample::{Sample, g_04};
-    use crate::trace::Trace;
     use bunkside_protocol::Cut;
 
     #[test]

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::path::Path;
 
 use bunkside::command::Exit;
 use bunkside_planner::rules::{NOT_JUDGED, by_id};
@@ -48,17 +49,30 @@ fn a_cut_a_hold_and_what_leads_up_to_them() {
     }
 }
 
-/// A stop before pieces are taken away, and the hold itself: where a rule speaks, that is told.
+/// A stop before pieces are taken away, and the hold itself: where the job or a rule speaks, that is told, as audit does. Without
+/// the job nobody asks for the stop.
 #[test]
-fn leaving_out_a_stop_is_warned_of_and_a_hold_refused() {
+fn leaving_out_a_stop_that_the_job_asks_for_or_a_hold_is_refused() {
     let folder = folder("explain-left-out");
     let job = example("g-04");
     let left_out = |at: usize| {
         let mut all = answers(&explained(&folder, &job, at));
         all.remove("left-out").unwrap()
     };
-    assert_eq!(left_out(7), ("allowed".to_owned(), "hold-parked".to_owned()));
+    assert_eq!(left_out(7), refused("stop-to-unload"));
     assert_eq!(left_out(8).0, "refused");
+    let planned = planned("explain-left-out-turning", "g-04");
+    let job = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(&job)).unwrap();
+    let mills = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/mills/");
+    let turning = job
+        .replace("../mills/", mills)
+        .replace("[setting]", "[setting]\nstop_to_unload = false");
+    fs::write(planned.join("turning.toml"), turning).unwrap();
+    let mut all = answers(&explained(&planned, "{}/moves.json --job {}/turning.toml", 7));
+    assert_eq!(
+        all.remove("left-out"),
+        Some(("allowed".to_owned(), "hold-parked".to_owned()))
+    );
 }
 
 /// Whoever names the same sequence by its job, its plan, its moves or its stored job gets the same answer; only where
