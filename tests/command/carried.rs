@@ -115,3 +115,15 @@ fn where_a_log_is_told_to_be_shifted_it_is_carried() {
     }
     assert!(told >= 3, "{told}");
 }
+
+/// At the end stop the log lies where it may; on this side of it, that is told.
+#[test]
+fn a_log_that_reaches_behind_the_end_stop_is_warned_of() {
+    let said = |place: &str| on_one_line(&call(&at(place), "layout {}/job.toml").said);
+    assert!(!said("0 mm").contains("to this side"), "{}", said("0 mm"));
+    assert!(
+        said("-1 mm").contains("the log reaches 1 mm to this side of the operator's end stop"),
+        "{}",
+        said("-1 mm")
+    );
+}
