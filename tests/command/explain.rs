@@ -13,7 +13,7 @@ use super::json::parsed;
 use super::{example, fails, folder, planned, quiet};
 
 /// What `explain --json` tells of a move.
-fn explained(folder: &std::path::Path, subject: &str, at: usize) -> Value {
+fn explained(folder: &Path, subject: &str, at: usize) -> Value {
     let (subject, job) = subject.split_once(' ').unwrap_or((subject, ""));
     let line = format!("explain {subject} {at} {job} --json");
     parsed(&quiet(folder, &line, Exit::Good), "bunkside-explain")
