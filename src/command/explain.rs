@@ -41,7 +41,7 @@ Nothing is guessed: what could be done instead is worked out as moves, run to th
 every rule. A cut is tried on the other stroke, faster, in one pass or two, with the other kerf of its notch first,
 taken instead of released and released instead of taken; any other move is left out, taken together with the
 next, or made at the other end. For each, the first refusal is told, or how much longer or shorter the log takes.
-What a job asks beyond the rules counts as it does in `bunkside audit`.",
+What a job asks of the blade and of people counts as it does in `bunkside audit`.",
     examples: &[
         "bunkside explain examples/jobs/g-04.toml 12",
         "bunkside explain out/moves.json 4 --cut --job examples/jobs/g-04.toml",

@@ -9,7 +9,6 @@ use super::purpose::{Guard, guards, purpose};
 use super::trial::{Allowed, Objected, Outcome};
 use crate::account::cuts::stroke_words;
 use crate::account::findings::figures;
-use crate::account::wanted::STRESS;
 use crate::measure::{System, clock};
 
 /// Less than this is no difference.
@@ -85,13 +84,6 @@ pub(super) fn answer(
                     "{does}, so that nobody takes pieces away beside a turning blade; {rules}, the job asks for it \
                      (`stop_to_unload`)."
                 )
-            }
-            _ if allowed
-                .warning
-                .as_ref()
-                .is_some_and(|one| one.finding.rule == STRESS) =>
-            {
-                format!("{does}; the job asks for it (`growth_stress`), {STRESS} warns without it.")
             }
             _ => format!("{does}; no rule asks for it, because none can see what stress does to the log."),
         },
