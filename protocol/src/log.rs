@@ -88,3 +88,110 @@ pub struct LogRecord {
     /// Places with metal, kept out of every kerf.
     pub metal: Vec<Box3, METAL_MAX>,
 }
+
+/// A figure of a log and the range that it may have: wider than any timber that is sawn, so that what lies outside is an error.
+/// Job files and records are held against the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Figure {
+    /// What it is.
+    pub name: &'static str,
+    /// In what it is told here.
+    pub unit: &'static str,
+    /// Least value, in that unit.
+    pub least: i64,
+    /// Greatest value, in that unit.
+    pub most: i64,
+}
+
+/// Density of the log as it lies.
+pub const DENSITY: Figure = Figure {
+    name: "density",
+    unit: "kg/m3",
+    least: 200,
+    most: 1_400,
+};
+
+/// Modulus of elasticity along the grain.
+pub const STIFFNESS: Figure = Figure {
+    name: "stiffness",
+    unit: "N/mm2",
+    least: 1_000,
+    most: 40_000,
+};
+
+/// Specific cutting energy.
+pub const CUTTING_ENERGY: Figure = Figure {
+    name: "cutting energy",
+    unit: "J/cm3",
+    least: 5,
+    most: 200,
+};
+
+/// Clearance over the bed that a setting asks for.
+pub const BED_CLEARANCE: Figure = Figure {
+    name: "bed clearance",
+    unit: "mm",
+    least: 0,
+    most: 500,
+};
+
+/// Clearance that it allows between the bunks.
+pub const BETWEEN_BUNKS: Figure = Figure {
+    name: "clearance between the bunks",
+    ..BED_CLEARANCE
+};
+
+/// A figure of a log record that no log has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct OutOfRange {
+    /// Which one.
+    pub figure: Figure,
+    /// What the record says, in the figure's unit; a part of a millimetre is rounded away from the range.
+    pub found: i64,
+}
+
+impl core::fmt::Display for OutOfRange {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        let Figure {
+            name,
+            unit,
+            least,
+            most,
+        } = self.figure;
+        let found = self.found;
+        write!(
+            f,
+            "the log's {name} of {found} {unit} is not between {least} and {most} {unit}"
+        )
+    }
+}
+
+impl core::error::Error for OutOfRange {}
+
+impl LogRecord {
+    /// Holds the figures that are no lengths of its sections against their ranges: with a cutting energy of nothing there is no
+    /// force, and nothing that forces decide is judged.
+    ///
+    /// # Errors
+    ///
+    /// The first figure that lies outside.
+    pub fn check(&self) -> Result<(), OutOfRange> {
+        let mm = |length: Length| {
+            let um = i64::from(length.as_um());
+            let up = if um > 0 { 999 } else { 0 };
+            (um + up).div_euclid(1_000)
+        };
+        let figures = [
+            (DENSITY, self.density.into()),
+            (STIFFNESS, self.stiffness.into()),
+            (CUTTING_ENERGY, self.cutting_energy.into()),
+            (BED_CLEARANCE, mm(self.bed_clearance)),
+            (BETWEEN_BUNKS, self.between_bunks.map_or(0, mm)),
+        ];
+        let outside = |(figure, found): &(Figure, i64)| *found < figure.least || *found > figure.most;
+        match figures.into_iter().find(outside) {
+            Some((figure, found)) => Err(OutOfRange { figure, found }),
+            None => Ok(()),
+        }
+    }
+}

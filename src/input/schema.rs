@@ -1,6 +1,7 @@
 //! The keys of a file as data.
 
 use bunkside_protocol::Length;
+use bunkside_protocol::log::Figure;
 
 use crate::measure::Quantity;
 
@@ -118,6 +119,16 @@ impl Shape {
             quantity: Quantity::Length,
             min: min * 1_000,
             max: max * 1_000,
+        }
+    }
+
+    /// A figure that records hold too, in the base unit of its quantity.
+    #[must_use]
+    pub const fn figure(quantity: Quantity, figure: &Figure) -> Self {
+        Self::Measure {
+            quantity,
+            min: figure.least,
+            max: figure.most,
         }
     }
 

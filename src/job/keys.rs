@@ -1,5 +1,7 @@
 //! The keys of a job.
 
+use bunkside_protocol::log::{BED_CLEARANCE, BETWEEN_BUNKS, CUTTING_ENERGY, DENSITY, STIFFNESS};
+
 use crate::input::{Key, Shape};
 use crate::measure::Quantity;
 use crate::mill;
@@ -173,20 +175,12 @@ const LOG: &[Key] = &[
     ),
     Key::may(
         "density",
-        Shape::Measure {
-            quantity: Quantity::Density,
-            min: 200,
-            max: 1_400,
-        },
+        Shape::figure(Quantity::Density, &DENSITY),
         "Density as it lies; from the species if left out.",
     ),
     Key::may(
         "stiffness",
-        Shape::Measure {
-            quantity: Quantity::Stiffness,
-            min: 1_000,
-            max: 40_000,
-        },
+        Shape::figure(Quantity::Stiffness, &STIFFNESS),
         "Modulus of elasticity along the grain, green; from the species if left out, or 6.5 GPa where that is not known.",
     ),
     Key::may(
@@ -196,11 +190,7 @@ const LOG: &[Key] = &[
     ),
     Key::may(
         "cutting_energy",
-        Shape::Measure {
-            quantity: Quantity::CuttingEnergy,
-            min: 5,
-            max: 200,
-        },
+        Shape::figure(Quantity::CuttingEnergy, &CUTTING_ENERGY),
         "Specific cutting energy, used as it is; if left out as measured on the mill, or an estimate from species or timber \
          class, of which the hard end counts, 40 % more.",
     ),
@@ -237,13 +227,13 @@ const SETTING: &[Key] = &[
     ),
     Key::default(
         "bed_clearance",
-        Shape::mm(0, 500),
+        Shape::mm(BED_CLEARANCE.least, BED_CLEARANCE.most),
         "\"0 mm\"",
         "Least height of a kerf above the bed; the larger of this and the mill's counts.",
     ),
     Key::may(
         "between_bunks",
-        Shape::mm(0, 500),
+        Shape::mm(BETWEEN_BUNKS.least, BETWEEN_BUNKS.most),
         "A smaller clearance that is enough between the bunks.",
     ),
     Key::default(

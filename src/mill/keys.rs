@@ -28,7 +28,7 @@ const BY_TIMBER: Shape = Shape::List {
     min: 3,
     max: 3,
 };
-const ENERGY: Shape = measure(Quantity::CuttingEnergy, 5, 200);
+const ENERGY: Shape = Shape::figure(Quantity::CuttingEnergy, &bunkside_protocol::log::CUTTING_ENERGY);
 
 /// A box: from and to along each axis.
 const BOX: &[Key] = &[

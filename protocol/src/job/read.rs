@@ -61,10 +61,13 @@ impl<'a> JobReader<'a> {
         if header.tagged {
             records.next(TAG_LEN)?;
         }
+        let log = read_record::<LogRecord>(log).ok_or(DecodeFault::Log.at(HEADER_LEN))?;
+        log.check()
+            .map_err(|found| DecodeFault::Figure(found).at(HEADER_LEN))?;
         let job = Self {
             bytes,
             header,
-            log: read_record::<LogRecord>(log).ok_or(DecodeFault::Log.at(HEADER_LEN))?,
+            log,
             code,
             code_at,
         };

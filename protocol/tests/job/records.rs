@@ -4,6 +4,9 @@ use bunkside_protocol::job::{
     CRC_LEN, DecodeFault, Digest, EncodeError, HEADER_LEN, JobAxis, JobParts, JobReader, JobWriter,
     RECORD_MAX, YardKey, decode_mill, encode, encode_mill, encoded_max, mill_digest,
 };
+use bunkside_protocol::log::{
+    BED_CLEARANCE, BETWEEN_BUNKS, CUTTING_ENERGY, DENSITY, Figure, OutOfRange, STIFFNESS,
+};
 use bunkside_protocol::{Length, LogRecord, Move};
 
 use crate::codec;
@@ -61,6 +64,55 @@ fn any_log_and_any_length_come_back() {
             assert_eq!(job.verify_tag(&YardKey::new([3; 32])).is_ok(), key.is_some());
         }
     }
+}
+
+/// One of a log's numbers.
+type Of = fn(&mut LogRecord) -> &mut u16;
+
+/// The ranges of the job file hold for records too: at their ends a job is read, one beyond it is not.
+#[test]
+fn figures_that_no_log_has_are_refused() {
+    let opened = |set: &dyn Fn(&mut LogRecord)| {
+        let mut log = sample::small_log();
+        set(&mut log);
+        let bytes = stored(&parts(&log, &[], None));
+        JobReader::open(&bytes).map(drop)
+    };
+    let numbers: [(Figure, Of); 3] = [
+        (DENSITY, |log| &mut log.density),
+        (STIFFNESS, |log| &mut log.stiffness),
+        (CUTTING_ENERGY, |log| &mut log.cutting_energy),
+    ];
+    for (figure, of) in numbers {
+        for (found, good) in [
+            (figure.least, true),
+            (figure.most, true),
+            (figure.least - 1, false),
+            (figure.most + 1, false),
+            (0, false),
+            (65_535, false),
+        ] {
+            let wrong = DecodeFault::Figure(OutOfRange { figure, found }).at(HEADER_LEN);
+            let expected = if good { Ok(()) } else { Err(wrong) };
+            let read = opened(&|log| *of(log) = u16::try_from(found).unwrap());
+            assert_eq!(read, expected, "{found} {}", figure.unit);
+        }
+    }
+    for (um, found) in [(0, None), (500_000, None), (-1, Some(-1)), (500_001, Some(501))] {
+        let length = Length::um(um);
+        let wrong = |figure, found| Err(DecodeFault::Figure(OutOfRange { figure, found }).at(HEADER_LEN));
+        let expected = |figure| found.map_or(Ok(()), |found| wrong(figure, found));
+        assert_eq!(opened(&|log| log.bed_clearance = length), expected(BED_CLEARANCE));
+        assert_eq!(
+            opened(&|log| log.between_bunks = Some(length)),
+            expected(BETWEEN_BUNKS)
+        );
+    }
+    let text = opened(&|log| log.cutting_energy = 0).unwrap_err();
+    assert_eq!(
+        format!("{text}"),
+        "byte 48: the log's cutting energy of 0 J/cm3 is not between 5 and 200 J/cm3"
+    );
 }
 
 /// Records are cut after exactly 4 092 bytes, also where a move runs across, and a last full one has none after it.

@@ -1,5 +1,6 @@
 //! Logs, mills and moves to write and read.
 
+use bunkside_protocol::log::{CUTTING_ENERGY, DENSITY, Figure, STIFFNESS};
 use bunkside_protocol::{
     Act, Acts, Angle, Cut, Feed, Form, Hold, Length, LogRecord, MillRecord, Move, Position, Speed, Station,
     Targets, Timber,
@@ -9,7 +10,23 @@ use super::maker::Maker;
 
 /// A log of whatever numbers the seed gives.
 pub(crate) fn log(seed: u64) -> LogRecord {
-    Maker::random(seed).make().unwrap()
+    let mut log: LogRecord = Maker::random(seed).make().unwrap();
+    // Figures of which a job is read only where a log may have them.
+    let within = |figure: Figure, told: u16| {
+        let span = figure.most - figure.least + 1;
+        u16::try_from(figure.least + i64::from(told) % span).unwrap()
+    };
+    log.density = within(DENSITY, log.density);
+    log.stiffness = within(STIFFNESS, log.stiffness);
+    log.cutting_energy = within(CUTTING_ENERGY, log.cutting_energy);
+    log.bed_clearance = clearance(log.bed_clearance);
+    log.between_bunks = log.between_bunks.map(clearance);
+    log
+}
+
+/// A clearance that a log may have, of whatever number.
+fn clearance(told: Length) -> Length {
+    Length::um(i64::from(told.as_um()).rem_euclid(500_001))
 }
 
 /// A mill of whatever numbers the seed gives.
