@@ -23,6 +23,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("power", "feed more than a tooth may bite", feed_bites),
         aimed("power", "feed more than the gullets take", feed_chokes),
         aimed("power", "feed faster than the mill may", too_fast),
+        aimed("power", "hardly feed at all", crawling),
         aimed(
             "power",
             "back through an open kerf faster than that",
@@ -108,6 +109,13 @@ fn feed_chokes(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
 fn too_fast(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let speed = Speed::um_per_s(good.mill().power.feed_max.as_um_per_s() + 1);
+    Some(good.with(at, 1, &[Move::Cut(Cut { speed, ..met.told })]).into())
+}
+
+/// A hair below a quarter of the mill's slowest.
+fn crawling(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let speed = Speed::um_per_s(good.mill().power.feed_min.as_um_per_s().div_ceil(4) - 1);
     Some(good.with(at, 1, &[Move::Cut(Cut { speed, ..met.told })]).into())
 }
 

@@ -1,11 +1,11 @@
 //! # power
 //!
 //! **Guards** blade and engine. **Trips when** a pass takes more power than reaches the rim, when a tooth bites more
-//! than it may, when its chip, thought solid, takes more of the gullet than it may, or when the feed in wood, through
-//! an open kerf or along a face is faster than the mill's fastest; a feed at which the teeth only rub, or below the
-//! mill's slowest, warns. **Clears when** the carriage feeds slower, or the pass bites less. **Does not cover** what
-//! the wood really takes: cutting energy is what the log's record tells, the hard end where that is an estimate, and
-//! dull teeth and knots add to it; bark, which counts as nothing, and takes power and dulls teeth where it is thick or full of
+//! than it may, when its chip, thought solid, takes more of the gullet than it may, when the feed in wood, through
+//! an open kerf or along a face is faster than the mill's fastest, or when the feed in wood is below a quarter of the
+//! mill's slowest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the carriage
+//! feeds as it may, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is what the log's
+//! record tells, the hard end where that is an estimate, and dull teeth and knots add to it; bark, which counts as nothing, and takes power and dulls teeth where it is thick or full of
 //! grit; whoever hears the engine labour slows down.
 
 use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Speed};
@@ -33,6 +33,10 @@ const TOUCHES: &str =
     "the blade touches a face, and saws where the wood has risen: feed no faster than the mill may in wood";
 const RUBS: &str =
     "the teeth rub more than they cut, heat and wander; feed faster, in more passes where one takes too much";
+/// A feed in wood so many times below the mill's slowest is none: the unit was mistaken, or worse (our judgement, no source).
+const CRAWL: u32 = 4;
+
+const CRAWLS: &str = "the blade hardly moves on and grinds itself hot in the wood; feed faster, in more passes where one takes too much";
 const SLOW: &str = "the feed is below the mill's slowest in wood; in more passes each can be fed faster";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
@@ -93,7 +97,11 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         object(Objection::refuse(found, limit, TOOTH));
     }
     fast(mill, speed, FAST, object);
-    if asked.tooth < least {
+    if speed.as_um_per_s().saturating_mul(CRAWL) < slowest.as_um_per_s() {
+        let least = Speed::um_per_s(slowest.as_um_per_s().div_ceil(CRAWL));
+        let (found, limit) = (Measure::Speed(speed), Measure::Speed(least));
+        object(Objection::refuse(found, limit, CRAWLS));
+    } else if asked.tooth < least {
         let (found, limit) = (Measure::Millimetres(asked.tooth), Measure::Millimetres(least));
         object(Objection::warn(found, limit, RUBS));
     } else if speed < slowest {
@@ -194,21 +202,36 @@ pub(super) mod tests {
         assert_eq!(at(501).refusals(), ["power"]);
     }
 
-    /// 0.05 mm × 204.628 a second = 10.2 mm/s; the mill's slowest is 50 mm/s.
+    /// 0.05 mm × 204.628 a second = 10.2 mm/s; the mill's slowest is 40 mm/s, and a quarter of it 10 mm/s.
     #[test]
     fn warns_of_teeth_that_rub_and_of_a_feed_below_the_slowest() {
         for (speed, warnings, limit) in [
             (10, &["power"][..], "0.050 mm"),
-            (11, &["power"], "0.050 m/s"),
-            (49, &["power"], "0.050 m/s"),
-            (50, &[], ""),
+            (11, &["power"], "0.040 m/s"),
+            (39, &["power"], "0.040 m/s"),
+            (40, &[], ""),
         ] {
-            let case = at(speed);
+            let case = slowest_of_40(speed);
             assert_eq!(case.refusals(), [""; 0], "{speed}");
             assert_eq!(case.warnings(), warnings, "{speed}");
             let told = case.figures("power").map(|(_, limit)| limit);
             assert_eq!(told.unwrap_or_default(), limit, "{speed}");
         }
+    }
+
+    fn slowest_of_40(speed: u32) -> Case {
+        let mut case = at(speed);
+        case.mill.power.feed_min = Speed::mm_per_s(40);
+        case
+    }
+
+    #[test]
+    fn refuses_a_feed_below_a_quarter_of_the_slowest() {
+        assert_eq!(slowest_of_40(10).refusals(), [""; 0]);
+        let case = slowest_of_40(9);
+        assert_eq!(case.refusals(), ["power"]);
+        let figures = case.figures("power").unwrap();
+        assert_eq!(figures, ("0.009 m/s".into(), "0.010 m/s".into()));
     }
 
     /// Back through a kerf of half the log's length.
