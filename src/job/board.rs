@@ -4,9 +4,10 @@ use bunkside_planner::layout::exact::{Heart, Wane};
 use bunkside_planner::limits::STANDS_ALONE;
 use bunkside_protocol::Length;
 
+use super::check::place;
 use super::finish::Finish;
 use super::nominal::Nominal;
-use crate::diagnostic::{Diagnostic, Span};
+use crate::diagnostic::Diagnostic;
 use crate::input::{Node, Value};
 
 /// What a price is for.
@@ -109,17 +110,13 @@ pub(super) fn boards(
             if names.iter().any(|other| other == name) {
                 let message = format!("two products are called \"{name}\"");
                 let help = "give each its own name, or one of them more lengths";
-                said.push(Diagnostic::error(span(node, "name"), message).with_help(help));
+                said.push(Diagnostic::error(place(node, "name"), message).with_help(help));
             }
             names.push(name.to_owned());
         }
         read.push(board(node, index, finish, said));
     }
     read.into_iter().collect()
-}
-
-fn span(node: &Node, path: &str) -> Span {
-    node.get(path).map_or(node.span, |node| node.span)
 }
 
 fn board(
@@ -134,7 +131,7 @@ fn board(
     {
         let message = format!("`least` is {least}, more than `most`, which is {most}");
         said.push(
-            Diagnostic::error(span(node, "least"), message).with_help("write the smaller behind `least`"),
+            Diagnostic::error(place(node, "least"), message).with_help("write the smaller behind `least`"),
         );
     }
     let sizes = Sizes::of(node, index, finish, said);
@@ -221,11 +218,11 @@ fn written(node: &Node, index: usize, said: &mut Vec<Diagnostic>) -> Option<[Len
             "{name} is {thickness} thick and {width} wide: it would stand more than {STANDS_ALONE} times as high as its foot is wide, and topple into the blade when it comes free"
         );
         let help = "if the two are swapped, mend it; a thin board is sawn lying";
-        said.push(Diagnostic::error(span(node, "thickness"), message).with_help(help));
+        said.push(Diagnostic::error(place(node, "thickness"), message).with_help(help));
     } else if thickness > width {
         let message = format!("thicker than wide: {thickness} by {width}");
         let help = "taken as written; if the two are swapped, mend it";
-        said.push(Diagnostic::warning(span(node, "thickness"), message).with_help(help));
+        said.push(Diagnostic::warning(place(node, "thickness"), message).with_help(help));
     }
     Some([thickness, width])
 }
@@ -258,7 +255,7 @@ fn wane(node: &Node, sizes: Option<&Sizes>, said: &mut Vec<Diagnostic>) -> Optio
     let told = node.get("wane")?;
     let table = matches!(told.value, Value::Table(_));
     let (face, face_at) = if table {
-        (told.length("face")?, span(told, "face"))
+        (told.length("face")?, place(told, "face"))
     } else {
         (told.as_length()?, told.span)
     };
@@ -266,7 +263,7 @@ fn wane(node: &Node, sizes: Option<&Sizes>, said: &mut Vec<Diagnostic>) -> Optio
     let along = told.number::<u16>("along_percent").filter(|_| table);
     let sides = [
         (Some(face), face_at, 1, "edges"),
-        (edge, span(told, "edge"), 0, "faces"),
+        (edge, place(told, "edge"), 0, "faces"),
     ];
     for (wane, at, of, both) in sides {
         let size = sizes.map(|sizes| sizes.wanted[of]);

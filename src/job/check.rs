@@ -18,8 +18,9 @@ const TAPER_UM_A_METRE: i64 = 80_000;
 /// Logs are hardly ever sawn so that are thicker (common practice, no source).
 const THICKEST: Length = Length::mm(1_500);
 
-pub(super) fn place(root: &Node, path: &str) -> Span {
-    root.get(path).map_or(root.span, |node| node.span)
+/// Where the value at a path stands; where it is left out, what it is left out of.
+pub(super) fn place(node: &Node, path: &str) -> Span {
+    node.get(path).map_or(node.span, |node| node.span)
 }
 
 /// What was warned of, a sentence each: it belongs beside the plan too, which is read where the terminal is not.

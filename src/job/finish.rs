@@ -14,7 +14,9 @@
 
 use bunkside_protocol::Length;
 
-use crate::diagnostic::{Diagnostic, Span};
+use super::check::place;
+use super::lower::state;
+use crate::diagnostic::Diagnostic;
 use crate::input::Node;
 use crate::species::{self, DRY_MOISTURE, Species, State};
 
@@ -55,15 +57,14 @@ impl Finish {
     /// The thickness and width to be sawn for those that are wanted, rounded up to a tenth of a millimetre.
     #[must_use]
     pub fn sawn(&self, wanted: [Length; 2]) -> [Length; 2] {
-        let sides = [0, 1].map(|side| {
+        [0, 1].map(|side| {
             let finished = (wanted[side] + self.planing[side]).wide() as f64;
             let green = finished / (1.0 - self.shrinks[side]);
             let target = green + deviations(self.undersize) * self.variation.wide() as f64;
             // A hair less, so that no rounding of floats makes a step of it.
             let steps = libm::ceil((target - 0.01) / SAWN_IN);
             Length::um((steps * SAWN_IN) as i64)
-        });
-        [sides[0].max(wanted[0]), sides[1].max(wanted[1])]
+        })
     }
 
     /// What is allowed for, in words; nothing where nothing is.
@@ -165,7 +166,7 @@ fn shrinkage(root: &Node, table: &Node, moisture: f64, said: &mut Vec<Diagnostic
     let (Some(radial), Some(tangential)) = (radial, tangential) else {
         let message = "nothing is known of how this log shrinks";
         let help = "name a species that `bunkside help job` lists, give radial_percent and tangential_percent from green to oven-dry, or leave moisture_percent out";
-        said.push(Diagnostic::error(span(table, "moisture_percent"), message).with_help(help));
+        said.push(Diagnostic::error(place(table, "moisture_percent"), message).with_help(help));
         return None;
     };
     let most = radial.max(tangential);
@@ -174,16 +175,8 @@ fn shrinkage(root: &Node, table: &Node, moisture: f64, said: &mut Vec<Diagnostic
         Grain::Flat => [radial, tangential],
         Grain::Quarter => [tangential, radial],
     };
-    let state = match root.word("log.state")? {
-        "dry" => State::Dry,
-        "frozen" => State::Frozen,
-        _ => State::Fresh,
-    };
+    let state = state(root)?;
     Some([thick, wide].map(|share| shrinks(share, state, moisture)))
-}
-
-fn span(node: &Node, path: &str) -> Span {
-    node.get(path).map_or(node.span, |node| node.span)
 }
 
 #[cfg(test)]

@@ -99,7 +99,8 @@ pub(super) fn job(
     })
 }
 
-fn state(root: &Node) -> Option<State> {
+/// The state that a log is sawn in.
+pub(super) fn state(root: &Node) -> Option<State> {
     Some(match root.word("log.state")? {
         "frozen" => State::Frozen,
         "dry" => State::Dry,

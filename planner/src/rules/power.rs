@@ -5,8 +5,8 @@
 //! an open kerf or along a face is faster than the mill's fastest, or when the feed in wood is below a quarter of the
 //! mill's slowest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the carriage
 //! feeds as it may, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is what the log's
-//! record tells, the hard end where that is an estimate, and dull teeth and knots add to it; bark, which counts as nothing, and takes power and dulls teeth where it is thick or full of
-//! grit; whoever hears the engine labour slows down.
+//! record tells, the hard end where that is an estimate, and dull teeth and knots add to it; bark, which counts as nothing, and
+//! takes power and dulls teeth where it is thick or full of grit; whoever hears the engine labour slows down.
 
 use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Speed};
 

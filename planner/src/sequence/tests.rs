@@ -440,7 +440,7 @@ fn random_logs_beside_dogs_and_keep_out_boxes_plan_or_are_told_what_is_in_the_wa
     plan_many(Growth::Calm, true);
 }
 
-/// At least 80 in 100 of those laid out are planned, a quarter of them where boxes stand about; and the auditor refuses none of them.
+/// At least 85 in 100 of those laid out are planned, half of them where boxes stand about; and the auditor refuses none of them.
 fn plan_many(growth: Growth, boxed: bool) {
     let asked = |name: &str, usual: u64| {
         std::env::var(name)
@@ -472,11 +472,11 @@ fn plan_many(growth: Growth, boxed: bool) {
     std::println!("{outcomes:#?}");
     assert!(refused.is_empty(), "{refused:#?}");
     assert!(
-        u64::from(laid_out) * 100 >= runs * 80,
+        u64::from(laid_out) * 100 >= runs * 88,
         "{laid_out} laid out: {outcomes:#?}"
     );
     assert!(
-        planned * 100 >= laid_out * if boxed { 25 } else { 80 },
+        planned * 100 >= laid_out * if boxed { 50 } else { 85 },
         "{planned} of {laid_out} planned: {outcomes:#?}"
     );
 }
