@@ -166,7 +166,7 @@ impl<'a> Saw<'a> {
         let passes = left.length().wide().div_euclid(reach) + 1;
         // Under a hand carriage's flat blade only the outbound stroke keeps off climbing; a drive climbs home.
         let stroke = match mill.drive {
-            Drive::Hand => Stroke::Outbound,
+            Drive::Hand { .. } => Stroke::Outbound,
             Drive::Powered { .. } => Stroke::Homebound,
         };
         let cuts: Vec<_> = (1..=passes)

@@ -4,6 +4,7 @@ use std::sync::OnceLock;
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::{LayoutError, Product, plain};
+use bunkside_planner::limits::HAND_PUSH;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_in};
 use bunkside_protocol::{Act, Drive, MillRecord, Move};
@@ -204,7 +205,7 @@ impl<'a> Planned<'a> {
 
     fn pushed(&self) -> Option<(f64, u32)> {
         let mill = MillRecord {
-            drive: Drive::Hand,
+            drive: Drive::Hand { push: HAND_PUSH },
             ..self.setup.mill.clone()
         };
         let setup = Setup::new(&mill, self.setup.log).ok()?;

@@ -17,7 +17,7 @@ use bunkside::trace::{Trace, Traced};
 use bunkside::view::{FILES, Subject, pictures, sentences};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::mill::Side;
-use bunkside_protocol::{Cut, Drive, Length, Move, Position, Speed, Targets};
+use bunkside_protocol::{Cut, Length, Move, Position, Speed, Targets};
 use markup::{Element, read};
 
 const JOBS: [&str; 7] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"];
@@ -156,7 +156,7 @@ fn the_report_holds_every_step_without_a_script() {
             let why = of_class(&elements, "why").len();
             let sawn = planned.trace.moves.iter().filter(sawn).count();
             // A carriage that is pushed never climbs: told once for the flat blade and once for the upright one.
-            let told = if planned.setup.mill.drive == Drive::Hand {
+            let told = if planned.setup.mill.drive.is_hand() {
                 2
             } else {
                 sawn

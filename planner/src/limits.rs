@@ -135,3 +135,11 @@ pub const FALLS: f64 = 8.0;
 /// What stands higher than so many times the width of its foot when it comes free topples, into the blade or onto whoever comes to
 /// unload it: it balances no more than 1 in 8 from its edge, and bunks are out of level by as much (common practice, no source).
 pub const STANDS_ALONE: i32 = 8;
+
+/// The hardest push that a cut may ask of whoever pushes a hand carriage, newtons, where the profile says nothing: about what nine
+/// in ten grown men may start a load with now and then (ISO 11228-2, pushing and pulling, from memory).
+pub const HAND_PUSH: u32 = 250;
+
+/// Friction of steel on green wood at the speed of a rim: tables tell 0.2 to 0.6, less at speed and where sap wets it (Wood
+/// Handbook, from memory).
+pub const RUBS: f64 = 0.3;

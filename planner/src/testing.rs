@@ -2,7 +2,7 @@
 
 use bunkside_protocol::log::Form;
 use bunkside_protocol::mill::{
-    Axis, Blade, Box3, Bunk, BunkKind, Clearances, Factors, HeightSetting, HoldTimes, Knife, Power,
+    Axis, Blade, Box3, Bunk, BunkKind, Clearances, Factors, HeightSetting, HoldTimes, Knife, Loose, Power,
     PullBackAid, Reach, Side, Support, Swing, Turn, Wedges,
 };
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Targets};
@@ -12,6 +12,7 @@ use bunkside_protocol::{
 use heapless::Vec;
 
 use crate::audit::audit;
+use crate::limits::HAND_PUSH;
 use crate::replay::Setup;
 use crate::rules::{Finding, LEFT_AT_END, NEAR, Severity};
 
@@ -118,6 +119,10 @@ pub(crate) fn powered_mill() -> MillRecord {
         dogs: Vec::new(),
         dog_hold: 0,
         keep_out: Vec::new(),
+        loose: Loose {
+            tips: 50,
+            on_blade: 173,
+        },
         clearances: Clearances {
             bed: mm(15),
             run_out: mm(50),
@@ -145,7 +150,7 @@ pub(crate) fn powered_mill() -> MillRecord {
 /// A hand-pushed mill that swings under: flat outbound and upright homebound are both forward.
 pub(crate) fn hand_mill() -> MillRecord {
     let mut mill = powered_mill();
-    mill.drive = Drive::Hand;
+    mill.drive = Drive::Hand { push: HAND_PUSH };
     mill.swing.turn = Turn::Under;
     mill.swing.teeth_flat = Stroke::Outbound;
     mill.swing.pivot_across = Length::mm(-280);

@@ -38,7 +38,18 @@ pub enum Drive {
         holding_force: u32,
     },
     /// The operator's arms: no climb cut.
-    Hand,
+    Hand {
+        /// The hardest push that is asked of them, newtons.
+        push: u32,
+    },
+}
+
+impl Drive {
+    /// Whether the carriage is pushed by hand.
+    #[must_use]
+    pub const fn is_hand(self) -> bool {
+        matches!(self, Self::Hand { .. })
+    }
 }
 
 /// On which hand the entry side lies, looking outbound.
@@ -268,6 +279,15 @@ pub struct Clearances {
     pub rim_overhang: Length,
 }
 
+/// How heavy may be what comes loose, kilograms, bark not counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Loose {
+    /// A piece that tips off the log's side.
+    pub tips: u16,
+    /// What one flat stroke frees and lays on the turning blade.
+    pub on_blade: u16,
+}
+
 /// Factors of the rules on forces, in thousandths.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Factors {
@@ -341,6 +361,8 @@ pub struct MillRecord {
     pub keep_out: Vec<Box3, KEEP_OUT_MAX>,
     /// Distances to be kept.
     pub clearances: Clearances,
+    /// How heavy may be what comes loose.
+    pub loose: Loose,
     /// Factors of the rules on forces.
     pub factors: Factors,
     /// How long holds take.

@@ -19,29 +19,29 @@ const GRID: Length = Length::um(100);
 
 /// The small job without a tag.
 const SMALL: &str = "
-    42 55 4e 4b 01 00 2f 00 d1 db 81 7f fb 14 bf 69
+    42 55 4e 4b 01 00 2f 00 f8 37 75 08 81 c8 90 0f
     64 00 00 00 13 00 00 00 26 00 00 00 a0 a1 a2 a3
-    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af 83 fc 6f 89
+    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af b4 0a a9 48
     00 02 80 9f 49 00 90 a1 0f 80 d3 0e 80 d3 0e 00
     80 d9 80 04 90 4e 80 d0 0f c0 8b 11 a0 ec 10 cf
-    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 0f
-    aa a5 df 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
+    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 fd
+    5c 7b ac 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
     05 fa 01 03 a2 ac 02 10 02 4c e8 07 a0 03 a0 10
-    44 02 d2 fa 01 04 06 81 02 a0 41 ff 2c";
+    44 02 d2 fa 01 04 06 81 02 26 72 23 83";
 
 /// The small job tagged with the key 00 01 … 1f.
 const TAGGED: &str = "
-    42 55 4e 4b 01 01 2f 00 d1 db 81 7f fb 14 bf 69
+    42 55 4e 4b 01 01 2f 00 f8 37 75 08 81 c8 90 0f
     64 00 00 00 13 00 00 00 26 00 00 00 a0 a1 a2 a3
-    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af 8b 9a db 2f
+    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af bc 6c 1d ee
     00 02 80 9f 49 00 90 a1 0f 80 d3 0e 80 d3 0e 00
     80 d9 80 04 90 4e 80 d0 0f c0 8b 11 a0 ec 10 cf
-    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 c5
-    b9 24 9d 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
+    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 37
+    4f fa ee 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
     05 fa 01 03 a2 ac 02 10 02 4c e8 07 a0 03 a0 10
-    44 02 d2 fa 01 04 06 81 02 73 41 66 bf 30 49 23
-    48 6c 16 e0 1d 75 7d 97 ee db 8a f6 56 51 42 61
-    9d";
+    44 02 d2 fa 01 04 06 81 02 f5 72 ba 10 a6 37 b3
+    9b cd c0 9e d4 a9 05 cf b6 3e e3 c5 b2 cf 45 15
+    fc";
 
 fn yard_key() -> YardKey {
     YardKey::new(std::array::from_fn(|place| place as u8))

@@ -197,6 +197,8 @@ fn run_outs(planned: &Planned<'_>) -> f64 {
 mod tests {
     use super::*;
 
+    const HAND: Drive = Drive::Hand { push: 250 };
+
     fn entry(habit: f64, proven: bool) -> OrderEntry {
         OrderEntry {
             chosen: "least_time",
@@ -222,7 +224,7 @@ mod tests {
 
     #[test]
     fn the_gain_over_the_rule_of_thumb_is_told_where_there_is_one() {
-        let words = |habit| entry(habit, true).words(Drive::Hand);
+        let words = |habit| entry(habit, true).words(HAND);
         assert!(words(620.0).contains("; by rule of thumb 10 min 20 s, 20 s more; "));
         assert!(words(601.0).contains("; by rule of thumb 10 min 1 s, 1 s more; "));
         for habit in [599.0, 600.0, 600.9] {
@@ -242,7 +244,7 @@ mod tests {
                 habit_warned_cuts,
                 ..entry(620.0, true)
             };
-            of.words(Drive::Hand)
+            of.words(HAND)
         };
         assert!(!words(0, Some(0)).contains("0 cuts with a warning"));
         assert!(
@@ -257,20 +259,20 @@ mod tests {
     /// What is proven is not put beside a percentage that seems to deny it.
     #[test]
     fn the_bound_is_a_time_that_no_order_does_without() {
-        let proven = entry(620.0, true).words(Drive::Hand);
+        let proven = entry(620.0, true).words(HAND);
         assert!(proven.contains("none is faster (proven); not compared: strokes with a warning that the rule of thumb does without, such as the knife's, kerfs parted"));
         let bare = OrderEntry {
             knife: false,
             ..entry(620.0, true)
         };
         assert!(
-            bare.words(Drive::Hand)
+            bare.words(HAND)
                 .contains("rule of thumb does without, kerfs parted")
         );
         assert!(proven.contains("or begin where the carriage is parked, which saves 12 s at most; "));
         assert!(proven.contains("holds alone take 9 min 30 s"));
         assert!(!proven.contains("5.3 %"), "{proven}");
-        let open = entry(620.0, false).words(Drive::Hand);
+        let open = entry(620.0, false).words(HAND);
         assert!(
             open.contains("a faster one may exist, but none below the 9 min 30 s"),
             "{open}"

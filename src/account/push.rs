@@ -2,7 +2,7 @@
 //!
 //! What the carriage itself takes to roll is not known from a profile, and comes on top.
 
-use bunkside_planner::physics::force::{pass_force, with_shock};
+use bunkside_planner::physics::force::push_of;
 use bunkside_planner::replay::{Setup, Step};
 use bunkside_protocol::{Drive, Move};
 use serde::Serialize;
@@ -28,13 +28,13 @@ pub struct Push {
 /// The hardest push of a stroke, newtons; none where a drive moves the carriage, or where it meets no wood.
 #[must_use]
 pub fn push(setup: &Setup<'_>, step: &Step) -> Option<f64> {
-    let (Move::Cut(cut), Drive::Hand) = (step.told, setup.mill.drive) else {
+    let (Move::Cut(cut), Drive::Hand { .. }) = (step.told, setup.mill.drive) else {
         return None;
     };
     let (facts, feed) = (step.cut?, step.feed?);
     facts.met?;
-    let force = pass_force(setup.mill, setup.log, facts.bite, cut.speed, feed);
-    Some(with_shock(-force.along, setup.mill)).filter(|held_back| *held_back > 0.0)
+    let push = push_of(setup.mill, setup.log, facts.bite, cut.speed, feed);
+    Some(push).filter(|push| *push > 0.0)
 }
 
 /// The hardest of a whole run.

@@ -1,10 +1,57 @@
-//! What would free a heavy piece that an upright kerf lets drop.
+//! What is said of a piece that would drop, tip, topple or lie on the blade as it comes free, and what would do.
 
+use bunkside_planner::limits::STANDS_ALONE;
 use bunkside_planner::physics::falling::Over;
 use bunkside_planner::plan::Freeing;
-use bunkside_planner::sequence::PlanError;
+use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 
 use crate::cut_plan::OwnedPlan;
+use crate::measure::System;
+
+/// How heavy or high it is, and how much so it may be.
+pub(super) fn words(kind: PlanErrorKind, system: System) -> String {
+    let mass = |tenths: u32| system.load(f64::from(tenths) / 10.0);
+    match kind {
+        PlanErrorKind::WouldFall { tenths, over, .. } => format!(
+            "the upright kerf would let a piece of {} drop {over} as it comes free",
+            mass(tenths)
+        ),
+        PlanErrorKind::Topples { high, most } => format!(
+            "a piece {} high would come free standing on its edge; what is more than {} high, {STANDS_ALONE} times the width of its \
+             foot, topples into the blade",
+            system.size(high),
+            system.size(most)
+        ),
+        PlanErrorKind::WouldTip { tenths, over, most } => format!(
+            "a piece of {} would tip {over} as it comes free, and {} is the most that may (`tips` in [loose] of the mill)",
+            mass(tenths),
+            system.load(f64::from(most))
+        ),
+        PlanErrorKind::OnBlade { tenths, most } => format!(
+            "the flat stroke would lay {} on the turning blade at once, and {} is the most that may lie on it (`on_blade` in [loose] \
+             of the mill)",
+            mass(tenths),
+            system.load(f64::from(most))
+        ),
+        other => other.to_string(),
+    }
+}
+
+/// What would free it, whatever the plan is.
+pub(super) const fn way_out(kind: PlanErrorKind) -> &'static str {
+    match kind {
+        PlanErrorKind::Topples { .. } => {
+            "end the layer higher, with another one below it, or make the column wider; or lay the board flat in a layer as thin as it is"
+        }
+        PlanErrorKind::WouldTip { .. } => {
+            "part it by more columns or a layer between, or end the column further in or the layer higher, so that it balances on the wood under it"
+        }
+        PlanErrorKind::OnBlade { .. } => {
+            "take the columns one by one, or fewer of them together, or part them by narrower columns or thinner layers: what one stroke frees weighs less then"
+        }
+        _ => "end the column further in or the layer higher, so that the piece balances on the wood under it",
+    }
+}
 
 /// By which way it goes, and by whether it is released already or drops as it is edged for that: a piece with nothing under it
 /// drops even so.

@@ -251,10 +251,10 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(thick),
             system.size(least)
         ),
-        PlanErrorKind::WouldFall { tenths, over, .. } => format!(
-            "the upright kerf would let a piece of {} drop {over} as it comes free",
-            system.load(f64::from(tenths) / 10.0)
-        ),
+        PlanErrorKind::WouldFall { .. }
+        | PlanErrorKind::Topples { .. }
+        | PlanErrorKind::WouldTip { .. }
+        | PlanErrorKind::OnBlade { .. } => falls::words(kind, system),
         PlanErrorKind::Support(flaw) => flawed(flaw, &job.mill, system),
         PlanErrorKind::WoodLeft { from } => format!(
             "wood is left standing on this layer from {} across",
@@ -326,9 +326,10 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::ThinWood { .. } => {
             "let the kerf take it, leave more there or end the layer higher, or make it part of the piece beside it"
         }
-        PlanErrorKind::WouldFall { .. } => {
-            "end the column further in or the layer higher, so that the piece balances on the wood under it"
-        }
+        PlanErrorKind::WouldFall { .. }
+        | PlanErrorKind::Topples { .. }
+        | PlanErrorKind::WouldTip { .. }
+        | PlanErrorKind::OnBlade { .. } => falls::way_out(kind),
         PlanErrorKind::RimOut { .. } => "write more for `rim_overhang` ([clearance] of the mill)",
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"

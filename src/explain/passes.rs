@@ -38,7 +38,7 @@ pub(super) fn other_passes(course: &Course<'_>, at: usize) -> Vec<Alternative> {
 const fn turns(drive: Drive) -> &'static [bool] {
     match drive {
         Drive::Powered { .. } => &[true, false],
-        Drive::Hand => &[false],
+        Drive::Hand { .. } => &[false],
     }
 }
 

@@ -51,6 +51,7 @@ const SAMPLES: &[(&str, &str)] = &[
     ("per_bf", "1.20"),
     // Mills.
     ("holding_force", "\"800 N\""),
+    ("push", "\"250 N\""),
     ("kerf", "\"5.5 mm\""),
     ("radius", "\"230 mm\""),
     ("hub", "\"62 mm\""),
@@ -115,6 +116,8 @@ const SAMPLES: &[(&str, &str)] = &[
     ("run_out", "\"60 mm\""),
     ("clearance.body", "\"5 mm\""),
     ("rim_overhang", "\"30 mm\""),
+    ("tips", "\"50 kg\""),
+    ("on_blade", "\"90 kg\""),
     ("walk", "\"12 s\""),
     ("unload", "\"15 s\""),
     ("act", "\"20 s\""),

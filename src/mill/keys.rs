@@ -1,10 +1,12 @@
 //! The keys of a mill profile.
 
 mod bed;
+mod forces;
 
 use crate::input::{Key, Shape};
 use crate::measure::Quantity;
 use bed::{BUNK, SUPPORT, WEDGES};
+use forces::{FACTOR, LOOSE};
 
 const fn measure(quantity: Quantity, min: i64, max: i64) -> Shape {
     Shape::Measure { quantity, min, max }
@@ -51,6 +53,12 @@ const CARRIAGE: &[Key] = &[
         "holding_force",
         measure(Quantity::Force, 1, 100_000),
         "Greatest pull of a climb cut that the drive holds; for a powered carriage only, and needed there.",
+    ),
+    // ISO 11228-2, pushing and pulling: about what nine in ten grown men may start a load with now and then (from memory).
+    Key::may(
+        "push",
+        measure(Quantity::Force, 20, 2_000),
+        "Hardest push that a cut may ask of whoever pushes a hand carriage, a knot counted; 250 N if left out (after ISO 11228-2, from memory). What the carriage takes to roll comes on top.",
     ),
 ];
 
@@ -306,52 +314,6 @@ const CLEARANCE: &[Key] = &[
     ),
 ];
 
-// Common practice, no source: factor 1.2, grips 0.5 and 0.3. Thrust and shock are from memory.
-const FACTOR: &[Key] = &[
-    Key::default(
-        "roll",
-        share(1_000, 5_000),
-        "1.2",
-        "Demanded of the check against rolling.",
-    ),
-    Key::default(
-        "slip",
-        share(1_000, 5_000),
-        "1.2",
-        "Demanded of the check against sliding.",
-    ),
-    Key::default(
-        "lift",
-        share(1_000, 5_000),
-        "1.2",
-        "Demanded of the check against lifting.",
-    ),
-    Key::default(
-        "thrust",
-        share(0, 2_000),
-        "0.3",
-        "Share of the cutting force that dull teeth push away from the blade's centre.",
-    ),
-    Key::default(
-        "shock",
-        share(1_000, 5_000),
-        "1.5",
-        "Multiplies every cutting force, for knots.",
-    ),
-    Key::default(
-        "grip_barked",
-        share(50, 1_500),
-        "0.5",
-        "Grip of a log in its bark on wedges.",
-    ),
-    Key::default(
-        "grip_smooth",
-        share(50, 1_500),
-        "0.3",
-        "Grip of a smooth or peeled log.",
-    ),
-];
-
 const HOLD: &[Key] = &[
     Key::must("walk", Shape::seconds(600), "To walk up and back, once a hold."),
     Key::must("unload", Shape::seconds(600), "For each piece taken away."),
@@ -473,6 +435,12 @@ pub static KEYS: &[Key] = &[
         "Where neither blade nor housing may go, as boxes on the bed.",
     ),
     Key::must("clearance", Shape::Table(CLEARANCE), "Distances to be kept."),
+    Key::default(
+        "loose",
+        Shape::Table(LOOSE),
+        "{}",
+        "How heavy may be what comes loose.",
+    ),
     Key::default(
         "factor",
         Shape::Table(FACTOR),

@@ -1,7 +1,9 @@
 //! From what was read to the record of a mill.
 
+use bunkside_planner::limits::HAND_PUSH;
+use bunkside_planner::physics::falling::turns_under;
 use bunkside_protocol::mill::{
-    Axis, Blade, Box3, Bunk, BunkKind, Clearances, Drive, Factors, HeightSetting, HoldTimes, Knife,
+    Axis, Blade, Box3, Bunk, BunkKind, Clearances, Drive, Factors, HeightSetting, HoldTimes, Knife, Loose,
     MillRecord, Power, PullBackAid, Reach, Side, Support, Swing, Turn, Wedges,
 };
 use bunkside_protocol::{Length, Stroke};
@@ -66,6 +68,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
         dog_hold: root.number("dog_hold")?,
         keep_out: keep_out?,
         clearances: clearances(root)?,
+        loose: loose(root)?,
         factors: factors(root)?,
         hold_times: HoldTimes {
             walk: root.millis("hold.walk")?,
@@ -94,7 +97,14 @@ fn optional<T>(root: &Node, path: &str, lower: impl Fn(&Node) -> Option<T>) -> O
 
 fn drive(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Drive> {
     let force = root.get("carriage.holding_force");
+    let push = root.get("carriage.push");
     match (root.word("carriage.drive")?, force) {
+        ("powered", _) if push.is_some() => {
+            let message = "a powered carriage is not pushed";
+            let help = "leave `push` out, or say drive = \"hand\"";
+            said.push(Diagnostic::error(push?.span, message).with_help(help));
+            None
+        }
         ("powered", Some(force)) => {
             let newtons = force.whole().and_then(|force| u32::try_from(force).ok());
             newtons.map(|holding_force| Drive::Powered { holding_force })
@@ -111,7 +121,12 @@ fn drive(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Drive> {
             said.push(Diagnostic::error(force.span, message).with_help(help));
             None
         }
-        _ => Some(Drive::Hand),
+        _ => Some(Drive::Hand {
+            push: match push {
+                Some(push) => u32::try_from(push.whole()?).ok()?,
+                None => HAND_PUSH,
+            },
+        }),
     }
 }
 
@@ -320,6 +335,18 @@ fn clearances(root: &Node) -> Option<Clearances> {
         run_out: root.length("clearance.run_out")?,
         body: root.length("clearance.body")?,
         rim_overhang: root.length("clearance.rim_overhang")?,
+    })
+}
+
+/// What may lie on the blade is, where nothing is said, what engine and rim speed let it turn under.
+fn loose(root: &Node) -> Option<Loose> {
+    let on_blade = match root.get("loose.on_blade") {
+        Some(_) => root.number("loose.on_blade")?,
+        None => turns_under(&blade(root)?, &power(root)?),
+    };
+    Some(Loose {
+        tips: root.number("loose.tips")?,
+        on_blade,
     })
 }
 

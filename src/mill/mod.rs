@@ -49,6 +49,7 @@ pub fn read(source: &Source) -> (Option<Profile>, Vec<Diagnostic>) {
 mod tests {
     use super::*;
     use crate::diagnostic::render_all;
+    use bunkside_planner::limits::HAND_PUSH;
     use bunkside_protocol::mill::{Box3, Turn};
     use bunkside_protocol::{Angle, Drive, Feed, Stroke};
 
@@ -77,7 +78,7 @@ mod tests {
     #[test]
     fn the_hand_profile_saws_forward_flat_outbound_and_upright_homebound() {
         let mill = good(HAND);
-        assert_eq!(mill.drive, Drive::Hand);
+        assert_eq!(mill.drive, Drive::Hand { push: HAND_PUSH });
         assert_eq!(mill.feed(Angle::Flat, Stroke::Outbound), Feed::Forward);
         assert_eq!(mill.feed(Angle::Upright, Stroke::Homebound), Feed::Forward);
         assert_eq!(mill.aid, None);

@@ -32,6 +32,7 @@ const SPEED: Told = Told::In(Quantity::Speed);
 const TIME: Told = Told::In(Quantity::Time);
 const POWER: Told = Told::In(Quantity::Power);
 const FORCE: Told = Told::In(Quantity::Force);
+const MASS: Told = Told::In(Quantity::Mass);
 const ENERGY: Told = Told::In(Quantity::CuttingEnergy);
 const PURE: Told = Told::Thousandths;
 
@@ -46,6 +47,9 @@ const USUAL: &[(&str, Told, i64, i64)] = &[
     ("blade.run_down", TIME, 3_000, 300_000),
     ("swing.time", TIME, 500, 60_000),
     ("carriage.holding_force", FORCE, 50, 20_000),
+    ("carriage.push", FORCE, 50, 400),
+    ("loose.tips", MASS, 5, 150),
+    ("loose.on_blade", MASS, 10, 400),
     ("power.engine", POWER, 2_000, 150_000),
     ("power.efficiency", PURE, 500, 950),
     ("cutting_energy.soft", ENERGY, 10, 100),

@@ -14,7 +14,7 @@ use bunkside_planner::replay::{Setup, beside};
 use bunkside_planner::sequence::{Bite, Carriage, deepest, fastest};
 use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::HeightSetting;
-use bunkside_protocol::{Acts, Angle, Drive, Feed, Length, Millis, Position, Stroke};
+use bunkside_protocol::{Acts, Angle, Feed, Length, Millis, Position, Stroke};
 use rustc_hash::FxHashMap as HashMap;
 
 use super::ends::stopping;
@@ -121,7 +121,7 @@ impl<'a> Guess<'a> {
     }
 
     pub(super) fn is_hand(&self) -> bool {
-        self.setup.mill.drive == Drive::Hand
+        self.setup.mill.drive.is_hand()
     }
 
     /// Whether somebody walks to set the height: that takes longer than any shift, and is counted instead of them.
@@ -312,7 +312,7 @@ impl<'a> Guess<'a> {
     ) -> Option<f64> {
         let (setup, mill) = (self.setup, self.setup.mill);
         let feed = mill.feed(placed.angle, stroke);
-        if mill.drive == Drive::Hand && feed == Feed::Climb {
+        if mill.drive.is_hand() && feed == Feed::Climb {
             return None;
         }
         if self.is_warned_of(stroke, knife) {

@@ -3,7 +3,7 @@
 use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::{Setup, Step as Moved};
 use bunkside_protocol::mill::HeightSetting;
-use bunkside_protocol::{Angle, Drive, Length, Move, Position};
+use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::parts::sideways;
 use crate::account::cuts::angle_words;
@@ -22,7 +22,7 @@ pub(super) struct Between<'a> {
 impl Between<'_> {
     /// Whether somebody sets the mill by hand, and so ticks off every move.
     pub(super) fn by_hand(setup: &Setup<'_>) -> bool {
-        setup.mill.drive == Drive::Hand || matches!(setup.mill.height_setting, HeightSetting::ByHand(_))
+        setup.mill.drive.is_hand() || matches!(setup.mill.height_setting, HeightSetting::ByHand(_))
     }
 
     /// What a move changes; none where it changes nothing.
@@ -91,7 +91,7 @@ impl Between<'_> {
     }
 
     fn run(self, before: &Pose, after: &Pose) -> String {
-        let verb = if self.setup.mill.drive == Drive::Hand {
+        let verb = if self.setup.mill.drive.is_hand() {
             "push"
         } else {
             "run"

@@ -4,7 +4,7 @@ use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::physics::wedges::{foot, top};
 use bunkside_planner::replay::Step;
 use bunkside_protocol::mill::{Bunk, BunkKind};
-use bunkside_protocol::{Angle, Drive, Move, Position};
+use bunkside_protocol::{Angle, Move, Position};
 
 use super::bed::scale_bar;
 use super::core;
@@ -331,7 +331,7 @@ fn lengths(scene: &Scene<'_>, rail: &Rail) -> String {
 
 /// Who stands where.
 fn people(scene: &Scene<'_>, y: f64) -> String {
-    let hand = scene.subject.setup.mill.drive == Drive::Hand;
+    let hand = scene.subject.setup.mill.drive.is_hand();
     let second = scene.second_place();
     let at = |end: &str, nobody: &str| match second {
         Some(second) if second.end() == end => {

@@ -4,7 +4,7 @@
 //! where a piece comes free; which way the carriage comes.
 
 use bunkside_planner::replay::{Setup, Step};
-use bunkside_protocol::{Angle, Drive, Feed, Stroke};
+use bunkside_protocol::{Angle, Feed, Stroke};
 
 use super::second::Second;
 use crate::account::table::listed;
@@ -16,7 +16,7 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, second: Option<&Second>
     let step = &traced.step;
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
-    if setup.mill.drive == Drive::Hand {
+    if setup.mill.drive.is_hand() {
         let second = second.map(|second| second.words(system));
         return at_push(angle, setup.mill.teeth(angle), second);
     }

@@ -7,12 +7,12 @@ use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::stock::Pick;
 use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{
-    Act, Angle, Cut, Length, LogRecord, MillRecord, Move, Position, Speed, Station, Targets,
+    Act, Angle, Cut, Drive, Length, LogRecord, MillRecord, Move, Position, Speed, Station, Targets,
 };
 
 use super::aimed::{halfway, hold};
 use super::class::{Class, Spoilt, aimed};
-use super::figures::mm;
+use super::figures::{mm, push};
 use super::good::{Good, Met, across, up};
 use crate::dice::Dice;
 
@@ -29,6 +29,8 @@ pub(crate) fn classes() -> Vec<Class> {
             "back through an open kerf faster than that",
             back_too_fast,
         ),
+        aimed("power", "push harder than the mill lets", pushed_hard),
+        aimed("power", "lay more on the blade than it bears", on_the_blade),
         aimed("support", "take the bunks in between away", bunks_apart),
         aimed("support", "a hair too much beyond the last bunk", overhanging),
         aimed("support", "all bunks but one taken away", on_one_bunk),
@@ -117,6 +119,28 @@ fn crawling(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let speed = Speed::um_per_s(good.mill().power.feed_min.as_um_per_s().div_ceil(4) - 1);
     Some(good.with(at, 1, &[Move::Cut(Cut { speed, ..met.told })]).into())
+}
+
+/// A hundredth more than the arms' hardest push.
+fn pushed_hard(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let (met, mill) = (good.met(at)?, good.mill());
+    let Drive::Hand { push: most } = mill.drive else {
+        return None;
+    };
+    at_speed(good, at, &met, MORE * f64::from(most) / push(good, &met)?.along)
+}
+
+/// A flat stroke frees a piece or more, and the blade bears less than half of what they fill of the boxes around them: a triangle
+/// does.
+fn on_the_blade(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let flat = met.pose.angle == Angle::Flat && !met.ran.freed.is_empty();
+    let boxes = met.ran.freed.iter().map(|piece| {
+        let sides = [piece.bounds.travel, piece.bounds.across, piece.bounds.height];
+        sides.iter().map(|side| mm(side.length()) * 1e-3).product::<f64>()
+    });
+    let kilograms = boxes.sum::<f64>() * f64::from(good.setup.log.density);
+    (flat && kilograms > 8.0).then(|| on_bunks(good, |mill| mill.loose.on_blade = (kilograms / 4.0) as u16))
 }
 
 /// Just after a flat stroke that frees nothing, with a finger's breadth of wood on its kerf along its rim, and no piece lying.

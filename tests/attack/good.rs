@@ -16,7 +16,7 @@ use bunkside_planner::replay::{CutFacts, Setup, Step};
 use bunkside_planner::sequence::sequence;
 use bunkside_protocol::mill::{Knife, PullBackAid};
 use bunkside_protocol::{
-    Cut, Drive, Length, LogRecord, MillRecord, Move, Position, Station, Stroke, Targets, Timber,
+    Cut, Length, LogRecord, MillRecord, Move, Position, Station, Stroke, Targets, Timber,
 };
 
 use crate::dice::Dice;
@@ -201,7 +201,7 @@ impl Mills {
     pub(crate) fn new() -> Self {
         let (powered, by_hand) = (example("g-04"), example("p-07"));
         let (over, hand) = (powered.mill, by_hand.mill);
-        assert_eq!(hand.drive, Drive::Hand, "the pole is sawn by hand");
+        assert!(hand.drive.is_hand(), "the pole is sawn by hand");
         let mut under = hand.clone();
         under.drive = over.drive;
         under.reach.bite = over.reach.bite;
@@ -235,7 +235,7 @@ impl Mills {
                 fitted_at_start: false,
             });
         }
-        if mill.drive != Drive::Hand {
+        if !mill.drive.is_hand() {
             if dice.once_in(4) {
                 mill.swing.teeth_flat = Stroke::Homebound;
             }

@@ -3,6 +3,8 @@
 
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::machine::{Pose, kerf_box};
+use bunkside_planner::physics::falling;
+use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Act, Angle, Cut, Length, Move, Position, Targets};
@@ -19,6 +21,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("thin-wood", "free what stands on a narrow foot", narrow_foot),
         aimed("edge-then-release", "free a stack", stack),
         aimed("falls-off", "a heavy side drops", drops),
+        aimed("falls-off", "a heavy piece tips", tips),
         aimed("hold-parked", "break a part off at a turning blade", broken_off),
         aimed("free-piece", "cut beside a loose piece", beside_loose),
         aimed("free-piece", "stop where the round rim frees", round_rim),
@@ -204,6 +207,21 @@ fn drops(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     Some(Spoilt {
         log: Some(log),
         ..good.with(at, 0, &put).into()
+    })
+}
+
+/// In wood heavier than any, what a stroke frees balances beyond what it lies on, and does not drop, or is freed by a flat one.
+fn tips(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let met = good.met(at)?;
+    let mut log = good.setup.log.clone();
+    log.density = 60_000;
+    let setup = Setup::new(good.mill(), &log).ok()?;
+    let after = &good.ran.get(at + 1)?.before;
+    let one = falling::worst(&setup, after, met.pose.angle, &met.ran.freed)?;
+    let tips = met.pose.angle == Angle::Flat || !one.drops;
+    (tips && one.mass_kg > f64::from(good.mill().loose.tips)).then(|| Spoilt {
+        log: Some(log),
+        ..good.moves.clone().into()
     })
 }
 

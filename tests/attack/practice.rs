@@ -90,7 +90,7 @@ fn bark_forward(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
     let told = good.cut(at)?;
     let first = (0..at).all(|earlier| good.cut(earlier).is_none());
     let (mill, pose, shape) = (good.mill(), good.pose(at), &good.setup.shape);
-    if mill.drive == Drive::Hand || !first || pose.aid {
+    if mill.drive.is_hand() || !first || pose.aid {
         return None;
     }
     let forward = [Stroke::Outbound, Stroke::Homebound]
@@ -126,7 +126,7 @@ fn bark_forward(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
 /// The same kerf from its other end, by hand.
 fn climb_by_hand(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     good.met(at)?;
-    (good.mill().drive == Drive::Hand).then_some(())?;
+    good.mill().drive.is_hand().then_some(())?;
     turned(good, at)
 }
 
@@ -185,7 +185,7 @@ fn free_forward(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let met = good.met(at)?;
     let flat = met.pose.angle == Angle::Flat && met.step.feed == Some(Feed::Climb);
     let bark = met.ran.freed.iter().any(|piece| piece.bark_edge);
-    let held = met.pose.aid || good.mill().drive == Drive::Hand;
+    let held = met.pose.aid || good.mill().drive.is_hand();
     if !flat || !bark || held {
         return None;
     }

@@ -14,6 +14,7 @@ use bunkside::planned::{Planned, lay_out};
 use bunkside::trace::Traced;
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::limits::HAND_PUSH;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Pick;
 use bunkside_protocol::{Act, Acts, Angle, Drive, Hold, Length, Move, Position};
@@ -407,7 +408,7 @@ fn explain_tells_what_such_moves_are_for() {
 fn it_is_sawn_as_stressed_timber_by_hand_as_well() {
     with_beech(|planned| {
         let mut job = read("e-09");
-        job.mill.drive = Drive::Hand;
+        job.mill.drive = Drive::Hand { push: HAND_PUSH };
         let setup = Setup::new(&job.mill, &job.log).unwrap();
         let hand = Planned::new(&job, &setup, planned.plan).unwrap();
         let care = Care::of(&job, &setup, &hand.trace).unwrap();

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Form, LogRecord, MillRecord, Move, Stroke, Targets};
+use bunkside_protocol::{Act, Angle, Cut, Feed, Form, LogRecord, MillRecord, Move, Stroke, Targets};
 
 use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
@@ -430,7 +430,7 @@ impl<'a> Second<'a> {
         found.push((last, ("hold-parked", true), practice::parked(self).or(left)));
         found.push((last, ("hold-parked", false), open(self)));
         if let Some(last) = &self.last {
-            let powered = self.ground.mill.drive != Drive::Hand;
+            let powered = !self.ground.mill.drive.is_hand();
             let wanted = if powered { Feed::Climb } else { Feed::Forward };
             let say = if last.angle == Angle::Upright {
                 Say::Yes

@@ -1,6 +1,6 @@
 //! Whether a stroke saws a sheet of bark loose without any wood on it, by rods.
 
-use bunkside_protocol::{Angle, Drive, Feed};
+use bunkside_protocol::{Angle, Feed};
 
 use super::auditor::{Said, Second, Stroked, add, body};
 use super::boxes::{Bx, FAR, Um, around, meet, shared};
@@ -85,7 +85,7 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, sheets: &[Sheet], said:
             let wide = sheet.x[1] - sheet.x[0];
             Say::over(um(aid.widest.as_um()) - wide + 1, 0, 2 * now.ground.slack.by)
         });
-        let refuses = now.ground.mill.drive != Drive::Hand;
+        let refuses = !now.ground.mill.drive.is_hand();
         let free = say.and(super::auditor::not(held)).and(Say::of(forward));
         add(said, "release-climb", refuses, free);
     }

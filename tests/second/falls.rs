@@ -11,22 +11,23 @@ const CAUGHT: Um = 8_000;
 
 /// What is said of the pieces that a stroke has just freed, each with the box around it.
 pub(crate) fn judge(now: &Second<'_>, freed: &[(u32, Bx)], said: &mut Said) {
-    let (mut drops, mut tips) = (Say::No, Say::No);
+    let (mut drops, mut tips, mut heavy) = (Say::No, Say::No, Say::No);
     for (id, bx) in freed {
-        let (falls, leans) = falling(now, *id, *bx, freed);
+        let (falls, leans, more) = falling(now, *id, *bx, freed);
         drops = drops.or(falls);
         tips = tips.or(leans);
+        heavy = heavy.or(leans.and(more));
     }
     if now.at.angle == Angle::Flat {
-        add(said, "falls-off", false, tips);
-    } else {
-        add(said, "falls-off", true, drops);
-        add(said, "falls-off", false, tips.and(not(drops)));
+        drops = Say::No;
     }
+    let refused = drops.or(heavy);
+    add(said, "falls-off", true, refused);
+    add(said, "falls-off", false, tips.and(not(refused)));
 }
 
-/// Whether a piece drops, and whether it goes over at all.
-fn falling(now: &Second<'_>, id: u32, bx: Bx, freed: &[(u32, Bx)]) -> (Say, Say) {
+/// Whether a piece drops, whether it goes over at all, and whether it is heavier than may.
+fn falling(now: &Second<'_>, id: u32, bx: Bx, freed: &[(u32, Bx)]) -> (Say, Say, Say) {
     let slack = now.ground.slack;
     let near = 3 * um(now.ground.mill.blade.kerf.as_um());
     let loose = || now.pieces.iter().map(|piece| piece.bx);
@@ -58,7 +59,9 @@ fn falling(now: &Second<'_>, id: u32, bx: Bx, freed: &[(u32, Bx)]) -> (Say, Say)
     }
     let grams = (volume * f64::from(now.ground.log.density) * 1e3).round() as Um;
     // A strip and a slice count by their middles.
-    let heavy = Say::over(grams, CAUGHT, if slack.by == 0 { 1 } else { grams / 20 });
+    let over = |limit: Um| Say::over(grams, limit, if slack.by == 0 { 1 } else { grams / 20 });
+    let heavy = over(CAUGHT);
+    let more = over(1_000 * Um::from(now.ground.mill.loose.tips));
     let [along, balance] = moment.map(|moment| (moment / volume.max(1e-12)).round() as Um);
     let ends: Vec<(Um, [Um; 2])> = floors
         .iter()
@@ -67,7 +70,7 @@ fn falling(now: &Second<'_>, id: u32, bx: Bx, freed: &[(u32, Bx)]) -> (Say, Say)
     let beyond = beyond(&ends, along, balance);
     // On a log that tapers a slice's floor is as wide as in its middle.
     let leans = |limit: Um| heavy.and(Say::over(beyond, limit, 6 * slack.by));
-    (leans((bx.x[1] - bx.x[0]) / 4), leans(0))
+    (leans((bx.x[1] - bx.x[0]) / 4), leans(0), more)
 }
 
 /// How far a place lies outside the hull of some floors.

@@ -228,7 +228,7 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
     }
     if stroked.feed == Some(Feed::Climb) {
         let pulls = match mill.drive {
-            Drive::Hand => Say::Yes,
+            Drive::Hand { .. } => Say::Yes,
             Drive::Powered { holding_force } => pulls(now, stroked, f64::from(holding_force)),
         };
         add(said, "climb-powered", true, pulls);
@@ -392,7 +392,7 @@ pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], 
         add(said, "flat-first", true, entry.and(not(exit)));
     }
     if stroked.feed == Some(Feed::Forward) {
-        let refuses = now.ground.mill.drive != Drive::Hand;
+        let refuses = !now.ground.mill.drive.is_hand();
         for piece in freed.iter().filter(|_| !now.aid_bears(freed)) {
             add(said, "release-climb", refuses, piece.bark);
         }

@@ -183,7 +183,7 @@ pub(super) fn all() -> Vec<World> {
         ),
     ];
     let mut hand = under();
-    hand.drive = Drive::Hand;
+    hand.drive = Drive::Hand { push: 250 };
     worlds.push(world(
         "pushed by hand",
         hand,
@@ -203,7 +203,10 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(in_doubt(over(), log(0)));
     worlds.push(thin_wood(over(), log(0)));
     worlds.push(slender_wood(over(), log(0)));
-    worlds.push(heavy_sides(over(), log(0)));
+    worlds.push(heavy_sides("heavy sides", over(), log(0)));
+    let mut careful = over();
+    careful.loose.tips = 12;
+    worlds.push(heavy_sides("sides too heavy to tip", careful, log(0)));
     worlds.push(loose_column(over(), log(0)));
     worlds.push(thick_bark(over(), log(15)));
     worlds.push(narrow_foot(over(), log(0)));
@@ -334,7 +337,7 @@ fn slender_wood(mill: MillRecord, log: LogRecord) -> World {
 
 /// Wood four times as heavy as iron is, cut away under the entry side up to 10 mm beside the middle, and a flat kerf over that:
 /// an upright kerf frees a side that lies on nothing, on a little of its width, or on half of it.
-fn heavy_sides(mill: MillRecord, mut log: LogRecord) -> World {
+fn heavy_sides(name: &'static str, mill: MillRecord, mut log: LogRecord) -> World {
     log.density = 45_000;
     let mut before = vec![Move::Spin(true), go(ENDS[0]), Move::Swing(Angle::Flat)];
     let ends = [ENDS[2], ENDS[0]];
@@ -348,7 +351,7 @@ fn heavy_sides(mill: MillRecord, mut log: LogRecord) -> World {
     moves.extend(ENDS.map(|end| Move::Cut(cut(end))));
     moves.extend(Angle::ALL.map(Move::Swing));
     moves.push(hold(Act::Unload));
-    world("heavy sides", mill, log, &before, moves)
+    world(name, mill, log, &before, moves)
 }
 
 /// A column of 13.5 kg lies loose, 25 mm wide and 30 mm high: half of its weight leans on what stands beside it. 4 mm hold that

@@ -3,7 +3,7 @@
 use bunkside::measure::System;
 use bunkside::trace::Traced;
 use bunkside::view::Subject;
-use bunkside_protocol::{Angle, Drive, Length, Move, Position};
+use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::{JOBS, example, file, with_planned};
 
@@ -126,7 +126,7 @@ fn every_move_between_two_strokes_stands_on_the_card() {
                     .filter(|traced| !wanted(traced, subject.system).is_empty());
                 let changing = changing.count();
                 told += changing;
-                if planned.setup.mill.drive == Drive::Hand {
+                if planned.setup.mill.drive.is_hand() {
                     let parked = usize::from(first == 0);
                     assert_eq!(
                         lines.len(),

@@ -1,14 +1,15 @@
 //! What a stroke lets fall: a heavy piece that does not balance on the wood under it.
 
-use bunkside_protocol::Length;
+use bunkside_protocol::mill::{Blade, Power};
+use bunkside_protocol::{Angle, Length};
 use heapless::Vec;
 
-use crate::geometry::{Interval, Section};
-use crate::limits::{FALLS, SAMPLES_MAX};
+use crate::geometry::{Block, Interval, Section};
+use crate::limits::{FALLS, RUBS, SAMPLES_MAX};
 use crate::replay::Setup;
 use crate::stock::{Cell, Owner, Piece, Stock};
 
-use super::body;
+use super::{GRAVITY, body};
 
 /// Which way a piece goes over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,31 +47,72 @@ pub struct Falling {
 }
 
 impl Falling {
-    /// Its mass in tenths of a kilogram, rounded down.
+    /// Whether it is refused: an upright stroke lets none drop, and neither lets one tip that is heavier than the mill says.
     #[must_use]
-    #[expect(clippy::as_conversions, reason = "the cast saturates")]
-    pub fn tenths(&self) -> u32 {
-        (self.mass_kg * 10.0) as u32
+    pub fn is_refused(&self, setup: &Setup<'_>, angle: Angle) -> bool {
+        angle == Angle::Upright && self.drops || self.mass_kg > f64::from(setup.mill.loose.tips)
     }
 }
 
-/// The worst of what has just been freed: one that drops before one that tips, then the heaviest. None where all lie safe, or
-/// weigh no more than [`FALLS`].
+/// A mass in tenths of a kilogram, rounded down.
 #[must_use]
-pub fn worst(setup: &Setup<'_>, stock: &Stock, freed: &[Piece]) -> Option<Falling> {
+#[expect(clippy::as_conversions, reason = "the cast saturates")]
+pub fn tenths(mass_kg: f64) -> u32 {
+    (mass_kg * 10.0) as u32
+}
+
+/// The worst of what a stroke has just freed: an upright one, what drops before what tips; then the heaviest. None where all
+/// lie safe, or weigh no more than [`FALLS`].
+#[must_use]
+pub fn worst(setup: &Setup<'_>, stock: &Stock, angle: Angle, freed: &[Piece]) -> Option<Falling> {
     let all = freed.iter().filter_map(|piece| falling(setup, stock, piece));
-    all.reduce(|worst, one| {
-        let worse = (one.drops, one.mass_kg) > (worst.drops, worst.mass_kg);
-        if worse { one } else { worst }
-    })
+    let rank = |one: &Falling| (one.drops && angle == Angle::Upright, one.mass_kg);
+    all.reduce(|worst, one| if rank(&one) > rank(&worst) { one } else { worst })
+}
+
+/// What a flat stroke has freed over its kerf, kilograms, bark not counted, where that is more than may lie on the blade: all of
+/// it does as the blade runs out.
+#[must_use]
+pub fn laid_on_blade(setup: &Setup<'_>, stock: &Stock, kerf: Block, freed: &[Piece]) -> Option<f64> {
+    let most = f64::from(setup.mill.loose.on_blade);
+    let over = || {
+        freed
+            .iter()
+            .filter(|piece| piece.bounds.height.hi > kerf.height.hi)
+    };
+    let density = setup.log.density;
+    // A glance at the boxes around them does for most.
+    if over().map(|piece| box_kg(piece, density)).sum::<f64>() <= most {
+        return None;
+    }
+    let mass =
+        |piece: &Piece| body::piece_sliced(&setup.slices, stock, &setup.shape, piece.id).mass_kg(density);
+    Some(over().map(mass).sum()).filter(|laid: &f64| *laid > most)
+}
+
+/// What the box around a piece would weigh, full of its wood, kilograms.
+fn box_kg(piece: &Piece, density: u16) -> f64 {
+    let wood = piece.bounds;
+    let sides = [wood.travel, wood.across, wood.height].map(|side| f64::from(side.length().as_um()) * 1e-6);
+    sides.iter().product::<f64>() * f64::from(density)
+}
+
+/// How much may lie on a turning blade that its engine still turns, whole kilograms, rounded down. As the blade runs out from
+/// under what it frees, one end of that lies on the floor and the other on the plate: half of the weight rubs there, with a
+/// friction of [`RUBS`], at the speed of the rim where it is worst. Rough: the plate is pressed on the floor too, and rubs nearer
+/// to the hub, where it runs slower.
+#[must_use]
+#[expect(clippy::as_conversions, reason = "the cast saturates")]
+pub fn turns_under(blade: &Blade, power: &Power) -> u16 {
+    let watts = f64::from(power.watts) * f64::from(power.efficiency) / 1000.0;
+    let rim = f64::from(blade.rim_speed.as_um_per_s()) * 1e-6;
+    (2.0 * watts / (RUBS * GRAVITY * rim)) as u16
 }
 
 /// What becomes of one piece.
 fn falling(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> Option<Falling> {
     let (wood, density) = (piece.bounds, setup.log.density);
-    let sides = [wood.travel, wood.across, wood.height].map(|side| f64::from(side.length().as_um()) * 1e-6);
-    let box_kg = sides.iter().product::<f64>() * f64::from(density);
-    if box_kg <= FALLS || carried(setup, stock, piece) {
+    if box_kg(piece, density) <= FALLS || carried(setup, stock, piece) {
         return None;
     }
     let solid = body::piece_sliced(&setup.slices, stock, &setup.shape, piece.id);
@@ -220,6 +262,18 @@ fn hull(floors: &[Floor], along: f64) -> Option<[f64; 2]> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::testing::powered_mill;
+
+    /// 15 300 W ÷ (0.3 × 9.806 65 m/s² × 60 m/s) × 2 = 173.3 kg; half the engine turns half of it.
+    #[test]
+    fn an_engine_turns_its_blade_under_so_much() {
+        let mut mill = powered_mill();
+        assert_eq!(turns_under(&mill.blade, &mill.power), 173);
+        mill.power.watts /= 2;
+        assert_eq!(turns_under(&mill.blade, &mill.power), 86);
+        mill.blade.rim_speed = bunkside_protocol::Speed::ZERO;
+        assert_eq!(turns_under(&mill.blade, &mill.power), u16::MAX);
+    }
 
     #[test]
     fn a_piece_lies_on_the_hull_of_its_floors() {

@@ -166,6 +166,26 @@ fn cutting_power(mill: &MillRecord, log: &LogRecord, depth: f64, speed: Speed) -
     f64::from(log.cutting_energy) * 1e6 * removal
 }
 
+/// How hard a hand carriage is pushed in a cut, newtons, a knot counted: what the teeth hold back. What the carriage itself takes to
+/// roll is not known from a profile, and comes on top. Nothing where the cut pulls it on.
+#[must_use]
+pub fn push_of(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, feed: Feed) -> f64 {
+    if feed == Feed::Climb {
+        return 0.0;
+    }
+    held_back(mill, demand(mill, log, bite, speed).power, bite)
+}
+
+/// The same of a pass in forward feed that takes so much power, watts: what [`PassForce::along`] tells, with a knot.
+pub(crate) fn held_back(mill: &MillRecord, power: f64, bite: Length) -> f64 {
+    let (radius, rim) = (
+        metres(mill.blade.radius),
+        f64::from(mill.blade.rim_speed.as_um_per_s()) * 1e-6,
+    );
+    let depth = metres(bite).clamp(0.0, radius + radius);
+    with_shock(power / rim * (1.0 - depth / (radius + radius)), mill)
+}
+
 /// A force with the profile's shock factor on it, for knots; a factor below one counts as one.
 #[must_use]
 pub fn with_shock(force: f64, mill: &MillRecord) -> f64 {

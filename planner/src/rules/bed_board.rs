@@ -53,8 +53,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Drive::Powered { .. } if last.feed != Some(Feed::Climb) => {
             trip("forward feed", "climbing", FEED_POWERED);
         }
-        Drive::Hand if last.feed != Some(Feed::Forward) => trip("climbing", "forward feed", FEED_HAND),
-        Drive::Powered { .. } | Drive::Hand => {}
+        Drive::Hand { .. } if last.feed != Some(Feed::Forward) => trip("climbing", "forward feed", FEED_HAND),
+        Drive::Powered { .. } | Drive::Hand { .. } => {}
     }
 }
 

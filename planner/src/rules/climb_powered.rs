@@ -30,7 +30,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
     let Move::Cut(cut) = step.told else { return };
     match situation.setup.mill.drive {
-        Drive::Hand => object(Objection::refuse(
+        Drive::Hand { .. } => object(Objection::refuse(
             Measure::Feed(Feed::Climb),
             Measure::Feed(Feed::Forward),
             HAND,

@@ -3,23 +3,27 @@
 //! **Guards** blade and engine. **Trips when** a pass takes more power than reaches the rim, when a tooth bites more
 //! than it may, when its chip, thought solid, takes more of the gullet than it may, when the feed in wood, through
 //! an open kerf or along a face is faster than the mill's fastest, or when the feed in wood is below a quarter of the
-//! mill's slowest; a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the carriage
-//! feeds as it may, or the pass bites less. **Does not cover** what the wood really takes: cutting energy is what the log's
+//! mill's slowest; when a cut holds a hand carriage back by more than its hardest push (`carriage.push`), a knot counted; or when
+//! a flat stroke frees more at once than may lie on the turning blade (`loose.on_blade`; left out, what the engine turns it
+//! under, see `physics/falling.rs`); a feed at which the teeth only rub, or below the mill's slowest, warns. **Clears when** the carriage
+//! feeds as it may, or the pass bites less; and what lies on the blade, when upright kerfs or a layer between part it and it is
+//! freed by several strokes. **Does not cover** what the wood really takes: cutting energy is what the log's
 //! record tells, the hard end where that is an estimate, and dull teeth and knots add to it; bark, which counts as nothing, and
 //! takes power and dulls teeth where it is thick or full of grit; whoever hears the engine labour slows down.
 
-use bunkside_protocol::{Length, LogRecord, MillRecord, Move, Speed};
+use bunkside_protocol::{Angle, Drive, Feed, Length, LogRecord, MillRecord, Move, Speed};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::limits::BESIDE;
-use crate::physics::force::{Demand, demand, least_tooth_bite};
-use crate::replay::CutFacts;
+use crate::physics::falling::laid_on_blade;
+use crate::physics::force::{Demand, demand, held_back, least_tooth_bite};
+use crate::replay::{CutFacts, Step};
 use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
     id: "power",
-    title: "a pass stays within engine, teeth and gullets",
+    title: "a pass stays within engine, teeth, gullets and arms",
     reason: "a stalled or choked blade heats, bends and grips the wood; teeth that only rub burn it and wander",
     basis: Basis::Physics,
     check,
@@ -31,6 +35,9 @@ const GULLET: &str = "the chips choke the gullets; feed slower or bite less";
 const FAST: &str = "the feed is faster than the mill may run in wood";
 const TOUCHES: &str =
     "the blade touches a face, and saws where the wood has risen: feed no faster than the mill may in wood";
+const PUSH: &str =
+    "the carriage is pushed harder than the mill lets (carriage.push); feed slower or bite less";
+const LIES_ON: &str = "all this comes to lie on the turning blade and brakes it (loose.on_blade); part it by upright kerfs or a layer between, and free it by several strokes";
 const RUBS: &str =
     "the teeth rub more than they cut, heat and wander; feed faster, in more passes where one takes too much";
 /// A feed in wood so many times below the mill's slowest is none: the unit was mistaken, or worse (our judgement, no source).
@@ -51,7 +58,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     if facts.met.is_some() {
-        judge(mill, log, facts.bite, cut.speed, object);
+        judge(mill, log, (facts.bite, step.feed), cut.speed, object);
+        lies_on_blade(situation, step, facts, object);
     } else if facts.cover > Length::ZERO {
         fast(mill, cut.speed, FAST, object);
     } else if cut.speed > mill.power.feed_max && touches(situation, facts) {
@@ -74,7 +82,26 @@ fn fast(mill: &MillRecord, speed: Speed, note: &'static str, object: Objections<
     }
 }
 
-fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object: Objections<'_>) {
+/// What a flat stroke frees, and so lays on the blade that still turns under it.
+fn lies_on_blade(situation: &Situation<'_>, step: &Step, facts: &CutFacts, object: Objections<'_>) {
+    let freed = situation.freed();
+    if step.before.angle != Angle::Flat || freed.is_empty() {
+        return;
+    }
+    if let Some(mass) = laid_on_blade(situation.setup, situation.after, facts.kerf, freed) {
+        let most = f64::from(situation.setup.mill.loose.on_blade);
+        let (found, limit) = (Measure::Mass(mass), Measure::Mass(most));
+        object(Objection::refuse(found, limit, LIES_ON));
+    }
+}
+
+fn judge(
+    mill: &MillRecord,
+    log: &LogRecord,
+    (bite, feed): (Length, Option<Feed>),
+    speed: Speed,
+    object: Objections<'_>,
+) {
     let (asked, most, least) = (
         demand(mill, log, bite, speed),
         Demand::most(mill),
@@ -96,6 +123,13 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
         );
         object(Objection::refuse(found, limit, TOOTH));
     }
+    if let (Drive::Hand { push }, Some(Feed::Forward)) = (mill.drive, feed) {
+        let (pushed, most) = (held_back(mill, asked.power, bite), f64::from(push));
+        if pushed > most {
+            let (found, limit) = (Measure::Force(pushed), Measure::Force(most));
+            object(Objection::refuse(found, limit, PUSH));
+        }
+    }
     fast(mill, speed, FAST, object);
     if speed.as_um_per_s().saturating_mul(CRAWL) < slowest.as_um_per_s() {
         let least = Speed::um_per_s(slowest.as_um_per_s().div_ceil(CRAWL));
@@ -116,7 +150,7 @@ fn judge(mill: &MillRecord, log: &LogRecord, bite: Length, speed: Speed, object:
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use crate::testing::{Case, Script, mm, powered_mill, stroke, timber};
+    use crate::testing::{Case, Script, hand_mill, mm, powered_mill, stroke, timber};
     use bunkside_protocol::{Angle, Cut};
 
     /// In a timber of 180 by 160 mm an upright pass bites 100 mm at the near end, outbound and forward, at a speed in
@@ -232,6 +266,62 @@ pub(super) mod tests {
         assert_eq!(case.refusals(), ["power"]);
         let figures = case.figures("power").unwrap();
         assert_eq!(figures, ("0.009 m/s".into(), "0.010 m/s".into()));
+    }
+
+    /// 25 N/mm² × 5.5 mm × 100 mm × 0.3 m/s ÷ 60 m/s × (1 − 100/560) × 1.5 for knots = 84.7 N hold the carriage back.
+    #[test]
+    fn refuses_a_hand_carriage_that_is_pushed_harder_than_the_mill_lets() {
+        let pushed = |push: u32, speed: u32| {
+            let cut = Cut {
+                speed: Speed::mm_per_s(speed),
+                ..stroke(270.0)
+            };
+            let script = Script::new().swing(Angle::Upright).travel(4_530);
+            let mut case = at(300);
+            case.mill = hand_mill();
+            case.mill.knife = None;
+            case.mill.drive = Drive::Hand { push };
+            case.script = script.corner(-60.0, 60.0).with(Move::Cut(cut));
+            case
+        };
+        assert_eq!(pushed(85, 300).refusals(), [""; 0]);
+        assert_eq!(pushed(84, 300).refusals(), ["power"]);
+        assert_eq!(pushed(84, 297).refusals(), [""; 0]);
+        let figures = pushed(84, 300).figures("power").unwrap();
+        assert_eq!(figures, ("85 N".into(), "84 N".into()));
+    }
+
+    /// The slab over 263 mm weighs 0.7 g/cm³ × 3.6 m × the segment of its circle over 268.5 mm, of 3952 mm²: 9.96 kg. A column of it
+    /// that an upright stroke frees lies beside the blade.
+    #[test]
+    fn refuses_more_on_the_turning_blade_than_it_bears() {
+        let slab = |on_blade: u16| {
+            let mut case = Case::usual(Script::opened());
+            case.mill.loose.on_blade = on_blade;
+            case
+        };
+        assert_eq!(slab(10).refusals(), [""; 0]);
+        assert_eq!(slab(9).refusals(), ["power"]);
+        assert_eq!(
+            slab(9).figures("power"),
+            Some(("10.0 kg".into(), "9.0 kg".into()))
+        );
+        let mut case = Case::usual(Script::opened().first_column());
+        case.mill.loose.on_blade = 10;
+        assert_eq!(case.refusals(), [""; 0]);
+    }
+
+    /// Parted by an upright kerf first, the slab lies on the blade just the same.
+    #[test]
+    fn all_that_one_stroke_frees_counts() {
+        let parted = Script::new().travel(270).swing(Angle::Upright);
+        let parted = parted.corner(0.0, 263.0).cut(4_530).height(400.0);
+        let freed = parted.swing(Angle::Flat).corner(100.0, 263.0).cut(270).unload();
+        let mut case = Case::usual(freed);
+        case.mill.loose.on_blade = 9;
+        assert_eq!(case.refusals(), ["power"]);
+        case.mill.loose.on_blade = 10;
+        assert_eq!(case.refusals(), [""; 0]);
     }
 
     /// Back through a kerf of half the log's length.

@@ -37,7 +37,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
     let (measured, limit) = (Measure::Feed(Feed::Forward), Measure::Feed(Feed::Climb));
     object(match situation.setup.mill.drive {
-        Drive::Hand => Objection::warn(measured, limit, STAND_CLEAR),
+        Drive::Hand { .. } => Objection::warn(measured, limit, STAND_CLEAR),
         Drive::Powered { .. } => Objection::refuse(measured, limit, CLIMB),
     });
 }

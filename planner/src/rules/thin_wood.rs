@@ -16,8 +16,8 @@ use bunkside_protocol::Length;
 
 use super::bark::sheet_of_bark;
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::limits::{LIGAMENT, SHEET_WIDE, STANDS_ALONE};
-use crate::stock::{Edge, Piece, Slender};
+use crate::limits::{LIGAMENT, SHEET_WIDE};
+use crate::stock::{Piece, Slender};
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -56,16 +56,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         let least = Measure::Length(slender.least(thin.reach));
         object(Objection::refuse(thick(thin.thick), least, STANDS));
     }
-    // What ends with the log's own surface on one side goes over to that one, away from the blade.
-    let sawn = |piece: &&Piece| piece.entry != Edge::Natural && piece.exit != Edge::Natural;
-    let stands = situation.freed().iter().filter(sawn).map(|piece| {
-        let (wide, high) = (piece.bounds.across.length(), piece.bounds.height.length());
-        (high - wide.times(STANDS_ALONE), high, wide)
-    });
-    if let Some((over, high, wide)) = stands.max()
-        && over > Length::ZERO
-    {
-        let most = Measure::Length(wide.times(STANDS_ALONE));
+    let stands = situation.freed().iter().filter_map(Piece::topples);
+    if let Some((high, most)) = stands.max_by_key(|(high, most)| *high - *most) {
+        let most = Measure::Length(most);
         object(Objection::refuse(Measure::Told(high, "high"), most, TOPPLES));
     }
     let sides = situation.freed().iter().map(|piece| {

@@ -262,7 +262,7 @@ impl<'a> Sequencer<'a, '_> {
                 (climb.back(), climb)
             }
             Drive::Powered { .. } => (Stroke::Outbound, Stroke::Homebound),
-            Drive::Hand => (forward, mill.stroke(Angle::Upright, Feed::Forward)),
+            Drive::Hand { .. } => (forward, mill.stroke(Angle::Upright, Feed::Forward)),
         };
         self.kerf(Kerf::plain(Angle::Flat, across, floor, flat))?;
         self.kerf(Kerf::plain(Angle::Upright, across, floor, upright))
@@ -288,7 +288,7 @@ impl<'a> Sequencer<'a, '_> {
             }
             Drive::Powered { .. } if self.pose().travel == self.carriage.far => Stroke::Homebound,
             Drive::Powered { .. } => Stroke::Outbound,
-            Drive::Hand => self.setup.mill.stroke(Angle::Upright, Feed::Forward),
+            Drive::Hand { .. } => self.setup.mill.stroke(Angle::Upright, Feed::Forward),
         };
         let edged = self.kerf(Kerf::plain(Angle::Upright, across, floor, last));
         edged.map_err(PlanErrorKind::while_edging)
@@ -309,7 +309,7 @@ impl<'a> Sequencer<'a, '_> {
         }
         let (feed, usual) = match mill.drive {
             Drive::Powered { .. } => (Feed::Climb, if self.one_wide_pass() { 1 } else { 2 }),
-            Drive::Hand => (Feed::Forward, 1),
+            Drive::Hand { .. } => (Feed::Forward, 1),
         };
         let at_least = free.passes.unwrap_or(usual).max(if free.bed { 2 } else { 1 });
         self.kerf(Kerf {
@@ -342,7 +342,7 @@ impl<'a> Sequencer<'a, '_> {
     /// The deepest bite of the stroke that frees a group flat.
     fn deepest_freeing(&self) -> Length {
         let mill = self.setup.mill;
-        let feed = if mill.drive == Drive::Hand {
+        let feed = if mill.drive.is_hand() {
             Feed::Forward
         } else {
             Feed::Climb

@@ -4,7 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::feed::{DepthLimit, Limit};
 use super::room::Fixture;
-use crate::limits::METAL_CLEAR;
+use crate::limits::{METAL_CLEAR, STANDS_ALONE};
 use crate::physics::falling::Over;
 use crate::physics::support::Flaw;
 use crate::stock::NotJudged;
@@ -125,6 +125,29 @@ pub enum PlanErrorKind {
         /// Whether the kerf edges it, to be released after: then that is no way out.
         edged: bool,
     },
+    /// A piece would come free standing so high on its foot that it topples ([`STANDS_ALONE`]).
+    Topples {
+        /// How high it is.
+        high: Length,
+        /// How high it may be.
+        most: Length,
+    },
+    /// A heavier piece than the mill lets tip off the log's side would tip.
+    WouldTip {
+        /// Its mass, tenths of a kilogram, rounded down.
+        tenths: u32,
+        /// Which way it goes.
+        over: Over,
+        /// The most that may tip, kilograms.
+        most: u16,
+    },
+    /// A flat stroke would free more at once than may lie on the turning blade.
+    OnBlade {
+        /// Its mass, tenths of a kilogram, rounded down.
+        tenths: u32,
+        /// The most that may, kilograms.
+        most: u16,
+    },
     /// The rim of a flat stroke that runs through would stand further beyond the wood than the mill lets it.
     RimOut {
         /// By how much it would.
@@ -181,6 +204,40 @@ impl PlanErrorKind {
         )
     }
 
+    /// What is said of a piece that does not come free as it may.
+    fn told_of_loose(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::WouldFall { tenths, over, .. } => {
+                let (whole, part) = (tenths / 10, tenths % 10);
+                write!(
+                    f,
+                    "the upright kerf would let a piece of {whole}.{part} kg drop {over}"
+                )
+            }
+            Self::Topples { high, most } => {
+                write!(
+                    f,
+                    "a piece {high} high would come free, and more than {most}, {STANDS_ALONE} times the width of its foot, topples"
+                )
+            }
+            Self::WouldTip { tenths, over, most } => {
+                let (whole, part) = (tenths / 10, tenths % 10);
+                write!(
+                    f,
+                    "a piece of {whole}.{part} kg would tip {over}, and {most} kg is the most that may"
+                )
+            }
+            Self::OnBlade { tenths, most } => {
+                let (whole, part) = (tenths / 10, tenths % 10);
+                write!(
+                    f,
+                    "the flat kerf would lay {whole}.{part} kg on the turning blade at once, and {most} kg is the most"
+                )
+            }
+            _ => Ok(()),
+        }
+    }
+
     /// The same at a kerf that edges what is to be released after.
     pub(super) fn while_edging(self) -> Self {
         match self {
@@ -229,9 +286,8 @@ impl core::fmt::Display for PlanErrorKind {
             Self::ThinWood { thick, least } => {
                 write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there")
             }
-            Self::WouldFall { tenths, over, .. } => {
-                let (whole, part) = (tenths / 10, tenths % 10);
-                write!(f, "the upright kerf would let a piece of {whole}.{part} kg drop {over}")
+            Self::WouldFall { .. } | Self::Topples { .. } | Self::WouldTip { .. } | Self::OnBlade { .. } => {
+                self.told_of_loose(f)
             }
             Self::RimOut { out, limit, .. } => {
                 write!(f, "the rim would stand {out} beyond the wood's edge, and {limit} is the most")
@@ -269,6 +325,9 @@ impl core::fmt::Display for DepthLimit {
             Self::Feed(Limit::Fastest) => "no feed in wood is slow enough for this mill",
             Self::Feed(Limit::Power) => "even the slowest feed takes more power than reaches the rim",
             Self::Feed(Limit::Pull) => "even at the slowest feed the cut pulls harder than the drive holds",
+            Self::Feed(Limit::Push) => {
+                "even at the slowest feed the carriage is pushed harder than the mill lets"
+            }
             Self::Feed(Limit::Tooth) => "even at the slowest feed a tooth bites more than it may",
             Self::Feed(Limit::Gullet) => "even at the slowest feed the chips choke the gullets",
             Self::Feed(Limit::Roll) => "even at the slowest feed the cut would roll what stands",

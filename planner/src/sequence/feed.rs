@@ -2,7 +2,7 @@
 
 use bunkside_protocol::{Angle, Drive, Feed, Length, Speed, Stroke};
 
-use crate::physics::force::{Demand, demand, pass_force, with_shock};
+use crate::physics::force::{Demand, demand, pass_force, push_of, with_shock};
 use crate::replay::Setup;
 
 /// Feeds are told in steps of this many micrometres a second, so that few different ones occur in a job.
@@ -26,6 +26,8 @@ pub enum Limit {
     Power,
     /// What the drive holds of the pull of a climb cut.
     Pull,
+    /// The hardest push of a hand carriage.
+    Push,
     /// The most that a tooth may bite.
     Tooth,
     /// The most that a gullet may carry.
@@ -87,6 +89,8 @@ pub fn fits(setup: &Setup<'_>, bite: &Bite, speed: Speed) -> Result<(), Limit> {
         Err(Limit::Gullet)
     } else if pulls_away(setup, bite, speed) {
         Err(Limit::Pull)
+    } else if pushed_too_hard(setup, bite, speed) {
+        Err(Limit::Push)
     } else {
         Ok(())
     }
@@ -99,7 +103,17 @@ fn pulls_away(setup: &Setup<'_>, bite: &Bite, speed: Speed) -> bool {
             let force = pass_force(setup.mill, setup.log, bite.depth, speed, Feed::Climb);
             with_shock(force.along, setup.mill) > f64::from(holding_force)
         }
-        (Drive::Powered { .. } | Drive::Hand, _) => false,
+        (Drive::Powered { .. } | Drive::Hand { .. }, _) => false,
+    }
+}
+
+/// Whether a pass holds a hand carriage back by more than its hardest push.
+fn pushed_too_hard(setup: &Setup<'_>, bite: &Bite, speed: Speed) -> bool {
+    match setup.mill.drive {
+        Drive::Hand { push } => {
+            push_of(setup.mill, setup.log, bite.depth, speed, bite.feed) > f64::from(push)
+        }
+        Drive::Powered { .. } => false,
     }
 }
 
@@ -358,6 +372,22 @@ mod tests {
         let slowest = slowest(&setup).as_um_per_s();
         assert!((81_851..82_400).contains(&slowest), "{slowest}");
         assert!(crate::physics::force::tooth_bite(&mill.blade, Speed::um_per_s(slowest)) >= 0.4);
+    }
+
+    /// 282.4 N·s/m as above, in forward feed: 125 N at 0.4426 m/s.
+    #[test]
+    fn the_arms_hold_back_a_pass_on_a_hand_carriage() {
+        let weak =
+            |push: u32| move |mill: &mut MillRecord, _: &mut LogRecord| mill.drive = Drive::Hand { push };
+        assert_eq!(fed(Feed::Forward, 100, weak(125)), at(440, Limit::Push));
+        assert_eq!(fed(Feed::Forward, 100, weak(250)), at(500, Limit::Fastest));
+        // At 50 mm/s 14.1 N.
+        assert_eq!(fed(Feed::Forward, 100, weak(14)), Err(Limit::Push));
+        let outbound = |push| deep(weak(push), Angle::Flat, Stroke::Outbound, false);
+        let (depth, limit) = outbound(14);
+        assert_eq!(limit, DepthLimit::Feed(Limit::Push));
+        assert!(depth < Length::mm(100) && depth > Length::mm(98), "{depth}");
+        assert_eq!(outbound(250), (Length::mm(200), DepthLimit::Table));
     }
 
     /// On a hand carriage nobody asks for a pull: it never climbs.

@@ -1,6 +1,6 @@
 //! Kerfs in as many passes as they need.
 
-use bunkside_protocol::{Act, Acts, Angle, Cut, Drive, Feed, Length, Move, Position, Speed, Stroke, Targets};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Length, Move, Position, Speed, Stroke, Targets};
 use heapless::Vec;
 
 use super::carriage::Start;
@@ -197,7 +197,7 @@ impl Sequencer<'_, '_> {
         bite: Length,
         usual: Stroke,
     ) -> Result<bool, PlanErrorKind> {
-        if self.setup.mill.drive == Drive::Hand || kerf.shallow_first {
+        if self.setup.mill.drive.is_hand() || kerf.shallow_first {
             return Ok(false);
         }
         let deepest = deepest(self.setup, kerf.angle, usual.back(), pose.knife).depth;
@@ -332,7 +332,7 @@ impl Sequencer<'_, '_> {
         bite: Length,
         knife: bool,
     ) -> Result<Vec<Pass, PASSES_MAX>, PlanErrorKind> {
-        let alternate = !matches!(self.setup.mill.drive, Drive::Hand);
+        let alternate = !self.setup.mill.drive.is_hand();
         let in_hand = self.in_hand();
         let held = match kerf.angle {
             Angle::Flat

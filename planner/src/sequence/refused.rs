@@ -142,6 +142,69 @@ fn a_heavy_side_is_not_let_fall() {
     assert_eq!(made(930), Some((1, None, left)));
 }
 
+/// A side of 11.2 kg that tips off its floor as its upright kerf frees it: the mill says whether it may.
+#[test]
+fn a_side_heavier_than_may_tip_is_not_let_tip() {
+    let made = |tips: u16| {
+        let mut log = round_log(300, 3_600);
+        log.density = 1_100;
+        let mut mill = powered_mill();
+        mill.loose.tips = tips;
+        let setup = Setup::new(&mill, &log).unwrap();
+        let side = [column(Some(-119.0))];
+        let plan = [layer(263.0, &[]), layer(75.0, &side)];
+        sequence(&setup, &CutPlan { layers: &plan }, &mut |_| true).map_err(|error| error.kind)
+    };
+    let over = Over::Entry;
+    assert_eq!(
+        made(11),
+        Err(PlanErrorKind::WouldTip {
+            tenths: 112,
+            over,
+            most: 11,
+        })
+    );
+    let left = PlanErrorKind::WoodLeft { from: mm(-119.0) };
+    assert_eq!(made(12), Err(left));
+}
+
+/// The slab over 263 mm weighs 9.96 kg.
+#[test]
+fn no_more_is_laid_on_the_blade_than_it_bears() {
+    let made = |on_blade: u16| {
+        let mut mill = powered_mill();
+        mill.loose.on_blade = on_blade;
+        let log = round_log(300, 3_600);
+        let setup = Setup::new(&mill, &log).unwrap();
+        let plan = [layer(263.0, &[])];
+        sequence(&setup, &CutPlan { layers: &plan }, &mut |_| true).map_err(|error| error.kind)
+    };
+    assert_eq!(made(10), Ok(()));
+    assert_eq!(made(9), Err(PlanErrorKind::OnBlade { tenths: 99, most: 9 }));
+}
+
+/// A board as high as eight times its foot is wide stands; one a tenth of a millimetre higher, or on a foot as much narrower, topples.
+#[test]
+fn what_stands_more_than_eight_times_as_high_as_wide_is_not_freed() {
+    // From the face of the opened log at 263 mm down to the top of the flat kerf, and between two upright kerfs 5.5 mm wide.
+    let made = |high: f64, wide: f64| {
+        let floor = 263.0 - high - 5.5;
+        let columns = [0.0, wide + 5.5].map(|to| column(Some(to)));
+        told(
+            &round_log(300, 3_600),
+            &[layer(263.0, &[]), layer(floor, &columns)],
+        )
+    };
+    let left = |to: f64| Some((1, None, PlanErrorKind::WoodLeft { from: mm(to) }));
+    assert_eq!(made(96.0, 12.0), left(17.5));
+    let topples = |high: i64, most: i64| {
+        let [high, most] = [high, most].map(Length::um);
+        Some((1, Some(1), PlanErrorKind::Topples { high, most }))
+    };
+    assert_eq!(made(96.1, 12.0), topples(96_100, 96_000));
+    assert_eq!(made(96.0, 11.9), topples(96_000, 95_200));
+}
+
 /// What is said to free it does: a side that lies on too little wood is released, taken wider or from a higher floor; one with
 /// nothing under it drops even so, unless its kerf ends in wood.
 #[test]

@@ -196,7 +196,7 @@ fn would(setup: &Setup<'_>, limit: Limit, margins: &Margins) -> PlanErrorKind {
         Limit::Slip => PlanErrorKind::WouldSlip(short(margins.slip, factors.slip)),
         Limit::Lift => PlanErrorKind::WouldLift(short(margins.lift, factors.lift)),
         Limit::Sag => PlanErrorKind::Sags,
-        Limit::Fastest | Limit::Power | Limit::Pull | Limit::Tooth | Limit::Gullet => {
+        Limit::Fastest | Limit::Power | Limit::Pull | Limit::Push | Limit::Tooth | Limit::Gullet => {
             PlanErrorKind::NoPass(DepthLimit::Feed(limit))
         }
     }

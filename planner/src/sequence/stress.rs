@@ -13,7 +13,7 @@
 //!
 //! The lowest layer is sawn as ever: what little is left there moves no more.
 
-use bunkside_protocol::{Act, Acts, Angle, Cut, Drive, Feed, Hold, Length, Move, Position, Stroke, Targets};
+use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Length, Move, Position, Stroke, Targets};
 
 use super::feed::{Bite, Deepest, deepest, slowest};
 use super::steady::fastest_steady;
@@ -204,7 +204,7 @@ impl Sequencer<'_, '_> {
                 deepest(self.setup, Angle::Flat, stroke, self.pose().knife),
             )
         };
-        if mill.drive == Drive::Hand {
+        if mill.drive.is_hand() {
             return reach(mill.stroke(Angle::Flat, Feed::Forward));
         }
         let ready = if self.pose().travel == self.carriage.far {

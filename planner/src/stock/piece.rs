@@ -1,6 +1,9 @@
 //! A free piece.
 
+use bunkside_protocol::Length;
+
 use crate::geometry::Block;
+use crate::limits::STANDS_ALONE;
 
 /// What one side of a piece is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,4 +32,16 @@ pub struct Piece {
     pub exit: Edge,
     /// Whether it lacks wood at any corner: wane, or bark.
     pub bark_edge: bool,
+}
+
+impl Piece {
+    /// How high the piece is and how high it may be, where it stands higher on its foot than that: it topples. What ends with the
+    /// log's own surface on one side goes over to that one, away from the blade.
+    #[must_use]
+    pub fn topples(&self) -> Option<(Length, Length)> {
+        let high = self.bounds.height.length();
+        let most = self.bounds.across.length().times(STANDS_ALONE);
+        let sawn = self.entry != Edge::Natural && self.exit != Edge::Natural;
+        (sawn && high > most).then_some((high, most))
+    }
 }

@@ -9,6 +9,7 @@ mod brute;
 pub(crate) mod random;
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::limits::HAND_PUSH;
 use bunkside_planner::sequence::sequence;
 use bunkside_protocol::{Act, Acts, Drive, LogRecord, MillRecord};
 
@@ -150,7 +151,7 @@ fn strokes(trace: &Trace) -> usize {
 /// By rule of thumb, never climbing.
 fn by_hand(setup: &Setup<'_>, plan: &OwnedPlan) -> Option<(f64, usize)> {
     let mill = MillRecord {
-        drive: Drive::Hand,
+        drive: Drive::Hand { push: HAND_PUSH },
         ..setup.mill.clone()
     };
     let hand = Setup::new(&mill, setup.log).ok()?;
@@ -203,7 +204,7 @@ fn order(setup: &Setup<'_>, plan: &OwnedPlan, seed: u64) -> Option<Outcome> {
     );
     assert!(found.bound <= told + 1e-6, "seed {seed}: {}", found.bound);
     let habit = habit.map(|habit| habit.seconds());
-    let powered = setup.mill.drive != Drive::Hand;
+    let powered = !setup.mill.drive.is_hand();
     Some(Outcome {
         habit,
         hand: by_hand(setup, plan).filter(|_| powered),

@@ -94,7 +94,7 @@ mod tests {
         let allowed = Some(Speed::mm_per_s(200));
         assert_eq!(
             because(&Decided::Refused("power"), allowed, metric),
-            "but rule power (a pass stays within engine, teeth and gullets) allows no more than 0.2 m/s"
+            "but rule power (a pass stays within engine, teeth, gullets and arms) allows no more than 0.2 m/s"
         );
         assert_eq!(
             because(&Decided::Warned("lift"), None, metric),

@@ -12,7 +12,7 @@ mod words;
 
 use std::fmt::Write;
 
-use bunkside_protocol::{Drive, Move};
+use bunkside_protocol::Move;
 
 use super::between::Between;
 use super::columns;
@@ -138,7 +138,7 @@ fn called(course: &Course<'_>, step: &Step) -> String {
 /// Why a cut runs on its stroke; on a carriage that is pushed the same of every cut, and so told once for each angle.
 fn reason(course: &Course<'_>, step: &Step, system: System, told: &mut Vec<String>) -> Option<String> {
     let reason = stroke_reason(course, step.at, system)?;
-    if course.setup.mill.drive == Drive::Hand && reason.contains("climb-powered") {
+    if course.setup.mill.drive.is_hand() && reason.contains("climb-powered") {
         if told.contains(&reason) {
             return None;
         }
