@@ -73,7 +73,7 @@ impl MeasureEntry {
                 um: Some(*length),
                 ..words
             },
-            Measure::Told(length, _) => Self {
+            Measure::Told(length, _) | Measure::Near(length, _) => Self {
                 um: Some(*length),
                 ..words
             },
@@ -274,6 +274,7 @@ pub(crate) fn figure(measure: &Measure, system: System) -> String {
     match measure {
         Measure::Length(length) => system.size(*length),
         Measure::Told(length, what) => format!("{} {what}", system.size(*length)),
+        Measure::Near(by, what) => format!("{} too near to {what}", system.size(*by)),
         Measure::Speed(speed) => system.speed(*speed),
         Measure::Mass(kg) => system.load(*kg),
         other => other.to_string(),

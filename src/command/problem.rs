@@ -282,7 +282,7 @@ fn lies(fixture: Fixture, mill: &MillRecord, system: System) -> String {
     let record = match fixture {
         Fixture::Dog(number) => mill.dogs.get(number),
         Fixture::KeepOut(number) => mill.keep_out.get(number),
-        Fixture::Bed | Fixture::Bunk(_) => None,
+        Fixture::Bed | Fixture::Bunk(_) | Fixture::Pack(_) | Fixture::Wedge(_) => None,
     };
     let Some(Box3 { min, max }) = record else {
         return String::new();
@@ -379,6 +379,9 @@ const fn no_room(fixture: Fixture) -> &'static str {
         Fixture::Bed | Fixture::Bunk(_) => {
             "look at the height range and at the swing's pivot in the mill profile"
         }
+        Fixture::Pack(_) | Fixture::Wedge(_) => {
+            "end the layer higher, pack less, use lower wedges, or lay the log elsewhere along the rails (near_end_at)"
+        }
         Fixture::Dog(_) | Fixture::KeepOut(_) => {
             "the blade swings just past the log's ends: move what stands there, or lay the log elsewhere along the rails (near_end_at)"
         }
@@ -394,6 +397,7 @@ const fn in_the_way(fixture: Fixture) -> &'static str {
         Fixture::KeepOut(_) => {
             "move what stands in that box and write it so in the mill profile (keep_out), or lay the log elsewhere along the rails (near_end_at); a box is kept free along every stroke and where strokes begin and end"
         }
+        Fixture::Pack(_) | Fixture::Wedge(_) => "end the layer higher, pack less, or use lower wedges",
         Fixture::Bed | Fixture::Bunk(_) => {
             "end the layer higher, or look at the bunks' tops in the mill profile"
         }

@@ -40,6 +40,15 @@ pub fn filled(dog: &Box3, shape: &Shape) -> Block {
     closed(dog, shape).unwrap_or(Block::from_record(dog))
 }
 
+/// Whether a part of blade or head meets what a dog fills on the bed. Where it closes is only looked at near its box.
+#[must_use]
+pub fn meets(dog: &Box3, shape: &Shape, part: Block) -> bool {
+    let open = Block::from_record(dog);
+    part.travel.overlaps(open.travel)
+        && part.height.overlaps(open.height)
+        && part.overlaps(filled(dog, shape))
+}
+
 #[cfg(test)]
 mod tests {
     use bunkside_protocol::{Length, Position};

@@ -20,6 +20,7 @@ pub mod slices;
 pub mod strain;
 pub mod support;
 pub mod timing;
+pub mod under;
 pub mod wedges;
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ use crate::physics::body::{Solid, Standing};
 use crate::physics::sag::sound_down_to;
 use crate::physics::slices::Slices;
 use crate::physics::strain::{Pass, Strain};
+use crate::physics::under;
 use crate::stock::{NotJudged, Stock, Threads};
 
 /// The mill and the log that a sequence runs on.
@@ -29,6 +30,8 @@ pub struct Setup<'a> {
     pub shape: Shape,
     /// A box around all that a swing of the blade sweeps, as it lies from the blade's centre and the corner.
     pub(crate) swept: Block,
+    /// The highest that anything under the log stands; as low as can be where there is nothing.
+    pub(crate) under: Position,
     /// The log in slices, for volumes.
     pub(crate) slices: Slices,
     /// On what it lies.
@@ -50,11 +53,13 @@ impl<'a> Setup<'a> {
             log,
             shape: Shape::none(),
             swept: swept(mill),
+            under: Position::MIN,
             slices: Slices::none(),
             bed: Bed::NONE,
             sound: None,
         };
         setup.shape.sample(log)?;
+        setup.under = under::highest(mill, &setup.shape);
         setup.slices.cut(&setup.shape);
         setup.bed = Bed::new(mill, log, &setup.shape);
         setup.sound = sound_down_to(mill, log, &setup.shape);

@@ -9,7 +9,8 @@
 //! kerf: a hold drives wedges into all kerfs cut since the hold before that have wood on both sides, down to one kerf
 //! short of their bottoms, and they stay until unloading leaves no wood on one side; and when wedges go in and more
 //! kerfs are open than can be told apart. **Clears when** the layer ends higher; a kerf is wedged after its last
-//! stroke, at a hold soon after it. **Does not cover** a log that sags between its bunks: see the rule on support; nor
+//! stroke, at a hold soon after it. **Does not cover** moves outside a cut, which keep as far off packs, wedges and dogs by
+//! the rules on moves and swings; nor a log that sags between its bunks: see the rule on support; nor
 //! heads of wedges that stand out of their kerfs: drive them in flush.
 
 use bunkside_protocol::mill::{Bunk, BunkKind};
@@ -19,7 +20,7 @@ use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
 use crate::limits::LIGAMENT;
 use crate::machine::Apart;
-use crate::physics::dogs::filled;
+use crate::physics::dogs::meets;
 use crate::physics::wedges;
 
 pub(super) const RULE: Rule = Rule {
@@ -61,10 +62,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let apart = Apart::bed(mill);
     let shape = &situation.setup.shape;
     let at_dog = |blade: Block| {
-        let mut dogs = mill.dogs.iter().map(|dog| filled(dog, shape));
-        dogs.any(|dog| dog.overlaps(blade.apart(apart)))
+        let mut dogs = mill.dogs.iter();
+        dogs.any(|dog| meets(dog, shape, blade.apart(apart)))
     };
-    if situation.blade_meets(step, at_dog, at_dog).is_some() {
+    if situation.blade_meets(step, &at_dog, &mut { at_dog }).is_some() {
         object(Objection::refuse(
             Measure::State("at a dog"),
             Measure::Length(apart.across.min(apart.height)),
@@ -72,7 +73,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         ));
     }
     let at_wedge = |blade: Block| situation.history.wedged().meets(blade);
-    if situation.blade_meets(step, at_wedge, at_wedge).is_some() {
+    if situation
+        .blade_meets(step, &at_wedge, &mut { at_wedge })
+        .is_some()
+    {
         let found = Measure::State("at a wedge in a kerf");
         object(Objection::refuse(found, Measure::State("clear of it"), IN_KERF));
     }

@@ -43,11 +43,11 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         };
         let met = match step.told {
             Move::Go(_) | Move::Cut(_) => {
-                situation.blade_meets(step, meets, meets).is_some()
-                    || situation.head_meets(step, meets).is_some()
+                situation.blade_meets(step, &meets, &mut { meets }).is_some()
+                    || situation.head_meets(step, &mut { meets }).is_some()
             }
             Move::Swing(_) if step.before.angle != step.after.angle => {
-                situation.swing_meets(step, meets, meets).is_some()
+                situation.swing_meets(step, &meets, &mut { meets }).is_some()
             }
             Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => false,
         };

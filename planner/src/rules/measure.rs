@@ -2,6 +2,7 @@
 
 use bunkside_protocol::{Feed, Length, Speed, Stroke};
 
+use crate::physics::under::Stands;
 use crate::stock::NotJudged;
 
 /// A figure or a fact in a finding.
@@ -13,6 +14,8 @@ pub enum Measure {
     Length(Length),
     /// A distance, and of what: `200 mm beyond the travel axis`.
     Told(Length, &'static str),
+    /// How much too near something comes to what stands under the log.
+    Near(Length, Stands),
     /// A speed.
     Speed(Speed),
     /// A force, newtons.
@@ -47,6 +50,7 @@ impl core::fmt::Display for Measure {
             Self::None => f.write_str("-"),
             Self::Length(length) => write!(f, "{length}"),
             Self::Told(length, what) => write!(f, "{length} {what}"),
+            Self::Near(by, what) => write!(f, "{by} too near to {what}"),
             Self::Speed(speed) => write!(f, "{speed}"),
             Self::Force(newtons) => write!(f, "{newtons:.0} N"),
             Self::Power(watts) => write!(f, "{watts:.0} W"),

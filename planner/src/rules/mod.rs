@@ -18,6 +18,10 @@ pub use measure::Measure;
 pub use situation::{End, Moment, Scene, Situation, aid_bears};
 pub use thin_wood::BARK;
 
+use bunkside_protocol::MillRecord;
+
+use crate::machine::Apart;
+use crate::physics::under::Near;
 use crate::stock::NotJudged;
 
 /// How much a finding weighs.
@@ -224,6 +228,14 @@ pub fn judge(rules: &[Rule], situation: &Situation<'_>, find: &mut dyn FnMut(Fin
             index,
             objection: Objection::refuse(Measure::Unknown(reason), Measure::None, note_for(reason)),
         });
+    }
+}
+
+/// Refuses what comes too near to what stands under the log.
+fn too_near(mill: &MillRecord, worst: Option<Near>, note: &'static str, object: Objections<'_>) {
+    if let Some(near) = worst {
+        let (found, kept) = (Measure::Near(near.by, near.what), Apart::bed(mill).height);
+        object(Objection::refuse(found, Measure::Told(kept, "clear of it"), note));
     }
 }
 

@@ -1,16 +1,21 @@
 //! # move-clear
 //!
-//! **Guards** head and blade against what stands beside the kerf. **Trips when** the housing meets wood or bark in
-//! any move, when the blade meets either outside a cut, when one of them enters a keep-out box, a bunk or a dog or comes
-//! nearer to one than the axes are true to, or when a kerf comes nearer than 10 mm to a place with metal, or than the axes
-//! are true to where that is more. **Clears when** the way leads round or the corner is set elsewhere. **Does not cover**
-//! swings and free pieces: see the rules on those; nor metal that nobody has found and written into the job.
+//! **Guards** head and blade against what stands beside the kerf, and what lies under the log against them. **Trips
+//! when** the housing meets wood or bark in any move, when the blade meets either outside a cut, when one of them enters a
+//! keep-out box, a bunk or a closed dog or comes nearer to one than the axes are true to, when outside a cut one of them,
+//! the blade turning or not, comes nearer to a pack, a wedge or a closed dog than a kerf may, or when a kerf comes
+//! nearer than 10 mm to a place with metal, or than the axes are true to where that is more. Packs and wedges stay when
+//! the wood over them is gone. **Clears when** the way leads round or over, or the corner is set elsewhere. **Does not
+//! cover** swings and free pieces: see the rules on those; nor metal that nobody has found and written into the job.
 
-use bunkside_protocol::{Length, Move, Position};
+use bunkside_protocol::mill::{Box3, Bunk};
+use bunkside_protocol::{Length, Move};
 
-use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use super::{Basis, Measure, Objection, Objections, Rule, Situation, too_near};
 use crate::geometry::{Block, Interval};
 use crate::machine::Apart;
+use crate::physics::dogs::meets;
+use crate::physics::under::{is_near, note};
 use crate::replay::Step;
 use crate::stock::Pick;
 
@@ -27,6 +32,8 @@ const HOUSING: &str =
     "the housing would push against the log; free the wood beside it first, or set the corner less deep";
 const BLADE: &str = "the blade would touch wood outside a cut; go round, or make it a cut";
 const BOX: &str = "blade or housing would enter a keep-out box, a bunk or a dog";
+const UNDER: &str =
+    "blade or housing would run into what lies under the log; raise the head first, and lower it past that";
 const METAL: &str = "the kerf would meet metal in the log; lay the kerf elsewhere";
 const NEAR_METAL: &str =
     "where metal lies is known to about 10 mm: lay the kerf further off, or take the metal out";
@@ -41,19 +48,13 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let clearance = situation.clearance();
     let wood = |block: Block| situation.meets_wood(block.apart(clearance), Pick::Body);
     let near_log = |block: Block| situation.near_log(block);
-    if situation.head_meets(step, wood).is_some() {
+    if situation.head_meets(step, &mut { wood }).is_some() {
         object(refusal("housing in wood", HOUSING));
     }
-    if !cutting && situation.blade_meets(step, near_log, wood).is_some() {
+    if !cutting && situation.blade_meets(step, &near_log, &mut { wood }).is_some() {
         object(refusal("blade in wood", BLADE));
     }
-    let fixed = |block: Block| fixed_boxes(situation).any(|fixed| block.apart(clearance).overlaps(fixed));
-    let blade_fixed = |block: Block| kept_out(situation, block.apart(clearance), cutting);
-    if situation.head_meets(step, fixed).is_some()
-        || situation.blade_meets(step, blade_fixed, blade_fixed).is_some()
-    {
-        object(refusal("in a kept-out place", BOX));
-    }
+    standing(situation, step, cutting, object);
     let kept = Apart::metal(situation.setup.mill);
     if let Some(metal) = metal_met(situation, step, None) {
         object(Objection::refuse(
@@ -68,37 +69,47 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
 }
 
+/// What stands fixed; and outside a cut what lies under the log, which in one is the bed's rule's matter.
+fn standing(situation: &Situation<'_>, step: &Step, cutting: bool, object: Objections<'_>) {
+    let (setup, clearance) = (situation.setup, situation.clearance());
+    let (mut boxed, mut worst) = (false, None);
+    situation.head_meets(step, &mut |block| {
+        boxed |= kept_out(situation, block.apart(clearance), false);
+        if !cutting {
+            note(setup, block, &mut worst);
+        }
+        false
+    });
+    let blade_boxed = |block: Block| kept_out(situation, block.apart(clearance), cutting);
+    let near = |block: Block| blade_boxed(block) || (!cutting && is_near(setup, block));
+    situation.blade_meets(step, &near, &mut |block| {
+        boxed |= blade_boxed(block);
+        if !cutting {
+            note(setup, block, &mut worst);
+        }
+        false
+    });
+    if boxed {
+        object(refusal("in a kept-out place", BOX));
+    }
+    too_near(setup.mill, worst, UNDER, object);
+}
+
 const fn refusal(found: &'static str, note: &'static str) -> Objection {
     Objection::refuse(Measure::State(found), Measure::State("clear"), note)
 }
 
-/// Keep-out boxes, dogs and bunks.
-fn fixed_boxes<'a>(situation: &Situation<'a>) -> impl Iterator<Item = Block> + 'a {
-    let mill = situation.setup.mill;
-    let bunks = mill.bunks.iter().map(|bunk| Block {
-        travel: Interval::new(bunk.travel - bunk.half_size, bunk.travel + bunk.half_size),
-        across: Interval::ALL,
-        height: Interval::new(Position::MIN, bunk.top),
-    });
-    mill.keep_out
-        .iter()
-        .chain(&mill.dogs)
-        .map(Block::from_record)
-        .chain(bunks)
-}
-
-/// Whether the blade is where it may not be. How near a kerf may come to bunks and dogs is another rule's matter.
+/// Whether blade or head are where they may not be. How near a kerf may come to bunks and dogs is another rule's matter.
 fn kept_out(situation: &Situation<'_>, block: Block, cutting: bool) -> bool {
-    if cutting {
-        situation
-            .setup
-            .mill
-            .keep_out
-            .iter()
-            .any(|record| block.overlaps(Block::from_record(record)))
-    } else {
-        fixed_boxes(situation).any(|fixed| block.overlaps(fixed))
-    }
+    let (mill, shape) = (situation.setup.mill, &situation.setup.shape);
+    let within = |record: &Box3| block.overlaps(Block::from_record(record));
+    let at_dog = |dog: &Box3| meets(dog, shape, block);
+    let at_bunk = |bunk: &Bunk| {
+        let travel = Interval::new(bunk.travel - bunk.half_size, bunk.travel + bunk.half_size);
+        block.height.lo < bunk.top && block.travel.overlaps(travel)
+    };
+    mill.keep_out.iter().any(within)
+        || (!cutting && (mill.dogs.iter().any(at_dog) || mill.bunks.iter().any(at_bunk)))
 }
 
 /// How much of a place with metal the blade would take, where wood still stands around it. The rim counts as far
@@ -117,7 +128,7 @@ fn metal_met(situation: &Situation<'_>, step: &Step, kept: Option<Apart>) -> Opt
             let taken = taken(blade);
             !taken.is_empty() && situation.meets_wood(taken, Pick::Any)
         };
-        if let Some(blade) = situation.blade_meets(step, |blade| blade.overlaps(metal), in_wood) {
+        if let Some(blade) = situation.blade_meets(step, &|blade| blade.overlaps(metal), &mut { in_wood }) {
             let taken = taken(blade);
             most = most.max(Some(taken.across.length().min(taken.height.length())));
         }
@@ -128,7 +139,10 @@ fn metal_met(situation: &Situation<'_>, step: &Step, kept: Option<Apart>) -> Opt
 #[cfg(test)]
 pub(super) mod tests {
     use bunkside_protocol::mill::Box3;
-    use bunkside_protocol::{Angle, Length, MillRecord};
+    use std::string::String;
+    use std::vec::Vec;
+
+    use bunkside_protocol::{Angle, Length, MillRecord, Position};
 
     use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
 
@@ -250,18 +264,20 @@ pub(super) mod tests {
         case
     }
 
-    /// The upright kerf beside the log lies at 294.5 mm to 300 mm; boxes 5 mm and 4 mm beside it.
+    /// The upright kerf beside the log lies at 294.5 mm to 300 mm; boxes 5 mm and 4 mm beside it, dogs 15 mm and 14 mm.
     #[test]
     fn keeps_out_of_boxes_and_dogs() {
-        for dog in [false, true] {
-            let clear = block([2_000, 200, 0], [2_100, 289, 40]);
-            let near = block([2_000, 200, 0], [2_100, 290, 60]);
-            assert_eq!(past(clear, dog).refusals(), [""; 0]);
-            assert_eq!(past(near, dog).refusals(), ["move-clear"]);
-            assert_eq!(
-                past(near, dog).figures("move-clear").unwrap().0,
+        for (dog, clear) in [(false, 289), (true, 279)] {
+            let beside = |to: i32| past(block([2_000, 200, 0], [2_100, to, 60]), dog);
+            assert_eq!(beside(clear).refusals(), [""; 0]);
+            let near = beside(clear + 1);
+            assert_eq!(near.refusals(), ["move-clear"]);
+            let found = if dog {
+                "0.5 mm too near to dog 1"
+            } else {
                 "in a kept-out place"
-            );
+            };
+            assert_eq!(near.figures("move-clear").unwrap().0, found);
         }
     }
 
@@ -333,9 +349,78 @@ pub(super) mod tests {
         for dog in [false, true] {
             let within = block([2_000, 400, 300], [2_100, 500, 400]);
             assert_eq!(past(within, dog).refusals(), ["move-clear"]);
-            let above = block([2_000, 400, 506], [2_100, 500, 600]);
+            let above = block([2_000, 400, if dog { 515 } else { 505 }], [2_100, 500, 600]);
             assert_eq!(past(above, dog).refusals(), [""; 0]);
         }
+    }
+
+    /// Upright past the exit side of a timber 180 mm wide, packed up by 30 mm, with wedges 15 mm high on the packs that reach from
+    /// 60 to 120 mm and a dog 40 mm high that closes from 150 on: what it finds, and whether that refuses.
+    fn low(script: Script, across: f64, height: f64) -> Option<String> {
+        let mut mill = powered_mill();
+        for bunk in &mut mill.bunks {
+            bunk.top = Position::mm(-30);
+        }
+        mill.dogs.push(block([1_500, 150, 0], [1_600, 220, 40])).unwrap();
+        let script = script.corner(across, 100.0).corner(across, height).travel(4_530);
+        let case = Case::new(mill, timber(180, 160, 3_600), script);
+        let found = case.figures("move-clear")?;
+        assert_eq!(case.refusals(), ["move-clear"]);
+        assert_eq!(found.1, "15 mm clear of it");
+        Some(found.0)
+    }
+
+    /// 15 mm over the pack, over the wedges on it, over what the dog fills from its box to the timber, whether the blade turns or
+    /// stands; beside the dog and the wedges, further down.
+    #[test]
+    fn keeps_as_far_off_what_lies_under_the_log_as_a_kerf() {
+        for script in [Script::new(), Script::at_rest()] {
+            let at = |across: f64, height: f64| low(script.clone(), across, height);
+            assert_eq!(at(300.0, 15.0), None);
+            let pack = Some("0.1 mm too near to the pack on bunk 1".into());
+            assert_eq!(at(300.0, 14.9), pack);
+            assert_eq!(at(130.0, 55.0), None);
+            assert_eq!(at(130.0, 54.9), Some("0.1 mm too near to dog 1".into()));
+            assert_eq!(at(240.5, 29.9), None);
+            assert_eq!(at(240.4, 29.9), Some("0.1 mm too near to dog 1".into()));
+        }
+    }
+
+    #[test]
+    fn keeps_off_wedges() {
+        let at = |across: f64, height: f64| {
+            let script = Script::new().corner(across, height).travel(4_530);
+            let case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
+            (case.refusals(), case.figures("move-clear"))
+        };
+        let wedge = Some((
+            "0.1 mm too near to a wedge at bunk 1".into(),
+            "15 mm clear of it".into(),
+        ));
+        assert_eq!(at(120.0, 30.0), (Vec::new(), None));
+        assert_eq!(at(120.0, 29.9), (["move-clear"].into(), wedge.clone()));
+        assert_eq!(at(140.5, 29.8), (Vec::new(), None));
+        assert_eq!(at(140.4, 29.8), (["move-clear"].into(), wedge));
+    }
+
+    /// In a cut the head, which stands 170 to 220 mm out from 261 mm up, keeps 5 mm off what a dog fills from its box 235 mm out to
+    /// the timber at 150 mm.
+    #[test]
+    fn keeps_the_head_off_a_closed_dog_in_a_cut() {
+        let at = |high: i32, along: i32| {
+            let mut mill = powered_mill();
+            mill.head[1] = [block([-120, 10, 211], [120, 60, 450])].into_iter().collect();
+            let dog = block([along, 235, 200], [along + 100, 260, high]);
+            mill.dogs.push(dog).unwrap();
+            let script = Script::new().corner(160.0, 50.0).cut(4_530);
+            // The blade, which stands in the dog, is another rule's matter.
+            let case = Case::new(mill, timber(300, 300, 3_600), script);
+            case.refusals().contains(&"move-clear")
+        };
+        assert!(!at(256, 2_000));
+        assert!(at(257, 2_000));
+        // It closes on no wood past the log's end.
+        assert!(!at(257, 4_300));
     }
 
     #[test]

@@ -144,8 +144,8 @@ impl<'a> Scene<'a> {
     pub fn blade_meets(
         &self,
         step: &Step,
-        near: impl Fn(Block) -> bool,
-        mut test: impl FnMut(Block) -> bool,
+        near: &dyn Fn(Block) -> bool,
+        test: &mut dyn FnMut(Block) -> bool,
     ) -> Option<Block> {
         let (mill, from, to) = (self.setup.mill, &step.before, &step.after);
         if near(blade_bounds(mill, from, to)) {
@@ -156,7 +156,7 @@ impl<'a> Scene<'a> {
     }
 
     /// The first of the boxes that hub and housing fill during this move that satisfies a test.
-    pub fn head_meets(&self, step: &Step, mut test: impl FnMut(Block) -> bool) -> Option<Block> {
+    pub fn head_meets(&self, step: &Step, test: &mut dyn FnMut(Block) -> bool) -> Option<Block> {
         head_boxes(self.setup.mill, &step.before, &step.after).find(|block| test(*block))
     }
 
@@ -166,8 +166,8 @@ impl<'a> Scene<'a> {
     pub fn swing_meets(
         &self,
         step: &Step,
-        near: impl Fn(Block) -> bool,
-        mut test: impl FnMut(Block) -> bool,
+        near: &dyn Fn(Block) -> bool,
+        test: &mut dyn FnMut(Block) -> bool,
     ) -> Option<Block> {
         let (mill, pose) = (self.setup.mill, &step.before);
         let swept = self.setup.swept;

@@ -34,9 +34,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Move::Spin(on) if on != step.before.spinning => {
             let clearance = situation.clearance();
             let wood =
-                |block: crate::geometry::Block| situation.meets_wood(block.apart(clearance), Pick::Any);
+                &mut |block: crate::geometry::Block| situation.meets_wood(block.apart(clearance), Pick::Any);
             if situation
-                .blade_meets(step, |block| situation.near_log(block), wood)
+                .blade_meets(step, &|block| situation.near_log(block), wood)
                 .is_some()
             {
                 object(Objection::refuse(

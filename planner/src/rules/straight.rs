@@ -44,11 +44,9 @@ fn in_wood(situation: &Situation<'_>, step: &Step) -> bool {
     };
     let clearance = situation.clearance();
     situation
-        .blade_meets(
-            &standing,
-            |block| situation.near_log(block),
-            |block| situation.meets_wood(block.apart_in_section(clearance), Pick::Body),
-        )
+        .blade_meets(&standing, &|block| situation.near_log(block), &mut |block| {
+            situation.meets_wood(block.apart_in_section(clearance), Pick::Body)
+        })
         .is_some()
 }
 

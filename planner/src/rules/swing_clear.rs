@@ -2,14 +2,15 @@
 //!
 //! **Guards** blade, log and bed while the blade changes its angle. **Trips when** the blade's centre is not past
 //! the log's ends, or its sweep meets wood, bark, the bed plane, a bunk, a dog or a keep-out box, or comes nearer to bed
-//! plane or bunk than the height is true to. **Clears when** the
-//! carriage runs out further or the head is raised first. **Does not cover** people: nobody stands at the ends
-//! while the blade swings.
+//! plane or bunk than the height is true to, or to a pack, a wedge or a closed dog than a kerf may.
+//! **Clears when** the carriage runs out further or the head is raised first. **Does not cover** people: nobody stands
+//! at the ends while the blade swings.
 
 use bunkside_protocol::{Length, MillRecord, Move, Position};
 
-use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use super::{Basis, Measure, Objection, Objections, Rule, Situation, too_near};
 use crate::geometry::{Block, Interval};
+use crate::physics::under::{is_near, note};
 use crate::replay::Step;
 use crate::stock::Pick;
 
@@ -27,6 +28,7 @@ const WOOD: &str = "the sweep meets the log; run out further before the blade sw
 const BED: &str = "the sweep goes below the bed; raise the head before the blade swings";
 const BED_NEAR: &str =
     "the sweep is nearer to the bed than the height is true to; raise the head before the blade swings";
+const UNDER: &str = "the sweep meets what lies under the log; raise the head before the blade swings";
 const BOX: &str = "the sweep meets a dog or a keep-out box; swing elsewhere";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
@@ -49,7 +51,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let clearance = situation.clearance();
     let wood = |block: Block| situation.meets_wood(block.apart(clearance), Pick::Body);
     if situation
-        .swing_meets(step, |block| situation.near_log(block), wood)
+        .swing_meets(step, &|block| situation.near_log(block), &mut { wood })
         .is_some()
     {
         let past = (log.lo - centre).max(centre - log.hi);
@@ -64,7 +66,18 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         let mut boxes = mill.dogs.iter().chain(&mill.keep_out).map(Block::from_record);
         boxes.any(|fixed| block.apart(clearance).overlaps(fixed))
     };
-    if situation.swing_meets(step, fixed, fixed).is_some() {
+    let (setup, mut boxed, mut worst) = (situation.setup, false, None);
+    situation.swing_meets(
+        step,
+        &|block| fixed(block) || is_near(setup, block),
+        &mut |block| {
+            boxed |= fixed(block);
+            note(setup, block, &mut worst);
+            false
+        },
+    );
+    too_near(mill, worst, UNDER, object);
+    if boxed {
         object(Objection::refuse(
             Measure::State("meets a fixed box"),
             Measure::State("clear"),
@@ -93,7 +106,7 @@ fn bed(situation: &Situation<'_>, step: &Step, object: Objections<'_>) {
         .map(|bunk| bunk.top)
         .fold(Position::ZERO, Position::max);
     let low = |block: Block| block.height.lo < highest + play;
-    situation.swing_meets(step, low, |block| {
+    situation.swing_meets(step, &low, &mut |block| {
         over = over.min(block.height.lo - bed_under(mill, block));
         false
     });
@@ -116,8 +129,12 @@ fn bed_under(mill: &MillRecord, block: Block) -> Position {
 
 #[cfg(test)]
 pub(super) mod tests {
+    use std::format;
+    use std::vec::Vec;
+
     use bunkside_protocol::{Angle, Length, MillRecord, Position};
 
+    use crate::machine::swept;
     use crate::testing::{Case, Script, block, hand_mill, powered_mill, timber};
 
     /// High over the log, but over it.
@@ -194,6 +211,30 @@ pub(super) mod tests {
         assert_eq!(at(mill.clone(), 0, 0.0, 130.0).refusals(), [""; 0]);
         mill.bunks[0].top = Position::mm(40);
         assert_eq!(at(mill, 0, 0.0, 130.0).refusals(), ["swing-clear"]);
+    }
+
+    /// A bunk that reaches out past the log's end, packed up by 30 mm; blade and head sweep to 14 mm over the pack, and 14 mm over the
+    /// wedges on it, lowest 280 mm to the entry side of the corner.
+    #[test]
+    fn keeps_off_what_lies_under_the_log() {
+        let found = |reach: i32, lower: Length| {
+            let mut mill = hand_mill();
+            mill.wedges.reach = Length::mm(reach);
+            for bunk in &mut mill.bunks {
+                bunk.top = Position::mm(-30);
+            }
+            (mill.bunks[0].travel, mill.bunks[0].half_size) = (Position::mm(620), Length::mm(300));
+            let sweeps = swept(&mill).height.lo;
+            let top = Position::mm(if reach > 0 { 15 } else { 0 });
+            let height = f64::from((top + Length::mm(15) - sweeps - lower).as_um()) / 1e3;
+            let case = at(mill, 300, 370.0, height);
+            (case.refusals(), case.figures("swing-clear"))
+        };
+        for (reach, what) in [(0, "the pack on bunk 1"), (60, "a wedge at bunk 1")] {
+            assert_eq!(found(reach, Length::ZERO), (Vec::new(), None));
+            let near = Some((format!("1 mm too near to {what}"), "15 mm clear of it".into()));
+            assert_eq!(found(reach, Length::mm(1)), (["swing-clear"].into(), near));
+        }
     }
 
     #[test]

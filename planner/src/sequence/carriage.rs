@@ -100,8 +100,8 @@ impl<'a> Carriage<'a> {
         }
     }
 
-    /// The height from which it never has to go round a dog or a keep-out box, nor to be raised over the log to swing; none where
-    /// there is nothing of either.
+    /// The height from which it never has to go round a dog, a keep-out box or what lies under the log, nor to be raised over the
+    /// log to swing; none where there is nothing of these.
     #[must_use]
     pub fn free_from(&self) -> Option<Position> {
         let (setup, clearance) = (self.setup, Apart::body(self.setup.mill));

@@ -1,9 +1,10 @@
-//! Room between what stands fixed on the mill: bed, bunks, dogs and keep-out boxes.
+//! Room between what stands fixed on the mill, bed, bunks, dogs and keep-out boxes, and what lies under the log.
 //!
 //! | what | keeps clear of |
 //! |---|---|
 //! | a swing | the bed and the bunks' tops, which it may touch; dogs and keep-out boxes, by the clearance of blade and head |
 //! | a move in the air | bunks, dogs and keep-out boxes, by the same |
+//! | either | packs, wedges and closed dogs, by the clearance of kerfs |
 //! | a stroke | the head as in the air; the blade from keep-out boxes, and from dogs by the clearance of kerfs |
 //!
 //! Wood is no matter of this file.
@@ -16,7 +17,8 @@ use bunkside_protocol::{Length, MillRecord, Position, Targets};
 
 use crate::geometry::{Block, Interval};
 use crate::machine::{Apart, Pose, blade_boxes, head_boxes, head_swing_boxes, outward, swing_boxes};
-use crate::physics::dogs::filled;
+use crate::physics::dogs::meets;
+use crate::physics::under::{self, Stands};
 use crate::replay::Setup;
 
 /// Most times that the blade is raised by what is missing before it is taken that there is no room: more than there may be
@@ -30,10 +32,24 @@ pub enum Fixture {
     Bed,
     /// A bunk.
     Bunk(usize),
+    /// What is packed on a bunk, with the bunk's number.
+    Pack(usize),
+    /// A wedge, with its bunk's number.
+    Wedge(usize),
     /// A dog.
     Dog(usize),
     /// A keep-out box.
     KeepOut(usize),
+}
+
+impl From<Stands> for Fixture {
+    fn from(stands: Stands) -> Self {
+        match stands {
+            Stands::Pack(number) => Self::Pack(number),
+            Stands::Wedge(number) => Self::Wedge(number),
+            Stands::Dog(number) => Self::Dog(number),
+        }
+    }
 }
 
 impl core::fmt::Display for Fixture {
@@ -41,6 +57,8 @@ impl core::fmt::Display for Fixture {
         let (name, number) = match self {
             Self::Bed => return f.write_str("the bed"),
             Self::Bunk(number) => ("bunk", number),
+            Self::Pack(number) => ("the pack on bunk", number),
+            Self::Wedge(number) => ("a wedge at bunk", number),
             Self::Dog(number) => ("dog", number),
             Self::KeepOut(number) => ("keep-out box", number),
         };
@@ -88,24 +106,28 @@ pub(super) fn in_the_cut(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Fi
     met.map(|met| met.fixture)
 }
 
-/// The height from which no dog and no keep-out box is ever met, wherever the blade moves or swings past the log's ends or
-/// passes over the log; none where there are neither.
+/// The height from which no dog, no keep-out box and nothing that lies under the log is ever met, wherever the blade moves or
+/// swings past the log's ends or passes over the log; none where there is nothing of these.
 pub(super) fn free_from(setup: &Setup<'_>, ends: [Position; 2]) -> Option<Position> {
     let (mill, clearance) = (setup.mill, Apart::body(setup.mill));
     let heads = mill.head.iter().flatten().map(|part| part.min);
     let lowest = heads.map(|[.., height]| height.from_origin());
     let moving = lowest.fold(Length::ZERO, Length::min);
     let swinging = setup.swept.height.lo.from_origin().min(moving);
-    let boxes = mill.dogs.iter().chain(&mill.keep_out).map(Block::from_record);
-    let needed = boxes.map(|block| {
+    let needed = |block: Block, clearance: Apart| {
         let at_end = |end: &Position| {
             let swept = setup.swept.placed(*end, Position::ZERO, Position::ZERO);
             swept.travel.grown(clearance.travel).overlaps(block.travel)
         };
         let lowest = if ends.iter().any(at_end) { swinging } else { moving };
         block.height.hi + clearance.height - lowest
+    };
+    let boxes = mill.dogs.iter().chain(&mill.keep_out).map(Block::from_record);
+    let mut most = boxes.map(|block| needed(block, clearance)).max();
+    under::each((mill, &setup.shape), Interval::ALL, &mut |_, block| {
+        most = most.max(Some(needed(block, Apart::bed(mill))));
     });
-    needed.max()
+    most
 }
 
 /// Raises a pose by what is missing until nothing is met any more.
@@ -125,25 +147,36 @@ fn raised(setup: &Setup<'_>, pose: &Pose, meets: &dyn Fn(&Pose) -> Option<Met>) 
 }
 
 fn swing_meets(setup: &Setup<'_>, pose: &Pose) -> Option<Met> {
-    let (mill, clearance) = (setup.mill, Apart::body(setup.mill));
+    let mill = setup.mill;
     let swept = setup.swept.placed(pose.travel, pose.across, pose.height);
     let highest = mill.bunks.iter().map(|bunk| bunk.top).max();
     let over_bed =
         swept.height.lo >= highest.unwrap_or(Position::ZERO).max(Position::ZERO) + mill.height.play();
-    if over_bed && met(setup, &mut core::iter::once(swept), clearance, Among::Boxes).is_none() {
+    if over_bed && in_air(setup, &mut core::iter::once(swept), Among::Boxes).is_none() {
         return None;
     }
     let mut parts = swing_boxes(mill, pose).chain(head_swing_boxes(mill, pose));
     let mut under: Option<Met> = None;
     let mut noting = parts.by_ref().inspect(|part| bed_under(mill, *part, &mut under));
-    let boxes = met(setup, &mut noting, clearance, Among::Boxes);
+    let boxes = in_air(setup, &mut noting, Among::Boxes);
     [under, boxes].into_iter().flatten().max_by_key(|met| met.missing)
 }
 
 fn move_meets(setup: &Setup<'_>, from: &Pose, to: &Pose) -> Option<Met> {
     let mill = setup.mill;
     let mut parts = blade_boxes(mill, from, to).chain(head_boxes(mill, from, to));
-    met(setup, &mut parts, Apart::body(mill), Among::All)
+    in_air(setup, &mut parts, Among::All)
+}
+
+/// The same outside a cut, where what lies under the log counts too.
+fn in_air(setup: &Setup<'_>, parts: &mut dyn Iterator<Item = Block>, among: Among) -> Option<Met> {
+    let mut worst = None;
+    let mut noting = parts.inspect(|part| under::note(setup, *part, &mut worst));
+    let mut most = met(setup, &mut noting, Apart::body(setup.mill), among);
+    if let Some(near) = worst {
+        note(&mut most, near.what.into(), near.missing);
+    }
+    most
 }
 
 /// The bed or a bunk above the lowest of a box.
@@ -185,13 +218,10 @@ fn met(
         }
         if !matches!(among, Among::KeepOuts) {
             for (number, dog) in mill.dogs.iter().enumerate() {
-                // In a cut the blade comes under the log's side, where a dog closes on it.
-                let fills = if matches!(among, Among::Dogs) {
-                    filled(dog, shape)
-                } else {
-                    Block::from_record(dog)
-                };
-                meet(Fixture::Dog(number), fills);
+                if meets(dog, shape, part) {
+                    let height = Block::from_record(dog).height;
+                    meet(Fixture::Dog(number), Block { height, ..part });
+                }
             }
         }
         if !matches!(among, Among::Dogs) {

@@ -204,6 +204,7 @@ const fn is_figure(measure: &Measure) -> bool {
         measure,
         Measure::Length(_)
             | Measure::Told(..)
+            | Measure::Near(..)
             | Measure::Speed(_)
             | Measure::Force(_)
             | Measure::Power(_)

@@ -70,13 +70,13 @@ fn with_box(kept: Box3) -> MillRecord {
     mill
 }
 
-/// The lowest height of the corner at which no box that a swing sweeps comes within 5 mm of a box, tried in steps of the grid.
+/// The lowest height of the corner at which no box that a swing sweeps comes within 15 mm of a dog, tried in steps of the grid.
 fn least_clear(mill: &MillRecord, pose: &Pose, fixed: &Box3) -> Position {
     let fixed = Block::from_record(fixed);
     let hits = |pose: &Pose| {
         let mut parts = swing_boxes(mill, pose).chain(head_swing_boxes(mill, pose));
         let in_bed = |part: &Block| part.height.lo < Position::ZERO;
-        parts.any(|part| in_bed(&part) || part.grown(Length::mm(5)).overlaps(fixed))
+        parts.any(|part| in_bed(&part) || part.grown(Length::mm(15)).overlaps(fixed))
     };
     let mut pose = *pose;
     while hits(&pose) {
@@ -85,7 +85,8 @@ fn least_clear(mill: &MillRecord, pose: &Pose, fixed: &Box3) -> Position {
     pose.height
 }
 
-/// A dog 60 and 15 mm under the kerf at 210 mm, where the blade swings at the near end.
+/// A dog 60 and 15 mm under the kerf at 210 mm, where the blade swings at the near end; from dogs it is kept 15 mm, from keep-out
+/// boxes 5 mm.
 #[test]
 fn the_blade_is_raised_over_a_dog_to_swing_and_no_higher() {
     let usual = hand_mill();
@@ -98,8 +99,9 @@ fn the_blade_is_raised_over_a_dog_to_swing_and_no_higher() {
         assert_eq!(swung.len(), bare.len());
         let raised = swung.iter().zip(&bare).filter(|(swung, bare)| swung > bare);
         assert!(raised.count() > 0, "{swung:?} {bare:?}");
-        // The same where the box is kept free for anything else.
-        assert_eq!(planned(&with_box(dog)).as_ref(), Ok(&moves));
+        // The same where a box 10 mm larger is kept free for anything else.
+        let kept = block([190, -410, 0], [310, -340, high + 10]);
+        assert_eq!(planned(&with_box(kept)).as_ref(), Ok(&moves));
     }
     let log = round_log(300, 3_600);
     for high in (50..700).step_by(50) {
@@ -170,7 +172,7 @@ fn the_blade_is_raised_over_the_bed_only_where_it_would_go_below() {
     );
 }
 
-/// A dog 195 mm high is swung over at 195 + 5 + 116 mm and a little for what lies between steps of the swing.
+/// A dog 195 mm high is swung over at 195 + 15 + 116 mm and a little for what lies between steps of the swing.
 #[test]
 fn where_there_is_no_room_to_swing_it_is_said_over_what() {
     let mut mill = with_dog(block([200, -400, 0], [300, -350, 195]));
@@ -180,7 +182,7 @@ fn where_there_is_no_room_to_swing_it_is_said_over_what() {
         .filter(low)
         .max()
         .unwrap();
-    assert!(swung > mm(316.0) && swung < mm(325.0), "{swung}");
+    assert!(swung > mm(326.0) && swung < mm(335.0), "{swung}");
     mill.height.max = swung;
     assert!(planned(&mill).is_ok());
     mill.height.max = swung - mill.grid;
@@ -232,16 +234,26 @@ fn corner(
     from: [i32; 2],
     to: [i32; 2],
 ) -> Result<Vec<Move>, PlanErrorKind> {
-    let (mut mill, log) = (powered_mill(), round_log(300, 3_600));
+    let mut mill = powered_mill();
     mill.keep_out.extend(kept);
-    let setup = Setup::new(&mill, &log).unwrap();
+    corner_on(&mill, angle, from, to)
+}
+
+fn corner_on(
+    mill: &MillRecord,
+    angle: Angle,
+    from: [i32; 2],
+    to: [i32; 2],
+) -> Result<Vec<Move>, PlanErrorKind> {
+    let log = round_log(300, 3_600);
+    let setup = Setup::new(mill, &log).unwrap();
     let carriage = Carriage::new(&setup).unwrap();
     let pose = Pose {
         travel: carriage.near,
         across: Position::mm(from[0]),
         height: Position::mm(from[1]),
         angle,
-        ..Pose::parked(&mill)
+        ..Pose::parked(mill)
     };
     let start = Start {
         stroke: Stroke::Outbound,
@@ -259,6 +271,52 @@ fn to(across: Option<i32>, height: Option<i32>) -> Move {
         across: across.map(Position::mm),
         height: height.map(Position::mm),
     })
+}
+
+/// Under the blade at the near end a bunk that reaches out past the log's end, with wedges from 60 to 120 mm across that stand up to
+/// 15 mm: 15 mm over them and back down. On packs that reach up to 0 mm no corner lies under 15 mm.
+#[test]
+fn the_blade_goes_over_a_wedge_between_two_corners() {
+    let mut mill = powered_mill();
+    (mill.bunks[0].travel, mill.bunks[0].half_size) = (Position::mm(620), Length::mm(400));
+    let on = |mill: &MillRecord| corner_on(mill, Angle::Upright, [0, 20], [200, 20]);
+    let over = [to(None, Some(30)), to(Some(200), None), to(None, Some(20))];
+    assert_eq!(on(&mill).unwrap(), over);
+    for bunk in &mut mill.bunks {
+        bunk.top = Position::mm(-40);
+    }
+    let down = |height: i32| corner_on(&mill, Angle::Upright, [0, 100], [0, height]);
+    assert_eq!(on(&mill).unwrap(), over);
+    assert_eq!(down(15).unwrap(), [to(None, Some(15))]);
+    assert_eq!(down(14), Err(PlanErrorKind::InTheWay(Fixture::Pack(0))));
+    mill.wedges.reach = Length::ZERO;
+    assert_eq!(on(&mill).unwrap(), [to(Some(200), None)]);
+}
+
+/// Packed up, over the log's middle at rapid: as high as the wedges ask for where no wood stands any more.
+#[test]
+fn the_carriage_comes_home_over_the_wedges() {
+    let (mill, log) = (powered_mill(), round_log(300, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let carriage = Carriage::new(&setup).unwrap();
+    let home = |across: i32, height: i32| {
+        let pose = Pose {
+            travel: carriage.far,
+            across: Position::mm(across),
+            height: Position::mm(height),
+            angle: Angle::Upright,
+            ..Pose::parked(&mill)
+        };
+        carriage
+            .home(&pose, || None)
+            .unwrap()
+            .iter()
+            .copied()
+            .collect::<Vec<_>>()
+    };
+    let back = Move::Go(Targets::travel(carriage.near));
+    assert_eq!(home(100, 20), [to(None, Some(30)), back]);
+    assert_eq!(home(0, 20), [back]);
 }
 
 /// Flat from the corner at 0 to 100 mm, 560 mm of disc lie on the entry side: on its slant way down they would meet a box there.
@@ -312,23 +370,26 @@ fn free(boxes: &[Box3], dogs: &[Box3], head: i32) -> Option<Position> {
     Carriage::new(&setup).unwrap().free_from()
 }
 
-/// Over a box the blade or the head, whichever is lower, passes with 5 mm of clearance; where the blade turns it sweeps 116 mm
-/// under the corner and a little for what lies between steps of the swing: see above.
+/// Over a box the blade or the head, whichever is lower, passes with 5 mm of clearance, over a dog and the wedges of 15 mm with
+/// 15 mm; where the blade turns it sweeps 116 mm under the corner and a little for what lies between steps of the swing: see
+/// above.
 #[test]
 fn from_a_height_on_nothing_that_stands_fixed_is_met() {
     let post = |from: i32, high: i32| block([from, -20, 0], [from + 50, 20, high]);
     let (middle, far) = (post(2_000, 90), post(4_700, 180));
-    assert_eq!(free(&[], &[], 10), None);
+    assert_eq!(free(&[], &[], 10), Some(mm(30.0)));
     assert_eq!(free(&[middle], &[], 10), Some(mm(95.0)));
-    assert_eq!(free(&[], &[middle], 10), Some(mm(95.0)));
+    assert_eq!(free(&[], &[middle], 10), Some(mm(105.0)));
     assert_eq!(free(&[middle], &[], -30), Some(mm(125.0)));
     for boxes in [[middle, far], [far, middle]] {
         let over = free(&boxes, &[], 10).unwrap();
         assert!(mm(301.0) < over && over < mm(310.0), "{over}");
     }
-    // The disc reaches 280 mm beyond its centre and keeps 5 mm clear.
-    let at = |from: i32| free(&[], &[post(from, 180)], 10) == Some(mm(185.0));
+    // The disc reaches 280 mm beyond its centre and keeps 5 mm clear, and 15 mm of dogs.
+    let at = |from: i32| free(&[post(from, 180)], &[], 10) == Some(mm(185.0));
     assert!(!at(4_804) && at(4_806) && !at(560) && at(566));
+    let dog = |from: i32| free(&[], &[post(from, 180)], 10) == Some(mm(195.0));
+    assert!(!dog(4_814) && dog(4_816) && !dog(574) && dog(576));
 }
 
 /// Two bunks of 60 mm to either side, one 100 mm high at 1.2 m: the blade's disc, with 5 mm of clearance, is 285 mm from its edge.
@@ -357,11 +418,20 @@ fn what_stands_fixed_has_a_name() {
     let names = [
         Fixture::Bed,
         Fixture::Bunk(0),
+        Fixture::Pack(3),
+        Fixture::Wedge(0),
         Fixture::Dog(1),
         Fixture::KeepOut(2),
     ];
     assert_eq!(
         names.map(|fixture| std::format!("{fixture}")),
-        ["the bed", "bunk 1", "dog 2", "keep-out box 3"]
+        [
+            "the bed",
+            "bunk 1",
+            "the pack on bunk 4",
+            "a wedge at bunk 1",
+            "dog 2",
+            "keep-out box 3"
+        ]
     );
 }
