@@ -9,7 +9,7 @@ use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Spe
 
 use super::class::{Class, Spoilt, aimed};
 use super::good::{Good, Met, across, up};
-use super::{burden, hold as held, loose, practice};
+use super::{burden, hold as held, loose, practice, under};
 use crate::dice::Dice;
 
 /// One micrometre, the least by which anything can be wrong.
@@ -45,6 +45,7 @@ pub(crate) fn classes() -> Vec<Class> {
     ];
     all.extend(practice::classes());
     all.extend(loose::classes());
+    all.extend(under::classes());
     all.extend(burden::classes());
     all.extend(held::classes());
     all

@@ -6,6 +6,7 @@
 //! | [`good`] | what is spoilt: the examples, and random logs on three kinds of mill |
 //! | [`aimed`], [`practice`] | for every rule, ways to break it so exactly that it must refuse each time |
 //! | [`loose`] | the same of what comes loose beside the blade, and of metal near it |
+//! | [`under`] | the same of packs, wedges and dogs under the log, at rapid and in a swing |
 //! | [`burden`], [`hold`] | the same of what engine, bunks and the wood's weight bear, by [`figures`] of its own |
 //! | [`blind`] | changes that may or may not matter |
 //! | [`count`] | the campaign, and its table |
@@ -23,3 +24,4 @@ pub(crate) mod good;
 pub(crate) mod hold;
 pub(crate) mod loose;
 pub(crate) mod practice;
+pub(crate) mod under;

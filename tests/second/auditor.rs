@@ -1,9 +1,11 @@
 //! The second auditor: what each rule holds, said again over the rods.
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use bunkside_protocol::{Act, Angle, Cut, Feed, Form, LogRecord, MillRecord, Move, Stroke, Targets};
 
+use super::bed::Lying;
 use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
 use super::wedges::Wedges;
@@ -59,6 +61,8 @@ pub(crate) struct Second<'a> {
     shallow: Option<Um>,
     last: Option<Last>,
     pub(crate) wedges: Wedges,
+    /// Packs, wedges and dogs under the log.
+    pub(crate) lying: Rc<[Lying]>,
     /// Which strokes in doubt run through, and how many there were.
     assumed: u8,
     pub(crate) doubts: u8,
@@ -94,6 +98,7 @@ pub(crate) fn any(_: Owner) -> bool {
 
 impl<'a> Second<'a> {
     pub(crate) fn new(ground: Ground<'a>, wood: Wood, at: At, assumed: u8) -> Self {
+        let lying = bed::lying(ground.mill, ground.log).into();
         Self {
             ground,
             wood,
@@ -103,6 +108,7 @@ impl<'a> Second<'a> {
             shallow: None,
             last: None,
             wedges: Wedges::default(),
+            lying,
             assumed,
             doubts: 0,
             ended_inside: false,

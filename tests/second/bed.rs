@@ -1,7 +1,7 @@
-//! What a kerf keeps away from under the log: bed, packing, wedges, dogs.
+//! What a kerf keeps away from under the log, bed, packing, wedges and dogs, and what of it lies in the way of moves in the air.
 
-use bunkside_protocol::Form;
 use bunkside_protocol::mill::{Bunk, BunkKind};
+use bunkside_protocol::{Form, LogRecord, MillRecord};
 
 use super::auditor::{Said, Second, Stroked, add};
 use super::machine::{At, Say, blade, kept, of_record, um};
@@ -57,7 +57,7 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Sai
     let dogs: Vec<Bx> = mill
         .dogs
         .iter()
-        .map(|dog| drawn_up(now, of_record(dog)))
+        .map(|dog| drawn_up(log, of_record(dog)))
         .collect();
     let dog = |bx: Bx, _: bool| dogs.iter().any(|dog| dog.overlaps(&bx));
     add(
@@ -74,11 +74,11 @@ pub(crate) fn judge(now: &Second<'_>, stroked: &Stroked, to: &At, said: &mut Sai
 const GOES: Um = 100_000;
 
 /// A dog with what lies between it and the bark of the uncut log beside it, as far as it goes.
-fn drawn_up(now: &Second<'_>, dog: Bx) -> Bx {
+fn drawn_up(log: &LogRecord, dog: Bx) -> Bx {
     let middle = dog.z[0] + (dog.z[1] - dog.z[0]).div_euclid(2);
-    let [near, far] = now.wood.length();
-    let bark = f64::from(now.ground.log.bark.as_um());
-    let section = Ellipse::at(now.ground.log, middle as f64);
+    let [near, far] = ends(log);
+    let bark = f64::from(log.bark.as_um());
+    let section = Ellipse::at(log, middle as f64);
     let meets = |x: Um| {
         let rod = section.standing(x as f64, bark);
         rod.is_some_and(|rod| shared(rod, dog.y) > 0)
@@ -125,7 +125,7 @@ fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut S
         let holds = Say::over(LIGAMENT, low - wood, slack);
         add(said, "bed-clear", true, under(over(-reach, reach, 0)).and(holds));
         let high = um(now.ground.mill.wedges.height.as_um());
-        let out = contact(now, at, high.max(0), reach);
+        let out = contact(now.ground.log, at, high.max(0), reach);
         let entry = under(over(-out[0] - reach, -out[0], beside));
         let exit = under(over(out[1], out[1] + reach, beside));
         // On the bunk, or on the pack where the log does not lie on it.
@@ -140,8 +140,7 @@ fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut S
 
 /// How far out from its lowest line the log meets wedges so high on either side, no further than they reach: where its
 /// underside has risen by their height.
-fn contact(now: &Second<'_>, at: Um, high: Um, reach: Um) -> [Um; 2] {
-    let log = now.ground.log;
+fn contact(log: &LogRecord, at: Um, high: Um, reach: Um) -> [Um; 2] {
     let (section, bark) = (Ellipse::at(log, at as f64), f64::from(log.bark.as_um()));
     let line = section.lowest();
     let low = section.standing(line, bark).map_or(0, |rod| rod[0]);
@@ -164,6 +163,71 @@ fn contact(now: &Second<'_>, at: Um, high: Um, reach: Um) -> [Um; 2] {
         }
         near
     })
+}
+
+/// Something that lies under the log or closes on it: so far it reaches surely, and so far it may.
+#[derive(Clone, Copy)]
+pub(crate) struct Lying {
+    sure: Bx,
+    may: Bx,
+}
+
+impl Lying {
+    pub(crate) fn overlaps(&self, bx: &Bx, surely: bool) -> bool {
+        let held = if surely { &self.sure } else { &self.may };
+        held.overlaps(bx)
+    }
+}
+
+/// Closed dogs, then packs and wedges: a dog is drawn up in steps, a round log told by floats.
+pub(crate) fn lying(mill: &MillRecord, log: &LogRecord) -> Vec<Lying> {
+    let round = match log.form {
+        Form::Round => 25,
+        Form::Square => 0,
+    };
+    let mut all: Vec<Bx> = mill
+        .dogs
+        .iter()
+        .map(|dog| drawn_up(log, of_record(dog)))
+        .collect();
+    let [near, far] = ends(log);
+    for bunk in &mill.bunks {
+        let (at, half) = (um(bunk.travel.as_um()), um(bunk.half_size.as_um()));
+        if !(near..=far).contains(&at) {
+            continue;
+        }
+        let (section, bark) = (Ellipse::at(log, at as f64), f64::from(log.bark.as_um()));
+        let line = section.lowest();
+        let low = section.standing(line, bark).map_or(0, |rod| rod[0]);
+        let (top, line) = (um(bunk.top.as_um()), line.round() as Um);
+        let up_to = |x: [Um; 2], high: Um| Bx {
+            z: [at - half, at + half],
+            x,
+            y: [-FAR, high],
+        };
+        if low > top {
+            all.push(up_to([-FAR, FAR], low));
+        }
+        let reach = um(mill.wedges.reach.as_um());
+        if reach > 0 {
+            let high = um(mill.wedges.height.as_um());
+            let [entry, exit] = contact(log, at, high.max(0), reach);
+            let tip = low.max(top) + high;
+            all.push(up_to([line - entry - reach, line - entry], tip));
+            all.push(up_to([line + exit, line + exit + reach], tip));
+        }
+    }
+    let known = |bx: Bx| Lying {
+        sure: bx.grown(0, -round),
+        may: bx.grown(0, round),
+    };
+    all.into_iter().map(known).collect()
+}
+
+/// Where the log begins and ends.
+fn ends(log: &LogRecord) -> [Um; 2] {
+    let (first, last) = (&log.stations[0], &log.stations[log.stations.len() - 1]);
+    [first, last].map(|station| um(station.travel.as_um()))
 }
 
 /// How low the log reaches at a place along, over bark and under it, and where across.

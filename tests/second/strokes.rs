@@ -79,7 +79,6 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
     add(said, "move-clear", true, now.head_in_wood(way, pad, body));
     let kept_out: Vec<Bx> = mill.keep_out.iter().map(of_record).collect();
     let mut fixed = kept_out.clone();
-    fixed.extend(mill.dogs.iter().map(of_record));
     fixed.extend(mill.bunks.iter().map(|bunk| {
         let (at, half) = (um(bunk.travel.as_um()), um(bunk.half_size.as_um()));
         Bx {
@@ -89,19 +88,22 @@ fn clear(now: &Second<'_>, to: &At, cutting: bool, said: &mut Said) {
         }
     }));
     let hit = |boxes: &[Bx], bx: Bx| boxes.iter().any(|fixed| fixed.overlaps(&bx));
-    add(
-        said,
-        "move-clear",
-        true,
-        head(mill, way, pad, |bx, _| hit(&fixed, bx)),
-    );
-    let boxes = if cutting { &kept_out } else { &fixed };
-    add(
-        said,
-        "move-clear",
-        true,
-        blade(mill, way, pad, |bx, _| hit(boxes, bx)),
-    );
+    let dogs = || now.lying.iter().take(mill.dogs.len());
+    let all = |bx: Bx, sure: bool| hit(&fixed, bx) || dogs().any(|dog| dog.overlaps(&bx, sure));
+    add(said, "move-clear", true, head(mill, way, pad, all));
+    let (lying, off) = (lying(now), kept(mill, um(mill.clearances.bed.as_um())));
+    if !cutting {
+        let lying = head(mill, way, off, &lying).or(blade(mill, way, off, &lying));
+        add(said, "move-clear", true, lying);
+    }
+    let boxed = |bx: Bx, sure: bool| {
+        if cutting {
+            hit(&kept_out, bx)
+        } else {
+            all(bx, sure)
+        }
+    };
+    add(said, "move-clear", true, blade(mill, way, pad, boxed));
     if cutting && now.at.x == to.x && now.at.y == to.y {
         // As much larger as its place is unknown, or the axes may be off.
         let metals = now.ground.log.metal.iter().map(of_record);
@@ -145,6 +147,13 @@ fn swings(now: &Second<'_>, said: &mut Said) {
         boxes.iter().any(|fixed| fixed.overlaps(&bx))
     });
     add(said, "swing-clear", true, fixed);
+    let off = kept(mill, um(mill.clearances.bed.as_um()));
+    add(said, "swing-clear", true, swing(mill, at, off, lying(now)));
+}
+
+/// Whether a box meets packs, wedges or closed dogs.
+fn lying(now: &Second<'_>) -> impl Fn(Bx, bool) -> bool {
+    |bx, sure| now.lying.iter().any(|lying| lying.overlaps(&bx, sure))
 }
 
 /// The bed plane, or a bunk under the blade that stands higher.

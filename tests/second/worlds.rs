@@ -210,6 +210,8 @@ pub(super) fn all() -> Vec<World> {
     worlds.push(loose_column(over(), log(0)));
     worlds.push(thick_bark(over(), log(15)));
     worlds.push(narrow_foot(over(), log(0)));
+    worlds.push(low_in_the_air(over(), log(0)));
+    worlds.extend([over(), under()].map(|mill| swings_over_a_pack(mill, log(0))));
     worlds.push(close_by(over(), log(0)));
     worlds.push(close_by(under(), log(0)));
     worlds
@@ -406,6 +408,42 @@ fn narrow_foot(mill: MillRecord, log: LogRecord) -> World {
     moves.extend(Angle::ALL.map(Move::Swing));
     moves.push(hold(Act::Unload));
     world("a narrow foot", mill, log, &before, moves)
+}
+
+/// Packs up to 0 mm, wedges on them up to 5 mm from 30 to 80 mm across, a dog up to 15 mm that closes from 45 mm on the timber's side
+/// at 30 mm: over each of them, and beside, 5 mm are kept.
+fn low_in_the_air(mut mill: MillRecord, log: LogRecord) -> World {
+    for bunk in &mut mill.bunks {
+        bunk.top = Position::mm(-8);
+    }
+    mill.wedges.reach = Length::mm(50);
+    mill.dogs.push(block([300, 45, 0], [320, 60, 15])).expect("room");
+    let places = [[40, 5], [40, 10], [40, 15], [40, 20], [70, 10], [90, 0], [90, 5]];
+    let mut moves: Vec<Move> = places.map(corner).to_vec();
+    moves.extend(ENDS.map(go));
+    moves.extend([Move::Cut(cut(ENDS[2])), Move::Swing(Angle::Flat)]);
+    let before = [Move::Spin(true), go(ENDS[0]), corner([40, 60])];
+    world("low in the air", mill, log, &before, moves)
+}
+
+/// A bunk at the log's end reaches out to under the blade, with a pack on it and wedges on that.
+fn swings_over_a_pack(mut mill: MillRecord, log: LogRecord) -> World {
+    for bunk in &mut mill.bunks {
+        bunk.top = Position::mm(-8);
+    }
+    (mill.bunks[0].travel, mill.bunks[0].half_size) = (Position::mm(200), Length::mm(90));
+    let places = [[0, 5], [0, 10], [0, 20], [0, 30], [0, 35], [60, 40], [90, 10]];
+    let mut moves: Vec<Move> = places.map(corner).to_vec();
+    moves.extend(Angle::ALL.map(Move::Swing));
+    moves.push(Move::Spin(false));
+    let name = match mill.swing.turn {
+        Turn::Over => "swings over, above a pack",
+        Turn::Under => "swings under, above a pack",
+    };
+    World {
+        fine: true,
+        ..world(name, mill, log, &[Move::Spin(true), go(ENDS[0])], moves)
+    }
 }
 
 /// Ends nearer to the log than the blade's radius: what the disc clears, the boxes around it may not.
