@@ -282,7 +282,7 @@ const HEIGHT: &[Key] = &[
     Key::must(
         "set",
         Shape::Word(&["driven", "by_hand"]),
-        "driven = both ends by a drive; by_hand = at each end of the rails.",
+        "driven = both ends by a drive; by_hand = at each end of the rails, for which plans stop the blade.",
     ),
     Key::may(
         "setting_time",

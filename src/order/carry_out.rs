@@ -2,7 +2,7 @@
 
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{BARK, NEAR};
-use bunkside_planner::sequence::{Carriage, Start, blade_stands, first_hold};
+use bunkside_planner::sequence::{Between, Carriage, Start, blade_stands, first_hold};
 use bunkside_protocol::{Act, Acts, Hold, Move, Stroke};
 
 use super::course::Course;
@@ -17,7 +17,6 @@ impl Course<'_> {
     pub(super) fn carried_out(self, setup: &Setup<'_>, asked: &Asked<'_>) -> Result<Ordered, Option<Bar>> {
         let mut made = Made::new(setup, self.carriage);
         first_hold(setup).into_iter().for_each(|hold| made.tell(hold));
-        made.tell(Move::Spin(true));
         let mut bars: Vec<(usize, Bar)> = Vec::new();
         for number in self.way() {
             let Some(label) = self.labels.get(number) else {
@@ -48,7 +47,7 @@ impl Course<'_> {
             }
         }
         made.home();
-        made.tell(Move::Spin(false));
+        made.spin(false);
         let trace = Trace::run(setup, &made.moves);
         let against = trace.findings.iter().find(|finding| {
             let warns = finding.objection.severity == bunkside_planner::rules::Severity::Warn;
@@ -110,13 +109,25 @@ impl<'a> Made<'a> {
         if acts.is_empty() {
             return;
         }
-        let stop = blade_stands(acts, self.replay.stock());
-        if stop {
-            self.tell(Move::Spin(false));
+        if blade_stands(acts, self.replay.stock()) {
+            self.spin(false);
         }
         self.tell(Move::Hold(Hold { acts }));
-        if stop {
-            self.tell(Move::Spin(true));
+    }
+
+    fn spin(&mut self, on: bool) {
+        if self.replay.pose().spinning != on {
+            self.tell(Move::Spin(on));
+        }
+    }
+
+    /// A way through the air, the blade stopped before a height is set by hand.
+    fn go(&mut self, moves: &Between) {
+        for told in moves {
+            if self.replay.pose().is_cranked(self.setup.mill, told) {
+                self.spin(false);
+            }
+            self.tell(*told);
         }
     }
 
@@ -131,9 +142,8 @@ impl<'a> Made<'a> {
         let between = self
             .carriage
             .approach(self.replay.pose(), &start, || stock.top(&self.setup.shape));
-        for told in between.unwrap_or_default() {
-            self.tell(told);
-        }
+        self.go(&between.unwrap_or_default());
+        self.spin(true);
         let (_, to) = self.carriage.course(stroke);
         if let Ok(cut) = stroke_from(self.setup, &self.replay, stroke, to, placed.release) {
             self.tell(Move::Cut(cut));
@@ -145,8 +155,6 @@ impl<'a> Made<'a> {
         let home = self
             .carriage
             .home(self.replay.pose(), || stock.top(&self.setup.shape));
-        for told in home.unwrap_or_default() {
-            self.tell(told);
-        }
+        self.go(&home.unwrap_or_default());
     }
 }

@@ -1,5 +1,6 @@
 //! A way through all layers.
 
+use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::{CutPlan, Layer};
 use bunkside_planner::replay::{Replay, Setup};
@@ -9,7 +10,7 @@ use bunkside_protocol::{Acts, Move, Position};
 
 use super::Asked;
 use super::ends::{
-    descent, first_chain, hold_time, homed, last_stop, needs_standing_blade, stopping, turned, worth,
+    descent, first_chain, hold_time, homed, last_stop, needs_standing_blade, stopped, stopping, turned, worth,
 };
 use super::guess::{Guess, seconds, walk};
 use super::label::Label;
@@ -119,7 +120,7 @@ impl<'a> Finder<'a> {
         let node = Node::new(setup, replay, History::new(floors.min()));
         let state = State {
             wood: Wood::UNTOUCHED,
-            pose: *node.replay.pose(),
+            pose: stopped(mill, *node.replay.pose(), true),
         };
         Self {
             setup,
@@ -182,7 +183,11 @@ impl<'a> Finder<'a> {
             };
             let state = State {
                 wood: Wood::UNTOUCHED,
-                pose: label.state.pose.after(acts, self.setup.mill),
+                pose: stopped(
+                    self.setup.mill,
+                    label.state.pose.after(acts, self.setup.mill),
+                    needs_standing_blade(acts),
+                ),
             };
             let stands = if !self.begun || label.deed == Deed::Unload {
                 stands
@@ -265,6 +270,7 @@ impl<'a> Finder<'a> {
             guess.value(&[0.0; 8]);
             let mut search = Search::new(level, &mut woods, &mut guess, &mut self.labels);
             (search.barred, search.lowest, search.walk) = (self.barred, lowest, walk);
+            search.stops = asked.stop_to_unload;
             search.ascending = ascending;
             // The blade is stopped there in any case.
             search.breaks = stopping(setup.mill) - stop;
@@ -298,7 +304,12 @@ impl<'a> Finder<'a> {
             } else {
                 seconds(mill.blade.run_down)
             };
-            Some(label.so_far + time_of(mill, &label.state.pose, &moves) + spin)
+            // It stands from here on, whether a height is set or not.
+            let pose = Pose {
+                spinning: false,
+                ..label.state.pose
+            };
+            Some(label.so_far + time_of(mill, &pose, &moves) + spin)
         };
         let ways = self
             .ends

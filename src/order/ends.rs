@@ -6,6 +6,7 @@ use bunkside_planner::physics::timing::{go, walk_and_acts};
 use bunkside_planner::plan::Layer;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Carriage, Start};
+use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Acts, Angle, MillRecord, Position, Stroke};
 
 use super::Asked;
@@ -26,6 +27,16 @@ pub(super) fn first_chain(parked: &Pose) -> Worth {
 /// Seconds to let the blade run down and bring it up to speed again.
 pub(super) fn stopping(mill: &MillRecord) -> f64 {
     seconds(mill.blade.run_down) + seconds(mill.blade.spin_up)
+}
+
+/// A pose at a hold for which the blade is stopped, or not. It stands from there on where a height is set by hand; elsewhere
+/// nobody asks, and states are not told apart by it.
+pub(super) fn stopped(mill: &MillRecord, pose: Pose, stops: bool) -> Pose {
+    let by_hand = matches!(mill.height_setting, HeightSetting::ByHand(_));
+    Pose {
+        spinning: pose.spinning && !(stops && by_hand),
+        ..pose
+    }
 }
 
 /// Seconds of a hold at which nothing is unloaded, the blade stopped where hands go near it.

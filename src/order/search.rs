@@ -10,7 +10,7 @@ use bunkside_planner::sequence::{Between, Start};
 use bunkside_protocol::{Act, Acts, Angle, Feed, MillRecord, Move, Position, Stroke};
 use rustc_hash::FxHashMap as HashMap;
 
-use super::ends::hold_time;
+use super::ends::{hold_time, stopped, stopping};
 use super::guess::{Guess, STROKES};
 use super::label::{Label, Waiting};
 use super::level::{Level, bit, first};
@@ -46,7 +46,7 @@ pub struct Effort {
 pub(super) type Bar = (StateKey, Placed, Stroke);
 
 /// From where, to where, over what.
-type Way = (((i32, i32, i32), Angle), Start, Option<Position>);
+type Way = (((i32, i32, i32), Angle, bool), Start, Option<Position>);
 
 /// A search of one layer.
 pub(super) struct Search<'s, 'g, 'a> {
@@ -62,6 +62,8 @@ pub(super) struct Search<'s, 'g, 'a> {
     pub(super) walk: f64,
     /// What it takes more where a part is broken off, the blade stopped for that.
     pub(super) breaks: f64,
+    /// Whether the blade is stopped whenever pieces are taken away.
+    pub(super) stops: bool,
     /// Whether upright kerfs are only cut from the entry side on: where there are too many orders for a proof.
     pub(super) ascending: bool,
     /// Strokes that the job has left.
@@ -93,6 +95,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             lowest: false,
             walk: 0.0,
             breaks: 0.0,
+            stops: false,
             ascending: false,
             strokes: usize::MAX,
             waiting: BinaryHeap::new(),
@@ -372,6 +375,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
                     across: placed.across,
                     height: placed.height,
                     angle: placed.angle,
+                    spinning: true,
                     ..state.pose
                 },
             },
@@ -416,8 +420,8 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             height: placed.height,
         };
         let top = self.woods.node(&state.wood)?.top;
-        let (_, places, (angle, ..)) = key;
-        let way = ((places, angle), start, top);
+        let (_, places, (angle, turns, ..)) = key;
+        let way = ((places, angle, turns), start, top);
         if let Some(known) = self.approaches.borrow().get(&way) {
             return *known;
         }
@@ -430,11 +434,15 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     }
 
     fn unload(&mut self, number: usize, label: &Label) {
+        let mill = self.woods.setup.mill;
         if let Some(wood) = self.woods.unloaded(&label.state) {
             self.push(Label {
                 parent: number,
                 deed: Deed::Unload,
-                state: State { wood, ..label.state },
+                state: State {
+                    wood,
+                    pose: stopped(mill, label.state.pose, self.stops || label.state.wood.hangs),
+                },
                 so_far: label.so_far + self.walk + if label.state.wood.hangs { self.breaks } else { 0.0 },
                 ..*label
             });
@@ -453,7 +461,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             deed: Deed::Knife,
             state: State {
                 wood,
-                pose: label.state.pose.after(acts, mill),
+                pose: stopped(mill, label.state.pose.after(acts, mill), true),
             },
             so_far: label.so_far + hold_time(self.woods.setup, acts),
             ..*label
@@ -466,13 +474,17 @@ pub(super) const fn knife_act(pose: &Pose) -> Act {
     if pose.knife { Act::KnifeOff } else { Act::KnifeOn }
 }
 
-/// Seconds that moves between two strokes take.
+/// Seconds that moves between two strokes take, and stopping the blade and starting it again for a height that is set by hand.
 pub(super) fn time_of(mill: &MillRecord, pose: &Pose, between: &Between) -> f64 {
     let mut pose = *pose;
     let mut time = 0.0;
     for told in between {
         match told {
             Move::Go(targets) => {
+                if pose.spinning && pose.is_cranked(mill, told) {
+                    time += stopping(mill);
+                    pose.spinning = false;
+                }
                 let to = pose.at(targets);
                 time += go(mill, &pose, &to);
                 pose = to;

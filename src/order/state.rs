@@ -53,7 +53,7 @@ pub(super) struct State {
 }
 
 /// What tells one state from another.
-pub(super) type StateKey = (Wood, (i32, i32, i32), (Angle, bool, bool));
+pub(super) type StateKey = (Wood, (i32, i32, i32), (Angle, bool, bool, bool));
 
 impl State {
     /// The same for all states that differ in nothing but where the corner stands across.
@@ -68,12 +68,13 @@ impl State {
             across,
             height,
             angle,
+            spinning,
             knife,
             aid,
             ..
         } = self.pose;
         let places = (travel.as_um(), across.as_um(), height.as_um());
-        (self.wood, places, (angle, knife, aid))
+        (self.wood, places, (angle, spinning, knife, aid))
     }
 }
 

@@ -64,16 +64,16 @@ fn the_hardest_push_by_hand_is_told() {
     assert!((newtons - 149.55).abs() < 0.1, "{newtons}");
     assert_eq!(
         (push["cut"].as_u64(), push["move"].as_u64()),
-        (Some(36), Some(169))
+        (Some(35), Some(171))
     );
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
-    let card = report.split("move 169, cut 36<").nth(1).unwrap();
+    let card = report.split("move 171, cut 35<").nth(1).unwrap();
     let card = card.split("</li>\n<li id=").next().unwrap();
     assert!(card.contains("Pushed by hand: 9 s or longer from one end of the log to the other, with up to 150 N (15 kg of weight) where it meets a knot."));
     let summary = quiet(&folder, &plan, Exit::Good);
     assert!(
-        summary.contains("hardest at cut 36: by hand up to 150 N"),
+        summary.contains("hardest at cut 35: by hand up to 150 N"),
         "{summary}"
     );
 

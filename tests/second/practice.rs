@@ -1,5 +1,6 @@
 //! The rules of practice, physics and consistency: knife, feeds, labels, the order of kerfs, free pieces, holds.
 
+use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Angle, Cut, Drive, Feed, Move, Stroke};
 
 use super::auditor::{Piece, Said, Second, Stroked, add, any, body, not};
@@ -10,6 +11,11 @@ use super::wood::{Bx, FAR, Hard, Um, shared};
 
 /// What can be said of a move before it is made: free pieces and holds.
 pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
+    let by_hand = matches!(now.ground.mill.height_setting, HeightSetting::ByHand(_));
+    if matches!(told, Move::Go(_)) && by_hand {
+        let cranks = now.at.spinning && now.at.y != to.y;
+        add(said, "hold-parked", false, Say::of(cranks));
+    }
     match told {
         Move::Go(_) | Move::Cut(_) | Move::Swing(_) => {
             for piece in &now.pieces {

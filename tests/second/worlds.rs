@@ -2,10 +2,10 @@
 
 use bunkside_planner::machine::run_out;
 use bunkside_planner::replay::Setup;
-use bunkside_protocol::mill::{Box3, Bunk, BunkKind, Knife, PullBackAid, Turn};
+use bunkside_protocol::mill::{Box3, Bunk, BunkKind, HeightSetting, Knife, PullBackAid, Turn};
 use bunkside_protocol::{
-    Act, Acts, Angle, Cut, Drive, Feed, Form, Hold, Length, LogRecord, MillRecord, Move, Position, Speed,
-    Stroke, Targets,
+    Act, Acts, Angle, Cut, Drive, Feed, Form, Hold, Length, LogRecord, MillRecord, Millis, Move, Position,
+    Speed, Stroke, Targets,
 };
 
 use super::small::World;
@@ -184,6 +184,7 @@ pub(super) fn all() -> Vec<World> {
     ];
     let mut hand = under();
     hand.drive = Drive::Hand { push: 250 };
+    hand.height_setting = HeightSetting::ByHand(Millis::new(25_000));
     worlds.push(world(
         "pushed by hand",
         hand,

@@ -1,6 +1,7 @@
 //! Where everything stands between two moves.
 
-use bunkside_protocol::{Act, Acts, Angle, MillRecord, Position, Targets};
+use bunkside_protocol::mill::HeightSetting;
+use bunkside_protocol::{Act, Acts, Angle, MillRecord, Move, Position, Targets};
 
 /// Where everything stands between two moves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,6 +49,14 @@ impl Pose {
             height: targets.height.unwrap_or(self.height),
             ..self
         }
+    }
+
+    /// Whether a move sets the height of this mill by hand, at a crank at each end of the rails.
+    #[must_use]
+    pub fn is_cranked(&self, mill: &MillRecord, told: &Move) -> bool {
+        let Move::Go(targets) = told else { return false };
+        let by_hand = matches!(mill.height_setting, HeightSetting::ByHand(_));
+        by_hand && targets.height.is_some_and(|height| height != self.height)
     }
 
     /// The same after the operator has acted. Knife, aid and dogs count only where the mill has them. To lay the log again

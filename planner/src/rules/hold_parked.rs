@@ -9,7 +9,8 @@
 //! unloaded. Warns when a hold fits or closes what the mill does not have, or
 //! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
 //! unloads where nothing lies; when pieces are taken away with the blade turning, and disc or head stand nearer to the log's
-//! end than arms reach, 850 mm: whoever takes hold of a piece may stand at that end, and no piece reaches beyond it; when
+//! end than arms reach, 850 mm (ISO 13857, from memory): whoever takes hold of a piece may stand at that end, and no piece reaches
+//! beyond it; when a height is set by hand, at the rails' ends, while the blade turns, since no profile tells where the cranks are; when
 //! the log is wedged with a kerf open in it, which moves under the blade then;
 //! when a part that hangs by little wood comes off at a hold with the blade at rest, which takes a bar and nobody beside it; and
 //! when the sequence ends with a kerf open in what stands, which may be a part of a sequence only. **Clears when** the
@@ -59,6 +60,9 @@ const NOWHERE: &str = "nothing has come free: leave the act out, or look whether
 const BREAKS: &str =
     "break this part off here with a bar, the blade standing and nobody beside it, or cut it free before";
 const BREAKS_TURNING: &str = "a part is broken off here with a bar: stop the blade and let it run down before the hold, or cut the part free before";
+/// Of a height that is set by hand while the blade turns.
+pub(crate) const CRANKS: &str = "stop the blade before somebody sets the height: a crank at the rails' end is within an arm's reach of it, or \
+                                 in line with its rim";
 /// Of an unloading while the blade turns: it is said whatever the order of cuts.
 pub const NEAR: &str =
     "arms reach so far: stop the blade before pieces are taken away, or run the carriage out further first";
@@ -70,6 +74,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Moment::Move(step) => step,
         Moment::End(end) => return at_end(situation, &end.pose, object),
     };
+    if step.before.spinning && step.before.is_cranked(situation.setup.mill, &step.told) {
+        object(warning("turning", "standing", CRANKS));
+    }
     let Move::Hold(hold) = step.told else { return };
     parked(situation, &step.before, object);
     let hands = hold.acts.iter().any(Act::needs_standing_blade);

@@ -182,8 +182,11 @@ impl<'a, 's> Sequencer<'a, 's> {
     }
 
     /// Sends a move on its way; the blade is brought up to speed right before a cut and not before, so that it stands while the
-    /// carriage runs back over a kerf with wedges in it, and while somebody sets a height by hand.
+    /// carriage runs back over a kerf with wedges in it; and it is stopped before somebody sets a height by hand.
     fn emit(&mut self, told: &Move) -> Result<Step, PlanErrorKind> {
+        if self.pose().is_cranked(self.setup.mill, told) {
+            self.stop()?;
+        }
         if matches!(told, Move::Cut(_)) && !self.pose().spinning {
             self.send(&Move::Spin(true))?;
         }

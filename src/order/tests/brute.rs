@@ -11,6 +11,7 @@ use bunkside_planner::plan::CutPlan;
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{End, History, Moment, NEAR, RULES, Scene, Severity, judge};
 use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of, first_hold};
+use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
 
 use super::super::level::{Level, hanging};
@@ -95,7 +96,7 @@ impl<'a> Brute<'a> {
             passes: 0,
             threads: Vec::new(),
         };
-        for told in first_hold(self.setup).into_iter().chain([Move::Spin(true)]) {
+        for told in first_hold(self.setup).into_iter().chain(self.again()) {
             assert!(self.tell(&mut start, &told));
         }
         let mut queue = BinaryHeap::from([start]);
@@ -112,7 +113,7 @@ impl<'a> Brute<'a> {
             self.deepest.set(self.deepest.get().max(at.layer));
             let Some(layer) = plan.layers.get(at.layer) else {
                 let home = carriage.home(at.replay.pose(), || at.replay.stock().top(&self.setup.shape));
-                let told = home.unwrap().iter().all(|told| self.tell(&mut at, told));
+                let told = self.go(&mut at, &home.unwrap());
                 if told && self.tell(&mut at, &Move::Spin(false)) && self.may_end(&at) {
                     best = Some(best.map_or(at.time, |best: f64| best.min(at.time)));
                 }
@@ -156,10 +157,14 @@ impl<'a> Brute<'a> {
         if lies {
             let mut next = at.clone();
             let acts = Acts::one(Act::Unload);
-            let unload = [Move::Spin(false), Move::Hold(Hold { acts }), Move::Spin(true)];
+            let unload = Move::Hold(Hold { acts });
             // The blade stands where something is broken off.
-            let unload = if in_doubt { &unload } else { &unload[1..2] };
-            if unload.iter().all(|told| self.tell(&mut next, told)) {
+            let unloaded = if in_doubt {
+                self.stopped_for(&mut next, unload)
+            } else {
+                self.tell(&mut next, &unload)
+            };
+            if unloaded {
                 all.push(next);
             }
         }
@@ -172,10 +177,7 @@ impl<'a> Brute<'a> {
                 Acts::one(act)
             };
             let mut next = at.clone();
-            if [Move::Spin(false), Move::Hold(Hold { acts }), Move::Spin(true)]
-                .iter()
-                .all(|told| self.tell(&mut next, told))
-            {
+            if self.stopped_for(&mut next, Move::Hold(Hold { acts })) {
                 all.push(next);
             }
         }
@@ -265,7 +267,7 @@ impl<'a> Brute<'a> {
         let mut next = at.clone();
         let top = next.replay.stock().top(&self.setup.shape);
         let moves = carriage.approach(next.replay.pose(), start, || top).ok()?;
-        if !moves.iter().all(|told| self.tell(&mut next, told)) {
+        if !self.go(&mut next, &moves) || !self.tell(&mut next, &Move::Spin(true)) {
             return None;
         }
         let pose: Pose = *next.replay.pose();
@@ -281,6 +283,27 @@ impl<'a> Brute<'a> {
             release,
         };
         self.tell(&mut next, &Move::Cut(cut)).then_some(next)
+    }
+
+    /// The blade is started again at once, but where a height is set by hand: there it stands until the next cut.
+    fn again(&self) -> Option<Move> {
+        let by_hand = matches!(self.setup.mill.height_setting, HeightSetting::ByHand(_));
+        (!by_hand).then_some(Move::Spin(true))
+    }
+
+    /// Makes a move for which the blade stands.
+    fn stopped_for(&self, at: &mut At<'a>, told: Move) -> bool {
+        let moves = [Move::Spin(false), told].into_iter().chain(self.again());
+        moves.into_iter().all(|told| self.tell(at, &told))
+    }
+
+    /// Makes moves through the air, the blade stopped before somebody sets a height; whether no rule objects.
+    fn go(&self, at: &mut At<'a>, moves: &[Move]) -> bool {
+        moves.iter().all(|told| {
+            let pose = *at.replay.pose();
+            let stopped = !pose.is_cranked(self.setup.mill, told) || self.tell(at, &Move::Spin(false));
+            stopped && self.tell(at, told)
+        })
     }
 
     /// Makes a move; whether no rule objects.

@@ -11,6 +11,7 @@ pub(crate) mod random;
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::limits::HAND_PUSH;
 use bunkside_planner::sequence::sequence;
+use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Acts, Drive, LogRecord, MillRecord};
 
 use super::rims::Known;
@@ -216,7 +217,7 @@ fn order(setup: &Setup<'_>, plan: &OwnedPlan, seed: u64) -> Option<Outcome> {
 /// Logs of 160 to 700 mm, 1.8 to 6 m, laid out the plain way for one to three products.
 #[test]
 fn random_logs_are_ordered_near_the_bound() {
-    let (mut over, mut saved) = (Vec::new(), Vec::new());
+    let (mut over, mut over_by_hand, mut saved) = (Vec::new(), Vec::new(), Vec::new());
     let (mut time, mut ways) = (Vec::new(), Vec::new());
     let (mut proven, mut without, mut laid_out, mut slower) = (0, 0, 0, 0);
     // A side hangs by a thread (30); the habit's passes stand where no list has them (64, 376); a first column is no wider
@@ -233,7 +234,10 @@ fn random_logs_are_ordered_near_the_bound() {
         };
         let found = &outcome.found;
         proven += usize::from(found.proven);
-        over.push(found.seconds / found.bound);
+        // Of stopping the blade for a crank the bound knows nothing.
+        let cranked = matches!(mill.height_setting, HeightSetting::ByHand(_));
+        let most = if cranked { &mut over_by_hand } else { &mut over };
+        most.push(found.seconds / found.bound);
         if let Some((seconds, strokes)) = outcome.hand {
             time.push(found.seconds / seconds);
             ways.push(outcome.strokes as f64 / strokes as f64);
@@ -253,7 +257,9 @@ fn random_logs_are_ordered_near_the_bound() {
         of.sort_by(f64::total_cmp);
         of.get(of.len() / 2).copied().unwrap_or(1.0)
     };
+    let ordered = over.len() + over_by_hand.len();
     let (over_median, saved_median) = (median(&mut over), median(&mut saved));
+    over_by_hand.sort_by(f64::total_cmp);
     println!(
         "of what a carriage pushed by hand takes, {} logs: {:.3} of the time, {:.3} of the strokes, in the median",
         time.len(),
@@ -261,12 +267,13 @@ fn random_logs_are_ordered_near_the_bound() {
         median(&mut ways)
     );
     println!(
-        "{} ordered of {laid_out} laid out, {proven} proven, {slower} slower than by habit, {without} without; over the bound {over_median:.3} in the median, {:.3} at worst; \
+        "{ordered} ordered of {laid_out} laid out, {proven} proven, {slower} slower than by habit, {without} without; over the bound {over_median:.3} in the median, {:.3} at worst; \
          {saved_median:.3} of the time by habit",
-        over.len(),
         over.last().copied().unwrap_or(1.0)
     );
-    assert!(over_median <= 1.10 && proven * 50 >= over.len() * 49 && slower == 0);
+    let by_hand = over_by_hand.last().copied().unwrap_or(1.0);
+    assert!(over_median <= 1.12 && by_hand <= 1.45, "{over_median} {by_hand}");
+    assert!(proven * 50 >= ordered * 49 && slower == 0);
 }
 
 /// What a plan with a hold before every layer and two flat passes takes is told to the last move.

@@ -1,13 +1,15 @@
 use std::string::ToString;
 use std::vec::Vec;
 
-use bunkside_protocol::{Angle, Position};
+use bunkside_protocol::mill::HeightSetting;
+use bunkside_protocol::{Angle, Millis, Position};
 
 use crate::rules::Severity;
 use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
 
 use super::{
-    Act, BREAKS, BREAKS_TURNING, LIES, Length, MISSING, Move, NEAR, NOWHERE, OPEN, RULE, SHIFTS, SHORT, TURNS,
+    Act, BREAKS, BREAKS_TURNING, CRANKS, LIES, Length, MISSING, Move, NEAR, NOWHERE, OPEN, RULE, SHIFTS,
+    SHORT, TURNS,
 };
 
 /// High over the log, but over it.
@@ -27,6 +29,26 @@ fn refuses_a_carriage_over_the_log_and_permits_one_past_its_end() {
         let script = Script::at_rest().travel(travel).unload().travel(0);
         assert_eq!(!Case::usual(script).refusals().is_empty(), refused, "{travel}");
     }
+}
+
+/// Where the height is set at a crank, the blade stands before it is; a move that leaves the height as it is cranks nothing.
+#[test]
+fn warns_of_a_height_that_is_set_by_hand_beside_a_turning_blade() {
+    let warned = |setting: HeightSetting, script: Script| {
+        let mut case = Case::usual(script.with(Move::Spin(false)));
+        case.mill.height_setting = setting;
+        assert_eq!(case.refusals(), [""; 0]);
+        let found = case.script.findings(&case.mill, &case.log);
+        found
+            .iter()
+            .filter(|finding| finding.objection.note == CRANKS)
+            .count()
+    };
+    let by_hand = HeightSetting::ByHand(Millis::new(25_000));
+    let twice = |script: Script| script.travel(0).height(420.0).height(420.0).height(430.0);
+    assert_eq!(warned(by_hand, twice(Script::new())), 2);
+    assert_eq!(warned(by_hand, twice(Script::at_rest())), 0);
+    assert_eq!(warned(HeightSetting::Driven, twice(Script::new())), 0);
 }
 
 /// High over the log's end, the disc of 280 mm turning: with the clearance of 5 mm its centre belongs 285 mm past
