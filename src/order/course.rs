@@ -233,6 +233,17 @@ impl<'a> Finder<'a> {
         Err(PlanErrorKind::NoShallowPass)
     }
 
+    /// What it takes to come down to a floor, the blade stopped for that where the height is set by hand, unless it stands already.
+    fn stopped_for(&self, descent: f64, starts: &[usize], crank: f64) -> f64 {
+        let mut labels = starts.iter().filter_map(|start| self.labels.get(*start));
+        let turns = labels.all(|label| label.state.pose.spinning);
+        if turns && descent > 0.0 {
+            descent + crank
+        } else {
+            descent
+        }
+    }
+
     /// Orders with no more doubt than this, the edges in any order and then only from the entry side on; the wood after
     /// the best.
     fn look(
@@ -249,7 +260,9 @@ impl<'a> Finder<'a> {
         let aided = starts.iter().filter_map(start).any(|label| label.state.pose.aid);
         let lowest = next.is_none();
         let bare = asked.tolerated.contains(&"knife");
-        let mut guess = Guess::new(setup, carriage, level, &stock, walk, [lowest, aided, bare]);
+        let told = [lowest, aided, bare, asked.stop_to_unload];
+        let mut guess = Guess::new(setup, carriage, level, &stock, walk, told);
+        let descent = self.stopped_for(descent, starts, guess.crank);
         let begin = starts.iter().filter_map(start);
         let mut across: Vec<Position> = begin.map(|label| label.state.pose.across).collect();
         across.sort();

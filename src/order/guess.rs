@@ -57,6 +57,8 @@ pub(super) struct Guess<'a> {
     /// Whether the knife may be off where it would trail.
     bare: bool,
     pub(super) unload: f64,
+    /// What it takes to stop the blade for a height that is set by hand, and to start it again; nothing elsewhere.
+    pub(super) crank: f64,
     /// The least from every state on; none where there are too many.
     pub(super) relaxed: Option<Relaxed>,
     /// Whether edges are only cut from the entry side on.
@@ -72,12 +74,13 @@ impl<'a> Guess<'a> {
         level: &'a Level,
         stock: &'a Stock,
         walk: f64,
-        [lowest, aided, bare]: [bool; 3],
+        [lowest, aided, bare, stops]: [bool; 4],
     ) -> Self {
         let mut guess = Self {
             lowest,
             aided,
             bare,
+            crank: crank(setup, stops),
             setup,
             carriage,
             level,
@@ -373,6 +376,17 @@ impl<'a> Guess<'a> {
 pub(super) fn walk(setup: &Setup<'_>, stopped: bool) -> f64 {
     let stop = if stopped { stopping(setup.mill) } else { 0.0 };
     stop + walk_and_acts(setup.mill, Acts::NONE)
+}
+
+/// What it takes to stop the blade for a height that is set by hand. Where it is stopped whenever somebody unloads, a height may
+/// be set at any of those stops, and nothing is counted.
+fn crank(setup: &Setup<'_>, stops: bool) -> f64 {
+    let by_hand = matches!(setup.mill.height_setting, HeightSetting::ByHand(_));
+    if by_hand && !stops {
+        stopping(setup.mill)
+    } else {
+        0.0
+    }
 }
 
 pub(super) fn seconds(time: Millis) -> f64 {

@@ -85,7 +85,7 @@ pub struct Ordered {
     /// Seconds that they take, as the search has it.
     pub seconds: f64,
     /// Seconds that no order of these kerfs can do without: every kerf at the fastest feed of blade, engine and drive with its
-    /// run-outs, the fewest swings, the shortest shifts, the fewest holds.
+    /// run-outs, the fewest swings, the shortest shifts, the fewest holds, and the fewest stops of the blade for a height set by hand.
     pub bound: f64,
     /// Whether no order that is looked at can be faster.
     pub proven: bool,

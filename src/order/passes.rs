@@ -94,11 +94,13 @@ impl Guess<'_> {
         };
         let set = |from, to| go(mill, &pose(from), &pose(to));
         if !back {
-            return set(from, to);
+            let crank = if from == to { 0.0 } else { self.crank };
+            return crank + set(from, to);
         }
         let over = self.over.max(from);
         let (near, far) = (self.carriage.near, self.carriage.far);
-        set(from, over) + rapid(&mill.travel, far - near) + set(over, to)
+        let crank = if over == to { 0.0 } else { self.crank };
+        crank + set(from, over) + rapid(&mill.travel, far - near) + set(over, to)
     }
 
     /// The least height at which the carriage passes over the lowest column of the layer, and over what stands under it.

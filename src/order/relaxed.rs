@@ -1,7 +1,7 @@
 //! A layer as if no rule but the blade's reach held: the least that any order of its cuts takes from each state on.
 //!
 //! Every kerf that is left, at the fastest feed of blade, engine and drive, with its run-outs; swings; the carriage brought
-//! back where two strokes run the same way; walks to take pieces away before the blade goes under them; that a shift
+//! back where two strokes run the same way; the blade stopped where a height is set by hand; walks to take pieces away before the blade goes under them; that a shift
 //! across starts and stops. The way across itself is counted apart.
 
 use bunkside_planner::machine::Pose;
@@ -95,9 +95,11 @@ struct Moving {
     raise: f64,
     /// Seconds to set the height, where somebody walks to do it.
     by_hand: Option<f64>,
+    /// To stop the blade for that and start it again.
+    crank: f64,
     swing: f64,
     walk: f64,
-    /// To turn the knife, where the mill has one.
+    /// To turn the knife, where the mill has one; a height that is set by hand may be set at the same stop.
     knife: Option<f64>,
     /// Whether it is to the first stroke of the layer, from the floor before; that the height is set once is counted apart.
     first: bool,
@@ -301,9 +303,12 @@ impl Moving {
             up: go(mill, &pose(floor), &pose(guess.over)),
             raise: raised.map_or(0.0, |raised| go(mill, &pose(floor), &pose(raised))),
             by_hand,
+            crank: guess.crank,
             swing: seconds(mill.swing.time),
             walk: guess.walk,
-            knife: mill.knife.map(|_| hold_time(setup, Acts::one(Act::KnifeOn))),
+            knife: mill
+                .knife
+                .map(|_| hold_time(setup, Acts::one(Act::KnifeOn)) - guess.crank),
             first: false,
             parked: guess.level.number == 0,
         }
@@ -332,8 +337,9 @@ impl Moving {
             0.0
         };
         match self.by_hand {
-            Some(walk) if raised > 0.0 && at_floor => raised + walk,
-            Some(walk) if raised == 0.0 && !at_floor => walk,
+            Some(walk) if raised > 0.0 && at_floor => self.crank + raised + walk,
+            Some(_) if raised > 0.0 => self.crank + raised,
+            Some(walk) if !at_floor => self.crank + walk,
             _ => raised,
         }
     }

@@ -76,10 +76,21 @@ impl Guess<'_> {
         let pieces = self.unload * count(level.pieces_left(rim, cut));
         let across = state.pose.across;
         let strokes = match self.related(state) {
-            Some(strokes) => strokes + self.way_across(wood, across),
+            Some(strokes) => strokes + self.way_across(wood, across) - self.stands(state),
             None => self.simply(state) - self.simple + self.gaps(wood, across),
         };
         strokes + pieces
+    }
+
+    /// What the table counts too much where the blade has been stopped since the last stroke: the next height is set then.
+    fn stands(&self, state: &State) -> f64 {
+        let wood = &state.wood;
+        let begun = wood.cut != 0 || wood.rim != 0 || wood.part.is_some();
+        if begun && !state.pose.spinning {
+            self.crank
+        } else {
+            0.0
+        }
     }
 
     /// The least that strokes, swings and walks take, by the table.
