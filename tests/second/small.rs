@@ -42,6 +42,8 @@ struct Line {
     history: History,
     second: Second<'static>,
     judged: bool,
+    /// Whether it is left where something may hang by a thread, though the auditor goes on with it.
+    left: bool,
 }
 
 /// What has been seen.
@@ -142,6 +144,7 @@ impl World {
             history: History::new(lowest),
             second: Second::new(ground, self.wood(), at, assumed),
             judged: true,
+            left: false,
         }
     }
 }
@@ -275,7 +278,7 @@ impl Walk {
         let doubts = [line.replay.doubts(), line.second.doubts];
         // All threads together are one doubt, which the second auditor tells, but does not follow.
         if doubts[0] == doubts[1] + 1 && may_hang(&line.second) {
-            line.judged = false;
+            (line.judged, line.left) = (false, true);
             self.tally.unsure += 1;
         } else if doubts[0] != doubts[1] {
             self.disagree(&format!("only one auditor sees a stroke in doubt: {doubts:?}"));
@@ -311,7 +314,9 @@ impl Walk {
         }
         self.tally.sequences += 1;
         self.tally.refused += u64::from(all.iter().any(|(_, (_, refuses))| *refuses));
-        if self.tally.sequences.is_multiple_of(EACH_AUDITED) {
+        // What the auditor finds beyond where a line is left, nobody has looked for on the way.
+        let followed = lines.iter().all(|line| !line.left);
+        if followed && self.tally.sequences.is_multiple_of(EACH_AUDITED) {
             self.whole(&all);
         }
     }
@@ -394,6 +399,48 @@ fn walk(world: &'static World, depth: u64, past: bool) -> Tally {
         total = walk.tally;
     }
     total
+}
+
+/// A stroke after which something may hang by a thread leaves a line there; the auditor as a whole goes on, and finds more at
+/// the end than anybody has looked for on the way.
+#[test]
+fn what_is_left_on_the_way_is_not_asked_of_the_whole() {
+    let worlds: &'static [World] = Box::leak(worlds::all().into_boxed_slice());
+    let world = worlds.iter().find(|world| world.name == "strokes in doubt");
+    let world = world.expect("the world is there");
+    let told = |start: &str| {
+        let mut moves = world.alphabet.iter();
+        *moves.find(|told| in_short(told) == start).expect(start)
+    };
+    let unload = *world.alphabet.last().expect("a hold");
+    let path = [
+        told("go x0 y30"),
+        unload,
+        told("go x30 y30"),
+        unload,
+        told("cut z600"),
+    ];
+    let near = world.near_bed();
+    let all = world.before.iter().chain(&path).copied();
+    let lowest = History::lowest_cut(all).filter(|lowest| near.contains(lowest));
+    let mut walk = Walk {
+        world,
+        lowest,
+        near,
+        past: true,
+        path: Vec::new(),
+        found: Vec::new(),
+        tally: Tally {
+            sequences: EACH_AUDITED - 1,
+            ..Tally::default()
+        },
+    };
+    let mut lines = vec![world.line(lowest, 0)];
+    for told in world.before.iter().chain(&path) {
+        walk.advance(&mut lines, told);
+    }
+    walk.ends(&lines);
+    assert!(lines.iter().any(|line| line.left) && walk.tally.checked == 0);
 }
 
 #[test]
