@@ -33,7 +33,10 @@ pub(super) fn job(
         check::lengths(root, measured.length, said);
     }
     let state = state(root);
-    let mill = mill?;
+    let mut mill = mill?;
+    if root.number::<u8>("setting.people") == Some(1) {
+        mill.record.loose.tips = mill.tips_alone;
+    }
     let (measured, species, state) = (measured?, species?, state?);
     check::sizes(root, &measured, said);
     let doubts = check::doubts(said.get(first..).unwrap_or_default());

@@ -284,6 +284,29 @@ mod tests {
         }
     }
 
+    /// Where one works alone no more tips off than one lifts, unless the mill says how much may.
+    #[test]
+    fn who_works_alone_lets_less_tip_off() {
+        const TIPS: &str = "tips = \"50 kg\"";
+        let tips = |people: u8, tips: &str| {
+            let text = load(Path::new("examples/jobs/g-04.toml")).unwrap();
+            let text = text.replacen("[setting]\n", &format!("[setting]\npeople = {people}\n"), 1);
+            let mill = |path: &Path| load(path).map(|mill| mill.replace(TIPS, tips));
+            let outcome = read(&Source::new("examples/jobs/g-04.toml", text), &mill);
+            let job = outcome.job.clone();
+            job.unwrap_or_else(|| panic!("{}", outcome.rendered()))
+                .mill
+                .loose
+                .tips
+        };
+        assert_eq!([tips(1, ""), tips(2, "")], [25, 50]);
+        assert_eq!([tips(1, TIPS), tips(2, TIPS)], [50, 50]);
+        assert_eq!(
+            [tips(1, "tips = \"12 kg\""), tips(2, "tips = \"12 kg\"")],
+            [12, 12]
+        );
+    }
+
     #[test]
     fn the_small_softwood_log_is_what_was_measured() {
         let job = good("g-04");

@@ -87,6 +87,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
         log_max: root.number("log_max"),
         bunk_width: root.length("support.bunk_width")?,
         cutting_energy,
+        tips_alone: tips(root, TWO_LIFT / 2)?,
     })
 }
 
@@ -338,6 +339,17 @@ fn clearances(root: &Node) -> Option<Clearances> {
     })
 }
 
+/// What two people lift, kilograms, 25 kg each (ISO 11228-1, from memory).
+const TWO_LIFT: u16 = 50;
+
+/// What may tip off: as it is written, or else as much as so many lift.
+fn tips(root: &Node, lifted: u16) -> Option<u16> {
+    match root.get("loose.tips") {
+        Some(_) => root.number("loose.tips"),
+        None => Some(lifted),
+    }
+}
+
 /// What may lie on the blade is, where nothing is said, what engine and rim speed let it turn under.
 fn loose(root: &Node) -> Option<Loose> {
     let on_blade = match root.get("loose.on_blade") {
@@ -345,7 +357,7 @@ fn loose(root: &Node) -> Option<Loose> {
         None => turns_under(&blade(root)?, &power(root)?),
     };
     Some(Loose {
-        tips: root.number("loose.tips")?,
+        tips: tips(root, TWO_LIFT)?,
         on_blade,
     })
 }

@@ -30,6 +30,8 @@ pub struct Profile {
     pub bunk_width: Length,
     /// Specific cutting energy measured on this mill, by timber class, joules a cubic centimetre.
     pub cutting_energy: [Option<u16>; 3],
+    /// Heaviest piece that may tip off where one works alone, kilograms: as it is written, or what one lifts.
+    pub tips_alone: u16,
 }
 
 /// Reads a mill profile. There is a profile exactly where no diagnostic is an error.

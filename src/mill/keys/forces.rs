@@ -6,11 +6,10 @@ use crate::measure::Quantity;
 
 pub(super) const LOOSE: &[Key] = &[
     // Two people at 25 kg each, the reference mass of ISO 11228-1 (from memory): more is not stopped, nor picked up.
-    Key::default(
+    Key::may(
         "tips",
         measure(Quantity::Mass, 1, 10_000),
-        "\"50 kg\"",
-        "Heaviest piece, bark not counted, that may tip off the log's side as it comes free; more than two people lift (25 kg each, ISO 11228-1, from memory) strikes rails and carriage, and is not picked up. Less where one works alone.",
+        "Heaviest piece, bark not counted, that may tip off the log's side as it comes free; more than those who work there lift (25 kg each, ISO 11228-1, from memory) strikes rails and carriage, and is not picked up. Left out, 50 kg, and 25 kg for a job with `people = 1`.",
     ),
     Key::may(
         "on_blade",
