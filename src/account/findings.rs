@@ -305,6 +305,14 @@ pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> St
     {
         return format!("found {measured}, the limit is {limit}");
     }
+    if let (Measure::Speed(found), Measure::Speed(right)) = (measured, limit) {
+        let told = |one, other| system.speed_among(one, &[other]);
+        return format!(
+            "found {}, the limit is {}",
+            told(*found, *right),
+            told(*right, *found)
+        );
+    }
     if let Some(words) = not_there(measured, limit) {
         return words;
     }

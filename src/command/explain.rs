@@ -15,7 +15,7 @@ use crate::account::timeline::kind_word;
 use crate::account::wanted::{ALONE, STOP, STRESS};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
-use crate::explain::{Alternative, Course, Explanation, Guard, Kind, Objected, Outcome, explain};
+use crate::explain::{Alternative, Course, Explanation, Guard, Kind, Names, Objected, Outcome, explain};
 use crate::measure::{System, clock};
 
 /// The number is that of a cut.
@@ -246,7 +246,7 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
     if !explanation.alternatives.is_empty() {
         text.push_str(&format!(
             "\n{}{}",
-            table(course, explanation, system).text(0),
+            table(course, explanation, &subject.names, system).text(0),
             reasons(&explanation.alternatives, system)
         ));
     }
@@ -268,14 +268,14 @@ fn unjudged(explanation: &Explanation, one: &Alternative) -> Option<&'static str
     })
 }
 
-fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Table {
+fn table(course: &Course<'_>, explanation: &Explanation, names: &Names, system: System) -> Table {
     let mut table = Table::new(&[
         ("instead", Side::Left),
         ("the rules say", Side::Left),
         ("the log takes", Side::Left),
     ]);
     for one in &explanation.alternatives {
-        let (mut says, mut takes) = says(&one.outcome, one.strays.is_some());
+        let (mut says, mut takes) = says(one, names);
         if let Some(why) = unjudged(explanation, one) {
             // That it takes less would read as advice.
             (says, takes) = (vec![format!("not judged: {why}")], String::new());
@@ -285,7 +285,11 @@ fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Tabl
         }
         let at = match (&one.outcome, one.speed) {
             (Outcome::Allowed(_), Some(speed)) if one.kind != Kind::Faster => {
-                format!(", at {}", system.speed(speed))
+                let usual = match course.moves.get(explanation.at) {
+                    Some(Move::Cut(cut)) => cut.speed,
+                    _ => speed,
+                };
+                format!(", at {}", system.speed_among(speed, &[usual]))
             }
             _ => String::new(),
         };
@@ -303,8 +307,8 @@ fn table(course: &Course<'_>, explanation: &Explanation, system: System) -> Tabl
 }
 
 /// What the rules say of an alternative, in lines, and what it costs.
-fn says(outcome: &Outcome, strays: bool) -> (Vec<String>, String) {
-    match outcome {
+fn says(one: &Alternative, names: &Names) -> (Vec<String>, String) {
+    match &one.outcome {
         Outcome::Refused(objected) => (places("refused:", objected), String::new()),
         Outcome::Impossible(words) => (vec![words.clone()], String::new()),
         Outcome::Allowed(allowed) => {
@@ -312,10 +316,16 @@ fn says(outcome: &Outcome, strays: bool) -> (Vec<String>, String) {
                 Some(warning) => places("allowed, warned:", warning),
                 None => vec!["allowed".to_owned()],
             };
-            if let (false, Some(last)) = (allowed.same_pieces, says.last_mut()) {
-                last.push_str(", but other pieces come off");
+            let leaves_out = one.kind == Kind::LeftOut;
+            match says.last_mut() {
+                Some(last) if !allowed.same_pieces && leaves_out => {
+                    last.push_str(", but");
+                    says.push(format!("  {}", allowed.lost_words(names)));
+                }
+                Some(last) if !allowed.same_pieces => last.push_str(", but other pieces come off"),
+                _ => {}
             }
-            let is_the_same = allowed.same_pieces && !strays;
+            let is_the_same = allowed.same_pieces && one.strays.is_none();
             let takes = is_the_same.then(|| longer(allowed.seconds));
             (says, takes.unwrap_or_default())
         }

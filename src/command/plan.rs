@@ -39,6 +39,8 @@ The file `.bunkside` in it lists what was written, so that this is seen.
 Where the log cannot be planned, it says which layer and column, what stands in the way and what would free
 it. Products are tried in the order of the job: the first has the first choice of every layer; with
 `layout = \"best\"` in its [setting] the boards are looked for that together bring most of all that can be sawn.
+Beside metal in the log it does less: boards lean aside, or no floor lies lower than over the metal, or the log is
+laid out by habit.
 Where that would bring more and is found with little work, the summary says how much.
 
 The order of cuts is the fastest that no rule refuses. It takes strokes that a rule warns of where the rule of

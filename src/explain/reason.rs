@@ -1,6 +1,6 @@
 //! Why a cut runs on its stroke and with its feed, in one sentence for whoever stands at the mill.
 
-use bunkside_protocol::{Feed, Stroke};
+use bunkside_protocol::{Feed, Speed, Stroke};
 
 use super::alternative::Alternative;
 use super::course::Course;
@@ -16,14 +16,14 @@ const EMPTY: &str = ", empty runs counted, though the rules allow it";
 /// figures; none where it meets no wood.
 #[must_use]
 pub fn stroke_reason(course: &Course<'_>, at: usize, system: System) -> Option<String> {
-    let (ran, _) = course.cut_in_wood(at)?;
+    let (ran, cut) = course.cut_in_wood(at)?;
     let stroke = ran.step.stroke?;
     let feed = course.setup.mill.feed(ran.step.before.angle, stroke.back());
     let other = other_stroke(course, at)?;
     Some(format!(
         "This way, {}{}.",
         direction(course, &other.outcome, called(stroke.back(), feed), system),
-        more(&other, system)
+        more(&other, cut.speed, system)
     ))
 }
 
@@ -38,10 +38,10 @@ const fn called(stroke: Stroke, feed: Feed) -> &'static str {
 }
 
 /// What a longer time comes from.
-fn more(other: &Alternative, system: System) -> String {
-    let slower = other
-        .speed
-        .map_or_else(String::new, |speed| format!(" at up to {}", system.speed(speed)));
+fn more(other: &Alternative, usual: Speed, system: System) -> String {
+    let slower = other.speed.map_or_else(String::new, |speed| {
+        format!(" at up to {}", system.speed_among(speed, &[usual]))
+    });
     match &other.outcome {
         Outcome::Refused(_) => String::new(),
         Outcome::Allowed(allowed) if allowed.warning.is_some() => String::new(),

@@ -23,6 +23,8 @@ pub(super) struct Rerun {
     pub(super) seconds: f64,
     /// Whether the same pieces come off.
     pub(super) same_pieces: bool,
+    /// The pieces of the sequence that do not come off as they were, by their numbers.
+    pub(super) lost: Vec<u16>,
 }
 
 /// Runs an altered sequence as far as it differs.
@@ -48,9 +50,11 @@ pub(super) fn rerun(course: &Course<'_>, edit: &Edit) -> Rerun {
     let (replaced, repeated) = (between(first.first, until), between(until, first.first));
     let time = |moves: &[Traced]| moves.iter().map(|traced| traced.duration).sum::<f64>();
     let pieces = |moves| <[Traced]>::iter(moves).flat_map(|traced| &traced.freed);
+    let freed = boxes(first.freed.iter().chain(pieces(repeated)));
     Rerun {
         seconds: first.seconds + time(repeated) - time(replaced),
-        same_pieces: boxes(first.freed.iter().chain(pieces(repeated))) == boxes(pieces(replaced)),
+        same_pieces: freed == boxes(pieces(replaced)),
+        lost: lost(pieces(replaced), &freed),
         findings,
     }
 }
@@ -64,6 +68,10 @@ pub(super) fn whole(course: &Course<'_>, edit: &Edit) -> Rerun {
     Rerun {
         seconds: trace.seconds() - course.trace.seconds(),
         same_pieces: pieces(&trace) == pieces(course.trace),
+        lost: lost(
+            course.trace.moves.iter().flat_map(|traced| &traced.freed),
+            &pieces(&trace),
+        ),
         findings: trace.findings,
     }
 }
@@ -207,6 +215,12 @@ fn boxes<'p>(pieces: impl Iterator<Item = &'p Piece>) -> Vec<[i32; 6]> {
     boxes
 }
 
+/// Which pieces are not among others.
+fn lost<'p>(pieces: impl Iterator<Item = &'p Piece>, others: &[[i32; 6]]) -> Vec<u16> {
+    let lost = pieces.filter(|piece| others.binary_search(&sides(piece.bounds)).is_err());
+    lost.map(|piece| piece.serial).collect()
+}
+
 fn sides(block: Block) -> [i32; 6] {
     let Block {
         travel,
@@ -269,6 +283,7 @@ mod tests {
                 let (quick, slow) = (rerun(course, &edit), whole(course, &edit));
                 assert!((quick.seconds - slow.seconds).abs() < 1e-6, "{at}");
                 assert_eq!(quick.same_pieces, slow.same_pieces, "{at}");
+                assert_eq!(quick.lost, slow.lost, "{at}");
                 let alike = moves
                     .iter()
                     .zip(&edit.moves)

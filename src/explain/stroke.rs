@@ -46,19 +46,20 @@ pub(super) fn faster(course: &Course<'_>, at: usize, system: System) -> Vec<Alte
     }
     let run = |speed: Speed| trial(course, at, &at_speed(course, at, cut, speed));
     let will_do = |speed: Speed| matches!(run(speed), Outcome::Allowed(_));
-    let told = |speed: Speed| {
-        let instead = format!("at {}", system.speed(speed));
+    let told = |speed: Speed, beside: Speed| {
+        let instead = format!("at {}", system.speed_among(speed, &[cut.speed, beside]));
         Alternative::new(Kind::Faster, instead, run(speed)).at_speed(speed, cut.speed)
     };
     let next = step_above(cut.speed, most);
     if !will_do(next) {
-        return vec![told(next)];
+        return vec![told(next, cut.speed)];
     }
     if will_do(most) {
-        return vec![told(most)];
+        return vec![told(most, cut.speed)];
     }
     let best = fastest(next, most, will_do);
-    vec![told(best), told(step_above(best, most))]
+    let above = step_above(best, most);
+    vec![told(best, above), told(above, best)]
 }
 
 fn step_above(speed: Speed, most: Speed) -> Speed {

@@ -5,6 +5,7 @@ use bunkside_planner::replay::Replay;
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_protocol::{Length, Move, Speed};
 
+use super::Names;
 use super::course::Course;
 use super::draft::{Blocked, Edit};
 use super::rerun::{Rerun, rerun};
@@ -42,6 +43,30 @@ pub struct Allowed {
     pub warning: Option<Objected>,
     /// Whether the same pieces come off, though perhaps in another order.
     pub same_pieces: bool,
+    /// Which pieces of the sequence do not come free as they were, by their numbers.
+    pub lost: Vec<u16>,
+}
+
+impl Allowed {
+    /// Which pieces do not come free as they were: `piece 4 (board) does not come free as planned`.
+    #[must_use]
+    pub fn lost_words(&self, names: &Names) -> String {
+        let called = |serial: &u16| {
+            let name = names.get(serial);
+            name.map_or_else(|| serial.to_string(), |name| format!("{serial} ({name})"))
+        };
+        let called: Vec<String> = self.lost.iter().map(called).collect();
+        match called.as_slice() {
+            [] => "other pieces come off too".to_owned(),
+            [one] => format!("piece {one} does not come free as planned"),
+            [rest @ .., last] => {
+                format!(
+                    "pieces {} and {last} do not come free as planned",
+                    rest.join(", ")
+                )
+            }
+        }
+    }
 }
 
 /// Runs an altered sequence; `about` is the move that is explained.
@@ -52,6 +77,7 @@ pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
         mut findings,
         seconds,
         same_pieces,
+        lost,
     } = rerun(course, edit);
     if let Some(wanted) = course.wanted {
         // What the job asks is asked of the whole sequence. What stress does to the log nobody sees: of that no alternative is
@@ -85,6 +111,7 @@ pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
             seconds,
             warning: objected(Severity::Warn),
             same_pieces,
+            lost,
         }),
     }
 }

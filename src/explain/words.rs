@@ -1,6 +1,7 @@
 //! The answer in one sentence, to be read aloud.
 
 use bunkside_planner::rules::{Finding, Severity, by_id};
+use bunkside_protocol::Speed;
 
 use super::Names;
 use super::alternative::{Alternative, Kind};
@@ -57,8 +58,8 @@ pub(super) fn answer(
         if let Some(first) = of(Kind::Faster) {
             words.push_str(&format!(
                 ", at {}{}",
-                system.speed(cut.speed),
-                feed(course, first, system)
+                system.speed_among(cut.speed, first.speed.as_slice()),
+                feed(course, (first, cut.speed), system)
             ));
         }
         return words + ".";
@@ -87,7 +88,10 @@ pub(super) fn answer(
             }
             _ => format!("{does}; no rule asks for it, because none can see what stress does to the log."),
         },
-        Some(alternative) => format!("{does}; {}.", without(course, &alternative.outcome, system)),
+        Some(alternative) => format!(
+            "{does}; {}.",
+            without(course, &alternative.outcome, names, system)
+        ),
         None => does + ".",
     }
 }
@@ -139,12 +143,13 @@ pub(super) fn direction(course: &Course<'_>, outcome: &Outcome, other: &str, sys
     }
 }
 
-fn feed(course: &Course<'_>, first: &Alternative, system: System) -> String {
+fn feed(course: &Course<'_>, (first, usual): (&Alternative, Speed), system: System) -> String {
     match &first.outcome {
         Outcome::Impossible(_) => ", the fastest this mill feeds".to_owned(),
         Outcome::Refused(refusal) => format!(", {}", because(course, refusal, "faster", system)),
         Outcome::Allowed(allowed) => {
-            let speed = first.speed.map(|speed| system.speed(speed)).unwrap_or_default();
+            let told = |speed| system.speed_among(speed, &[usual]);
+            let speed = first.speed.map(told).unwrap_or_default();
             match &allowed.warning {
                 Some(warning) => format!(", because {}", warns(&warning.finding, &speed, system)),
                 None => format!(
@@ -156,7 +161,7 @@ fn feed(course: &Course<'_>, first: &Alternative, system: System) -> String {
     }
 }
 
-fn without(course: &Course<'_>, outcome: &Outcome, system: System) -> String {
+fn without(course: &Course<'_>, outcome: &Outcome, names: &Names, system: System) -> String {
     match outcome {
         Outcome::Refused(refusal) => format!(
             "without it {} would be refused {}",
@@ -166,7 +171,9 @@ fn without(course: &Course<'_>, outcome: &Outcome, system: System) -> String {
             by_rule(&refusal.finding, system)
         ),
         Outcome::Impossible(words) => words.clone(),
-        Outcome::Allowed(allowed) if !allowed.same_pieces => "without it other pieces come off".to_owned(),
+        Outcome::Allowed(allowed) if !allowed.same_pieces => {
+            format!("without it {}", allowed.lost_words(names))
+        }
         Outcome::Allowed(Allowed {
             warning: Some(warning),
             ..

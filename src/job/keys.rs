@@ -250,13 +250,13 @@ const SETTING: &[Key] = &[
         "layout",
         Shape::Word(&["by-habit", "best"]),
         "\"by-habit\"",
-        "Which boards come from where: as a sawyer would by hand, the first product with the first choice of every layer; or those that together bring most of all that can be sawn, with the most that any could bring told beside it.",
+        "Which boards come from where: as a sawyer would by hand, the first product with the first choice of every layer; or those that together bring most of all that are found that can be sawn, with the most that any could bring told beside it. Metal in the log is minded only where a kerf of what brings most comes too near to it: boards lean aside there, or no floor lies lower than over it; where that does not help, the log is laid out by habit.",
     ),
     Key::default(
         "people",
         Shape::Count { min: 1, max: 9 },
         "2",
-        "How many work at the mill. With 1 no cut may need a second person, who holds down what comes free, and the blade stands at every unloading; what cannot be sawn so is refused. A mill that is pushed by hand and has no pull-back aid is refused every round log so: it cannot climb, its flat cuts free slabs and bark edges in forward feed, and somebody has to hold those down. What is too heavy to be lifted by those who work there is told.",
+        "How many work at the mill. With 1 no cut may need a second person, who holds down what comes free, and the blade stands at every unloading; what cannot be sawn so is refused. A mill that is pushed by hand and has no pull-back aid is refused every round log so: it cannot climb, its flat cuts free slabs and bark edges in forward feed, and somebody has to hold those down. What may tip off weighs no more than one lifts, 25 kg, unless the mill says otherwise (`tips` in its `[loose]`). What is too heavy to be lifted by those who work there is told.",
     ),
     Key::default(
         "stop_to_unload",
@@ -348,7 +348,7 @@ const BOARD: &[Key] = &[
         "wane",
         Shape::Either(&[Shape::Word(&["none"]), Shape::mm(0, 500), Shape::Table(WANE)]),
         "\"none\"",
-        "How much may be missing or bark at an edge: of the width; or { face, edge, along_percent }: of the width, of the thickness, along how much of the length.",
+        "How much may be missing or bark at an edge: a length alone is how much of the width may be on a face, at either edge. Or a table, such as wane = { face = \"15 mm\", edge = \"8 mm\", along_percent = 40 }: `face`, needed, is that length; `edge` how much of the thickness may be on an edge, from either face, and all of it if left out; `along_percent` along how much of the length, from one of the ends on, 1 to 100 and 100 if left out: the rest has no wane.",
     ),
     Key::default(
         "core",

@@ -46,7 +46,7 @@ impl System {
         let (shown, per, of) = match self {
             Self::Metric => (millimetres(length, 1).exact, 10, 1_000),
             Self::Inches if parts_of_inch == 8 => {
-                (feet_and_inches(length, Smallest::Eighth).exact, 8, 25_400)
+                (feet_and_inches(length, Smallest::Sixteenth).exact, 8, 25_400)
             }
             Self::Inches => (inches(length, Smallest::ThirtySecond).exact, 32, 25_400),
         };
@@ -57,12 +57,19 @@ impl System {
         Length::um((parts * of).div_euclid(per))
     }
 
-    /// A length along the log: `3.66 m`, `12 ft 4 in`.
+    /// A length along the log, in eighths of an inch, but in sixteenths where it was told so: `3.66 m`, `12 ft 4 in`.
     #[must_use]
     pub fn run(self, length: Length) -> String {
         match self {
             Self::Metric => format!("{} m", centimetres(length.wide())),
-            Self::Inches => feet_and_inches(length, Smallest::Eighth).text,
+            Self::Inches => {
+                let sixteenths = feet_and_inches(length, Smallest::Sixteenth);
+                if sixteenths.exact {
+                    sixteenths.text
+                } else {
+                    feet_and_inches(length, Smallest::Eighth).text
+                }
+            }
         }
     }
 
@@ -157,6 +164,33 @@ impl System {
         }
     }
 
+    /// A feed told beside others: with as many decimals more as it takes to tell it from those that are not the same.
+    #[must_use]
+    pub fn speed_among(self, speed: Speed, others: &[Speed]) -> String {
+        let usual = self.speed(speed);
+        let alike = |other: &&Speed| **other != speed && self.speed(**other) == usual;
+        let alike: Vec<Speed> = others.iter().filter(alike).copied().collect();
+        if alike.is_empty() {
+            return usual;
+        }
+        let finer = (1..=SPEED_DECIMALS).map(|more| self.finer(speed, more));
+        let told = finer
+            .zip(1..)
+            .find(|(told, more)| alike.iter().all(|other| self.finer(*other, *more) != *told));
+        told.map_or(usual, |(told, _)| told)
+    }
+
+    /// A feed with so many decimals more, rounded down.
+    fn finer(self, speed: Speed, more: u32) -> String {
+        let um = u64::from(speed.as_um_per_s());
+        let (value, decimals, unit) = match self {
+            Self::Metric => (um * 10_u64.pow(more) / 1_000, 3 + more, "m/s"),
+            Self::Inches => (um * 60 * 10_u64.pow(more) / FOOT_UM, more, "ft/min"),
+        };
+        let one = 10_u64.pow(decimals);
+        format!("{}.{:02$} {unit}", value / one, value % one, decimals as usize)
+    }
+
     /// The other one.
     #[must_use]
     pub const fn other(self) -> Self {
@@ -169,6 +203,8 @@ impl System {
 
 /// Micrometres in a foot, by the definition of the inch.
 const FOOT_UM: u64 = 304_800;
+/// Decimals more with which any two feeds are told apart: a micrometre a second is 0.0002 ft/min.
+const SPEED_DECIMALS: u32 = 4;
 /// Kilograms in a pound, by definition.
 const POUND: f64 = 0.453_592_37;
 /// A cubic foot in cubic metres, by the definition of the inch.
@@ -221,6 +257,8 @@ mod tests {
         assert_eq!(System::Metric.run(um(3_659_900)), "3.66 m");
         assert_eq!(System::Metric.run(um(4_000_000)), "4.0 m");
         assert_eq!(System::Inches.run(um(3_759_200)), "12 ft 4 in");
+        assert_eq!(System::Inches.run(um(3_760_788)), "12 ft 4 1/16 in");
+        assert_eq!(System::Inches.run(um(3_760_700)), "12 ft 4 in");
         assert_eq!(System::Inches.size_both(um(25_400)), "1 in (25.4 mm)");
         assert_eq!(System::Metric.run_both(um(3_657_600)), "3.66 m (12 ft)");
     }
@@ -278,6 +316,31 @@ mod tests {
         assert_eq!(System::Inches.about(127.4), "about 280 lb");
         assert_eq!(System::Inches.about(0.3), "less than 1 lb");
         assert_eq!(System::Inches.volume(0.028_316_846_592), "1.00 cubic feet");
+    }
+
+    /// 62.992 and 62.008 ft/min, and micrometres a second apart.
+    #[test]
+    fn feeds_beside_each_other_are_told_apart() {
+        let um = Speed::um_per_s;
+        let told = |system: System, one, other| {
+            [
+                system.speed_among(um(one), &[um(other)]),
+                system.speed_among(um(other), &[um(one)]),
+            ]
+        };
+        assert_eq!(
+            told(System::Inches, 315_000, 320_000),
+            ["62.0 ft/min", "62.9 ft/min"]
+        );
+        assert_eq!(told(System::Inches, 320_000, 325_000), ["62 ft/min", "63 ft/min"]);
+        assert_eq!(told(System::Inches, 315_000, 315_000), ["62 ft/min", "62 ft/min"]);
+        assert_eq!(
+            told(System::Metric, 315_200, 315_900),
+            ["0.3152 m/s", "0.3159 m/s"]
+        );
+        assert_eq!(told(System::Metric, 315_000, 320_000), ["0.315 m/s", "0.32 m/s"]);
+        let [one, other] = told(System::Inches, 315_001, 315_002);
+        assert_ne!(one, other);
     }
 
     #[test]

@@ -21,14 +21,14 @@ pub(super) fn fed(scene: &Scene<'_>, course: &Course<'_>, step: &Step) -> String
     let most = scene.subject.setup.mill.power.feed_max;
     let feed = format!(
         "{} ({})",
-        system.speed(cut.speed),
-        system.other().speed(cut.speed)
+        system.speed_among(cut.speed, &[most]),
+        system.other().speed_among(cut.speed, &[most])
     );
     let (class, words) = if cut.speed >= most {
         ("feed", format!("Feed {feed}, the mill's fastest."))
     } else {
         let held = feed_limit(course, step.at).map_or_else(String::new, |(by, allowed)| {
-            let fastest = system.speed(most);
+            let fastest = system.speed_among(most, &[cut.speed]);
             format!(
                 ": the mill feeds up to {fastest}, {}",
                 because(&by, allowed, system)
