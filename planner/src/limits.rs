@@ -107,6 +107,9 @@ pub const DOG_BITE: Length = Length::mm(5);
 /// less thick beside the blade breaks, however short (common practice, no source).
 pub const LIGAMENT: Length = Length::mm(3);
 
+/// What green softwood bears across the grain, N/mm²: 2 (Wood Handbook, table of tension perpendicular to grain, from memory).
+pub const BEARS: i64 = 2;
+
 /// Most columns into which a slab is parted: 4 m of log under a blade that reaches 130 mm.
 pub const SLAB_COLUMNS_MAX: usize = 32;
 

@@ -1,4 +1,5 @@
-//! What is said of a piece that would drop, tip, topple or lie on the blade as it comes free, and what would do.
+//! What is said of wood that would be left too thin, and of a piece that would drop, tip, topple or lie on the blade as it comes
+//! free; and what would do.
 
 use bunkside_planner::limits::STANDS_ALONE;
 use bunkside_planner::physics::falling::Over;
@@ -48,6 +49,12 @@ pub(super) const fn way_out(kind: PlanErrorKind) -> &'static str {
         }
         PlanErrorKind::OnBlade { .. } => {
             "take the columns one by one, or fewer of them together, or part them by narrower columns or thinner layers: what one stroke frees weighs less then"
+        }
+        PlanErrorKind::ThinWood { .. } => {
+            "let the kerf take it, leave more there or end the layer higher, or make it part of the piece beside it"
+        }
+        PlanErrorKind::Neck(_) => {
+            "end the column or layer so that its kerf runs into another one or out of the log, or leaves more there"
         }
         _ => "end the column further in or the layer higher, so that the piece balances on the wood under it",
     }

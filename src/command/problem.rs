@@ -251,6 +251,11 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
             system.size(thick),
             system.size(least)
         ),
+        PlanErrorKind::Neck(neck) => format!(
+            "the kerf would leave a part hanging by {} of wood, and less than {} does not bear it",
+            system.size(neck.thick),
+            system.size(neck.asks)
+        ),
         PlanErrorKind::WouldFall { .. }
         | PlanErrorKind::Topples { .. }
         | PlanErrorKind::WouldTip { .. }
@@ -323,13 +328,12 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::Metal { .. } => {
             "take the metal out, turn the log, or end the layer or column so that its kerf passes by"
         }
-        PlanErrorKind::ThinWood { .. } => {
-            "let the kerf take it, leave more there or end the layer higher, or make it part of the piece beside it"
-        }
         PlanErrorKind::WouldFall { .. }
         | PlanErrorKind::Topples { .. }
         | PlanErrorKind::WouldTip { .. }
-        | PlanErrorKind::OnBlade { .. } => falls::way_out(kind),
+        | PlanErrorKind::OnBlade { .. }
+        | PlanErrorKind::ThinWood { .. }
+        | PlanErrorKind::Neck(_) => falls::way_out(kind),
         PlanErrorKind::RimOut { .. } => "write more for `rim_overhang` ([clearance] of the mill)",
         PlanErrorKind::NoPass(_) => {
             "look at [power] and [reach] of the mill and at cutting_energy of the log; a sharper or thinner blade takes less"

@@ -10,7 +10,7 @@ use super::machine::{At, Say, Slack, blade, head, kept, kerf_of, play, um};
 use super::open::open;
 use super::wedges::Wedges;
 use super::wood::{Bx, FAR, Hard, Owner, Um, Wood, around, shared};
-use super::{bark, bed, falls, practice, strokes, thin};
+use super::{bark, bed, falls, neck, practice, strokes, thin};
 
 /// A rule's id and whether it refuses, else it warns.
 pub(crate) type Key = (&'static str, bool);
@@ -272,7 +272,7 @@ impl<'a> Second<'a> {
             practice::judge_freed(self, &stroked, &freed, said);
             bark::judge(self, &stroked, &sheets, said);
             if stroked.met.is_some() {
-                let left = thin::left(self, &stroked);
+                let left = thin::left(self, &stroked).or(neck::hangs(self));
                 let left = if stroked.grazed {
                     left.and(Say::Unsure)
                 } else {

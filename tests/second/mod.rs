@@ -21,6 +21,7 @@ mod bed;
 mod boxes;
 mod falls;
 mod machine;
+mod neck;
 mod open;
 mod outline;
 mod practice;

@@ -97,12 +97,12 @@ pub(super) mod tests {
     use super::{Angle, Length, MillRecord, Speed};
     use crate::testing::{Case, Script, powered_mill, timber};
 
-    /// In a timber so wide, 60 mm over the bed, flat passes that end at these places, outbound and homebound in turn.
+    /// In a timber so wide, 130 mm over the bed, flat passes that end at these places, outbound and homebound in turn.
     fn flat(width: i32, corners: &[f64]) -> Case {
         let mut script = Script::new().swing(Angle::Flat).travel(270);
         for (number, across) in corners.iter().enumerate() {
             script = script
-                .corner(*across, 60.0)
+                .corner(*across, 130.0)
                 .cut(if number % 2 == 0 { 4_530 } else { 270 });
         }
         Case::new(powered_mill(), timber(width, 160, 3_600), script)

@@ -5,12 +5,15 @@
 //! kerf's face, up an upright one or across a flat one. Too thin is less than 3 mm, and less than the cube root of 0.02 mm × the
 //! square of how far it reaches: 7.5 mm for 144 mm, 9.3 mm for 200 mm, which a push of 10 N moves by 2 mm ([`Slender`]); and
 //! what both kerfs may be off comes on top. It trips too when a cut frees a piece, sawn on both its upright sides, that stands more
-//! than eight times as high as it is wide: that topples into the blade. It warns where a cut frees wood less than 3 mm thick and at
-//! least 30 mm wide or high, and where there is nothing but bark beyond a kerf, 10 mm thick or more: that comes loose as a sheet,
-//! which is no piece of anybody's and is unloaded at no hold. **Clears when** the kerf takes such wood or leaves more; the piece is
-//! freed lower, wider or lying; the log is peeled. **Does not cover** skins under a natural face, which run out to nothing at their
-//! edges as slabs do; what ends with the log's own surface on one side, and goes over to that; nor wood that two strokes which stop
-//! in the log part between them into strips less than 30 mm wide each; nor flaps that hang on at one end of the log only.
+//! than eight times as high as it is wide: that topples into the blade. And it trips when a cut leaves a part hanging by so little
+//! wood, 3 mm or more, that the part's own weight bends it with more than 2 N/mm²: 3 ρ g w² h ÷ t² where it is `w` wide and `h`
+//! high and held at its edge by `t`, all along ([`Stock::neck`](crate::stock::Stock)); a part of 144 by 134 mm asks for 6 mm of
+//! wood, one of 450 by 330 mm for 30 mm. It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or high, and where there
+//! is nothing but bark beyond a kerf, 10 mm thick or more: that comes loose as a sheet, which is no piece of anybody's and is
+//! unloaded at no hold. **Clears when** the kerf takes such wood or leaves more, or goes through; the piece is freed lower, wider or
+//! lying; the log is peeled. **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do;
+//! what ends with the log's own surface on one side, and goes over to that; nor wood that two strokes which stop in the log part
+//! between them into strips less than 30 mm wide each; nor flaps that hang on at one end of the log only, by more.
 
 use bunkside_protocol::Length;
 
@@ -31,6 +34,8 @@ pub(super) const RULE: Rule = Rule {
 const STANDS: &str =
     "let the kerf take it, or leave more: a lath or skin this thin breaks off beside the blade";
 const FREE: &str = "thin wood breaks off and is thrown: stand clear, or let the kerf take it or leave more";
+
+const HANGS: &str = "so little wood does not bear the part that hangs by it: leave more, or go through";
 
 const TOPPLES: &str = "it comes free standing on so narrow a foot that it topples into the blade: saw it lying, lower, or wider";
 
@@ -55,6 +60,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if let Some(thin) = after.thin_beside(shape, facts.kerf, angle, slender) {
         let least = Measure::Length(slender.least(thin.reach));
         object(Objection::refuse(thick(thin.thick), least, STANDS));
+    }
+    if let Some(neck) = after.neck(shape, situation.setup.log.density, LIGAMENT) {
+        let by = Measure::Told(neck.thick, "that a part hangs by");
+        object(Objection::refuse(by, Measure::Length(neck.asks), HANGS));
     }
     let stands = situation.freed().iter().filter_map(Piece::topples);
     if let Some((high, most)) = stands.max_by_key(|(high, most)| *high - *most) {
@@ -179,6 +188,29 @@ pub(super) mod tests {
         let figures = case.figures("thin-wood").unwrap();
         assert_eq!(figures, ("51 mm high".into(), "50.4 mm".into()));
         assert_eq!(freed_standing(6.4).refusals(), [""; 0]);
+    }
+
+    /// Half of the log of 300 mm over a flat kerf, on so much wood at its exit side: it asks for about 10 mm of it.
+    fn half_on(left: f64) -> Case {
+        let script = Script::new().travel(4_530).swing(Angle::Flat);
+        let script = script.corner(0.0, 150.0).cut(270).travel_by_air(4_530);
+        Case::usual(script.corner(150.0 - left, 150.0).cut(270))
+    }
+
+    #[test]
+    fn refuses_a_heavy_part_on_a_neck() {
+        let case = half_on(7.0);
+        assert!(case.refusals().contains(&"thin-wood"), "{:?}", case.refusals());
+        let figures = case.figures("thin-wood").unwrap();
+        assert_eq!(
+            figures,
+            ("6.671 mm that a part hangs by".into(), "10.167 mm".into())
+        );
+    }
+
+    #[test]
+    fn permits_a_heavy_part_on_enough() {
+        assert!(!half_on(11.0).refusals().contains(&"thin-wood"));
     }
 
     /// Common practice, no source: ten times as high as thick. The opened face lies at 263 mm.

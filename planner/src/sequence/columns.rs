@@ -254,6 +254,14 @@ impl<'a> Sequencer<'a, '_> {
         let mill = self.setup.mill;
         let forward = mill.stroke(Angle::Flat, Feed::Forward);
         let frees = self.frees(&Kerf::plain(Angle::Flat, across, floor, forward), across)?;
+        if self.would_hang() {
+            // Until the upright kerf it would hang by a skin on its exit side: that one goes first.
+            self.edge(across, floor)?;
+            return self.free_flat(FreeFlat {
+                release: true,
+                ..FreeFlat::at(across, floor)
+            });
+        }
         let (flat, upright) = match mill.drive {
             // On a bowed log a cap may come off with the flat kerf already: then it climbs.
             Drive::Powered { .. } if frees => (forward.back(), forward),

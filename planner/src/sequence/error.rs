@@ -7,7 +7,7 @@ use super::room::Fixture;
 use crate::limits::{METAL_CLEAR, STANDS_ALONE};
 use crate::physics::falling::Over;
 use crate::physics::support::Flaw;
-use crate::stock::NotJudged;
+use crate::stock::{Neck, NotJudged};
 
 /// Why a cut plan cannot be turned into moves, and where in the plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -116,6 +116,8 @@ pub enum PlanErrorKind {
         /// How thick it has to be.
         least: Length,
     },
+    /// The kerf would leave a part hanging by so little wood that it breaks under its weight.
+    Neck(Neck),
     /// The upright kerf would let a heavy piece drop off the log's side.
     WouldFall {
         /// Its mass, tenths of a kilogram, rounded down.
@@ -285,6 +287,9 @@ impl core::fmt::Display for PlanErrorKind {
             }
             Self::ThinWood { thick, least } => {
                 write!(f, "the kerf would leave wood {thick} thick hanging beside it, and less than {least} breaks off there")
+            }
+            Self::Neck(Neck { thick, asks }) => {
+                write!(f, "the kerf would leave a part hanging by {thick} of wood, and less than {asks} does not bear it")
             }
             Self::WouldFall { .. } | Self::Topples { .. } | Self::WouldTip { .. } | Self::OnBlade { .. } => {
                 self.told_of_loose(f)

@@ -11,7 +11,7 @@ use crate::limits::{LEAST_PASS, LIGAMENT, PASSES_MAX};
 use crate::machine::{Apart, Pose, head_boxes, kerf_box, outward};
 use crate::physics::sag::sags_too_far;
 use crate::replay::{CutFacts, Setup, Step, beside};
-use crate::stock::{NotJudged, Pick, Slender, Stock};
+use crate::stock::{Neck, NotJudged, Pick, Slender, Stock};
 
 /// One pass: how much of the kerf is left for later ones, and the stroke.
 type Pass = (Length, Stroke);
@@ -124,15 +124,15 @@ impl Sequencer<'_, '_> {
         (bite > deepest.depth - self.in_hand()).then_some(PlanErrorKind::NoPass(deepest.limit))
     }
 
-    /// What a flat pass leaves: a little more where it would leave a part hanging by so little that nobody could say whether
-    /// it does, and all is clear with that little more.
+    /// What a pass leaves: a little more where it would leave a part hanging by so little that it breaks, or that nobody could say
+    /// whether it hangs, and all is clear with that little more.
     fn off_a_thread(&mut self, kerf: &Kerf, left: Length, standing: Length) -> Result<Length, PlanErrorKind> {
         let mut doubtful = |left| {
-            let across = self.pose_of(kerf, left).across;
-            Ok(self.would_free(kerf, across)?.is_none())
+            let pose = self.pose_of(kerf, left);
+            let unknown = self.would_free(&pose)?.is_none() && kerf.angle == Angle::Flat;
+            Ok(unknown || self.would_hang())
         };
-        let passes_on = kerf.angle == Angle::Flat && left > Length::ZERO;
-        if !passes_on || standing - left - LIGAMENT < LEAST_PASS || !doubtful(left)? {
+        if left == Length::ZERO || standing - left - LIGAMENT < LEAST_PASS || !doubtful(left)? {
             return Ok(left);
         }
         // Towards a thick end the more, the sooner it is long enough.
@@ -227,18 +227,18 @@ impl Sequencer<'_, '_> {
 
     /// Whether a flat pass with its rim here would free anything, or might.
     pub(super) fn frees(&mut self, kerf: &Kerf, rim: Position) -> Result<bool, PlanErrorKind> {
-        Ok(self.would_free(kerf, rim)?.is_none_or(|freed| freed > 0))
-    }
-
-    /// How many parts a flat pass with its rim here would free; none where nobody can say.
-    fn would_free(&mut self, kerf: &Kerf, rim: Position) -> Result<Option<usize>, PlanErrorKind> {
         let pose = Pose {
             across: rim,
             height: kerf.height,
             angle: kerf.angle,
             ..self.pose()
         };
-        let kerf = kerf_box(self.setup.mill, &pose, Interval::ALL);
+        Ok(self.would_free(&pose)?.is_none_or(|freed| freed > 0))
+    }
+
+    /// How many parts a pass would free; none where nobody can say.
+    fn would_free(&mut self, pose: &Pose) -> Result<Option<usize>, PlanErrorKind> {
+        let kerf = kerf_box(self.setup.mill, pose, Interval::ALL);
         match self.replay.would_free(kerf) {
             Ok(freed) => Ok(Some(freed)),
             Err(NotJudged::Thread) => Ok(None),
@@ -440,13 +440,26 @@ impl Sequencer<'_, '_> {
             let stock = self.replay.stock();
             stock.thin_beside(&self.setup.shape, facts.kerf, angle, slender)
         });
-        match left {
-            Some(thin) => Err(PlanErrorKind::ThinWood {
+        if let Some(thin) = left {
+            return Err(PlanErrorKind::ThinWood {
                 thick: thin.thick,
                 least: slender.least(thin.reach),
-            }),
+            });
+        }
+        match cut.and_then(|_| self.neck(self.replay.stock())) {
+            Some(neck) => Err(PlanErrorKind::Neck(neck)),
             None => Ok(()),
         }
+    }
+
+    /// Whether what the last trial would leave hangs by too little.
+    pub(super) fn would_hang(&self) -> bool {
+        self.neck(self.replay.previous()).is_some()
+    }
+
+    /// The part of a stock that hangs by too little, if there is one.
+    fn neck(&self, stock: &Stock) -> Option<Neck> {
+        stock.neck(&self.setup.shape, self.setup.log.density, LIGAMENT)
     }
 
     /// Refuses a cut under which what remains sags too far.

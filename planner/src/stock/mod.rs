@@ -19,6 +19,7 @@ mod carve;
 mod cell;
 mod connect;
 mod groups;
+mod neck;
 mod open;
 mod outline;
 mod piece;
@@ -33,6 +34,7 @@ use bunkside_protocol::{Length, Position};
 use heapless::Vec;
 
 pub use cell::{Cell, Owner};
+pub use neck::{Neck, asked_by};
 pub(crate) use outline::is_scrap;
 pub use piece::{Edge, Piece};
 pub(crate) use query::Bark;
