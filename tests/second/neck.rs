@@ -1,6 +1,8 @@
 //! Whether a part of what stands hangs by less wood than bears its weight: a square as wide as that wood has to be is moved through
 //! the rods; what it does not come to from where the log lies hangs by less.
 
+use std::cell::OnceCell;
+
 use bunkside_protocol::Form;
 
 use super::auditor::Second;
@@ -48,24 +50,29 @@ pub(crate) fn hangs(now: &Second<'_>) -> Say {
     if now.ended_inside && log.form == Form::Round {
         return Say::Unsure;
     }
-    let (mut side, mut worst) = (LEAST as f64, Say::No);
-    while side <= most * (1.0 + OFF) {
-        let asked = |width: Um, all: bool| {
-            let parts = Moved::through(now, width, all).left();
-            let asks = parts.into_iter().map(|part| {
-                let [wide, high] = part.map(|[lo, hi]| hi - lo);
-                asked_by(wide, high, log.density) * filled(now, part).sqrt()
-            });
-            asks.fold(0.0, f64::max)
-        };
-        let slack = 2 * now.ground.slack.by;
-        // On a log that is not the same all along, what holds somewhere, or not even in the middle.
-        let round = log.form == Form::Round;
-        if asked(side as Um + slack, false) > side * (1.0 - OFF) {
+    let sliced = Sliced::of(now);
+    let asked = |width: Um, all: bool| {
+        let parts = Moved::through(now, &sliced, width, all).left();
+        let asks = parts.into_iter().map(|part| {
+            let [wide, high] = part.map(|[lo, hi]| hi - lo);
+            asked_by(wide, high, log.density) * filled(now, part).sqrt()
+        });
+        asks.fold(0.0, f64::max)
+    };
+    let slack = 2 * now.ground.slack.by;
+    // On a log that is not the same all along, what holds somewhere, or not even in the middle.
+    let round = log.form == Form::Round;
+    let (mut side, mut worst) = (most * (1.0 + OFF), Say::No);
+    while side >= LEAST as f64 {
+        let width = side as Um + slack;
+        let loose = asked(width, false);
+        if loose > side * (1.0 - OFF) {
             let tight = side > LEAST as f64 * 1.02 && asked(side as Um - slack, round) > side * (1.0 + OFF);
             worst = worst.or(if tight { Say::Yes } else { Say::Unsure });
         }
-        side *= 1.15;
+        // What hangs is asked too by as much as it asks for at most.
+        let asks = loose / (1.0 - OFF) * 0.99;
+        side = (side / 1.15).max(if asks < side { asks } else { 0.0 });
     }
     worst
 }
@@ -86,7 +93,7 @@ fn filled(now: &Second<'_>, [wide, high]: [[Um; 2]; 2]) -> f64 {
 struct Moved {
     width: Um,
     /// By stretch of the log and strip.
-    rooms: Vec<Vec<[Um; 2]>>,
+    rooms: Vec<Rods>,
     strips: usize,
     lefts: Vec<Um>,
     /// Those where the log lies, by stretch, strip, and number.
@@ -94,39 +101,36 @@ struct Moved {
 }
 
 impl Moved {
-    fn through(now: &Second<'_>, width: Um, all: bool) -> Self {
+    fn through(now: &Second<'_>, sliced: &Sliced, width: Um, all: bool) -> Self {
         let (wood, strips) = (&now.wood, now.wood.strips());
         let lefts: Vec<Um> = (0..strips).map(|strip| wood.across(strip)[0]).collect();
+        let far = wood.across(strips - 1)[1];
         let (mut rooms, mut lies) = (Vec::new(), Vec::new());
-        for stretch in stretches(now) {
+        for stretch in &sliced.stretches {
             let middle = stretch.len() / 2;
-            for slice in if all {
+            let slices = if all {
                 &stretch[..]
             } else {
                 &stretch[middle..=middle]
-            } {
-                let slice = *slice;
+            };
+            for slice in slices {
                 let first = rooms.len();
-                for strip in 0..strips {
-                    let mut held: Vec<[Um; 2]> = wood.standing(slice, strip).collect();
-                    for further in
-                        (strip + 1..strips).take_while(|further| lefts[*further] < lefts[strip] + width)
-                    {
-                        let next: Vec<[Um; 2]> = wood.standing(slice, further).collect();
-                        let both = held.iter().flat_map(|a| next.iter().map(|b| meet(*a, *b)));
-                        held = both.filter(|[lo, hi]| lo < hi).collect();
+                rooms.extend((0..strips).map(|strip| {
+                    let further = lefts.partition_point(|left| *left < lefts[strip] + width);
+                    if lefts[strip] + width > far {
+                        return Rods::new();
                     }
-                    let far = wood.across(strips - 1)[1];
-                    held.retain(|[lo, hi]| hi - lo >= width && lefts[strip] + width <= far);
-                    rooms.push(held);
-                }
+                    let mut held = sliced.through(*slice, strip, further.max(strip + 1));
+                    held.retain(|[lo, hi]| hi - lo >= width);
+                    held
+                }));
                 for (_, under, lowest) in wood.rests().filter(|(at, ..)| stretch.contains(at)) {
                     let near = |strip: &usize| (lefts[*strip] - lefts[under]).abs() <= 2 * width;
                     for strip in (0..strips).filter(near) {
                         let place = first + strip;
                         let here = rooms[place].iter().enumerate();
                         lies.extend(
-                            here.filter(|(_, room)| room[0] <= lowest + width)
+                            here.filter(|(_, room): &(usize, &[Um; 2])| room[0] <= lowest + width)
                                 .map(|(number, _)| (place, number)),
                         );
                     }
@@ -192,24 +196,67 @@ impl Moved {
     }
 }
 
-/// The slices of each stretch in which the log is cut alike: all of a round one.
-fn stretches(now: &Second<'_>) -> Vec<Vec<usize>> {
-    let wood = &now.wood;
-    let all = 0..wood.slices();
-    if now.ground.log.form == Form::Round {
-        return vec![all.collect()];
-    }
-    let standing = |slice: usize| -> Vec<Vec<[Um; 2]>> {
-        (0..wood.strips())
-            .map(|strip| wood.standing(slice, strip).collect())
-            .collect()
-    };
-    let mut stretches: Vec<Vec<usize>> = Vec::new();
-    for slice in all {
-        match stretches.last_mut() {
-            Some(last) if standing(last[0]) == standing(slice) => last.push(slice),
-            _ => stretches.push(vec![slice]),
+/// Stretches of height, from below.
+type Rods = Vec<[Um; 2]>;
+
+/// What two of them share.
+fn both(a: &[[Um; 2]], b: &[[Um; 2]]) -> Rods {
+    let shared = a.iter().flat_map(|a| b.iter().map(|b| meet(*a, *b)));
+    shared.filter(|[lo, hi]| lo < hi).collect()
+}
+
+/// What stands of the body.
+struct Sliced {
+    /// By slice and strip.
+    standing: Vec<Vec<Rods>>,
+    /// By slice, once it is asked for: what stands through 1, 2, 4, and so on strips from one on.
+    doubled: Vec<OnceCell<Vec<Vec<Rods>>>>,
+    /// The slices of each stretch in which the log is cut alike: all of a round one.
+    stretches: Vec<Vec<usize>>,
+}
+
+impl Sliced {
+    fn of(now: &Second<'_>) -> Self {
+        let wood = &now.wood;
+        let of_slice = |slice| {
+            (0..wood.strips())
+                .map(|strip| wood.standing(slice, strip).collect())
+                .collect()
+        };
+        let standing: Vec<Vec<Rods>> = (0..wood.slices()).map(of_slice).collect();
+        let mut stretches: Vec<Vec<usize>> = Vec::new();
+        for slice in 0..wood.slices() {
+            let alike = |last: &&mut Vec<usize>| {
+                now.ground.log.form == Form::Round || standing[last[0]] == standing[slice]
+            };
+            match stretches.last_mut().filter(alike) {
+                Some(last) => last.push(slice),
+                None => stretches.push(vec![slice]),
+            }
+        }
+        Self {
+            doubled: standing.iter().map(|_| OnceCell::new()).collect(),
+            standing,
+            stretches,
         }
     }
-    stretches
+
+    /// What stands through all strips from one up to another.
+    fn through(&self, slice: usize, from: usize, to: usize) -> Rods {
+        let doubled = self.doubled[slice].get_or_init(|| doubled(&self.standing[slice]));
+        let times = (to - from).ilog2();
+        let ones = &doubled[times as usize];
+        both(&ones[from], &ones[to - (1 << times)])
+    }
+}
+
+fn doubled(standing: &[Rods]) -> Vec<Vec<Rods>> {
+    let mut all = vec![standing.to_vec()];
+    while 1 << all.len() <= standing.len() {
+        let (last, by) = (&all[all.len() - 1], 1 << (all.len() - 1));
+        let next = (0..last.len() - by).map(|strip| both(&last[strip], &last[strip + by]));
+        let next = next.collect();
+        all.push(next);
+    }
+    all
 }

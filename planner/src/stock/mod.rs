@@ -34,7 +34,7 @@ use bunkside_protocol::{Length, Position};
 use heapless::Vec;
 
 pub use cell::{Cell, Owner};
-pub use neck::{Neck, asked_by};
+pub use neck::Neck;
 pub(crate) use outline::is_scrap;
 pub use piece::{Edge, Piece};
 pub(crate) use query::Bark;

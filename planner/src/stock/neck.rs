@@ -8,7 +8,7 @@
 use bunkside_protocol::{Length, Position};
 use heapless::Vec;
 
-use super::{Owner, Rest, Stock};
+use super::{Owner, Stock};
 use crate::geometry::{Interval, Section, Shape, root};
 use crate::limits::BEARS;
 
@@ -38,8 +38,7 @@ pub struct Neck {
 }
 
 /// How thick the wood has to be by which a part hangs that is so wide and so high, of a log with so many kilograms a cubic metre.
-#[must_use]
-pub fn asked_by(wide: Length, high: Length, density: u16) -> Length {
+fn asked_by(wide: Length, high: Length, density: u16) -> Length {
     let [wide, high] = [wide, high].map(|side| side.wide() / 1_000);
     // mm³ × kg/m³ × m/s² ÷ N/mm² are 10⁻³ µm².
     Length::um(root(wide * wide * high * i64::from(density) * BENDS / 1_000_000))
@@ -108,11 +107,12 @@ impl Stock {
                     return Some(self.measured(all_along, asks));
                 }
             }
-            // Nothing that the square finds room in asks for more than what it has come to; in what is lower or narrower than the
-            // square it finds none.
-            let (low, narrow) = (asked_by(wide(side), side), asked_by(side, high));
-            let left = low.max(narrow).min(Length::um(side.wide() * 3 / 4));
-            side = asks.map_or(left, |asks| asks.max(left));
+            // Where it finds room everywhere, what is lower or narrower is left. What hangs may hang with more by less.
+            let next = Length::um(side.wide() * 3 / 4);
+            side = match asks {
+                Some(asks) => asks.max(next),
+                None => asked_by(wide(side), side).max(asked_by(side, high)).min(next),
+            };
         }
         None
     }
@@ -214,7 +214,12 @@ impl Stock {
                 let mut here: Spots = Vec::new();
                 self.spots(side, &section, parts, &mut here)?;
                 for rest in self.rests.iter().filter(|rest| stretch.contains(rest.travel)) {
-                    for spot in here.iter().filter(|spot| spot.rests(rest, side)) {
+                    let lowest = rest.lowest.max(section.height().lo) + asked.side;
+                    let under = rest.underside.grown(side);
+                    for spot in here
+                        .iter()
+                        .filter(|spot| spot.at.lo <= lowest && spot.across.overlaps(under))
+                    {
                         parts.rest(spot.part);
                     }
                 }
@@ -353,12 +358,6 @@ impl Spot {
     /// Whether the square goes from one to the other.
     fn goes_on(&self, from: &Self, side: Length) -> bool {
         self.at.lo <= from.at.hi && from.at.lo <= self.at.hi && self.across.meet(from.across).length() >= side
-    }
-
-    /// Whether the log rests there: nearer than the square is wide.
-    fn rests(&self, rest: &Rest, side: Length) -> bool {
-        let under = rest.underside.grown(side);
-        self.at.lo <= rest.lowest + side && self.across.overlaps(under)
     }
 }
 
