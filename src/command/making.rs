@@ -156,7 +156,11 @@ fn make_in(
     let moves = moves_json::write_for(&job.name, &job.mill_name, &planned.moves);
     folder.write("moves.json", moves.as_bytes())?;
     folder.write("audit.json", json(&report(setup, &planned.trace, &[])).as_bytes())?;
-    folder.write("moves.job", &stored(&planned)?)?;
+    // What a controller could load is not handed to anybody where a rule refuses.
+    let stored = stored(&planned)?;
+    if planned.trace.verdict != Verdict::Refused {
+        folder.write("moves.job", &stored)?;
+    }
     pictures(folder, &planned)?;
     let summary = Summary::of(&planned, folder);
     let exit = match planned.trace.verdict {

@@ -22,7 +22,7 @@ Reads a job (`bunkside help job`), lays the log out, puts the cuts in order and 
 moves, which sees nothing of the plan. The results go to a folder:
 
   plan.cut      what comes out of the log and how it is freed; text, to be changed by hand
-  moves.job     the stored job for the controller, which judges it again
+  moves.job     the stored job for the controller, which judges it again; none where a rule refuses
   moves.json    the same moves as JSON
   audit.json    every cut and every finding
   report.html   one page that steps through the cuts, for a phone without a network and for paper

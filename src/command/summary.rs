@@ -237,6 +237,9 @@ impl Summary {
         }
         let files = format!("{}: {}", self.folder, self.files.join(", "));
         text.push_str(&headed("files", &files));
+        if planned.trace.verdict == Verdict::Refused {
+            text.push_str(&headed("", NOT_STORED));
+        }
         text.push_str(&format!("\n{}\n", CAUTION_LINES.join("\n")));
         text
     }
@@ -385,6 +388,10 @@ fn too_low(planned: &Planned<'_>, system: System) -> Option<String> {
 
 /// Of a mill whose profile does not say what it carries.
 const NO_LOG_MAX: &str = "not compared with what the mill carries: its profile does not say (`log_max`); look at the mill's plate or manual";
+
+/// Where a rule refuses.
+const NOT_STORED: &str = "no moves.job is written: what the rules refuse is not handed to a controller. \
+     moves.json shows the moves, to `bunkside audit` and `bunkside dry-run`";
 
 const OUR_FAULT: &str = "          \
 The auditor refuses what Bunkside itself planned. That is a fault of Bunkside, not of your job: do not saw by

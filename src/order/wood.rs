@@ -50,12 +50,31 @@ pub(super) struct Node<'a> {
     pub(super) history: History,
     /// The highest place of all that stands or lies.
     pub(super) top: Option<Position>,
+    /// The same had every thread broken at its stroke, once there is one: the auditor judges that too.
+    broken: Option<Box<Broken<'a>>>,
 }
+
+/// What would be were a thread no longer than the stroke that makes it: the wood, and what has been done to it.
+type Broken<'a> = (Replay<'a>, History);
 
 impl<'a> Node<'a> {
     pub(super) fn new(setup: &Setup<'_>, replay: Replay<'a>, history: History) -> Self {
         let top = replay.stock().top(&setup.shape);
-        Self { replay, history, top }
+        Self {
+            replay,
+            history,
+            top,
+            broken: None,
+        }
+    }
+
+    /// The wood in which every thread breaks at its stroke, the next of them included.
+    fn breaking(&self, pose: Pose) -> Broken<'a> {
+        let (replay, history) = match &self.broken {
+            Some(broken) => (broken.0.clone(), broken.1),
+            None => (self.replay.clone().assuming(u8::MAX), self.history),
+        };
+        (replay.posed(pose), history)
     }
 }
 
@@ -164,16 +183,14 @@ impl<'a> Woods<'a> {
             return Outcome::Refused("in doubt");
         }
         let mut history = node.history;
-        let scene = Scene {
-            setup,
-            moment: Moment::Move(&step),
-            before: replay.previous(),
-            after: replay.stock(),
-        };
-        if let Some(rule) = self.objection(&scene.with(&node.history)) {
+        if let Err(rule) = self.judged(&replay, &step, &mut history) {
             return Outcome::Refused(rule);
         }
-        history.note(&scene);
+        let broken = (may_lie || node.broken.is_some()).then(|| self.broken(node, pose, cut));
+        let broken = match broken.transpose() {
+            Ok(broken) => broken,
+            Err(rule) => return Outcome::Refused(rule),
+        };
         let Some(facts) = step.cut else {
             return Outcome::Refused("no cut");
         };
@@ -183,16 +200,41 @@ impl<'a> Woods<'a> {
         }
         let seconds = duration(setup, &step, replay.previous());
         let next = self.next(&state.wood, placed, &step, (facts, may_lie));
-        let may_end = self.may_end(&replay, &history);
-        self.nodes
-            .entry(next)
-            .or_insert_with(|| Node::new(setup, replay, history));
+        let may_end =
+            self.may_end(&replay, &history) && broken.iter().all(|both| self.may_end(&both.0, &both.1));
+        self.nodes.entry(next).or_insert_with(|| Node {
+            broken,
+            ..Node::new(setup, replay, history)
+        });
         Outcome::Made {
             seconds,
             freed: facts.freed,
             may_end,
             next,
         }
+    }
+
+    /// The same stroke had every thread broken.
+    fn broken(&self, node: &Node<'a>, pose: Pose, cut: Cut) -> Result<Box<Broken<'a>>, &'static str> {
+        let (mut replay, mut history) = node.breaking(pose);
+        let step = replay.step(&Move::Cut(cut));
+        self.judged(&replay, &step, &mut history)?;
+        Ok(Box::new((replay, history)))
+    }
+
+    /// Judges a stroke, and notes it where no rule objects.
+    fn judged(&self, replay: &Replay<'_>, step: &Step, history: &mut History) -> Result<(), &'static str> {
+        let scene = Scene {
+            setup: self.setup,
+            moment: Moment::Move(step),
+            before: replay.previous(),
+            after: replay.stock(),
+        };
+        if let Some(rule) = self.objection(&scene.with(history)) {
+            return Err(rule);
+        }
+        history.note(&scene);
+        Ok(())
     }
 
     /// The wood after a stroke, by what it freed.
@@ -204,7 +246,9 @@ impl<'a> Woods<'a> {
             next.since = before.since.or_else(|| Some(self.level.since(before)));
             next.shallow = false;
         } else {
-            next.shallow = self.level.near_bed && (before.shallow || (forward && facts.met.is_some()));
+            let shallow = before.shallow || (forward && facts.met.is_some());
+            // Had it broken, something came free.
+            next.shallow = self.level.near_bed && shallow && !may_lie;
         }
         next
     }
@@ -241,11 +285,20 @@ impl<'a> Woods<'a> {
         }
         if !self.nodes.contains_key(&bare) {
             let node = self.nodes.get(&state.wood)?;
-            let mut replay = node.replay.clone().posed(state.pose);
-            replay.step(&Move::Hold(Hold {
+            let unload = Move::Hold(Hold {
                 acts: Acts::one(Act::Unload),
-            }));
-            let bared = Node::new(self.setup, replay, node.history);
+            });
+            let mut replay = node.replay.clone().posed(state.pose);
+            replay.step(&unload);
+            let broken = node.broken.as_ref().map(|_| {
+                let (mut replay, history) = node.breaking(state.pose);
+                replay.step(&unload);
+                Box::new((replay, history))
+            });
+            let bared = Node {
+                broken,
+                ..Node::new(self.setup, replay, node.history)
+            };
             self.nodes.insert(bare, bared);
         }
         Some(bare)

@@ -7,7 +7,7 @@ use bunkside::command::Exit;
 use serde_json::{Value, json};
 
 use super::json::parsed;
-use super::{example, folder, quiet};
+use super::{example, folder, planned, quiet};
 
 const MORE: &str = "\n[[board]]\nname = \"door\"\nthickness = \"20 mm\"\nwidth = \"180 mm\"\nlengths = [\"2.4 m\"]\n\
     price = { per_m = 1 }\n\n[[board]]\nname = \"beam\"\nthickness = \"155 mm\"\nwidth = \"155 mm\"\nlengths = [\"3.6 m\"]\n\
@@ -96,6 +96,39 @@ fn a_cut_plan_that_asks_for_too_much_is_told_so() {
         text.contains("The cut plan asks for it: its lowest layer ends at 52 mm. Clear of bed, packs and wedges along the whole log it ends at 82.5 mm or higher"),
         "{text}"
     );
+}
+
+/// Nothing that a controller could load is left by a sequence that a rule refuses, not even by the plan before; the moves can be
+/// looked at and run in thought.
+#[test]
+fn no_stored_job_is_left_where_a_rule_refuses() {
+    let folder = planned("not-stored", "g-04");
+    assert!(folder.join("moves.job").exists());
+    let low = [203.5, 148.0, 92.5, 52.0].map(|floor| format!("layer down to {floor} mm\n  slab\n"));
+    let low = format!("plan \"G-04\"\n{}", low.concat());
+    fs::write(folder.join("low.cut"), low).unwrap();
+    let job = example("g-04");
+    let line = format!("sequence {{}}/low.cut --job {job} -o {{}}");
+    let text = quiet(&folder, &line, Exit::Refused);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("verdict refused: "), "{text}");
+    let told = "no moves.job is written: what the rules refuse is not handed to a controller";
+    assert!(text.contains(told), "{text}");
+    assert!(!folder.join("moves.job").exists(), "{text}");
+    let list = fs::read_to_string(folder.join(".bunkside")).unwrap();
+    assert!(list.contains("moves.json"), "{list}");
+    let json = parsed(
+        &quiet(&folder, &format!("{line} --json"), Exit::Refused),
+        "bunkside-plan",
+    );
+    assert!(!json["files"].to_string().contains("moves.job"), "{json}");
+    for verb in ["audit", "dry-run"] {
+        let line = format!("{verb} {{}}/moves.json --job {job}");
+        assert!(!quiet(&folder, &line, Exit::Refused).is_empty(), "{verb}");
+    }
+    // The next plan that passes stores its job again.
+    quiet(&folder, &format!("plan {job} -o {{}}"), Exit::Good);
+    assert!(folder.join("moves.job").exists());
 }
 
 /// The third layer's board of 140 mm called a rail, which is 75 mm wide: it counts, and is told to be larger.

@@ -9,7 +9,7 @@ use bunkside_planner::machine::Pose;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::CutPlan;
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::rules::{End, History, Moment, NEAR, RULES, Scene, Severity, judge};
+use bunkside_planner::rules::{End, History, Moment, NEAR, RULES, Scene, Severity, Situation, judge};
 use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of, first_hold};
 use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
@@ -22,6 +22,8 @@ use super::super::rims::Known;
 struct At<'a> {
     replay: Replay<'a>,
     history: History,
+    /// The same had every thread broken at its stroke, once there is one.
+    broken: Option<(Replay<'a>, History)>,
     time: f64,
     layer: usize,
     /// The edges that are cut, and the corner height of one that is begun.
@@ -38,9 +40,10 @@ impl At<'_> {
     fn key(&self) -> String {
         let pose = self.replay.pose();
         format!(
-            "{:?} {pose:?} {:?} {} {:?} {:?} {:?} {}",
+            "{:?} {pose:?} {:?} {:?} {} {:?} {:?} {:?} {}",
             self.replay.stock(),
             self.history,
+            self.broken.as_ref().map(|broken| broken.1),
             self.layer,
             self.edges,
             self.begun,
@@ -88,6 +91,7 @@ impl<'a> Brute<'a> {
         let mut start = At {
             replay: Replay::new(self.setup, 0),
             history: History::new(lowest),
+            broken: None,
             time: 0.0,
             layer: 0,
             edges: Vec::new(),
@@ -308,6 +312,8 @@ impl<'a> Brute<'a> {
 
     /// Makes a move; whether no rule objects.
     fn tell(&self, at: &mut At<'a>, told: &Move) -> bool {
+        let first = at.broken.is_none() && matches!(told, Move::Cut(_));
+        let before = first.then(|| (at.replay.clone(), at.history));
         let step = at.replay.step(told);
         let scene = Scene {
             setup: self.setup,
@@ -321,14 +327,42 @@ impl<'a> Brute<'a> {
         // Nor is anything looked at of which nobody can say what it frees, but where nothing else can be done.
         let sure = !at.replay.stock().is_in_doubt() || self.may_hang(at);
         let mut fine = step.not_judged.is_none() && !in_air && sure;
-        judge(RULES, &scene.with(&at.history), &mut |finding| {
+        fine &= self.allowed(&scene.with(&at.history), at.layer);
+        at.time += duration(self.setup, &step, at.replay.previous());
+        at.history.note(&scene);
+        // As the auditor does, in the world where threads break; it differs from the first of them on.
+        if let Some((replay, history)) = before.filter(|_| at.replay.stock().is_in_doubt()) {
+            at.broken = Some((replay.assuming(u8::MAX), history));
+        }
+        fine && self.tell_broken(at, told)
+    }
+
+    /// The same in the world where threads break.
+    fn tell_broken(&self, at: &mut At<'a>, told: &Move) -> bool {
+        let Some((replay, history)) = &mut at.broken else {
+            return true;
+        };
+        let step = replay.step(told);
+        let scene = Scene {
+            setup: self.setup,
+            moment: Moment::Move(&step),
+            before: replay.previous(),
+            after: replay.stock(),
+        };
+        let fine = self.allowed(&scene.with(history), at.layer);
+        history.note(&scene);
+        fine
+    }
+
+    /// Whether no rule objects in a layer, but to what no order can help.
+    fn allowed(&self, situation: &Situation<'_>, layer: usize) -> bool {
+        let mut fine = true;
+        judge(RULES, situation, &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
-            let hangs = finding.rule == "hold-parked" && self.doubtful.contains(&at.layer);
+            let hangs = finding.rule == "hold-parked" && self.doubtful.contains(&layer);
             let near = finding.objection.note == NEAR;
             fine &= warns && (hangs || near || self.tolerated.contains(&finding.rule));
         });
-        at.time += duration(self.setup, &step, at.replay.previous());
-        at.history.note(&scene);
         fine
     }
 
@@ -351,18 +385,28 @@ impl<'a> Brute<'a> {
     }
 
     fn may_end(&self, at: &At<'_>) -> bool {
+        let broken = at.broken.as_ref();
+        let worlds = [
+            Some((&at.replay, &at.history)),
+            broken.map(|broken| (&broken.0, &broken.1)),
+        ];
+        let mut worlds = worlds.into_iter().flatten();
+        worlds.all(|(replay, history)| self.may_end_in(replay, history))
+    }
+
+    fn may_end_in(&self, replay: &Replay<'_>, history: &History) -> bool {
         let end = End {
             index: 0,
-            pose: *at.replay.pose(),
+            pose: *replay.pose(),
         };
         let scene = Scene {
             setup: self.setup,
             moment: Moment::End(&end),
-            before: at.replay.stock(),
-            after: at.replay.stock(),
+            before: replay.stock(),
+            after: replay.stock(),
         };
         let mut fine = true;
-        judge(RULES, &scene.with(&at.history), &mut |finding| {
+        judge(RULES, &scene.with(history), &mut |finding| {
             fine &= finding.objection.severity == Severity::Warn;
         });
         fine

@@ -46,19 +46,20 @@ fn case(chance: &mut Chance, small: (i64, i64), length: (i64, i64)) -> (MillReco
 /// finds any.
 #[test]
 fn no_order_is_faster_than_the_one_found() {
-    compare(24, Among::Nothing);
+    compare(seeds(24), Among::Nothing);
 }
 
 /// The same where one or two dogs or keep-out boxes stand at the log's ends.
 #[test]
 fn no_order_is_faster_beside_dogs_and_keep_out_boxes() {
-    compare(24, Among::Boxes);
+    compare(seeds(24), Among::Boxes);
 }
 
-/// The same where the last upright kerf leaves so little of the log's bulging side that nobody can say whether it came free.
+/// The same where the last upright kerf leaves so little of the log's bulging side that nobody can say whether it came free. Had
+/// it come free at once, that would be refused in the order of 104 that takes the least time.
 #[test]
 fn no_order_is_faster_where_the_side_hangs_by_a_thread() {
-    compare(12, Among::Threads);
+    compare(seeds(12).chain([104]), Among::Threads);
 }
 
 /// What stands in the way of a case.
@@ -69,9 +70,9 @@ enum Among {
     Threads,
 }
 
-fn compare(usual: u64, among: Among) {
+fn compare(seeds: impl Iterator<Item = u64>, among: Among) {
     let (mut same, mut none, mut hung) = (0, 0, 0);
-    for seed in seeds(usual) {
+    for seed in seeds {
         let mut chance = Chance::new(seed);
         let (mut mill, log) = case(&mut chance, (140, 260), (1_200, 3_000));
         if among == Among::Boxes {
