@@ -1,5 +1,6 @@
 //! The best layout of a job's log, and the best one that can be sawn.
 
+mod mend;
 mod sawable;
 #[cfg(test)]
 mod solver_tests;

@@ -10,7 +10,7 @@ use crate::layout::{money, quickly};
 use crate::planned::{Planned, lay_out_plainly};
 
 /// What another layout would bring.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Offered {
     /// How many boards of it count.
     pub boards: u32,
@@ -20,6 +20,8 @@ pub struct Offered {
     pub planned_brings: f64,
     /// How much more that is, percent.
     pub more_percent: f64,
+    /// What is owed to the order and planned, of which fewer would come out.
+    pub leaves_out: Vec<String>,
 }
 
 impl Offered {
@@ -36,7 +38,12 @@ impl Offered {
         let plan = quickly(job, setup, now)?;
         let best = Boards::of(&Planned::new(job, setup, &plan).ok()?);
         let brings = sum(job, &best);
+        let short = |name: &str| boards.owed.iter().find(|one| one.name == name);
+        let short = |name: &str| short(name).map_or(0, |one| one.least - one.count);
+        let fewer = best.owed.iter().zip(best.owed_lines());
+        let fewer = fewer.filter(|(one, _)| one.least - one.count > short(&one.name));
         (brings > now).then(|| Self {
+            leaves_out: fewer.map(|(_, line)| line).collect(),
             boards: best.boards.iter().map(|row| row.count).sum(),
             brings: money(brings),
             planned_brings: money(now),
@@ -47,9 +54,17 @@ impl Offered {
     /// It in a sentence.
     #[must_use]
     pub fn words(&self) -> String {
+        let advice = if self.leaves_out.is_empty() {
+            ": write `layout = \"best\"` under [setting] and plan again".to_owned()
+        } else {
+            format!(
+                ", but the order would not be filled as it is now ({}): write `layout = \"best\"` under [setting] only where that may be",
+                self.leaves_out.join("; ")
+            )
+        };
         format!(
             "by the hand habit, worth {:.2} in the job's money; the best layout that can be sawn would bring {} worth {:.2}, \
-             {:.0} % more: write `layout = \"best\"` under [setting] and plan again",
+             {:.0} % more{advice}",
             self.planned_brings,
             count(u64::from(self.boards), "board"),
             self.brings,

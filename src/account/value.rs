@@ -3,13 +3,14 @@
 use serde::Serialize;
 
 use super::boards::{BoardRow, Boards};
+use crate::cut_plan::OwnedPlan;
 use crate::job::{Job, Layouts};
 use crate::layout::{best, money};
 use crate::measure::System;
 use crate::planned::Planned;
 
 /// What the boards bring that count, in the job's money.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Value {
     /// What they bring together.
     pub brings: f64,
@@ -18,6 +19,12 @@ pub struct Value {
     pub bound: Option<f64>,
     /// How far the one lies below the other.
     pub gap_percent: Option<f64>,
+    /// Why the layout that brings most cannot be sawn by rule of thumb, and what would free it; none where it is the one that is
+    /// planned, or nothing stands in its way.
+    pub obstacle: Option<String>,
+    /// The cut plan of that layout, where it brings more than what is planned.
+    #[serde(skip)]
+    pub most: Option<OwnedPlan>,
 }
 
 impl Value {
@@ -28,18 +35,34 @@ impl Value {
             return None;
         }
         let brings = sum(planned.job, boards);
-        let bound = best(planned.job, planned.setup).map(|layout| layout.found.bound);
+        let most = best(planned.job, planned.setup);
+        let bound = most.as_ref().map(|layout| layout.found.bound);
         let gap = |bound: i64| (bound - brings).max(0) as f64 * 100.0 / bound.max(1) as f64;
         Some(Self {
             brings: money(brings),
             bound: bound.map(money),
             gap_percent: bound.map(gap),
+            obstacle: None,
+            most: most
+                .filter(|layout| layout.found.worth > brings)
+                .map(|layout| layout.plan),
         })
     }
 
     /// It in a sentence.
     #[must_use]
     pub fn words(&self, job: &Job) -> String {
+        let brought = self.brought_words(job);
+        match &self.obstacle {
+            Some(obstacle) => format!(
+                "{brought}; in the way of the layout that brings most stands: {obstacle}; `bunkside layout --geometry-only -o DIR` \
+                 writes it as a cut plan, to be changed by hand"
+            ),
+            None => brought,
+        }
+    }
+
+    fn brought_words(&self, job: &Job) -> String {
         let brings = format!("{:.2} in the job's money", self.brings);
         let step = System::Metric.size(job.step);
         match (self.bound, self.gap_percent) {

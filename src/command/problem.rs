@@ -7,6 +7,7 @@ use bunkside_planner::layout::LayoutError;
 use bunkside_planner::machine::Apart;
 use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
+use bunkside_planner::rules::Severity;
 use bunkside_planner::sequence::{AxisEnd, Fixture, PlanError, PlanErrorKind};
 use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, MillRecord, Position};
@@ -46,6 +47,20 @@ struct Told<'a> {
     version: u32,
     verdict: &'static str,
     problem: &'a Problem,
+}
+
+/// Why a cut plan cannot be sawn by rule of thumb, and what would free it; none where it can.
+pub(super) fn obstacle_of(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Option<String> {
+    let planned = match Planned::new(job, setup, plan) {
+        Ok(planned) => planned,
+        Err(error) => return Some(Problem::sequence(&error, plan, job).sentence()),
+    };
+    if let Some(cuts) = planned.needs_second() {
+        return Some(Problem::alone(&planned, cuts).sentence());
+    }
+    let mut findings = planned.trace.findings.iter();
+    let refused = findings.find(|one| one.objection.severity == Severity::Refuse)?;
+    Some(format!("{} refuses it: {}", refused.rule, refused.objection.note))
 }
 
 impl Problem {

@@ -11,6 +11,7 @@ use bunkside_protocol::{Length, Timber};
 use serde::Serialize;
 
 use super::folder::Folder;
+use super::problem::obstacle_of as obstacle;
 use crate::account::aid::aid_words;
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
@@ -135,7 +136,7 @@ impl Summary {
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             sizes: Sized::all(planned.job),
-            value: Value::of(planned, &boards),
+            value: Value::of(planned, &boards).map(|value| with_obstacle(planned, value)),
             better_layout: Offered::of(planned, &boards),
             lifting: Lifting::of(planned.job, planned.setup, &planned.trace),
             boards,
@@ -343,6 +344,15 @@ impl Summary {
             clock(seconds.holding)
         )
     }
+}
+
+/// What a plan brings, with why it is not what brings most.
+fn with_obstacle(planned: &Planned<'_>, value: Value) -> Value {
+    let obstacle = value
+        .most
+        .as_ref()
+        .and_then(|most| obstacle(planned.job, planned.setup, most));
+    Value { obstacle, ..value }
 }
 
 /// Where the core is, and that it counts.

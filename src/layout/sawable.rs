@@ -1,19 +1,19 @@
 //! The best layout that can be sawn.
 //!
 //! What is worth most need not stand while it is sawn. Where a layer of the best layout cannot be cut, its boards lean to one side
-//! of their room, or the last of its columns are released together; where what stands would still move, no floor lies so low; and
+//! of their room, what is left between two columns and too narrow to stand goes to one of them, or the last of its columns are
+//! released together; where what stands would still move, no floor lies so low; and
 //! where none of that does, the log is laid out as a sawyer would by hand.
 
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::LayoutError;
-use bunkside_planner::layout::exact::Lean;
 use bunkside_planner::machine::Apart;
-use bunkside_planner::plan::Freeing;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::{Length, Position};
 
+use super::mend::Mend;
 use super::{Layout, TRIES, Wishes, best_of, worth};
 use crate::account::boards::Boards;
 use crate::account::value::sum;
@@ -108,28 +108,6 @@ enum Fault {
     Layer { floor: Position, column: Option<usize> },
 }
 
-/// What is done about one layer.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-struct Mend {
-    lean: Lean,
-    /// From this column on all are released together.
-    released: Option<usize>,
-}
-
-impl Mend {
-    /// What may be done about a layer where a column cannot be cut, least first.
-    fn all(column: Option<usize>) -> impl Iterator<Item = Self> {
-        let near = column.map(|at| [Some(at), at.checked_sub(1), Some(at + 1), at.checked_sub(2)]);
-        let released = near.into_iter().flatten().flatten().map(Some);
-        let leans = [Lean::Middle, Lean::Exit, Lean::Entry];
-        [None]
-            .into_iter()
-            .chain(released)
-            .flat_map(move |released| leans.into_iter().map(move |lean| Self { lean, released }))
-            .skip(1)
-    }
-}
-
 struct Search<'a> {
     job: &'a Job,
     setup: &'a Setup<'a>,
@@ -193,14 +171,7 @@ impl<'a> Search<'a> {
         let leans = mends.iter().map(|mend| mend.lean).collect();
         let mut layout = best_of(self.job, self.setup, &Wishes { lowest, leans }, self.tries)?;
         for (floor, mend) in layout.floors.iter().zip(mends) {
-            let layer = layout.plan.layers.iter_mut().find(|layer| layer.floor == *floor);
-            let from = mend.released.unwrap_or(usize::MAX);
-            for column in layer
-                .into_iter()
-                .flat_map(|layer| layer.columns.iter_mut().skip(from))
-            {
-                column.freeing = Freeing::Release;
-            }
+            mend.carry_out(self.setup, &mut layout.plan, *floor);
         }
         Some(layout)
     }
@@ -225,8 +196,16 @@ impl<'a> Search<'a> {
                 return None;
             }
             let mut tried = mends.clone();
+            *tried.get_mut(number)? = Mend {
+                absorbed: None,
+                ..mend
+            };
+            let mut next = self.laid(lowest, &tried)?;
+            let floor_now = *next.floors.get(number)?;
+            if mend.absorbed.is_some() && !mend.carry_out(self.setup, &mut next.plan, floor_now) {
+                continue;
+            }
             *tried.get_mut(number)? = mend;
-            let next = self.laid(lowest, &tried)?;
             let fault = self.fault(&next.plan);
             let lower = matches!(fault, Some(Fault::Layer { floor: own, .. }) if own < floor);
             if fault.is_none() || lower {
@@ -283,16 +262,6 @@ mod tests {
     use crate::layout::best;
     use crate::order::tests::random::{Chance, log, mill};
     use crate::order::tests::{example, seeds};
-
-    #[test]
-    fn least_is_done_first() {
-        let none: Vec<Mend> = Mend::all(None).collect();
-        let lean = |lean| Mend { lean, released: None };
-        assert_eq!(none, [lean(Lean::Exit), lean(Lean::Entry)]);
-        let all: Vec<Mend> = Mend::all(Some(0)).collect();
-        assert_eq!(all.first(), none.first());
-        assert_eq!(all.len(), 2 + 3 + 3);
-    }
 
     /// Metal keeps every kerf 10 mm off: where a floor comes too near, the lowest one is to lie over it.
     #[test]

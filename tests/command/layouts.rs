@@ -82,6 +82,56 @@ fn a_job_may_ask_for_the_best_layout() {
     assert_eq!(best["value"]["brings"], told("g-04", "")["value"]);
     let text = quiet(&folder, "plan {}/job.toml -o {}/out", Exit::Good);
     assert!(text.contains("no layout of this log brings more"), "{text}");
+    assert_eq!(best["value"]["obstacle"], Value::Null);
+}
+
+/// What stands in the way of the layout that brings most is told, and what would free it.
+#[test]
+fn why_the_best_layout_is_not_planned_is_told() {
+    let folder = folder("layout-barred");
+    let toml = fs::read_to_string(example("a-02")).unwrap();
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let toml = toml
+        .replace("\n[setting]\n", "\n[setting]\nlayout = \"best\"\n")
+        .replace("../mills", mills.to_str().unwrap());
+    fs::write(folder.join("job.toml"), toml).unwrap();
+    let told: Value =
+        serde_json::from_str(&quiet(&folder, "plan {}/job.toml -o {}/out --json", Exit::Good)).unwrap();
+    let why = told["value"]["obstacle"].as_str().unwrap();
+    assert!(told["value"]["gap_percent"].as_f64().unwrap() > 10.0);
+    for words in [
+        "layer 8 of 9, down to 107.5 mm",
+        "too near to the metal",
+        "what would free it: take the metal out",
+    ] {
+        assert!(why.contains(words), "{why}");
+    }
+    let text = quiet(&folder, "plan {}/job.toml -o {}/out", Exit::Good);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.contains(&format!(
+            "in the way of the layout that brings most stands: {why}; `bunkside layout --geometry-only"
+        )),
+        "{text}"
+    );
+}
+
+/// Between two rows of boards on edge 1.9 mm are left beside the core, which would topple: the board beside it comes out wider.
+#[test]
+fn a_sliver_beside_the_core_is_sawn_with_the_board_beside_it() {
+    let folder = folder("layout-sliver");
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let toml = format!(
+        "mill = \"{}/powered-165.toml\"\n{}",
+        mills.display(),
+        include_str!("sliver.toml")
+    );
+    fs::write(folder.join("job.toml"), toml).unwrap();
+    let told: Value =
+        serde_json::from_str(&quiet(&folder, "plan {}/job.toml -o {}/out --json", Exit::Good)).unwrap();
+    assert_eq!(told["value"]["brings"], told["value"]["bound"]);
+    assert_eq!(told["larger"].as_array().unwrap().len(), 1, "{}", told["larger"]);
+    assert_eq!(told["verdict"], "pass");
 }
 
 /// The job says `most = 4` of beams and nothing of planks.
@@ -160,10 +210,22 @@ fn what_the_best_layout_would_bring_is_told_beside_the_hand_habit() {
     let out = quiet(&folder, &habit, Exit::Good);
     let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
     let words = format!(
-        "worth {now:.2} in the job's money; the best layout that can be sawn would bring {count} boards worth {then:.2}, {:.0} % more: write `layout = \"best\"` under [setting] and plan again",
+        "worth {now:.2} in the job's money; the best layout that can be sawn would bring {count} boards worth {then:.2}, {:.0} % more, but the order would not be filled as it is now (rail: 2 owed, 0 out of this log): write `layout = \"best\"` under [setting] only where that may be",
         (then / now - 1.0) * 100.0
     );
     assert!(out.contains(&words), "{out}");
+    // Where nothing is owed it is offered without more.
+    fs::write(folder.join("free.toml"), toml.replace("least = 2\n", "")).unwrap();
+    assert_eq!(
+        told("plan {}/free.toml -o {}/free")["better_layout"]["leaves_out"],
+        Value::Array(Vec::new())
+    );
+    let free = quiet(&folder, "plan {}/free.toml -o {}/free", Exit::Good);
+    let free = free.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        free.contains("% more: write `layout = \"best\"` under [setting] and plan again"),
+        "{free}"
+    );
     // Carried out as it was written it is the same; somebody's own cut plan is not held against another.
     let text = fs::read_to_string(folder.join("habit/plan.cut")).unwrap();
     let (own, _) = text.split_at(text.rfind("\nlayer").unwrap());
