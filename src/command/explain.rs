@@ -243,11 +243,26 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
     if !said.is_empty() {
         text.push_str(&format!("\nthe rules say of it\n{said}"));
     }
-    if !explanation.alternatives.is_empty() {
+    let (never, made): (Vec<Alternative>, Vec<Alternative>) = explanation
+        .alternatives
+        .iter()
+        .cloned()
+        .partition(|one| never_climbs(course, one));
+    if !made.is_empty() {
+        let made = Explanation {
+            alternatives: made,
+            ..explanation.clone()
+        };
         text.push_str(&format!(
             "\n{}{}",
-            table(course, explanation, &subject.names, system).text(0),
-            reasons(&explanation.alternatives, system)
+            table(course, &made, &subject.names, system).text(0),
+            reasons(&made.alternatives, system)
+        ));
+    }
+    for one in never {
+        text.push_str(&format!(
+            "\nleft out: {}; a carriage that is pushed never climbs\n",
+            one.instead
         ));
     }
     if explanation.cut.is_some() {
@@ -255,6 +270,13 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
         text.push_str(&format!("\n{}", wrapped("", &judged, 100)));
     }
     format!("{text}\n{}\n", CAUTION_LINES.join("\n"))
+}
+
+/// Whether an alternative climbs on a carriage that is pushed: nobody can make that stroke.
+fn never_climbs(course: &Course<'_>, one: &Alternative) -> bool {
+    let by_rule = |objected: &Objected| objected.later.is_none() && objected.finding.rule == "climb-powered";
+    course.setup.mill.drive.is_hand()
+        && matches!(&one.outcome, Outcome::Refused(objected) if by_rule(objected))
 }
 
 /// Why no rule can judge an alternative that none objects to: it would leave out a guard against what they do not see.

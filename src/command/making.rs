@@ -9,6 +9,7 @@ use bunkside_protocol::job::{JobParts, mill_digest};
 
 use super::audit::report;
 use super::folder::Folder;
+use super::further::further;
 use super::kind::Kind;
 use super::pictures::{self, pictures};
 use super::problem::Problem;
@@ -136,7 +137,11 @@ fn make_in(
         Ok(planned) => planned,
         Err(error) => {
             let path = folder.path().join("plan.cut");
-            let problem = Problem::sequence(&error, plan, job).in_plan(&path);
+            let further = further(&error, plan, job, setup);
+            let further = further.iter().map(|error| Problem::sequence(error, plan, job));
+            let problem = Problem::sequence(&error, plan, job)
+                .in_plan(&path)
+                .with_further(further.collect());
             let mut failure = problem.failure(job, as_json);
             if let PlanErrorKind::Support(_) = error.kind {
                 failure.text.push_str(&bunk_lines(setup, System::of(job.inches)));

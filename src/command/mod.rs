@@ -12,6 +12,7 @@ pub mod export;
 mod falls;
 mod files;
 mod folder;
+mod further;
 pub mod help;
 mod kind;
 mod laid;

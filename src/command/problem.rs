@@ -39,6 +39,9 @@ pub(super) struct Problem {
     help: String,
     /// Where the cut plan lies, to be mended.
     cut_plan: Option<String>,
+    /// What else stands in the way, further down in the plan.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    further: Vec<Self>,
 }
 
 #[derive(Serialize)]
@@ -85,6 +88,7 @@ impl Problem {
             message,
             help,
             cut_plan: None,
+            further: Vec::new(),
         }
     }
 
@@ -97,6 +101,7 @@ impl Problem {
                 message: obstacle(error.kind, job),
                 help: shifted(error.kind, job).unwrap_or_else(|| help(error.kind).to_owned()),
                 cut_plan: None,
+                further: Vec::new(),
             };
         }
         let [message, help] = told(error, plan, job);
@@ -106,6 +111,7 @@ impl Problem {
             message: format!("{}: {message}", place(error, plan, job)),
             help,
             cut_plan: None,
+            further: Vec::new(),
         }
     }
 
@@ -132,6 +138,7 @@ impl Problem {
             ),
             help,
             cut_plan: None,
+            further: Vec::new(),
         }
     }
 
@@ -143,20 +150,27 @@ impl Problem {
         }
     }
 
+    /// The same, with what else stands in the way.
+    pub(super) fn with_further(self, further: Vec<Self>) -> Self {
+        Self { further, ..self }
+    }
+
     /// What stands in the way, and what would free it.
     pub(super) fn sentence(&self) -> String {
         format!("{}; what would free it: {}", self.message, self.help)
     }
 
+    fn lines(&self) -> String {
+        wrapped("    ", &self.message, 100) + &wrapped("    what would free it: ", &self.help, 100)
+    }
+
     /// The failure of a command because of it.
     pub(super) fn failure(&self, job: &Job, as_json: bool) -> Failure {
-        let text = format!(
-            "{} cannot be planned on {}\n{}{}",
-            job.name,
-            job.mill_name,
-            wrapped("    ", &self.message, 100),
-            wrapped("    what would free it: ", &self.help, 100)
-        );
+        let lines: String = std::iter::once(self)
+            .chain(&self.further)
+            .map(Self::lines)
+            .collect();
+        let text = format!("{} cannot be planned on {}\n{lines}", job.name, job.mill_name);
         let told = Told {
             format: super::summary::FORMAT,
             version: super::summary::VERSION,

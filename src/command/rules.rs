@@ -4,6 +4,7 @@ use bunkside_planner::rules::{RULES, Rule, by_id};
 use serde::Serialize;
 
 use super::{Done, Exit, Failure, JSON, Said, json};
+use crate::account::table::wrapped;
 use crate::cli::{Arguments, Verb};
 use crate::diagnostic::nearest;
 
@@ -34,6 +35,19 @@ struct RuleEntry {
     title: &'static str,
     reason: &'static str,
     basis: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    except: Option<&'static str>,
+}
+
+/// What a rule lets pass although its title reads otherwise.
+fn except(id: &str) -> Option<&'static str> {
+    match id {
+        "flat-first" => Some(
+            "two columns or more that one flat stroke frees together, a stroke that the moves call a release, and the board on the \
+             bed, which bed-board wants edged first; inner columns may be cut either way",
+        ),
+        _ => None,
+    }
 }
 
 impl From<&Rule> for RuleEntry {
@@ -44,6 +58,7 @@ impl From<&Rule> for RuleEntry {
             title: rule.title,
             reason: rule.reason,
             basis: rule.basis.to_string(),
+            except: except(rule.id),
         }
     }
 }
@@ -78,8 +93,13 @@ fn find(id: &str) -> Result<&'static Rule, Failure> {
 }
 
 fn text(rule: &RuleEntry) -> String {
+    let except = rule.except.map(|words| wrapped("    but:   ", words, 100));
     format!(
-        "{}: {}\n    why:   {}\n    basis: {}\n",
-        rule.id, rule.title, rule.reason, rule.basis
+        "{}: {}\n    why:   {}\n    basis: {}\n{}",
+        rule.id,
+        rule.title,
+        rule.reason,
+        rule.basis,
+        except.unwrap_or_default()
     )
 }

@@ -7,6 +7,7 @@ use crate::measure::{self, Rules};
 /// What is to be said about it, if it happened.
 pub(super) fn rounding(document: &Document) -> Option<Diagnostic> {
     let rounded: Vec<(Span, &str)> = lengths(document)
+        .filter(|(_, text)| !measure::is_on_a_tape(text))
         .filter(|(_, text)| measure::length(text, Rules::SIGNED).is_ok_and(|length| length.rounded))
         .collect();
     let (span, _) = rounded.first()?;

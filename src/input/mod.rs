@@ -22,7 +22,7 @@ mod value;
 mod walk;
 
 pub use node::{Node, Value};
-pub use schema::{Key, Need, Shape, describe};
+pub use schema::{Key, Need, Shape, describe, describe_key, key_paths};
 pub(crate) use schema::{in_unit, thousandths};
 pub use walk::read;
 #[cfg(test)]

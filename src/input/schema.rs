@@ -269,6 +269,38 @@ pub fn describe(keys: &[Key]) -> String {
     text
 }
 
+/// What [`describe`] tells of one key and of those within it: `log.sweep`, `board.wane`, or its last word alone; a table's place
+/// in a list is not told apart. Empty where there is no such key.
+#[must_use]
+pub fn describe_key(keys: &[Key], asked: &str) -> String {
+    let told = describe(keys);
+    let mut entries: Vec<(String, String)> = Vec::new();
+    for line in told.lines() {
+        match entries.last_mut() {
+            Some((_, entry)) if line.starts_with(' ') => entry.push_str(&format!("{line}\n")),
+            _ => entries.push((line.replace("[]", ""), format!("{line}\n"))),
+        }
+    }
+    let asked = asked.replace("[]", "");
+    let of = |is_meant: &dyn Fn(&str) -> bool| -> String {
+        let meant = entries.iter().filter(|(path, _)| is_meant(path));
+        meant.map(|(_, entry)| entry.as_str()).collect()
+    };
+    let within = |path: &str| path == asked || path.starts_with(&format!("{asked}."));
+    match of(&within) {
+        none if none.is_empty() => of(&|path| path.rsplit('.').next() == Some(&asked)),
+        found => found,
+    }
+}
+
+/// The paths of all keys, without the marks of lists.
+#[must_use]
+pub fn key_paths(keys: &[Key]) -> Vec<String> {
+    let told = describe(keys);
+    let paths = told.lines().filter(|line| !line.starts_with(' '));
+    paths.map(|line| line.replace("[]", "")).collect()
+}
+
 fn describe_into(text: &mut String, keys: &[Key], path: &str) {
     for key in keys {
         let path = if path.is_empty() {
@@ -283,7 +315,7 @@ fn describe_into(text: &mut String, keys: &[Key], path: &str) {
             format!(", {bounds}")
         };
         let need = match key.need {
-            Need::Must => String::new(),
+            Need::Must => "; has to be there".to_owned(),
             Need::Default(value) => format!("; {value} if left out"),
             Need::May => "; may be left out".to_owned(),
         };
@@ -313,6 +345,25 @@ fn tables_of(shape: &Shape) -> Vec<(&'static [Key], &'static str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn one_key_is_told_alone() {
+        let told = describe_key(crate::job::KEYS, "log.end_trim");
+        assert!(told.starts_with("log.end_trim\n    a length, 0 mm to "), "{told}");
+        assert_eq!(told, describe_key(crate::job::KEYS, "end_trim"));
+        assert_eq!(told.lines().count(), 3, "{told}");
+        let sweep = describe_key(crate::job::KEYS, "log.sweep");
+        assert!(
+            sweep.contains("log.sweep.bow\n") && !sweep.contains("log.bark\n"),
+            "{sweep}"
+        );
+        assert_eq!(
+            describe_key(crate::job::KEYS, "board.wane"),
+            describe_key(crate::job::KEYS, "board[].wane")
+        );
+        assert_eq!(describe_key(crate::job::KEYS, "log.nothing"), "");
+        assert!(key_paths(crate::job::KEYS).contains(&"board.wane".to_owned()));
+    }
 
     #[test]
     fn shapes_say_what_they_are() {
@@ -359,7 +410,7 @@ mod tests {
         }];
         assert_eq!(
             describe(KEYS),
-            "bunk\n    a list of 2 to 8, each a table\n    The bunks.\nbunk[].at\n    a length, 0 mm to 5 mm\n    Where it stands.\n"
+            "bunk\n    a list of 2 to 8, each a table; has to be there\n    The bunks.\nbunk[].at\n    a length, 0 mm to 5 mm; has to be there\n    Where it stands.\n"
         );
     }
 }

@@ -9,7 +9,7 @@ use super::sample::sample;
 use super::schema::{Shape, in_unit, list_of, thousandths};
 use super::walk::Walk;
 use crate::diagnostic::{Diagnostic, Span, nearest};
-use crate::measure::{Fault, LengthUnit, Quantity, Rules, parse};
+use crate::measure::{Fault, LengthUnit, Quantity, Rules, is_on_a_tape, parse};
 
 /// A value where it stands.
 pub(super) struct Found<'a> {
@@ -193,7 +193,7 @@ impl<'a> Walk<'a> {
                 return None;
             }
         };
-        if measured.rounded && quantity == Quantity::Length {
+        if measured.rounded && quantity == Quantity::Length && !is_on_a_tape(text) {
             self.note_rounding(text, measured.value, span);
         }
         self.bounded(path, measured.value, bounds, span, |value| {

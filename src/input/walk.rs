@@ -441,13 +441,22 @@ mod tests {
 
     #[test]
     fn rounding_is_said_once_a_file() {
-        let said = said("kerf = \"3/16 in\"\nside = \"left\"\n[[post]]\nat = \"1/16 in\"\n");
-        assert!(
-            said.contains(
-                "f.toml:1:8: warning: 3/16 in is no whole number of micrometres: taken as 4.763 mm"
-            )
-        );
+        let said = said("kerf = \"0.18757 in\"\nside = \"left\"\n[[post]]\nat = \"0.06257 in\"\n");
+        assert!(said.contains(
+            "f.toml:1:8: warning: 0.18757 in is no whole number of micrometres: taken as 4.764 mm"
+        ));
         assert!(said.contains("help: 1 more in this file likewise"), "{said}");
+    }
+
+    #[test]
+    fn what_a_tape_shows_needs_no_note() {
+        let told = said("kerf = \"3/16 in\"\nside = \"left\"\n[[post]]\nat = \"5/64 in\"\n");
+        assert!(!told.contains("micrometres"), "{told}");
+        let told = said("kerf = \"1/3 in\"\nside = \"left\"\n[[post]]\nat = \"5/64 in\"\n");
+        assert!(
+            told.contains("1/3 in is no whole number") && !told.contains("likewise"),
+            "{told}"
+        );
     }
 
     #[test]

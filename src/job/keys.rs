@@ -244,7 +244,7 @@ const SETTING: &[Key] = &[
             max: 50_000,
         },
         "\"0.1 mm\"",
-        "Step of the search for a layout.",
+        "Step of the search for a layout, rounded up to whole steps of the mill's `grid`.",
     ),
     Key::default(
         "layout",

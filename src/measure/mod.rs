@@ -53,6 +53,21 @@ impl<T> Measured<T> {
     }
 }
 
+/// Whether a text tells a fraction that a tape has, from halves to sixty-fourths: that it is no whole number of micrometres
+/// matters to nobody who reads a tape.
+#[must_use]
+pub fn is_on_a_tape(text: &str) -> bool {
+    let Some((_, below)) = text.split_once('/') else {
+        return false;
+    };
+    let digits: String = below
+        .trim_start()
+        .chars()
+        .take_while(char::is_ascii_digit)
+        .collect();
+    ["2", "4", "8", "16", "32", "64"].contains(&digits.as_str())
+}
+
 /// What a text may say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Rules {

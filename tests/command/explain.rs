@@ -157,6 +157,18 @@ fn a_hand_carriage_is_told_that_it_never_climbs() {
             answer.contains("refused by climb-powered: a hand carriage never climbs (found climbing, should be forward feed)"),
             "{answer}"
         );
+        // Whoever reads it is not told of a stroke that cannot be made as if it were a choice.
+        if strokes == 0 {
+            let text = quiet(&folder, &format!("explain {job} {at}"), Exit::Good);
+            assert!(
+                text.contains("climbing; a carriage that is pushed never climbs"),
+                "{text}"
+            );
+            assert!(
+                !text.contains("\noutbound, climbing") && !text.contains("\nclimb-powered:"),
+                "{text}"
+            );
+        }
         strokes += 1;
     }
     assert!(strokes > 5);

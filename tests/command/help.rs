@@ -4,7 +4,7 @@ use bunkside::cli::{TOPICS, VERBS};
 use bunkside::command::Exit;
 use bunkside_planner::rules::RULES;
 
-use super::{folder, quiet};
+use super::{fails, folder, quiet};
 
 #[test]
 fn help_teaches() {
@@ -26,6 +26,14 @@ fn help_teaches() {
         let text = quiet(&folder, &format!("help {topic}"), Exit::Good);
         assert!(text.contains(&format!("\n{key}\n")), "{key}");
     }
+    let one = quiet(&folder, "help job end_trim", Exit::Good);
+    assert!(
+        one.starts_with("log.end_trim\n    a length, ") && one.contains(" if left out\n"),
+        "{one}"
+    );
+    assert_eq!(one, quiet(&folder, "help job log.end_trim", Exit::Good));
+    let said = fails(&folder, "help job log.end_trimm", Exit::BadInput);
+    assert!(said.contains("did you mean `log.end_trim`?"), "{said}");
     assert!(quiet(&folder, "--version", Exit::Good).starts_with("bunkside 0."));
 }
 
@@ -37,5 +45,10 @@ fn rules_tell_why() {
         let one = quiet(&folder, &format!("rules {}", rule.id), Exit::Good);
         assert!(all.contains(&one) && one.contains(rule.reason));
     }
+    let words = quiet(&folder, "rules flat-first", Exit::Good);
+    assert!(
+        words.contains("but:   two columns or more that one flat stroke frees"),
+        "{words}"
+    );
     insta::assert_snapshot!("rule", quiet(&folder, "rules reach", Exit::Good));
 }
