@@ -1,6 +1,7 @@
 //! Pictures and report of every example: whole, self-contained, the same every time, and true to the sequence.
 
 mod between;
+mod hands;
 mod markup;
 mod paper;
 mod people;
@@ -22,7 +23,7 @@ use markup::{Element, read};
 
 const JOBS: [&str; 7] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"];
 
-/// No report of 300 moves may be larger, and none a quarter larger at all.
+/// No report of 300 moves may be larger, and none three tenths larger at all: textures are lines, which a page pays for and its print gains by.
 const REPORT_BYTES_MAX: usize = 512_000;
 
 fn example(name: &str) -> Job {
@@ -295,7 +296,7 @@ fn a_long_report_stays_small() {
         };
         for (subject, most) in [
             (some, REPORT_BYTES_MAX),
-            (Subject::planned(planned), REPORT_BYTES_MAX * 5 / 4),
+            (Subject::planned(planned), REPORT_BYTES_MAX * 13 / 10),
         ] {
             let report = file(&subject, "report.html");
             assert!(report.len() < most, "{} bytes", report.len());

@@ -12,6 +12,7 @@
 //! | [`cross_cuts`] | pieces that are cross-cut into two boards, and where |
 //! | [`push`] | how hard a carriage is pushed by hand |
 //! | [`boards`] | which boards count, and where the rest of the log went |
+//! | [`counted`] | what a piece is called that was to be a board, where it counts and where not |
 //! | [`care`] | what is done about growth stress, and why |
 //! | [`lifting`] | what is too heavy to be lifted |
 //! | [`offered`] | what the best layout would bring in place of the plain one |
@@ -29,6 +30,7 @@ pub mod aid;
 pub mod boards;
 pub mod care;
 mod core;
+pub mod counted;
 pub mod cross_cuts;
 pub mod cuts;
 pub mod energy;

@@ -6,8 +6,10 @@ use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Piece;
 use bunkside_protocol::Length;
 
+use super::boards::Boards;
+use super::counted::Counted;
 use super::findings::second_person_moves;
-use super::pieces::{Named, called, named, regions};
+use super::pieces::{Named, named, regions};
 use super::table::{count, listed};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
@@ -63,6 +65,7 @@ pub fn unfitted_aid(setup: &Setup<'_>, trace: &Trace) -> Option<String> {
 #[must_use]
 pub fn held_down(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan, trace: &Trace) -> String {
     let moves = second_person_moves(&trace.findings);
+    let boards = Boards::in_run((job, setup), plan, trace);
     let regions = regions(setup, plan);
     let pieces = named(trace, &regions);
     let held = |one: &&Named<'_>| moves.contains(&one.index);
@@ -71,7 +74,7 @@ pub fn held_down(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan, trace: &Trace) 
         let what = match region.column {
             None => (0, "the slab".to_owned()),
             Some(column) => {
-                let name = called(job, region.use_).unwrap_or("waste".to_owned());
+                let name = Counted::of(&boards, job, region).map_or("waste".to_owned(), |one| one.name);
                 (column + 1, format!("{} ({name})", column + 1))
             }
         };

@@ -11,7 +11,9 @@ use super::kind::{Kind, expect};
 use super::making::HABIT;
 use super::problem::Problem;
 use super::{Failure, Said, files, making};
-use crate::account::pieces::{called, named, regions};
+use crate::account::boards::Boards;
+use crate::account::counted::Counted;
+use crate::account::pieces::{named, regions};
 use crate::account::wanted::Wanted;
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::OwnedPlan;
@@ -232,9 +234,10 @@ impl Subject {
         let planned = making::in_order(job, setup, plan, arguments)
             .map_err(|error| Problem::sequence(&error, plan, job).failure(job, false))?;
         let regions = regions(setup, plan);
+        let boards = Boards::of(&planned);
         let names = named(&planned.trace, &regions)
             .into_iter()
-            .filter_map(|one| Some((one.piece.serial, called(job, one.region?.use_)?)));
+            .filter_map(|one| Some((one.piece.serial, Counted::of(&boards, job, one.region?)?.name)));
         Ok(Self {
             names: names.collect(),
             name: job.name.clone(),

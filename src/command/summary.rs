@@ -15,6 +15,7 @@ use super::problem::obstacle_of as obstacle;
 use crate::account::aid::aid_words;
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
+use crate::account::counted::Counted;
 use crate::account::cross_cuts::CrossCut;
 use crate::account::cuts::times;
 use crate::account::energy::EnergyEntry;
@@ -25,7 +26,7 @@ use crate::account::lifting::Lifting;
 use crate::account::metal::Metal;
 use crate::account::offered::Offered;
 use crate::account::orders::OrderEntry;
-use crate::account::pieces::{called, named, regions};
+use crate::account::pieces::{named, regions};
 use crate::account::push::{Push, hardest};
 use crate::account::second::{unfitted_aid, unfitted_aid_cuts};
 use crate::account::sizes::Sized;
@@ -369,9 +370,10 @@ fn core_words(job: &Job, core: &Core, system: System) -> String {
 fn metal(planned: &Planned<'_>) -> Vec<Metal> {
     let regions = regions(planned.setup, planned.plan);
     let pieces = named(&planned.trace, &regions);
+    let boards = Boards::of(planned);
     Metal::all(planned.setup, &planned.trace, &|serial| {
         let one = pieces.iter().find(|one| one.piece.serial == serial)?;
-        called(planned.job, one.region?.use_)
+        Some(Counted::of(&boards, planned.job, one.region?)?.name)
     })
 }
 

@@ -8,8 +8,9 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
-use crate::account::boards::stretch;
-use crate::account::pieces::{Region, called, named, regions};
+use crate::account::boards::{Boards, stretch};
+use crate::account::counted::Counted;
+use crate::account::pieces::{Region, named, regions};
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
 use crate::trace::Trace;
@@ -116,11 +117,13 @@ pub(super) fn first_board(
     plan: &OwnedPlan,
 ) -> Option<FirstBoard> {
     let (regions, grid) = (regions(setup, plan), setup.mill.grid);
+    let boards = Boards::in_run((job, setup), plan, trace);
     let whole = named(trace, &regions).into_iter().find_map(|one| {
         let region = one.region?;
-        let name = called(job, region.use_)?;
-        let boards = region.use_.boards();
-        let along = boards
+        let name = Counted::of(&boards, job, region)?.name;
+        let along = region
+            .use_
+            .boards()
             .map(|board| stretch(job, setup, board.length, board.end))
             .reduce(Interval::join)?;
         region

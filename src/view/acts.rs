@@ -24,6 +24,9 @@ pub(super) const fn in_short(act: Act) -> &'static str {
     }
 }
 
+/// What is done with the dogs before the first cut.
+pub(super) const CLOSE_DOGS: &str = "Close the dogs on the log, as the setting sheet has them.";
+
 /// An act as a line to tick.
 pub(super) const fn in_full(act: Act) -> &'static str {
     match act {
@@ -32,7 +35,7 @@ pub(super) const fn in_full(act: Act) -> &'static str {
             "Set and tighten the wedges under the log, on the bunks or on what is packed on them."
         }
         Act::WedgeKerf => "Wedge the kerf.",
-        Act::Dog => "Close the dogs, or shift them and close them again.",
+        Act::Dog => "Open the dogs, shift them and close them again.",
         Act::KnifeOn => "Fit the riving knife.",
         Act::KnifeOff => "Take the riving knife off.",
         Act::Measure => "Measure what came off, and what stands.",

@@ -8,7 +8,7 @@ use bunkside_protocol::mill::{Bunk, BunkKind};
 
 use super::plane::{Plane, long, um};
 use super::scene::Scene;
-use super::svg::{Anchor, Path, Place, WIDE, num, text};
+use super::svg::{Anchor, Path, Place, WIDE, num, run_of, text};
 use crate::measure::System;
 
 /// Bed, the nearest bunk with its packing, and the wedges, under the log as it lies at a section over bark.
@@ -23,10 +23,7 @@ pub(super) fn bed(scene: &Scene<'_>, plane: &Plane, rough: &Section) -> String {
     let half = um(scene.bounds.across.hi).max(-um(scene.bounds.across.lo)) * 0.8;
     let half = half.max(long(mill.wedges.reach) * 2.0 + 10_000.0);
     let top = plane.y(um(bunk.top));
-    let kind = match bunk.kind {
-        BunkKind::Timber { .. } => "timber",
-        BunkKind::Steel => "steel",
-    };
+    let kind = filled(bunk.kind);
     let sides = [lowest - half, lowest + half].map(|across| plane.x(across));
     let mut path = Path::new();
     path.rect([sides[0], top], [sides[1], plane.y(0.0).max(top) + 14.0]);
@@ -37,6 +34,39 @@ pub(super) fn bed(scene: &Scene<'_>, plane: &Plane, rough: &Section) -> String {
         drawn.push_str(&path.element("timber"));
     }
     drawn.push_str(&wedges(scene, bunk, &[-1.0, 1.0], &|place| plane.at(place)));
+    drawn
+}
+
+/// How a bunk is filled: a timber one otherwise than the packs on it.
+pub(super) const fn filled(kind: BunkKind) -> &'static str {
+    match kind {
+        BunkKind::Timber { .. } => "beam",
+        BunkKind::Steel => "steel",
+    }
+}
+
+/// What lies under the log, each with its word, from a place on: packs, wedges by their class, bunks, and dogs where they hold.
+pub(super) fn key(scene: &Scene<'_>, [from, y]: Place, wedge: &str, dogs: bool) -> String {
+    let bunks = &scene.subject.setup.mill.bunks;
+    let bunk = bunks.first().map(|bunk| (filled(bunk.kind), "bunk"));
+    let dogs = dogs.then_some(("solid", "dog, closed"));
+    let mut x = from;
+    let mut drawn = String::new();
+    let entries = [("timber", "pack"), (wedge, "wedge")].into_iter();
+    for (class, words) in entries.chain(bunk).chain(dogs) {
+        let mut path = Path::new();
+        if class == "wedge" {
+            path.closed(
+                [[x, 12.0], [x + 15.0, -12.0], [x + 44.0, -18.0], [x + 44.0, 12.0]]
+                    .map(|[x, up]| [x, y + up]),
+            );
+        } else {
+            path.rect([x, y - 18.0], [x + 44.0, y + 12.0]);
+        }
+        drawn.push_str(&path.element(class));
+        drawn.push_str(&text("small", Anchor::Start, [x + 54.0, y + 9.0], words));
+        x += 54.0 + run_of(words, 28.0) + 26.0;
+    }
     drawn
 }
 

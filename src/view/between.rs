@@ -6,11 +6,15 @@ use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::parts::sideways;
+use super::second::Second;
 use crate::account::cuts::angle_words;
 use crate::measure::System;
 
 /// How far along the log a size is still told as a tape shows it.
 const NEAR: Length = Length::mm(1_000);
+
+/// Of a height that is cranked.
+const BOTH_ENDS: &str = ", at both ends";
 
 /// Tells moves.
 #[derive(Clone, Copy)]
@@ -20,9 +24,15 @@ pub(super) struct Between<'a> {
 }
 
 impl Between<'_> {
-    /// Whether somebody sets the mill by hand, and so ticks off every move.
+    /// Whether somebody sets the mill by hand, and so ticks off moves.
     pub(super) fn by_hand(setup: &Setup<'_>) -> bool {
         setup.mill.drive.is_hand() || matches!(setup.mill.height_setting, HeightSetting::ByHand(_))
+    }
+
+    /// Whether a move, as it is told, is somebody's to make: all of a carriage that is pushed, of a driven one what is cranked and
+    /// what is done with a pole.
+    pub(super) fn is_done_by_hand(setup: &Setup<'_>, told: &str) -> bool {
+        setup.mill.drive.is_hand() || told.contains(BOTH_ENDS) || told.starts_with(Second::POLE)
     }
 
     /// What a move changes; none where it changes nothing.
@@ -69,7 +79,7 @@ impl Between<'_> {
             let ends = match self.setup.mill.height_setting {
                 HeightSetting::Driven => "",
                 HeightSetting::ByHand(_) if before.spinning => ", at both ends, beside a turning blade",
-                HeightSetting::ByHand(_) => ", at both ends",
+                HeightSetting::ByHand(_) => BOTH_ENDS,
             };
             format!("{verb} to {} above the bed{ends}", self.high(after.height))
         });

@@ -386,7 +386,7 @@ impl<'s, 'a> Artist<'s, 'a> {
             wood.element("wood"),
             bed(scene, &self.plane, &place.rough),
             centre_line(&self.plane, 116.0),
-            wood.element("ghost"),
+            wood.element("ghost gone"),
             self.foot(place)
         );
         for (chunk, parts) in (0..).zip(scene.parts.chunks(usize::from(CHUNK))) {

@@ -51,6 +51,7 @@ mod side;
 mod stand;
 mod steps;
 mod svg;
+mod texture;
 mod timeline;
 mod way;
 mod wedging;

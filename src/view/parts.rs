@@ -8,10 +8,11 @@ use bunkside_protocol::{Angle, Length, Move, Position};
 use super::Subject;
 use super::outline::{Window, around_of, outline, within};
 use super::svg::Place;
-use crate::account::boards::{measured_from, stretch};
+use crate::account::boards::{Boards, measured_from, stretch};
+use crate::account::counted::Counted;
 use crate::account::cross_cuts::CrossCut;
 use crate::account::metal::held_by;
-use crate::account::pieces::{Region, called, region_of, regions};
+use crate::account::pieces::{Region, region_of, regions};
 use crate::measure::System;
 use crate::trace::Traced;
 
@@ -34,6 +35,8 @@ pub(super) struct Part {
     pub(super) kind: Kind,
     /// What the product is called, or what can be seen of a piece that no plan knows.
     pub(super) name: Option<String>,
+    /// Why it does not count as what it was to be, or a part of it does not; none where all of it does.
+    pub(super) spoilt: Option<String>,
     /// Whether it came free together with others, or was meant to.
     pub(super) released: bool,
     /// Width, height and length: as ordered, or of the box that its wood fills.
@@ -62,6 +65,10 @@ pub(super) fn parts(subject: &Subject<'_>) -> Vec<Part> {
         .plan
         .map(|plan| regions(subject.setup, plan))
         .unwrap_or_default();
+    let boards = subject
+        .job
+        .zip(subject.plan)
+        .map(|(job, plan)| Boards::in_run((job, subject.setup), plan, subject.trace));
     let moves = &subject.trace.moves;
     let mut parts = Vec::new();
     for (number, traced) in moves.iter().enumerate() {
@@ -71,19 +78,25 @@ pub(super) fn parts(subject: &Subject<'_>) -> Vec<Part> {
         for (piece, mass_kg) in traced.freed.iter().zip(&traced.freed_kg) {
             parts.push(Part {
                 mass_kg: *mass_kg,
-                ..part(subject, &regions, traced, after, piece)
+                ..part(subject, (&regions, boards.as_ref()), traced, after, piece)
             });
         }
     }
     parts
 }
 
-fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stock, piece: &Piece) -> Part {
+fn part(
+    subject: &Subject<'_>,
+    (regions, boards): (&[Region], Option<&Boards>),
+    traced: &Traced,
+    after: &Stock,
+    piece: &Piece,
+) -> Part {
     let bounds = piece.bounds;
     let region = region_of(regions, piece);
-    let board = region.and_then(|region| board(subject, region, piece));
+    let board = region.and_then(|region| board(subject, boards?, region, piece));
     let kind = match region {
-        _ if board.is_some() => Kind::Board,
+        _ if board.as_ref().is_some_and(|board| board.counted.counts) => Kind::Board,
         Some(region) if region.column.is_none() => Kind::Slab,
         Some(_) => Kind::Waste,
         None if sawn(piece) => Kind::Board,
@@ -92,10 +105,15 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
     };
     let meant = matches!(traced.step.told, Move::Cut(cut) if cut.release) || traced.freed.len() > 1;
     let along = board.as_ref().map_or(bounds.travel, |board| board.along);
-    let (name, cross_cut, end) = match board {
-        Some(board) => (Some(board.name), board.cross_cut, board.end),
-        None if region.is_none() => (seen(kind, piece.bark_edge).map(str::to_owned), None, None),
-        None => (None, None, None),
+    let (name, spoilt, cross_cut, end) = match board {
+        Some(Wanted {
+            counted,
+            cross_cut,
+            end,
+            ..
+        }) => (Some(counted.name), counted.why, cross_cut, end),
+        None if region.is_none() => (seen(kind, piece.bark_edge).map(str::to_owned), None, None, None),
+        None => (None, None, None, None),
     };
     let metal = held_by(subject.setup, after, Owner::Piece(piece.id));
     let places = subject.setup.log.metal.iter().map(Block::from_record);
@@ -105,6 +123,7 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
         serial: piece.serial,
         kind,
         name,
+        spoilt,
         released: region.map_or(meant, |region| region.freeing == Freeing::Release),
         size: [bounds.across.length(), bounds.height.length(), along.length()],
         end,
@@ -119,8 +138,8 @@ fn part(subject: &Subject<'_>, regions: &[Region], traced: &Traced, after: &Stoc
 
 /// What a region is for.
 struct Wanted {
-    /// What the product is called, or both.
-    name: String,
+    /// What it is called, and whether it counts.
+    counted: Counted,
     /// Where along the log the board lies; of two from the first to the last.
     along: Interval,
     /// From which end it is measured, and what is trimmed off there; none of two.
@@ -129,12 +148,12 @@ struct Wanted {
 }
 
 /// What a region is for, where the piece is as large as the region.
-fn board(subject: &Subject<'_>, region: &Region, piece: &Piece) -> Option<Wanted> {
+fn board(subject: &Subject<'_>, counted: &Boards, region: &Region, piece: &Piece) -> Option<Wanted> {
     let (job, wood) = (subject.job?, piece.bounds);
     let mut boards = region.use_.boards();
     let alone = boards.next().filter(|_| boards.next().is_none());
     let wanted = Wanted {
-        name: called(job, region.use_)?,
+        counted: Counted::of(counted, job, region)?,
         along: region
             .use_
             .boards()
@@ -216,6 +235,12 @@ impl Part {
         }
     }
 
+    /// The same, and why it does not count where it was to be a board.
+    pub(super) fn what_and_why(&self) -> String {
+        let why = self.spoilt.as_ref().map(|why| format!(" ({why})"));
+        self.what().to_owned() + &why.unwrap_or_default()
+    }
+
     /// How its fields are filled: by texture, never by colour alone.
     pub(super) const fn texture(&self) -> &'static str {
         match (self.kind, self.released) {
@@ -241,7 +266,11 @@ impl Part {
             Some((end, Length::ZERO)) => format!(" from the {end} end"),
             Some((end, trim)) => format!(" from the {end} end, after {} of trim", system.size(trim)),
         };
-        format!("{}, {}, {long}{from}", self.what(), by(system, width, height))
+        format!(
+            "{}, {}, {long}{from}",
+            self.what_and_why(),
+            by(system, width, height)
+        )
     }
 }
 

@@ -12,6 +12,7 @@ use bunkside_protocol::{Angle, Length, Position, Stroke};
 use super::Subject;
 use super::ends::dimension;
 use super::plane::{long, um};
+use super::plot::broken;
 use super::scene::Scene;
 use super::setting::upright;
 use super::side::Rail;
@@ -29,7 +30,7 @@ const FRAME: Length = Length::mm(500);
 /// Room beyond the person for words and figures, in units.
 const ROOM: f64 = 104.0;
 /// Room above it all for the title.
-const TITLE: f64 = 130.0;
+const TITLE: f64 = 164.0;
 
 /// Where to stand at every cut at which a loose piece is held down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -129,6 +130,9 @@ impl Second {
         }
         words
     }
+
+    /// How every line about the pole begins.
+    pub(super) const POLE: &'static str = "Draw the pole back";
 
     /// A line to tick before anybody takes the piece.
     pub(super) const DRAW_BACK: &'static str = "Draw the pole back from the piece and lay it down clear of the rails, before anybody walks up or the carriage moves.";
@@ -239,13 +243,17 @@ fn sides(second: &Second, [middle, stands]: [f64; 2], exit: f64) -> String {
 fn words(scene: &Scene<'_>, second: &Second, top: f64) -> String {
     let title = "From above, where loose pieces are held down";
     let gone = scene.subject.system.run(second.gone);
-    let on = "The pole lies on the piece only while all of the carriage is beyond the";
-    let rest = format!(
-        "dashed line, {gone} along the log from the {} end. Hatched: where the blade runs.",
+    let words = format!(
+        "The pole lies on the piece only while all of the carriage is beyond the dashed line, {gone} along the log from the {} \
+         end. Hatched: where the blade runs.",
         second.end()
     );
     let line = |class: &str, down: f64, words: &str| text(class, Anchor::Start, [24.0, top + down], words);
-    line("", 34.0, title) + &line("tiny", 72.0, on) + &line("tiny", 106.0, &rest)
+    let rows = [72.0, 106.0, 140.0].into_iter().zip(broken(&words, 60));
+    line("", 34.0, title)
+        + &rows
+            .map(|(down, words)| line("tiny", down, &words))
+            .collect::<String>()
 }
 
 /// Where the blade runs, hatched, and which way its teeth throw.

@@ -3,10 +3,10 @@
 use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::physics::wedges::{foot, top};
 use bunkside_planner::replay::Step;
-use bunkside_protocol::mill::{Bunk, BunkKind};
+use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{Angle, Move, Position};
 
-use super::bed::scale_bar;
+use super::bed::{filled, key, scale_bar};
 use super::core;
 use super::ends::dimension;
 use super::metal;
@@ -107,7 +107,7 @@ fn passed(scene: &Scene<'_>) -> Interval {
 
 /// The whole log as a ghost, bunks and packing: what every step's view begins with.
 pub(super) fn beneath(scene: &Scene<'_>, rail: &Rail) -> String {
-    bunks(scene, rail) + &silhouette(rail, scene.subject.setup.shape.wood(), "ghost")
+    bunks(scene, rail) + &silhouette(rail, scene.subject.setup.shape.wood(), "ghost gone")
 }
 
 /// What stands of the log, from its lowest to its highest wood at every sample.
@@ -141,10 +141,7 @@ pub(super) fn bunks(scene: &Scene<'_>, rail: &Rail) -> String {
     for bunk in &scene.subject.setup.mill.bunks {
         let Some(sides) = seen(rail, bunk) else { continue };
         let top = rail.y(um(bunk.top));
-        let kind = match bunk.kind {
-            BunkKind::Timber { .. } => "timber",
-            BunkKind::Steel => "steel",
-        };
+        let kind = filled(bunk.kind);
         let mut block = Path::new();
         block.rect([sides[0], top], [sides[1], top + 22.0]);
         drawn.push_str(&block.element(kind));
@@ -256,6 +253,7 @@ fn view(scene: &Scene<'_>) -> (String, f64) {
         [24.0, foot - 14.0],
         260.0,
     ));
+    drawn.push_str(&key(scene, [360.0, foot - 10.0], "free fine", false));
     let log = format!("Log {}", scene.subject.log);
     drawn.push_str(&text("small soft", Anchor::End, [WIDE - 24.0, foot], &log));
     (drawn, rail.height)
@@ -344,7 +342,7 @@ fn people(scene: &Scene<'_>, y: f64) -> String {
     let far = at("far", "far end: nobody");
     drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, y], &far));
     if hand {
-        let words = "the sawyer pushes from where the mill's manual says";
+        let words = "pushed from behind, out of the blade's plane: common practice";
         drawn.push_str(&text("small soft", Anchor::Start, [24.0, y + 36.0], words));
     }
     drawn

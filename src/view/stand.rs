@@ -62,7 +62,8 @@ fn at_push(angle: Angle, teeth: Stroke, second: Option<String>) -> String {
         None => "Nobody else along the rails or at either end.".to_owned(),
     };
     format!(
-        "Push from where the mill's manual puts you, clear of {clear}. {others} The teeth throw towards the {thrown} end."
+        "Push from where the mill's manual puts you, clear of {clear}; common practice: behind the carriage as it runs, out of the \
+         blade's plane, off the side it throws to. {others} The teeth throw towards the {thrown} end."
     )
 }
 

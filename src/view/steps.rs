@@ -7,7 +7,7 @@ use bunkside_planner::stock::{Owner, Pick, Stock};
 use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 
 use super::Subject;
-use super::acts::{in_full, in_short, lacking, laid_again, left_out};
+use super::acts::{CLOSE_DOGS, in_full, in_short, lacking, laid_again, left_out};
 use super::between::Between;
 use super::broken::broken_off;
 use super::measured::measured;
@@ -284,7 +284,7 @@ impl Teller<'_, '_> {
     fn piece(&self, serial: u16) -> String {
         match self.parts.iter().find(|part| part.serial == serial) {
             Some(part) if part.kind == Kind::Board => format!("{serial}: {}", part.described(self.system())),
-            Some(part) => format!("{serial}, {}", part.what()),
+            Some(part) => format!("{serial}, {}", part.what_and_why()),
             None => serial.to_string(),
         }
     }
@@ -316,6 +316,7 @@ impl Teller<'_, '_> {
         ticks.extend(done.iter().flat_map(|act| match *act {
             Act::Measure => measured(self.subject, self.sheet, at, acts),
             Act::WedgeKerf => self.wedging.driven(at),
+            Act::Dog if self.opens(at) => vec![CLOSE_DOGS.to_owned()],
             other => self.ticks(other, &pieces),
         }));
         if acts.contains(Act::Unload) {
@@ -341,6 +342,16 @@ impl Teller<'_, '_> {
             },
             ..blank()
         }
+    }
+
+    /// Whether nothing has been cut and no dog closed before a move: the dogs are open still.
+    fn opens(&self, at: usize) -> bool {
+        let before = self.subject.trace.moves.get(..at).unwrap_or_default();
+        before.iter().all(|traced| match traced.step.told {
+            Move::Cut(_) => false,
+            Move::Hold(hold) => !hold.acts.contains(Act::Dog),
+            Move::Go(_) | Move::Swing(_) | Move::Spin(_) => true,
+        })
     }
 
     /// Whether the last cut before a move freed what a second person holds down.

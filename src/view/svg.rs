@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use super::texture;
+
 /// Units across every drawing: the width of its view box.
 pub(super) const WIDE: f64 = 1_000.0;
 
@@ -40,9 +42,12 @@ pub(super) fn escape(text: &str) -> String {
 /// A place in a drawing: to the right, down.
 pub(super) type Place = [f64; 2];
 
-/// The `d` of a path.
+/// The `d` of a path, and the rings that it closes.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Path(String);
+pub(super) struct Path {
+    drawn: String,
+    rings: Vec<Vec<Place>>,
+}
 
 impl Path {
     pub(super) fn new() -> Self {
@@ -52,13 +57,30 @@ impl Path {
     /// A line between two places; level and upright ones in few bytes.
     pub(super) fn line(&mut self, [x0, y0]: Place, [x1, y1]: Place) -> &mut Self {
         let (from, to) = ((num(x0), num(y0)), (num(x1), num(y1)));
-        let _ = write!(self.0, "M{},{}", from.0, from.1);
+        let _ = write!(self.drawn, "M{},{}", from.0, from.1);
         let _ = if from.1 == to.1 {
-            write!(self.0, "H{}", to.0)
+            write!(self.drawn, "H{}", to.0)
         } else if from.0 == to.0 {
-            write!(self.0, "V{}", to.1)
+            write!(self.drawn, "V{}", to.1)
         } else {
-            write!(self.0, "L{},{}", to.0, to.1)
+            write!(self.drawn, "L{},{}", to.0, to.1)
+        };
+        self
+    }
+
+    /// A line of a texture, in whole units and fewest bytes: there are many.
+    pub(super) fn stroke(&mut self, from: Place, to: Place) -> &mut Self {
+        let [[x0, y0], [x1, y1]] = [from, to].map(|place| place.map(f64::round));
+        let _ = match y0 == y1 {
+            true => write!(self.drawn, "M{},{}h{}", num(x0), num(y0), num(x1 - x0)),
+            false => write!(
+                self.drawn,
+                "M{},{}l{},{}",
+                num(x0),
+                num(y0),
+                num(x1 - x0),
+                num(y1 - y0)
+            ),
         };
         self
     }
@@ -67,7 +89,7 @@ impl Path {
     pub(super) fn open(&mut self, places: impl IntoIterator<Item = Place>) -> &mut Self {
         let mut letter = 'M';
         for [x, y] in places {
-            let _ = write!(self.0, "{letter}{},{}", num(x), num(y));
+            let _ = write!(self.drawn, "{letter}{},{}", num(x), num(y));
             letter = 'L';
         }
         self
@@ -75,18 +97,20 @@ impl Path {
 
     /// The same, closed.
     pub(super) fn closed(&mut self, places: impl IntoIterator<Item = Place>) -> &mut Self {
-        let before = self.0.len();
-        self.open(places);
-        if self.0.len() > before {
-            self.0.push('Z');
+        let ring: Vec<Place> = places.into_iter().collect();
+        if !ring.is_empty() {
+            self.open(ring.iter().copied());
+            self.drawn.push('Z');
+            self.rings.push(ring);
         }
         self
     }
 
     /// A box between two corners.
     pub(super) fn rect(&mut self, [x0, y0]: Place, [x1, y1]: Place) -> &mut Self {
+        self.rings.push(vec![[x0, y0], [x1, y0], [x1, y1], [x0, y1]]);
         let _ = write!(
-            self.0,
+            self.drawn,
             "M{},{}H{}V{}H{}Z",
             num(x0),
             num(y0),
@@ -99,16 +123,19 @@ impl Path {
 
     /// The text of the `d`.
     pub(super) fn text(&self) -> &str {
-        &self.0
+        &self.drawn
     }
 
-    /// The whole element; nothing where the path is empty.
+    /// The whole element, with the texture that its class fills it with; nothing where the path is empty.
     pub(super) fn element(&self, class: &str) -> String {
-        if self.0.is_empty() {
-            String::new()
-        } else {
-            format!(r#"<path class="{class}" d="{}"/>"#, self.0)
+        if self.drawn.is_empty() {
+            return String::new();
         }
+        format!(
+            r#"{}<path class="{class}" d="{}"/>"#,
+            texture::within(class, &self.rings),
+            self.drawn
+        )
     }
 }
 
@@ -169,7 +196,7 @@ pub(super) fn document(title: &str, wide: f64, height: f64, body: &str) -> Strin
     let title = escape(title);
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {size}\" role=\"img\" aria-label=\"{title}\">\
-         <title>{title}</title><style>{}</style>{PATTERNS}\
+         <title>{title}</title><style>{}</style>\
          <rect class=\"paper\" width=\"{}\" height=\"{}\"/>{body}</svg>\n",
         with_plain_inks(INK.trim()),
         num(wide),
@@ -194,7 +221,7 @@ fn with_plain_inks(style: &str) -> String {
     style
 }
 
-/// A drawing inside a page, whose ink and patterns the page brings.
+/// A drawing inside a page, whose ink the page brings.
 pub(super) fn inline(class: &str, label: &str, wide: f64, height: f64, body: &str) -> String {
     format!(
         r#"<svg class="{class}" viewBox="0 0 {} {}" role="img" aria-label="{}">{body}</svg>"#,
@@ -206,9 +233,6 @@ pub(super) fn inline(class: &str, label: &str, wide: f64, height: f64, body: &st
 
 /// Colours and line weights of every drawing.
 pub(super) const INK: &str = include_str!("ink.css");
-
-/// Hatch of what is released, stipple of slabs and waste, section lines of timber and ground.
-pub(super) const PATTERNS: &str = include_str!("patterns.svg");
 
 #[cfg(test)]
 mod tests {

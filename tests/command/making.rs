@@ -183,9 +183,36 @@ fn columns_that_are_no_boards_do_not_count() {
     let summary = quiet(&folder, &line, Exit::Good);
     let warnings: Vec<&str> = summary.lines().filter(|line| line.contains("warning:")).collect();
     insta::assert_snapshot!("spoilt", warnings.join("\n"));
-    // Who saws sees the report only.
+    // Who saws sees the report only: its head, its cards and its list of pieces call them the same, and tell why.
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
-    assert_eq!(report.matches("does not count as deck").count(), 2);
+    let report = report.replace('\u{a0}', " ");
+    for said in [
+        "column 2 does not count as deck: it comes out 120 x 50 mm",
+        ". Frees piece 4, board that does not count as deck (it comes out 120 x 50 mm, too small for 140 x 50 mm)",
+        "<span>Take away piece 4, board that does not count as deck (it comes out",
+        "<li value=\"4\">board that does not count as deck (it comes out 120 x 50 mm, too small for 140 x 50 mm); about",
+    ] {
+        assert!(report.contains(said), "{said}");
+    }
+    assert!(
+        !report.contains(": deck, "),
+        "no board of this plan counts as deck"
+    );
+}
+
+/// Who mends a plan is told all that can be found in it at once: here the second layer is too low for its wide column, and the
+/// lowest begins with no column of waste.
+#[test]
+fn several_faults_of_a_plan_are_told_together() {
+    let folder = planned("faults", "g-04");
+    let plan = "plan \"G-04\"\nlayer down to 259 mm\n  slab\nlayer down to 203.5 mm\n  take waste to -70.7 mm\n  take waste to edge\n\
+                layer down to 60 mm\n  take board \"deck\" 2400 mm to edge\n";
+    fs::write(folder.join("plan.cut"), plan).unwrap();
+    let line = format!("sequence {{}}/plan.cut --job {} -o {{}}", example("g-04"));
+    let said = fails(&folder, &line, Exit::Refused);
+    assert!(said.contains("    layer 2 of 3"), "{said}");
+    assert!(said.contains("    layer 3 of 3"), "{said}");
+    assert_eq!(said.matches("what would free it").count(), 2, "{said}");
 }
 
 #[test]

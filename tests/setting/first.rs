@@ -28,7 +28,11 @@ fn the_first_board_is_told_with_its_wane() {
     let plan = plan.unwrap_or_else(|| panic!("{said:?} {more:?}"));
     let planned = Planned::new(&job, &setup, &plan).unwrap();
     let board = Sheet::planned(&planned).first_board.unwrap();
-    assert_eq!((board.name.as_str(), board.layer, board.column), ("plank", 2, 3));
+    // It tells whether the mill saws true all the same.
+    assert_eq!(
+        (board.name.as_str(), board.layer, board.column),
+        ("board that does not count as plank", 2, 3)
+    );
     assert_eq!(
         (board.lies, board.thickness_um, board.width_um),
         (Laid::Flat, Length::mm(50), Length::mm(140))
@@ -52,7 +56,7 @@ fn the_first_board_is_told_with_its_wane() {
     assert_eq!(
         words.first_board(&board),
         format!(
-            "piece {}, plank, at both ends 50 mm thick, 140 mm wide, give or take 0.6 mm; its upper face 110 mm at the far end, with wane",
+            "piece {}, board that does not count as plank, at both ends 50 mm thick, 140 mm wide, give or take 0.6 mm; its upper face 110 mm at the far end, with wane",
             board.piece
         )
     );

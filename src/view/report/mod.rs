@@ -22,7 +22,7 @@ use super::margins;
 use super::scene::Scene;
 use super::side;
 use super::steps::{Doing, Step};
-use super::svg::{INK, PATTERNS, escape};
+use super::svg::{INK, escape};
 use super::timeline;
 use crate::caution::CAUTION;
 use crate::explain::{Course, stroke_reason};
@@ -54,8 +54,7 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     let mut page = head(scene);
     let _ = write!(
         page,
-        "<svg class=\"shared\" aria-hidden=\"true\" width=\"0\" height=\"0\">{}<defs>{shared}</defs></svg>\n{}",
-        PATTERNS.trim(),
+        "<svg class=\"shared\" aria-hidden=\"true\" width=\"0\" height=\"0\"><defs>{shared}</defs></svg>\n{}",
         masthead(scene, paper::pages(&stress, &steps, &whole))
     );
     page.push_str(
@@ -191,22 +190,37 @@ fn lead(scene: &Scene<'_>, moves: &[String], when: &str) -> String {
     }
     format!(
         "<p class=\"lead\">{when}, in this order:</p>\n{}",
-        ticks(moves, "ticks moves")
+        in_order(scene, moves)
     )
+}
+
+/// Moves in order, each with a box to tick where it is somebody's to make.
+fn in_order(scene: &Scene<'_>, moves: &[String]) -> String {
+    let mut list = String::from("<ul class=\"ticks moves\">\n");
+    for line in moves {
+        list.push_str(&match Between::is_done_by_hand(scene.subject.setup, line) {
+            true => ticked(line),
+            false => format!("<li class=\"driven\"><span>{}</span></li>\n", kept(line)),
+        });
+    }
+    list + "</ul>\n"
 }
 
 /// Lines to tick.
 fn ticks(lines: &[String], class: &str) -> String {
     let mut list = format!("<ul class=\"{class}\">\n");
     for line in lines {
-        let _ = writeln!(
-            list,
-            "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>",
-            kept(line)
-        );
+        list.push_str(&ticked(line));
     }
     list.push_str("</ul>\n");
     list
+}
+
+fn ticked(line: &str) -> String {
+    format!(
+        "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>\n",
+        kept(line)
+    )
 }
 
 fn overview(scene: &Scene<'_>) -> String {

@@ -19,6 +19,11 @@ use crate::setting::{FlawKind, FlawRow, Role, shift};
 /// Of the other way to set a log level.
 const TILTED: &str = "Do not tilt the rails instead of packing the log: all heights of this plan are measured from the bed, and no other setting is checked.";
 
+/// Where the one stands who pushes the carriage.
+const PUSHED: &str = "Whoever pushes the carriage stands where the mill's manual says. Common practice, no source: behind it as it runs; out of \
+     the blade's plane, so never level with the flat blade beside it nor in line with the upright one; off the side it throws to, so \
+     never ahead of it; clear of the entry side.";
+
 /// What stands behind the rest.
 const PRACTICE: &str =
     "Staging, and what a board that is off tells: common practice, no source. The mill's manual comes first.";
@@ -138,6 +143,9 @@ fn once_there(scene: &Scene<'_>, words: Words) -> Vec<String> {
     lines.push("Wedge both sides at the bunks.".to_owned());
     lines.extend(dogs(scene).iter().map(|dog| dog.words(scene, words)));
     lines.extend(fitted(scene.subject.setup.mill, words));
+    if scene.subject.setup.mill.drive.is_hand() {
+        lines.push(PUSHED.to_owned());
+    }
     lines.push("Look along the log before the first cut.".to_owned());
     lines.push(words.next_one(sheet));
     lines

@@ -268,7 +268,7 @@ pub(super) fn pieces(scene: &Scene<'_>) -> String {
     for part in &scene.parts {
         let mut words = match part.kind {
             Kind::Board => part.described(system),
-            Kind::Slab | Kind::Waste => part.what().to_owned(),
+            Kind::Slab | Kind::Waste => part.what_and_why(),
         };
         words.push_str(&format!("; {}", system.about(part.mass_kg)));
         if let Some(cut) = &part.cross_cut {

@@ -1,8 +1,10 @@
 //! Every bunk with what lies over it, at a scale that shows the packing.
 
-use bunkside_protocol::mill::{Bunk, BunkKind, Side};
+use bunkside_planner::geometry::Section;
+use bunkside_protocol::Position;
+use bunkside_protocol::mill::{Bunk, Side};
 
-use super::super::bed::{scale_bar, wedges};
+use super::super::bed::{filled, key, scale_bar, wedges};
 use super::super::dogs::{Dog, dogs};
 use super::super::outline::outline;
 use super::super::parts::bare;
@@ -60,7 +62,7 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
         "",
         Anchor::Start,
         [24.0, 34.0],
-        "At the bunks, seen from the near end",
+        "At the bunks: the foot of the log, seen from the near end",
     ));
     for (number, row) in rows.iter().enumerate() {
         let (column, line) = ((number % IN_A_ROW) as f64, (number / IN_A_ROW) as f64);
@@ -74,7 +76,12 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
     let lines = rows.len().div_ceil(IN_A_ROW) as f64;
     let foot = lead + lines * height;
     let bar = scale_bar(scene.subject.system, scale, [24.0, foot + 6.0], 130.0);
-    let key = key(foot + 10.0, dogs(scene).iter().any(|dog| dog.holds));
+    let held = dogs(scene).iter().any(|dog| dog.holds);
+    let key = format!(
+        r#"<g transform="translate(270 {})">{}</g>"#,
+        num(foot + 10.0),
+        key(scene, [0.0, 0.0], "wedge", held)
+    );
     Some((drawn + &bar + &key, foot + 40.0))
 }
 
@@ -86,29 +93,6 @@ fn shown(scene: &Scene<'_>, dogs: &[Dog]) -> f64 {
         there.map(|dog| dog.reach(um(row.lowest_across_um)) + 40_000.0)
     });
     reaches.fold(wedges, f64::max).clamp(60_000.0, 300_000.0)
-}
-
-/// What is packed, what wedges it, and what holds it besides.
-fn key(y: f64, dogs: bool) -> String {
-    let mut drawn = format!(r#"<g transform="translate(300 {})">"#, num(y));
-    for (x, class, words) in [
-        (0.0, "timber", "pack"),
-        (180.0, "wedge", "wedge"),
-        (380.0, "solid", "dog, closed"),
-    ] {
-        if class == "solid" && !dogs {
-            continue;
-        }
-        let mut path = Path::new();
-        if class == "wedge" {
-            path.closed([[x, 12.0], [x + 56.0, -18.0], [x + 56.0, 12.0]]);
-        } else {
-            path.rect([x, -18.0], [x + 56.0, 12.0]);
-        }
-        drawn.push_str(&path.element(class));
-        drawn.push_str(&text("small", Anchor::Start, [x + 68.0, 9.0], words));
-    }
-    drawn + "</g>"
 }
 
 /// How the cells are drawn.
@@ -187,7 +171,29 @@ fn cell(scene: &Scene<'_>, frame: &Frame, row: &BunkRow) -> String {
         drawn.push_str(&line.element("centre"));
     }
     drawn.push_str("</g>");
+    drawn.push_str(&broken_off(&rough, frame, top, &at));
     drawn + &figures(scene, frame, row, bunk)
+}
+
+/// The line at which a log is broken off that is not drawn whole: its zigzag says that more lies over it.
+fn broken_off(rough: &Section, frame: &Frame, top: f64, at: &dyn Fn(Place) -> Place) -> String {
+    let height = (frame.bed - top) / frame.scale;
+    let Some(chord) = rough.chord(Position::um(height as i64)) else {
+        return String::new();
+    };
+    let ends = [chord.lo, chord.hi].map(|across| at([um(across), height])[0].clamp(0.0, DRAWING));
+    let (from, to) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
+    let middle = f64::midpoint(from, to);
+    let mut line = Path::new();
+    line.open([
+        [from, top],
+        [middle - 14.0, top],
+        [middle - 7.0, top - 9.0],
+        [middle + 7.0, top + 9.0],
+        [middle + 14.0, top],
+        [to, top],
+    ]);
+    line.element("thin")
 }
 
 /// Bed, bunk, packing and, where the log lies on it, its wedges.
@@ -200,10 +206,7 @@ fn beneath(
 ) -> String {
     let (lowest, top) = (um(row.lowest_across_um), um(bunk.top));
     let [enters, leaves] = [lowest - frame.half, lowest + frame.half];
-    let kind = match bunk.kind {
-        BunkKind::Timber { .. } => "timber",
-        BunkKind::Steel => "steel",
-    };
+    let kind = filled(bunk.kind);
     let mut path = Path::new();
     path.rect(
         at([enters, top]),

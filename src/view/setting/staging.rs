@@ -1,9 +1,9 @@
 //! How the log is brought on: from which side, over bearers how high, and how far off the next one waits.
 
 use bunkside_protocol::Position;
-use bunkside_protocol::mill::{BunkKind, Side};
+use bunkside_protocol::mill::Side;
 
-use super::super::bed::wedges;
+use super::super::bed::{filled, wedges};
 use super::super::outline::outline;
 use super::super::parts::bare;
 use super::super::plane::{long, um};
@@ -14,7 +14,9 @@ use super::{Part, level};
 use crate::setting::{Hand, Way};
 
 const TOP: f64 = 150.0;
-const BOTTOM: f64 = 152.0;
+const BOTTOM: f64 = 112.0;
+/// A log is drawn no higher than this.
+const HIGH: f64 = 250.0;
 
 pub(super) fn view(scene: &Scene<'_>) -> Part {
     let (log, staging) = (scene.bounds, &scene.sheet.staging);
@@ -25,8 +27,9 @@ pub(super) fn view(scene: &Scene<'_>) -> Part {
     let (clear, wide) = (long(staging.clear_um), long(log.across.length()));
     let beyond = um(log.across.hi).max(-um(log.across.lo)) + 90_000.0;
     let out = clear + wide + 30_000.0;
-    let scale = (WIDE - 48.0) / (out + beyond);
-    let middle = 24.0 + if from < 0.0 { out } else { beyond } * scale;
+    let scale = ((WIDE - 48.0) / (out + beyond)).min(HIGH / long(log.height.length()));
+    let spare = (WIDE - 48.0 - (out + beyond) * scale) / 2.0;
+    let middle = 24.0 + spare + if from < 0.0 { out } else { beyond } * scale;
     let bed = TOP + um(log.height.hi) * scale;
     let at = |[across, height]: Place| [middle + exit * across * scale, bed - height * scale];
     let title = match staging.side {
@@ -69,7 +72,12 @@ pub(super) fn view(scene: &Scene<'_>) -> Part {
         rolls,
         bed,
     ));
-    (drawn, bed + BOTTOM)
+    let told = off_bed(scene);
+    let (words, more) = match told.is_empty() {
+        true => (String::new(), 0.0),
+        false => (text("small", Anchor::Start, [24.0, bed + 128.0], &told), 36.0),
+    };
+    (drawn + &words, bed + BOTTOM + more)
 }
 
 /// The first bunk that carries with what is packed on it, and a bearer beside it, level with that.
@@ -81,21 +89,18 @@ fn bearer(scene: &Scene<'_>, [beyond, out]: [f64; 2], away: f64, at: &dyn Fn(Pla
     };
     let (low, top) = (um(bunk.top), um(bearer.top_um));
     let inner = away * (beyond - 60_000.0);
-    let kind = match bunk.kind {
-        BunkKind::Timber { .. } => "timber",
-        BunkKind::Steel => "steel",
-    };
+    let kind = filled(bunk.kind);
     let mut path = Path::new();
     path.rect(at([inner, low]), at([-away * beyond, low - 60_000.0]));
-    let mut timber = Path::new();
+    let (mut pack, mut timber) = (Path::new(), Path::new());
     if top - low > 1_000.0 {
-        timber.rect(at([inner, top]), at([-away * beyond, low]));
+        pack.rect(at([inner, top]), at([-away * beyond, low]));
     }
     timber.rect(
         at([inner + away * 20_000.0, top]),
         at([away * out, top - 60_000.0]),
     );
-    path.element(kind) + &timber.element("timber")
+    path.element(kind) + &pack.element("timber") + &timber.element("beam")
 }
 
 /// The top of the bearer that is drawn.
@@ -129,7 +134,12 @@ fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> Str
         .map(|one| format!("{} at bunk {}", bare(system, one.top_um.from_origin()), one.bunk))
         .collect();
     let words = format!("bearers above the bed: {}", bearers.join(", "));
-    drawn.push_str(&text("small", Anchor::Start, [24.0, bed + 92.0], &words));
+    drawn + &text("small", Anchor::Start, [24.0, bed + 92.0], &words)
+}
+
+/// Which bunks under packs do not lie level with the bed; empty where all do.
+fn off_bed(scene: &Scene<'_>) -> String {
+    let system = scene.subject.system;
     let off = scene
         .sheet
         .bunks
@@ -142,9 +152,8 @@ fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> Str
             (top != Position::ZERO).then(|| format!("{by} {way} the bed at bunk {}", row.bunk))
         });
     let off: Vec<String> = off.collect();
-    if !off.is_empty() {
-        let words = format!("bunk tops under packs: {}", off.join(", "));
-        drawn.push_str(&text("small", Anchor::Start, [24.0, bed + 128.0], &words));
+    match off.as_slice() {
+        [] => String::new(),
+        off => format!("bunk tops under packs: {}", off.join(", ")),
     }
-    drawn
 }
