@@ -58,11 +58,17 @@ pub struct Searched {
     pub proven: bool,
     /// Seconds by rule of thumb; none where that finds no way.
     pub habit: Option<f64>,
+    /// Seconds that counted for each cut at which somebody has to hold down what comes free.
+    pub hold_down: f64,
     /// How many cuts some rule warns of by rule of thumb; none where that finds no way.
     pub habit_warned: Option<usize>,
     /// What the search cost.
     pub effort: Effort,
 }
+
+/// Seconds that count for each cut at which somebody has to hold down with a pole what comes free, behind a hand carriage that cannot
+/// climb: an order with one of them less may take five minutes longer (our judgement, no source).
+pub const HOLD_DOWN: f64 = 300.0;
 
 /// Which boards come from where, chosen as the job asks for.
 ///
@@ -108,27 +114,36 @@ impl<'a> Planned<'a> {
         Ok(Self::run(job, setup, plan, moves, order))
     }
 
-    /// Turns a plan into the moves that take the least time, and runs them. Stressed timber keeps to the rule of thumb.
+    /// The same in the order that [`Planned::in_order`] finds, [`HOLD_DOWN`] counted.
     ///
     /// # Errors
     /// [`PlanError`], as of [`sequence_in()`], where neither finds a way.
     pub fn in_least_time(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
+        Self::in_order(job, setup, plan, HOLD_DOWN)
+    }
+
+    /// Turns a plan into the moves that take the least time, so many seconds counted beside it for each cut at which somebody has
+    /// to hold down what comes free, and runs them. Stressed timber keeps to the rule of thumb.
+    ///
+    /// # Errors
+    /// [`PlanError`], as of [`sequence_in()`], where neither finds a way.
+    pub fn in_order(
+        job: &'a Job,
+        setup: &'a Setup<'a>,
+        plan: &'a OwnedPlan,
+        hold_down: f64,
+    ) -> Result<Self, PlanError> {
         let habit = Self::new(job, setup, plan);
         if job.growth_stress == GrowthStress::High
             || matches!(&habit, Err(error) if !may_be_of_the_order(error))
         {
             return habit;
         }
-        let mut tolerated: Vec<&'static str> = Vec::new();
-        for finding in habit.iter().flat_map(|habit| &habit.trace.findings) {
-            let held_down = job.setting.is_alone() && finding.rule == RELEASE_CLIMB;
-            if !held_down && !tolerated.contains(&finding.rule) {
-                tolerated.push(finding.rule);
-            }
-        }
+        let tolerated = habit.as_ref().map_or_else(|_| Vec::new(), Self::warned_of);
         let asked = Asked {
             stop_to_unload: job.setting.stop_to_unload,
             tolerated: &tolerated,
+            hold_down,
             known: habit.as_ref().map_or(&[], |habit| &habit.moves),
         };
         let Ok(found) = plan.with_plan(|plan| least_time(setup, &plan, &asked)) else {
@@ -148,15 +163,19 @@ impl<'a> Planned<'a> {
                 bound,
                 proven,
                 habit: seconds,
+                hold_down,
                 habit_warned,
                 effort: found.effort,
             })
         };
         let least = Self::run(job, setup, plan, found.moves, searched(found.proven, found.bound));
         let told = (least.trace.seconds() - found.seconds).abs() < SAME;
+        let counts = |planned: &Self| {
+            planned.trace.seconds() + hold_down * second_person_cuts(&planned.trace.findings) as f64
+        };
         match habit {
             // Where the search gave up before its end, or the rule of thumb parts a kerf at a place that is not looked at.
-            Ok(habit) if stands(&&habit) && habit.trace.seconds() < least.trace.seconds() => Ok(Self {
+            Ok(habit) if stands(&&habit) && counts(&habit) < counts(&least) => Ok(Self {
                 // Its kerfs are parted elsewhere, so that it may lie below the bound of the others.
                 order: searched(false, found.bound.min(habit.trace.seconds())),
                 ..habit
@@ -167,6 +186,18 @@ impl<'a> Planned<'a> {
                 ..least
             }),
         }
+    }
+
+    /// The rules that warn of it and may warn of another order; not that somebody holds down what comes free, where one works alone.
+    fn warned_of(&self) -> Vec<&'static str> {
+        let mut rules: Vec<&'static str> = Vec::new();
+        for finding in &self.trace.findings {
+            let held_down = self.job.setting.is_alone() && finding.rule == RELEASE_CLIMB;
+            if !held_down && !rules.contains(&finding.rule) {
+                rules.push(finding.rule);
+            }
+        }
+        rules
     }
 
     /// How many cuts need a second person where the job says that there is none.

@@ -39,6 +39,9 @@ pub struct OrderEntry {
     pub strokes: u32,
     /// Seconds of the order by rule of thumb; none where it finds no way.
     pub habit_s: Option<f64>,
+    /// Seconds that counted, in looking for the order, for each cut at which somebody holds down what comes free; 0 where none
+    /// has to, or time alone was asked for.
+    pub hold_down_s: f64,
     /// How many cuts some rule warns of.
     pub warned_cuts: usize,
     /// The same by rule of thumb; none where it finds no way.
@@ -91,6 +94,10 @@ impl OrderEntry {
                 Some(searched) => searched.habit,
                 None => Some(seconds),
             },
+            hold_down_s: match searched {
+                Some(searched) if planned.setup.mill.drive.is_hand() => searched.hold_down,
+                _ => 0.0,
+            },
             warned_cuts: warned_cuts(&planned.trace),
             habit_warned_cuts: match searched {
                 Some(searched) => searched.habit_warned,
@@ -110,6 +117,9 @@ impl OrderEntry {
         let mut words = self.chosen_words();
         if let Some(habit) = self.habit_s.filter(|_| self.bound_s.is_some()) {
             words.push_str(&match habit - self.seconds {
+                gain if gain <= -NO_GAIN => {
+                    format!("; by rule of thumb {}, {} less", clock(habit), clock(-gain))
+                }
                 gain if gain < NO_GAIN => "; no gain over the rule of thumb".to_owned(),
                 gain => format!("; by rule of thumb {}, {} more", clock(habit), clock(gain)),
             });
@@ -140,15 +150,27 @@ impl OrderEntry {
         }
     }
 
+    /// What counted beside time.
+    fn counted_words(&self) -> String {
+        if self.hold_down_s == 0.0 || self.warned_cuts == 0 {
+            return String::new();
+        }
+        format!(
+            ", each cut at which somebody holds down what comes free counted as {} more (not with `--time-alone`)",
+            clock(self.hold_down_s)
+        )
+    }
+
     /// How it was chosen, and how sure it is that nothing is faster.
     fn chosen_words(&self) -> String {
         let least = self.bound_s.map(clock).unwrap_or_default();
         match (self.chosen, self.proven) {
             ("least_time", true) => format!(
-                "least time: of all orders of these kerfs that no rule refuses none is faster (proven); not compared: strokes \
+                "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}; not compared: strokes \
                  with a warning that the rule of thumb does without{}, kerfs parted at other places, places set from the \
                  other side, an end without the last drive home, and strokes that run out less far past the log, or begin \
                  where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone take {least}",
+                self.counted_words(),
                 if self.knife { ", such as the knife's" } else { "" },
                 clock(self.run_outs_s.ceil())
             ),
@@ -212,6 +234,7 @@ mod tests {
             over_kerfs: 4.0,
             strokes: 20,
             habit_s: Some(habit),
+            hold_down_s: 0.0,
             warned_cuts: 0,
             habit_warned_cuts: Some(0),
             hand_s: None,
@@ -227,7 +250,8 @@ mod tests {
         let words = |habit| entry(habit, true).words(HAND);
         assert!(words(620.0).contains("; by rule of thumb 10 min 20 s, 20 s more; "));
         assert!(words(601.0).contains("; by rule of thumb 10 min 1 s, 1 s more; "));
-        for habit in [599.0, 600.0, 600.9] {
+        assert!(words(590.0).contains("; by rule of thumb 9 min 50 s, 10 s less; "));
+        for habit in [599.1, 600.0, 600.9] {
             assert!(
                 words(habit).contains("; no gain over the rule of thumb; "),
                 "{habit}"
@@ -253,6 +277,15 @@ mod tests {
         );
         assert!(words(1, Some(1)).contains("; 1 cut with a warning, 1 by rule of thumb; "));
         assert!(words(0, Some(2)).contains("; 0 cuts with a warning, 2 by rule of thumb; "));
+        let held = OrderEntry {
+            hold_down_s: 300.0,
+            warned_cuts: 2,
+            ..entry(620.0, true)
+        };
+        let words_of_held = held.words(HAND);
+        let counted = "none is faster (proven), each cut at which somebody holds down what comes free counted as 5 min more";
+        assert!(words_of_held.contains(counted), "{words_of_held}");
+        assert!(!words(2, Some(2)).contains("holds down"));
         assert!(words(3, None).contains("; 3 cuts with a warning; "));
     }
 

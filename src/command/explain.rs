@@ -5,7 +5,7 @@ use bunkside_protocol::{Angle, Feed, Move, Speed, Stroke};
 use serde::Serialize;
 
 use super::another::Another;
-use super::making::HABIT;
+use super::making::{HABIT, TIME_ALONE};
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, Failure, JSON, Said, json};
 use crate::account::energy::judged_words;
@@ -31,11 +31,12 @@ pub const VERB: Verb = Verb {
     name: "explain",
     summary: "why a move is there, and which alternative is refused by which rule",
     operands: &["SUBJECT", "MOVE"],
-    options: &[CUT, JOB, MILL, LOG, HABIT, JSON],
+    options: &[CUT, JOB, MILL, LOG, HABIT, TIME_ALONE, JSON],
     about: "\
 Tells what a move does, and why it is there, on this stroke and at this feed. SUBJECT is a job, a cut plan with
 its --job, or moves from anybody with --job, --mill and --log as for `bunkside audit`. MOVE is its number as audit,
-dry run and findings tell it. What was planned with --by-habit is explained with it too.
+dry run and findings tell it. What was planned with --by-habit or --time-alone
+is explained with it too.
 
 Nothing is guessed: what could be done instead is worked out as moves, run to the end of the sequence and judged by
 every rule. A cut is tried on the other stroke, faster, in one pass or two, with the other kerf of its notch first,

@@ -43,6 +43,14 @@ pub(super) const HABIT: Opt = Opt {
     about: "cut in the order of the rule of thumb, without looking for the least time",
 };
 
+/// Time and nothing else.
+pub(super) const TIME_ALONE: Opt = Opt {
+    long: "time-alone",
+    short: None,
+    value: None,
+    about: "look for the least time alone, however often somebody has to hold down what comes free",
+};
+
 /// What an earlier run may have left that belongs to another sequence.
 pub(super) const MADE: [&str; 3] = ["moves.job", "moves.json", "audit.json"];
 
@@ -101,6 +109,8 @@ pub(super) fn in_order<'a>(
 ) -> Result<Planned<'a>, PlanError> {
     if arguments.has(&HABIT) {
         Planned::new(job, setup, plan)
+    } else if arguments.has(&TIME_ALONE) {
+        Planned::in_order(job, setup, plan, 0.0)
     } else {
         Planned::in_least_time(job, setup, plan)
     }

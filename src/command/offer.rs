@@ -26,6 +26,9 @@ pub(super) fn offers(job: &Job, setup: &Setup<'_>) -> String {
 /// `fence board, 25 by 400 mm, 2.4 m long: of that thickness at most 225 mm wide`.
 fn offer(job: &Job, setup: &Setup<'_>, board: &BoardSpec) -> String {
     let system = System::of(job.inches);
+    if board.most == Some(0) {
+        return format!("{}: the job wants none of it (`most = 0`)", board.name);
+    }
     let Some(shortest) = board.lengths.iter().min() else {
         return format!("{}: none of its lengths comes out of this log", board.name);
     };

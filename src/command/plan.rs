@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::folder::folder_name;
-use super::making::{HABIT, OUTPUT, folder, make, setup};
+use super::making::{HABIT, OUTPUT, TIME_ALONE, folder, make, setup};
 use super::problem::Problem;
 use super::{Done, JSON, Said, files};
 use crate::cli::{Arguments, Verb};
@@ -16,7 +16,7 @@ pub const VERB: Verb = Verb {
     name: "plan",
     summary: "a log and an order in; a cut plan and a checked sequence out",
     operands: &["JOB"],
-    options: &[OUTPUT, HABIT, JSON],
+    options: &[OUTPUT, HABIT, TIME_ALONE, JSON],
     about: "\
 Reads a job (`bunkside help job`), lays the log out, puts the cuts in order and lets the auditor judge the
 moves, which sees nothing of the plan. The results go to a folder:
@@ -43,9 +43,11 @@ Beside metal in the log it does less: boards lean aside, or no floor lies lower 
 laid out by habit.
 Where that would bring more and is found with little work, the summary says how much.
 
-The order of cuts is the fastest that no rule refuses. It takes strokes that a rule warns of where the rule of
-thumb takes some with the same warning, and so may have more of them; the summary counts both. With --by-habit the
-order is the rule of thumb's.",
+The order of cuts is the fastest that no rule refuses. A cut at which somebody has to hold down with a pole what
+comes free, because a hand carriage cannot climb there, counts as five minutes more (our judgement), so that it is
+made as seldom as that is worth; with --time-alone it counts as nothing. Other strokes that a rule warns of are
+taken where the rule of thumb takes some with the same warning, and so there may be more of them; the summary
+counts both. With --by-habit the order is the rule of thumb's.",
     examples: &[
         "bunkside plan examples/jobs/g-04.toml -o out",
         "bunkside plan examples/jobs/oak-14.toml --json",

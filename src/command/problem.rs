@@ -4,6 +4,7 @@ use std::path::Path;
 
 use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::LayoutError;
+use bunkside_planner::limits::{PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
 use bunkside_planner::machine::Apart;
 use bunkside_planner::plan::Use;
 use bunkside_planner::replay::Setup;
@@ -76,10 +77,19 @@ impl Problem {
                 "order something smaller, turn or level the log otherwise, or look at the mill's reach"
                     .to_owned()
             }
+            LayoutError::Full => {
+                "order fewer or larger boards, or give the smallest a `most`; or saw the log in two jobs"
+                    .to_owned()
+            }
             _ => "change the products of the job".to_owned(),
         };
         let message = match error {
             LayoutError::NothingFits => format!("{error}: {}", offers(job, setup)),
+            LayoutError::Full => {
+                format!(
+                    "{error}: {PLAN_LAYERS_MAX} layers at most, and {PLAN_COLUMNS_MAX} columns in all of them"
+                )
+            }
             _ => error.to_string(),
         };
         Self {

@@ -1,6 +1,6 @@
 //! `sequence`: a cut plan in, the same results out as of `plan`.
 
-use super::making::{HABIT, OUTPUT, cut_plan, folder, make, setup};
+use super::making::{HABIT, OUTPUT, TIME_ALONE, cut_plan, folder, make, setup};
 use super::subject::JOB;
 use super::{Done, JSON, Said};
 use crate::cli::{Arguments, Verb};
@@ -10,7 +10,7 @@ pub const VERB: Verb = Verb {
     name: "sequence",
     summary: "a cut plan in, the same results out as of `plan`",
     operands: &["PLAN.cut"],
-    options: &[JOB, OUTPUT, HABIT, JSON],
+    options: &[JOB, OUTPUT, HABIT, TIME_ALONE, JSON],
     about: "\
 Reads a cut plan (`bunkside help cut-plan`) for the log, the mill and the products of a job, puts the cuts in
 order and lets the auditor judge the moves. Boards are held against their products: a column that is too

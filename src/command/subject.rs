@@ -8,7 +8,7 @@ use bunkside_protocol::{LogRecord, MillRecord, Move};
 
 use super::another::Another;
 use super::kind::{Kind, expect};
-use super::making::HABIT;
+use super::making::{HABIT, TIME_ALONE};
 use super::problem::Problem;
 use super::{Failure, Said, files, making};
 use crate::account::boards::Boards;
@@ -199,11 +199,13 @@ impl Subject {
     pub(super) fn read_any(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         let path = Path::new(arguments.operand(0).unwrap_or_default());
         match Source::of(path) {
-            Source::Moves if arguments.has(&HABIT) => Err(Failure::wrong(
-                &format!("{} holds moves, which are in their order already", path.display()),
-                &format!("leave --{} out, or name the job or the cut plan", HABIT.long),
-            )),
-            Source::Moves => Self::read(arguments, said),
+            Source::Moves => match [HABIT, TIME_ALONE].iter().find(|order| arguments.has(order)) {
+                Some(order) => Err(Failure::wrong(
+                    &format!("{} holds moves, which are in their order already", path.display()),
+                    &format!("leave --{} out, or name the job or the cut plan", order.long),
+                )),
+                None => Self::read(arguments, said),
+            },
             Source::Job => {
                 if let Some(option) = [&JOB, &MILL, &LOG].into_iter().find(|one| arguments.has(one)) {
                     return Err(Failure::wrong(

@@ -10,6 +10,7 @@ use super::search::{Bar, knife_act};
 use super::state::{Deed, Placed};
 use super::wood::stroke_from;
 use super::{Asked, Ordered};
+use crate::account::findings::second_person_cuts;
 use crate::trace::Trace;
 
 impl Course<'_> {
@@ -60,9 +61,10 @@ impl Course<'_> {
             let before = |(first, _): &&(usize, Bar)| *first <= usize::from(finding.index);
             return Err(bars.iter().rev().find(before).map(|(_, bar)| *bar));
         }
+        let held = second_person_cuts(&trace.findings);
         Ok(Ordered {
             moves: made.moves,
-            seconds: self.seconds,
+            seconds: self.seconds - asked.hold_down * held as f64,
             bound: self.bound,
             proven: self.proven,
             effort: self.effort,

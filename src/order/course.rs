@@ -29,6 +29,7 @@ pub(super) struct Course<'a> {
     pub(super) end: usize,
     /// Holds before layers, by the label that begins the layer.
     pub(super) holds: Vec<(usize, Acts)>,
+    /// Seconds, and what counts beside them.
     pub(super) seconds: f64,
     pub(super) bound: f64,
     pub(super) proven: bool,
@@ -269,6 +270,8 @@ impl<'a> Finder<'a> {
         across.dedup();
         self.chain = guess.chained(&self.chain, &across, descent);
         self.last = guess.top_under().map(|top| (level.floor, top));
+        // What no order does without is told in time alone.
+        guess.hold_down = asked.hold_down;
         let mut woods = Woods::new(setup, carriage, level, asked.tolerated, self.node.clone());
         woods.doubt = doubt;
         let stop = last_stop(setup, asked);

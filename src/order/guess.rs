@@ -57,6 +57,8 @@ pub(super) struct Guess<'a> {
     /// Whether the knife may be off where it would trail.
     bare: bool,
     pub(super) unload: f64,
+    /// Seconds that count for a stroke at which somebody holds down what comes free; nothing where only time is asked for.
+    pub(super) hold_down: f64,
     /// What it takes to stop the blade for a height that is set by hand, and to start it again; nothing elsewhere.
     pub(super) crank: f64,
     /// The least from every state on; none where there are too many.
@@ -95,6 +97,7 @@ impl<'a> Guess<'a> {
             flat: vec![f64::INFINITY; level.through() + 1],
             walk,
             unload: seconds(setup.mill.hold_times.unload),
+            hold_down: 0.0,
             relaxed: None,
             ascending: false,
             simple: 0.0,

@@ -15,6 +15,9 @@
 //! | unloading | at once or later, but before the blade goes under what has come off, and before the next layer |
 //! | knife | fitted or taken off at any hold |
 //!
+//! What counts is time, and a price in seconds for every cut at which somebody has to hold down with a pole what comes free, if one
+//! is asked for: a hand carriage cannot climb there. It is in what is guessed too, as far as that is told by what comes off.
+//!
 //! What is not chosen: the way between two strokes is always that of
 //! [`bunkside_planner::sequence::Carriage`]; layers come in the order of the plan;
 //! a kerf that is begun is finished before another. A stroke of which nobody can say what it frees is only looked at in a
@@ -32,6 +35,7 @@
 mod carry_out;
 mod course;
 mod ends;
+mod follow;
 mod guess;
 mod label;
 mod level;
@@ -73,6 +77,9 @@ pub struct Asked<'a> {
     pub stop_to_unload: bool,
     /// Rules that may warn, because they warn in the habit order too.
     pub tolerated: &'a [&'static str],
+    /// Seconds that count for each cut at which somebody has to hold down what comes free, beside the time that it takes: fewer
+    /// of these are worth so much time.
+    pub hold_down: f64,
     /// The moves of an order that is known already: where its passes stand is looked at too.
     pub known: &'a [Move],
 }
@@ -87,7 +94,7 @@ pub struct Ordered {
     /// Seconds that no order of these kerfs can do without: every kerf at the fastest feed of blade, engine and drive with its
     /// run-outs, the fewest swings, the shortest shifts, the fewest holds, and the fewest stops of the blade for a height set by hand.
     pub bound: f64,
-    /// Whether no order that is looked at can be faster.
+    /// Whether no order that is looked at can be faster, what counts for holding down counted.
     pub proven: bool,
     /// What the search cost.
     pub effort: Effort,

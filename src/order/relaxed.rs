@@ -250,6 +250,7 @@ impl Relaxed {
                     ..stand
                 };
                 let way = moving.to(stand, stroke == Stroke::Homebound, false, true) + stop + seconds;
+                let way = way + guess.held(&columns, stroke);
                 least = least.min(way + self.get(cut, to, next));
             }
         }
@@ -346,6 +347,17 @@ impl Moving {
 }
 
 impl Guess<'_> {
+    /// What counts because somebody has to hold down what a flat stroke frees: pieces with bark, in forward feed, which a hand carriage
+    /// cannot help.
+    fn held(&self, columns: &core::ops::Range<usize>, stroke: Stroke) -> f64 {
+        let mut freed = self
+            .level
+            .flat_off(columns.clone())
+            .filter(|comes| comes.pieces > 0);
+        let held = self.is_forward(stroke) && !self.aided && freed.any(|comes| comes.bark);
+        if held { self.hold_down } else { 0.0 }
+    }
+
     /// Whether a flat stroke may free these columns, as far as that is told by what they are: no bark in forward feed, not
     /// a first column that has been edged, over the bunks as the last group wants it.
     pub(super) fn may_free(

@@ -7,17 +7,15 @@ use bunkside_planner::machine::{Pose, come_back};
 use bunkside_planner::physics::motion::rapid;
 use bunkside_planner::physics::timing::{go, swing};
 use bunkside_planner::sequence::{Between, Start};
-use bunkside_protocol::{Act, Acts, Angle, Feed, MillRecord, Move, Position, Stroke};
+use bunkside_protocol::{Act, Angle, Feed, MillRecord, Move, Position, Stroke};
 use rustc_hash::FxHashMap as HashMap;
 
-use super::ends::{hold_time, stopped, stopping};
-use super::guess::{Guess, STROKES};
+use super::ends::stopping;
+use super::guess::Guess;
 use super::label::{Label, Waiting};
-use super::level::{Level, bit, first};
-use super::relaxed::{Worth, stand};
-use super::state::{Deed, Kerf, Placed, State, StateKey, Wood};
-#[cfg(test)]
-use super::wood::Doubt;
+use super::level::Level;
+use super::relaxed::Worth;
+use super::state::{Deed, Placed, State, StateKey, Wood};
 use super::wood::{Outcome, Woods};
 
 /// Most strokes that are run to order one layer, all orders allowed: some twenty seconds, and little more than a gigabyte
@@ -203,7 +201,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
         }
     }
 
-    fn push(&mut self, label: Label) {
+    pub(super) fn push(&mut self, label: Label) {
         if label.sure && self.is_late(&label) {
             return;
         }
@@ -235,114 +233,8 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
         None
     }
 
-    fn expand(&mut self, number: usize, label: &Label) {
-        let wood = label.state.wood;
-        if wood.since.is_some() || wood.hangs {
-            self.unload(number, label);
-        }
-        if self.woods.setup.mill.knife.is_some() && wood.part.is_none() {
-            self.turn_knife(number, label);
-        }
-        // What may have come free is taken away at once.
-        if wood.hangs {
-            return;
-        }
-        if let Some((edge, of, made)) = wood.part {
-            let pass = made + 1;
-            self.try_edge(number, label, Kerf::Upright { edge, of, pass });
-            return;
-        }
-        for edge in 0..self.level.edges.len() {
-            if wood.cut & bit(edge) == 0 {
-                for of in self.guess.counts(edge) {
-                    let edge = u8::try_from(edge).unwrap_or(u8::MAX);
-                    self.try_edge(number, label, Kerf::Upright { edge, of, pass: 1 });
-                }
-                if self.ascending {
-                    break;
-                }
-            }
-        }
-        // What has come off is taken away before the blade goes under it.
-        if !self.level.lies_over(&wood) {
-            self.flats(number, label);
-        }
-    }
-
-    fn flats(&mut self, number: usize, label: &Label) {
-        let (level, wood) = (self.level, label.state.wood);
-        let off = level.freed(usize::from(wood.rim), wood.cut);
-        for to in usize::from(wood.rim) + 1..=level.through() {
-            let Some(rim) = level.rim(to) else { continue };
-            let needed = first(rim.after);
-            if wood.cut & needed != needed {
-                break;
-            }
-            let comes_off = level.freed(to, wood.cut) - off;
-            let made = wood.made.saturating_add(1);
-            if comes_off > 0 && made < level.asked {
-                continue;
-            }
-            let columns = off..off + comes_off;
-            let release = level.is_release(to, &columns);
-            let made = if comes_off > 0 || level.asked < 2 { 0 } else { made };
-            let kerf = self.guess.flat_kerf(to, made.min(level.asked));
-            let placed = self.guess.placed(kerf, release);
-            let here = stand(&label.state.pose, self.woods.carriage.near, level, &wood);
-            let in_the_way = level.lies_beside(&wood);
-            for stroke in STROKES {
-                if !in_the_way && self.guess.may_free(to, &columns, stroke, here) {
-                    self.try_stroke(number, label, &placed, stroke);
-                    continue;
-                }
-                #[cfg(test)]
-                self.doubt(label, &placed, stroke);
-            }
-        }
-    }
-
-    fn try_edge(&mut self, number: usize, label: &Label, kerf: Kerf) {
-        let placed = self.guess.placed(kerf, false);
-        for stroke in STROKES {
-            self.try_stroke(number, label, &placed, stroke);
-        }
-    }
-
-    fn try_stroke(&mut self, number: usize, label: &Label, placed: &Placed, stroke: Stroke) {
-        let next = self.cut(number, label, placed, stroke);
-        #[cfg(test)]
-        if next.is_none() && self.woods.known(&label.state, placed, stroke).is_none() {
-            self.doubt(label, placed, stroke);
-        }
-        if let Some(next) = next {
-            self.push(next);
-        }
-    }
-
-    /// What is said to be impossible has to be.
-    #[cfg(test)]
-    fn doubt(&mut self, label: &Label, placed: &Placed, stroke: Stroke) {
-        let state = &label.state;
-        // Where any part may have broken off, guesses may err, and nothing is proven by them.
-        let guessed = self.woods.doubted && self.woods.doubt != Doubt::Any;
-        if guessed && self.approach(state, placed, stroke).is_some() {
-            let outcome = self.woods.doubt(state, placed, stroke);
-            let refused = match outcome {
-                Outcome::Refused(_) => true,
-                Outcome::Made { may_end, next, .. } => {
-                    self.lowest && usize::from(next.rim) == self.level.through() && !may_end
-                }
-            };
-            assert!(
-                refused,
-                "layer {} {state:?} {placed:?} {stroke:?} {outcome:?}",
-                self.level.number
-            );
-        }
-    }
-
     /// The label after a stroke; none where it cannot be made.
-    fn cut(&self, number: usize, label: &Label, placed: &Placed, stroke: Stroke) -> Option<Label> {
+    pub(super) fn cut(&self, number: usize, label: &Label, placed: &Placed, stroke: Stroke) -> Option<Label> {
         let state = &label.state;
         let between = self.approach(state, placed, stroke)?;
         let known = self.woods.known(state, placed, stroke);
@@ -351,9 +243,13 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             Some(Outcome::Made {
                 seconds,
                 freed,
+                held,
                 may_end,
                 next,
-            }) => (seconds, usize::from(freed), may_end, next),
+            }) => {
+                let price = if held { self.guess.hold_down } else { 0.0 };
+                (seconds + price, usize::from(freed), may_end, next)
+            }
             None => {
                 let seconds = self.guess.stroke(&state.wood, placed, stroke, state.pose.knife)?;
                 let (wood, pieces) = self.expected(state, placed, stroke);
@@ -404,7 +300,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     }
 
     /// Seconds between two strokes.
-    fn approach(&self, state: &State, placed: &Placed, stroke: Stroke) -> Option<f64> {
+    pub(super) fn approach(&self, state: &State, placed: &Placed, stroke: Stroke) -> Option<f64> {
         let key = state.key();
         let barred = self
             .barred
@@ -431,41 +327,6 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             .map(|moves| time_of(self.woods.setup.mill, &state.pose, &moves));
         self.approaches.borrow_mut().insert(way, time);
         time
-    }
-
-    fn unload(&mut self, number: usize, label: &Label) {
-        let mill = self.woods.setup.mill;
-        if let Some(wood) = self.woods.unloaded(&label.state) {
-            self.push(Label {
-                parent: number,
-                deed: Deed::Unload,
-                state: State {
-                    wood,
-                    pose: stopped(mill, label.state.pose, self.stops || label.state.wood.hangs),
-                },
-                so_far: label.so_far + self.walk + if label.state.wood.hangs { self.breaks } else { 0.0 },
-                ..*label
-            });
-        }
-    }
-
-    /// Fits the knife or takes it off, the blade stopped for it.
-    fn turn_knife(&mut self, number: usize, label: &Label) {
-        let mill = self.woods.setup.mill;
-        let acts = Acts::one(knife_act(&label.state.pose));
-        let Some(wood) = self.woods.unloaded(&label.state) else {
-            return;
-        };
-        self.push(Label {
-            parent: number,
-            deed: Deed::Knife,
-            state: State {
-                wood,
-                pose: stopped(mill, label.state.pose.after(acts, mill), true),
-            },
-            so_far: label.so_far + hold_time(self.woods.setup, acts),
-            ..*label
-        });
     }
 }
 

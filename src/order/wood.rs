@@ -13,6 +13,7 @@ use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed
 
 use super::level::{Level, bit, hanging};
 use super::state::{Kerf, Placed, State, Wood};
+use crate::account::findings::RELEASE_CLIMB;
 
 /// What a stroke in some wood comes to.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,6 +26,8 @@ pub(super) enum Outcome {
         seconds: f64,
         /// Pieces that it frees.
         freed: u8,
+        /// Whether somebody has to hold down what comes free.
+        held: bool,
         /// Whether it may be the last stroke of the job.
         may_end: bool,
         /// The wood after it.
@@ -183,12 +186,10 @@ impl<'a> Woods<'a> {
             return Outcome::Refused("in doubt");
         }
         let mut history = node.history;
-        if let Err(rule) = self.judged(&replay, &step, &mut history) {
-            return Outcome::Refused(rule);
-        }
         let broken = (may_lie || node.broken.is_some()).then(|| self.broken(node, pose, cut));
-        let broken = match broken.transpose() {
-            Ok(broken) => broken,
+        let judged = self.judged(&replay, &step, &mut history);
+        let (held, broken) = match judged.and_then(|held| Ok((held, broken.transpose()?))) {
+            Ok(judged) => judged,
             Err(rule) => return Outcome::Refused(rule),
         };
         let Some(facts) = step.cut else {
@@ -209,6 +210,7 @@ impl<'a> Woods<'a> {
         Outcome::Made {
             seconds,
             freed: facts.freed,
+            held,
             may_end,
             next,
         }
@@ -222,19 +224,17 @@ impl<'a> Woods<'a> {
         Ok(Box::new((replay, history)))
     }
 
-    /// Judges a stroke, and notes it where no rule objects.
-    fn judged(&self, replay: &Replay<'_>, step: &Step, history: &mut History) -> Result<(), &'static str> {
+    /// Judges a stroke, and notes it where no rule objects; whether somebody has to hold down what it frees.
+    fn judged(&self, replay: &Replay<'_>, step: &Step, history: &mut History) -> Result<bool, &'static str> {
         let scene = Scene {
             setup: self.setup,
             moment: Moment::Move(step),
             before: replay.previous(),
             after: replay.stock(),
         };
-        if let Some(rule) = self.objection(&scene.with(history)) {
-            return Err(rule);
-        }
+        let held = self.allowed(&scene.with(history))?;
         history.note(&scene);
-        Ok(())
+        Ok(held)
     }
 
     /// The wood after a stroke, by what it freed.
@@ -323,16 +323,18 @@ impl<'a> Woods<'a> {
         Some(broken.fold(0, |bits, (number, _)| bits | bit(number)))
     }
 
-    fn objection(&self, situation: &Situation<'_>) -> Option<&'static str> {
-        let mut against = None;
+    /// Whether somebody has to hold down what comes free, where no rule objects.
+    fn allowed(&self, situation: &Situation<'_>) -> Result<bool, &'static str> {
+        let (mut against, mut held) = (None, false);
         judge(RULES, situation, &mut |finding| {
             let warns = finding.objection.severity == Severity::Warn;
             let of_bark = finding.objection.note == BARK;
+            held |= warns && finding.rule == RELEASE_CLIMB;
             if !(warns && (of_bark || self.tolerated.contains(&finding.rule))) {
                 against = against.or(Some(finding.rule));
             }
         });
-        against
+        against.map_or(Ok(held), Err)
     }
 }
 

@@ -182,6 +182,14 @@ fn an_order_of_which_nothing_fits_is_told_as_by_plan() {
         let told = answer.said.contains("no board of the order fits into this log");
         assert!(told, "{verb}: {}", answer.said);
     }
+    let toml = fs::read_to_string(folder.join("job.toml")).unwrap();
+    fs::write(folder.join("none.toml"), toml.replace("most = 2\n", "most = 0\n")).unwrap();
+    let said = call(&folder, "plan {}/none.toml").said;
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("deck: the job wants none of it (`most = 0`);"),
+        "{said}"
+    );
 }
 
 /// What the best layout would bring is what it does bring, and it is told only beside the hand habit's.

@@ -49,6 +49,32 @@ fn that_a_second_person_is_needed_stands_near_the_top() {
     assert_eq!(parsed(&told, "bunkside-plan")["second_person_cuts"], 0);
 }
 
+/// What comes free is held down with a pole no oftener than by rule of thumb, unless time alone is asked for; what that saves is told.
+#[test]
+fn fewer_cuts_are_held_down_unless_time_alone_is_asked_for() {
+    let folder = folder("pole");
+    let told = |how: &str| {
+        let line = format!("plan {} -o {{}} --json {how}", example("p-07"));
+        parsed(&quiet(&folder, &line, Exit::Good), "bunkside-plan")
+    };
+    let [usual, hasty, habit] = ["", "--time-alone", "--by-habit"].map(told);
+    let held = |told: &Value| told["second_person_cuts"].as_u64().unwrap();
+    assert_eq!([held(&usual), held(&hasty), held(&habit)], [7, 12, 7]);
+    let seconds = |told: &Value| told["order"]["seconds"].as_f64().unwrap();
+    assert!(seconds(&hasty) < seconds(&usual) && seconds(&usual) < seconds(&habit));
+    assert!(seconds(&usual) + 300.0 * 7.0 < seconds(&hasty) + 300.0 * 12.0);
+    for (told, counted) in [(&usual, 300.0), (&hasty, 0.0)] {
+        assert_eq!(
+            (&told["order"]["hold_down_s"], &told["order"]["proven"]),
+            (&counted.into(), &true.into())
+        );
+    }
+    // A mill that climbs needs nobody.
+    let line = format!("plan {} -o {{}} --json", example("g-04"));
+    let climbs = parsed(&quiet(&folder, &line, Exit::Good), "bunkside-plan");
+    assert_eq!(climbs["order"]["hold_down_s"], 0.0);
+}
+
 /// 33 N/mm² × 5 mm × 125 mm × 385 mm/s = 7 941 W are 136.9 N at 58 m/s; over the arc of a blade of 230 mm they come to
 /// 1 − 125/460 of that along the rails, and 1.5 times as much where it meets a knot: 149.6 N.
 #[test]
@@ -64,16 +90,16 @@ fn the_hardest_push_by_hand_is_told() {
     assert!((newtons - 149.55).abs() < 0.1, "{newtons}");
     assert_eq!(
         (push["cut"].as_u64(), push["move"].as_u64()),
-        (Some(35), Some(171))
+        (Some(26), Some(120))
     );
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
-    let card = report.split("move 171, cut 35<").nth(1).unwrap();
+    let card = report.split("move 120, cut 26<").nth(1).unwrap();
     let card = card.split("</li>\n<li id=").next().unwrap();
     assert!(card.contains("Pushed by hand: 9 s or longer from one end of the log to the other, with up to 150 N (15 kg of weight) where it meets a knot."));
     let summary = quiet(&folder, &plan, Exit::Good);
     assert!(
-        summary.contains("hardest at cut 35: by hand up to 150 N"),
+        summary.contains("hardest at cut 26: by hand up to 150 N"),
         "{summary}"
     );
 

@@ -74,6 +74,8 @@ pub(super) struct Brute<'a> {
     pub(super) setup: &'a Setup<'a>,
     pub(super) tolerated: &'a [&'static str],
     pub(super) limit: f64,
+    /// Seconds that count for each cut at which somebody holds down what comes free.
+    pub(super) hold_down: f64,
     pub(super) known: Vec<Known>,
     /// In which layers strokes are looked at of which nobody can say what they free, if they leave nothing hanging but
     /// what an upright kerf leaves alone.
@@ -328,6 +330,11 @@ impl<'a> Brute<'a> {
         let sure = !at.replay.stock().is_in_doubt() || self.may_hang(at);
         let mut fine = step.not_judged.is_none() && !in_air && sure;
         fine &= self.allowed(&scene.with(&at.history), at.layer);
+        let mut held = false;
+        judge(RULES, &scene.with(&at.history), &mut |finding| {
+            held |= finding.rule == "release-climb";
+        });
+        at.time += if held { self.hold_down } else { 0.0 };
         at.time += duration(self.setup, &step, at.replay.previous());
         at.history.note(&scene);
         // As the auditor does, in the world where threads break; it differs from the first of them on.
