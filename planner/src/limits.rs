@@ -25,7 +25,7 @@ pub const WEDGED_MAX: usize = 40;
 pub const FIN: Length = Length::um(50);
 
 /// A freed part that is narrower or thinner than this is sawdust, not a piece, unless it is a sheet.
-pub const CRUMB: Length = Length::mm(1);
+pub const CRUMB: Length = Length::um(500);
 
 /// The least section of a sheet that thin, square micrometres, so 20 mm²: it lies loose, and is thrown like any piece (common
 /// practice, no source).
@@ -131,9 +131,9 @@ pub const YIELDS: Length = Length::um(20);
 /// piece of sound thickness is thick (common practice, no source).
 pub const SHEET_WIDE: Length = Length::mm(30);
 
-/// A piece that weighs more than this, kilograms, is not let fall off the log's side: what drops strikes the carriage, the rails or
-/// the person beside them. A board of a few kilograms is caught by hand (common practice, no source).
-pub const FALLS: f64 = 8.0;
+/// A piece that weighs no more than this, kilograms, falls off the log's side as chips and splinters do (common practice, no
+/// source).
+pub const FALLS: f64 = 1.0;
 
 /// What stands higher than so many times the width of its foot when it comes free topples, into the blade or onto whoever comes to
 /// unload it: it balances no more than 1 in 8 from its edge, and bunks are out of level by as much (common practice, no source).

@@ -120,6 +120,7 @@ pub(crate) fn powered_mill() -> MillRecord {
         dog_hold: 0,
         keep_out: Vec::new(),
         loose: Loose {
+            drops: 8,
             tips: 50,
             on_blade: 173,
         },

@@ -279,12 +279,14 @@ pub struct Clearances {
     pub rim_overhang: Length,
 }
 
-/// How heavy may be what comes loose, kilograms, bark not counted.
+/// How heavy may be what comes loose, kilograms.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Loose {
-    /// A piece that tips off the log's side.
+    /// A piece that drops beside an upright kerf, with its bark.
+    pub drops: u16,
+    /// A piece that tips off the log's side, with its bark.
     pub tips: u16,
-    /// What one flat stroke frees and lays on the turning blade.
+    /// What one flat stroke frees and lays on the turning blade, bark not counted.
     pub on_blade: u16,
 }
 

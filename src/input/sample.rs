@@ -116,6 +116,7 @@ const SAMPLES: &[(&str, &str)] = &[
     ("run_out", "\"60 mm\""),
     ("clearance.body", "\"5 mm\""),
     ("rim_overhang", "\"30 mm\""),
+    ("drops", "\"8 kg\""),
     ("tips", "\"50 kg\""),
     ("on_blade", "\"90 kg\""),
     ("walk", "\"12 s\""),

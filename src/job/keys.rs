@@ -107,7 +107,7 @@ const LOG: &[Key] = &[
         "state",
         Shape::Word(&["fresh", "dry", "frozen"]),
         "\"fresh\"",
-        "The state it is sawn in.",
+        "The state it is sawn in. Frozen wood is reckoned harder; the grip on its bed stays what the mill says, and the report tells what ice holds.",
     ),
     Key::must(
         "length",

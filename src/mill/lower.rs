@@ -342,6 +342,9 @@ fn clearances(root: &Node) -> Option<Clearances> {
 /// What two people lift, kilograms, 25 kg each (ISO 11228-1, from memory).
 const TWO_LIFT: u16 = 50;
 
+/// What drops beside an upright kerf and does no great harm, kilograms (common practice, no source).
+const DROPS: u16 = 18;
+
 /// What may tip off: as it is written, or else as much as so many lift.
 fn tips(root: &Node, lifted: u16) -> Option<u16> {
     match root.get("loose.tips") {
@@ -356,7 +359,12 @@ fn loose(root: &Node) -> Option<Loose> {
         Some(_) => root.number("loose.on_blade")?,
         None => turns_under(&blade(root)?, &power(root)?),
     };
+    let drops = match root.get("loose.drops") {
+        Some(_) => root.number("loose.drops")?,
+        None => DROPS,
+    };
     Some(Loose {
+        drops,
         tips: tips(root, TWO_LIFT)?,
         on_blade,
     })

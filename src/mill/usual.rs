@@ -48,6 +48,7 @@ const USUAL: &[(&str, Told, i64, i64)] = &[
     ("swing.time", TIME, 500, 60_000),
     ("carriage.holding_force", FORCE, 50, 20_000),
     ("carriage.push", FORCE, 50, 400),
+    ("loose.drops", MASS, 1, 40),
     ("loose.tips", MASS, 5, 150),
     ("loose.on_blade", MASS, 10, 400),
     ("power.engine", POWER, 2_000, 150_000),

@@ -147,3 +147,31 @@ fn the_example_for_one_person_needs_its_aid() {
         "{help}"
     );
 }
+
+/// The grip of a mill is that of thawed wood: of a frozen log summary and page tell the one it was reckoned with, and what ice holds.
+#[test]
+fn a_frozen_log_is_told_to_be_held_by_less() {
+    let (folder, job) = (folder("frozen"), example("oak-14"));
+    let told = |state: &str| {
+        let text = fs::read_to_string(&job).unwrap();
+        let mills = fs::canonicalize(example("oak-14")).unwrap();
+        let mills = mills.parent().unwrap().parent().unwrap().join("mills");
+        let text = text
+            .replace("../mills", mills.to_str().unwrap())
+            .replace("state = \"fresh\"", "")
+            .replace("[log]\n", &format!("[log]\nstate = \"{state}\"\n"));
+        let path = folder.join(format!("{state}.toml"));
+        fs::write(&path, text).unwrap();
+        let out = quiet(
+            &folder,
+            &format!("plan {{}}/{state}.toml -o {{}}/{state}"),
+            Exit::Good,
+        );
+        let page = fs::read_to_string(folder.join(state).join("report.html")).unwrap();
+        [out, page].map(|text| {
+            let words: Vec<&str> = text.split_whitespace().collect();
+            words.join(" ").contains("ice on log or bunks holds")
+        })
+    };
+    assert_eq!([told("fresh"), told("frozen")], [[false; 2], [true; 2]]);
+}

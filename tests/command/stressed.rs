@@ -56,8 +56,9 @@ fn height(traced: &Traced) -> Position {
 #[test]
 fn every_move_is_legal_and_the_knife_stays_on() {
     with_beech(|planned| {
-        assert_eq!(planned.trace.verdict, Verdict::Pass);
-        assert!(planned.trace.findings.is_empty(), "{:?}", planned.trace.findings);
+        assert_ne!(planned.trace.verdict, Verdict::Refused);
+        let found = &planned.trace.findings;
+        assert!(found.iter().all(|one| one.rule == "falls-off"), "{found:?}");
         let mut cuts = planned.trace.moves.iter().filter(|traced| is_cut(traced));
         assert!(cuts.all(|cut| cut.step.before.knife));
     });
@@ -265,8 +266,10 @@ fn the_blade_turns_only_while_pieces_are_taken_away() {
         let planned = Planned::new(job, &setup, &plan).unwrap();
         // Beside a turning blade whoever unloads is warned of it.
         let turns = !job.setting.stop_to_unload;
-        let verdict = if turns { Verdict::Warned } else { Verdict::Pass };
-        assert_eq!(planned.trace.verdict, verdict);
+        let found = planned.trace.findings.iter();
+        assert_ne!(planned.trace.verdict, Verdict::Refused);
+        let turning = found.filter(|one| one.rule == "hold-parked").count();
+        assert_eq!(turning > 0, turns);
         let unload = Move::Hold(Hold {
             acts: Acts::one(Act::Unload),
         });

@@ -267,8 +267,9 @@ impl<'a> Second<'a> {
             self.wedges.cut(self.at.angle, stroked.kerf);
             let sheets = bark::beyond(self, &stroked);
             let freed = self.wood.carve(stroked.kerf);
-            falls::judge(self, &freed, said);
-            let freed: Vec<Piece> = freed.iter().map(|(id, bx)| self.piece(*id, *bx)).collect();
+            let pieces: Vec<Piece> = freed.iter().map(|(id, bx)| self.piece(*id, *bx)).collect();
+            falls::judge(self, &freed, &pieces, said);
+            let freed = pieces;
             practice::judge_freed(self, &stroked, &freed, said);
             bark::judge(self, &stroked, &sheets, said);
             if stroked.met.is_some() {

@@ -12,7 +12,7 @@ use super::outline::Ellipse;
 /// Wood that hangs together by less than this does not.
 const TOUCH: Um = 50;
 /// What is thinner than this is sawdust, not a piece,
-const CRUMB: Um = 1_000;
+const CRUMB: Um = 500;
 
 /// unless its section is as large as this: 20 mm².
 const SHEET: Um = 20_000_000;

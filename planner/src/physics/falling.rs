@@ -1,13 +1,13 @@
-//! What a stroke lets fall: a heavy piece that does not balance on the wood under it.
+//! What a stroke lets fall: a piece that does not balance on the wood under it.
 
 use bunkside_protocol::mill::{Blade, Power};
 use bunkside_protocol::{Angle, Length};
 use heapless::Vec;
 
 use crate::geometry::{Block, Interval, Section};
-use crate::limits::{FALLS, RUBS, SAMPLES_MAX};
+use crate::limits::{FALLS, RUBS, SAMPLES_MAX, STANDS_ALONE};
 use crate::replay::Setup;
-use crate::stock::{Cell, Owner, Piece, Stock};
+use crate::stock::{Cell, Edge, Owner, Piece, Stock};
 
 use super::{GRAVITY, body};
 
@@ -35,22 +35,30 @@ impl core::fmt::Display for Over {
     }
 }
 
-/// A heavy piece that lies on too little wood, or on none.
+/// A piece that lies on too little wood, or on none.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Falling {
-    /// Its wood, kilograms; bark is not counted.
+    /// Its wood and its bark, kilograms; bark counts as heavy as the wood (green bark has 700 to 1000 kg/m³, from memory).
     pub mass_kg: f64,
     /// Which way it goes over.
     pub over: Over,
     /// Whether it balances so far beyond what it lies on that it drops; else it tips.
     pub drops: bool,
+    /// Whether it stood on the exit side of the kerf; else on the entry side.
+    pub exit_side: bool,
 }
 
 impl Falling {
-    /// Whether it is refused: an upright stroke lets none drop, and neither lets one tip that is heavier than the mill says.
+    /// Whether it is refused because it drops beside an upright kerf.
+    #[must_use]
+    pub fn drops_too_heavy(&self, setup: &Setup<'_>, angle: Angle) -> bool {
+        angle == Angle::Upright && self.drops && self.mass_kg > f64::from(setup.mill.loose.drops)
+    }
+
+    /// Whether it is refused: what drops beside an upright kerf, or goes over otherwise, and is heavier than may.
     #[must_use]
     pub fn is_refused(&self, setup: &Setup<'_>, angle: Angle) -> bool {
-        angle == Angle::Upright && self.drops || self.mass_kg > f64::from(setup.mill.loose.tips)
+        self.drops_too_heavy(setup, angle) || self.mass_kg > f64::from(setup.mill.loose.tips)
     }
 }
 
@@ -62,12 +70,68 @@ pub fn tenths(mass_kg: f64) -> u32 {
 }
 
 /// The worst of what a stroke has just freed: an upright one, what drops before what tips; then the heaviest. None where all
-/// lie safe, or weigh no more than [`FALLS`].
+/// lie safe, or weigh no more than [`counts`].
 #[must_use]
-pub fn worst(setup: &Setup<'_>, stock: &Stock, angle: Angle, freed: &[Piece]) -> Option<Falling> {
-    let all = freed.iter().filter_map(|piece| falling(setup, stock, piece));
-    let rank = |one: &Falling| (one.drops && angle == Angle::Upright, one.mass_kg);
+pub fn worst(
+    setup: &Setup<'_>,
+    stock: &Stock,
+    angle: Angle,
+    kerf: Block,
+    freed: &[Piece],
+) -> Option<Falling> {
+    let all = freed
+        .iter()
+        .filter_map(|piece| falling(setup, stock, (angle, kerf), piece));
+    let rank = |one: &Falling| {
+        (
+            one.drops_too_heavy(setup, angle),
+            one.drops && angle == Angle::Upright,
+            one.mass_kg,
+        )
+    };
     all.reduce(|worst, one| if rank(&one) > rank(&worst) { one } else { worst })
+}
+
+/// How high a side is that has just come free and how high it may be, where it stands higher on its foot than that: it balances
+/// less than 1 in [`STANDS_ALONE`] from the edge of what it stands on, at the one of its sides that is sawn. Of what is sawn on
+/// both, [`Piece::topples`] tells.
+#[must_use]
+pub fn leans(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> Option<(Length, Length)> {
+    let (wood, sawn) = (
+        piece.bounds,
+        [piece.entry, piece.exit].map(|edge| edge != Edge::Natural),
+    );
+    let high = wood.height.length();
+    // A side that is not sawn swells outwards at most: the wood balances a third of its width from the sawn one, or further, and
+    // no higher than two thirds up.
+    if sawn[0] == sawn[1] || high <= wood.across.length().times(STANDS_ALONE / 2) {
+        return None;
+    }
+    let solid = body::piece_sliced(&setup.slices, stock, &setup.shape, piece.id);
+    let [along, balance, level] = solid.centroid_mm;
+    let [lo, hi] = hull(&floors(setup, stock, piece), along)?;
+    let up = level - mm(wood.height.lo.as_um());
+    let from_edge = [balance - lo, hi - balance];
+    // What does not balance on it at all falls.
+    if from_edge.iter().any(|away| *away < 0.0) {
+        return None;
+    }
+    let near = from_edge
+        .into_iter()
+        .zip(sawn)
+        .filter_map(|(away, sawn)| sawn.then_some(away));
+    let near = near.fold(f64::INFINITY, f64::min);
+    let most = near * f64::from(STANDS_ALONE);
+    (most + ROUNDED < up).then(|| (high, Length::um(as_um(mm(high.as_um()) * most / up))))
+}
+
+/// Millimetres that stay within rounding.
+const ROUNDED: f64 = 1e-3;
+
+/// Millimetres in whole micrometres.
+#[expect(clippy::as_conversions, reason = "the cast saturates")]
+fn as_um(mm: f64) -> i64 {
+    (mm * 1e3 + 0.5) as i64
 }
 
 /// What a flat stroke has freed over its kerf, kilograms, bark not counted, where that is more than may lie on the blade: all of
@@ -82,7 +146,7 @@ pub fn laid_on_blade(setup: &Setup<'_>, stock: &Stock, kerf: Block, freed: &[Pie
     };
     let density = setup.log.density;
     // A glance at the boxes around them does for most.
-    if over().map(|piece| box_kg(piece, density)).sum::<f64>() <= most {
+    if over().map(|piece| box_kg(piece.bounds, density)).sum::<f64>() <= most {
         return None;
     }
     let mass =
@@ -91,8 +155,7 @@ pub fn laid_on_blade(setup: &Setup<'_>, stock: &Stock, kerf: Block, freed: &[Pie
 }
 
 /// What the box around a piece would weigh, full of its wood, kilograms.
-fn box_kg(piece: &Piece, density: u16) -> f64 {
-    let wood = piece.bounds;
+fn box_kg(wood: Block, density: u16) -> f64 {
     let sides = [wood.travel, wood.across, wood.height].map(|side| f64::from(side.length().as_um()) * 1e-6);
     sides.iter().product::<f64>() * f64::from(density)
 }
@@ -109,20 +172,48 @@ pub fn turns_under(blade: &Blade, power: &Power) -> u16 {
     (2.0 * watts / (RUBS * GRAVITY * rim)) as u16
 }
 
+/// A piece that weighs no more than so many kilograms counts for nothing: over the plate of a flat blade it goes down by and by.
+#[must_use]
+pub fn counts(setup: &Setup<'_>, angle: Angle) -> f64 {
+    match angle {
+        Angle::Upright => FALLS,
+        Angle::Flat => f64::from(setup.mill.loose.drops.min(setup.mill.loose.tips)),
+    }
+}
+
 /// What becomes of one piece.
-fn falling(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> Option<Falling> {
+fn falling(
+    setup: &Setup<'_>,
+    stock: &Stock,
+    (angle, kerf): (Angle, Block),
+    piece: &Piece,
+) -> Option<Falling> {
     let (wood, density) = (piece.bounds, setup.log.density);
-    if box_kg(piece, density) <= FALLS || carried(setup, stock, piece) {
+    let counts = counts(setup, angle);
+    let bark = setup.shape.bark();
+    let in_bark = Block {
+        travel: wood.travel,
+        across: wood.across.grown(bark),
+        height: wood.height.grown(bark),
+    };
+    if box_kg(in_bark, density) <= counts || carried(setup, stock, piece) {
         return None;
     }
-    let solid = body::piece_sliced(&setup.slices, stock, &setup.shape, piece.id);
+    let mut solid = body::piece_sliced(&setup.slices, stock, &setup.shape, piece.id);
+    solid.volume_mm3 += body::bark_mm3(stock, &setup.shape, piece.id);
     let mass_kg = solid.mass_kg(density);
-    if mass_kg <= FALLS {
+    if mass_kg <= counts {
         return None;
     }
     let [along, balance, _] = solid.centroid_mm;
     let floors = floors(setup, stock, piece);
-    let told = |over, drops| Falling { mass_kg, over, drops };
+    let exit_side = wood.across.lo >= kerf.across.lo;
+    let told = |over, drops| Falling {
+        mass_kg,
+        over,
+        drops,
+        exit_side,
+    };
     if floors.is_empty() {
         return Some(told(Over::Down, true));
     }

@@ -4,7 +4,8 @@
 //! with the log's own surface on its entry edge, is edged first, along its whole length or a part of it, and then
 //! freed alone by a flat stroke. **Clears when** its flat kerf
 //! comes first and the upright one frees it, or when two or more columns are released together, or the stroke is
-//! labelled a release, or it is the bed board. **Does not cover** inner columns: their notch may be cut either way.
+//! labelled a release, or it is the bed board: what a release lays on the blade is for `power` to judge, be it one column or
+//! more. **Does not cover** inner columns: their notch may be cut either way.
 
 use bunkside_protocol::{Angle, Move};
 

@@ -5,7 +5,8 @@
 //! kerf's face, up an upright one or across a flat one. Too thin is less than 3 mm, and less than the cube root of 0.02 mm × the
 //! square of how far it reaches: 7.5 mm for 144 mm, 9.3 mm for 200 mm, which a push of 10 N moves by 2 mm ([`Slender`]); and
 //! what both kerfs may be off comes on top. It trips too when a cut frees a piece, sawn on both its upright sides, that stands more
-//! than eight times as high as it is wide: that topples into the blade. And it trips when a cut leaves a part hanging by so little
+//! than eight times as high as it is wide: that topples into the blade. It warns of a side, sawn on one side only, that balances
+//! less than 1 in 8 from the edge of what it stands on, at that side: it may go over either way. And it trips when a cut leaves a part hanging by so little
 //! wood, 3 mm or more, that the part's own weight bends it with more than 2 N/mm²: 3 ρ g w² h ÷ t² where it is `w` wide and `h`
 //! high and held at its edge by `t`, all along, less where it does not fill its box ([`Neck`](crate::stock::Neck)); at 900 kg/m³ a
 //! part of 144 by 134 mm asks for 6 mm of wood, one of 450 by 330 mm for 30 mm. It warns where a cut frees wood less than 3 mm thick
@@ -21,6 +22,7 @@ use bunkside_protocol::Length;
 use super::bark::sheet_of_bark;
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::limits::{LIGAMENT, SHEET_WIDE};
+use crate::physics::falling::leans;
 use crate::stock::{Piece, Slender};
 
 pub(super) const RULE: Rule = Rule {
@@ -39,6 +41,8 @@ const FREE: &str = "thin wood breaks off and is thrown: stand clear, or let the 
 const HANGS: &str = "so little wood does not bear the part that hangs by it: leave more, or go through";
 
 const TOPPLES: &str = "it comes free standing on so narrow a foot that it topples into the blade: saw it lying, lower, or wider";
+
+const LEANS: &str = "this side comes free standing on so narrow a foot that it may go over, into the blade too: stand clear, and lay it down at the next hold before anything is sawn beside it";
 
 /// What is said of a sheet of bark: the order of cuts changes nothing about it.
 pub const BARK: &str = "a sheet of bark alone comes loose here, and no hold unloads it: stand clear, and clear it away at the next hold, before the blade passes under or over it; or peel the log";
@@ -70,6 +74,14 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if let Some((high, most)) = stands.max_by_key(|(high, most)| *high - *most) {
         let most = Measure::Length(most);
         object(Objection::refuse(Measure::Told(high, "high"), most, TOPPLES));
+    }
+    let sides = situation
+        .freed()
+        .iter()
+        .filter_map(|piece| leans(situation.setup, after, piece));
+    if let Some((high, most)) = sides.max_by_key(|(high, most)| *high - *most) {
+        let most = Measure::Length(most);
+        object(Objection::warn(Measure::Told(high, "high"), most, LEANS));
     }
     let sides = situation.freed().iter().map(|piece| {
         let (across, height) = (piece.bounds.across.length(), piece.bounds.height.length());
@@ -233,6 +245,25 @@ pub(super) mod tests {
                 .cut(270),
         );
         assert_eq!(case.refusals(), ["thin-wood"]);
+    }
+
+    /// A side 84.5 mm high with the timber's own surface on one side, freed by an upright kerf over a flat one: it balances half its
+    /// width from the kerf and 42.25 mm up, of which an eighth is 5.28 mm.
+    #[test]
+    fn warns_of_a_side_on_a_narrow_foot() {
+        let warned = |wide: f64| {
+            let script = Script::new().travel(270).swing(Angle::Flat);
+            let script = script.corner(wide - 90.0, 70.0).cut(4_530).swing(Angle::Upright);
+            let script = script.corner(wide - 84.5, 70.0).cut(270).unload();
+            let case = Case::new(powered_mill(), timber(180, 160, 3_600), script);
+            let told = case.figures("thin-wood");
+            assert_eq!(case.refusals(), [""; 0]);
+            case.warnings().contains(&"thin-wood").then_some(told).flatten()
+        };
+        let told = |most: &str| Some(("84.5 mm high".into(), most.into()));
+        assert_eq!(warned(10.6), None);
+        assert_eq!(warned(10.5), told("84 mm"));
+        assert_eq!(warned(9.0), told("72 mm"));
     }
 
     /// The second kerf ends half way along the log: so does the lath.

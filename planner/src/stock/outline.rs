@@ -169,12 +169,12 @@ mod tests {
     }
 
     #[test]
-    fn what_is_thinner_than_a_millimetre_and_no_sheet_is_dust() {
+    fn what_is_thinner_than_half_a_millimetre_and_no_sheet_is_dust() {
         let is_dust = |across, high| part(3_600_000, across, high).is_dust();
-        assert!(is_dust(999, 20_000) && is_dust(20_000, 999));
-        // From a millimetre on it is a strip, from 20 mm² on a sheet.
-        assert!(!is_dust(1_000, 15_000));
-        assert!(is_dust(500, 39_999) && !is_dust(500, 40_000));
+        assert!(is_dust(499, 40_000) && is_dust(40_000, 499));
+        // From half a millimetre on it is a strip, from 20 mm² on a sheet.
+        assert!(!is_dust(500, 15_000));
+        assert!(is_dust(250, 79_999) && !is_dust(250, 80_000));
     }
 
     #[test]
@@ -182,6 +182,6 @@ mod tests {
         assert!(part(100_000, 10_000, 19_000).is_scrap());
         assert!(!part(100_000, 10_000, 20_000).is_scrap());
         // Dust is, however long.
-        assert!(part(4_000_000, 900, 20_000).is_scrap());
+        assert!(part(4_000_000, 400, 20_000).is_scrap());
     }
 }

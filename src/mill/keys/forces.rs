@@ -5,11 +5,16 @@ use crate::input::Key;
 use crate::measure::Quantity;
 
 pub(super) const LOOSE: &[Key] = &[
+    Key::may(
+        "drops",
+        measure(Quantity::Mass, 1, 10_000),
+        "Heaviest piece, its bark counted, that may drop beside the log as an upright stroke frees it, with no wood under it that it balances on; what is heavier strikes rails, bunks and carriage. Left out, 18 kg (common practice, no source); what weighs less, from 1 kg on, is warned of.",
+    ),
     // Two people at 25 kg each, the reference mass of ISO 11228-1 (from memory): more is not stopped, nor picked up.
     Key::may(
         "tips",
         measure(Quantity::Mass, 1, 10_000),
-        "Heaviest piece, bark not counted, that may tip off the log's side as it comes free; more than those who work there lift (25 kg each, ISO 11228-1, from memory) strikes rails and carriage, and is not picked up. Left out, 50 kg, and 25 kg for a job with `people = 1`.",
+        "Heaviest piece, its bark counted, that may tip off the log's side as it comes free; more than those who work there lift (25 kg each, ISO 11228-1, from memory) strikes rails and carriage, and is not picked up. Left out, 50 kg, and 25 kg for a job with `people = 1`.",
     ),
     Key::may(
         "on_blade",

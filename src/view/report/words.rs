@@ -13,6 +13,7 @@ use super::super::svg::escape;
 use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, RELEASE_CLIMB, verdict_words};
+use crate::account::frozen;
 use crate::account::lifting::Lifting;
 use crate::account::orders::OrderEntry;
 use crate::account::push::hardest;
@@ -75,16 +76,20 @@ pub(super) fn second(scene: &Scene<'_>) -> String {
     }
 }
 
-/// What is too heavy to be lifted by those who work at the mill.
+/// What is too heavy to be lifted by those who work at the mill, and what a frozen log is held with.
 pub(super) fn lifting(scene: &Scene<'_>) -> String {
     let subject = &scene.subject;
     let heavy = subject
         .job
-        .and_then(|job| Lifting::of(job, subject.setup, subject.trace));
-    heavy.map_or_else(String::new, |heavy| {
-        let words = capital(&heavy.words(subject.system));
-        format!("<p class=\"second\">{}.</p>\n", kept(&words))
-    })
+        .and_then(|job| Lifting::of(job, subject.setup, subject.trace))
+        .map(|heavy| heavy.words(subject.system));
+    let ice = subject
+        .job
+        .and_then(|job| frozen::words(job, subject.setup.mill))
+        .map(|words| format!("The log is frozen: {words}"));
+    let told = heavy.into_iter().chain(ice);
+    told.map(|words| format!("<p class=\"second\">{}.</p>\n", kept(&capital(&words))))
+        .collect()
 }
 
 /// That pieces are taken away beside a turning blade, where they are, and what would stop it.
