@@ -23,7 +23,8 @@ use markup::{Element, read};
 
 const JOBS: [&str; 7] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"];
 
-/// No report of 300 moves may be larger, and none three tenths larger at all: textures are lines, which a page pays for and its print gains by.
+/// No report of 300 moves may be larger, and none three tenths larger at all: textures are lines, which a page pays for and its
+/// print gains by.
 const REPORT_BYTES_MAX: usize = 512_000;
 
 fn example(name: &str) -> Job {

@@ -24,7 +24,8 @@ pub const WEDGED_MAX: usize = 40;
 /// millimetre, and a fin this thin does not hold a board.
 pub const FIN: Length = Length::um(50);
 
-/// A freed part that is narrower or thinner than this is sawdust, not a piece, unless it is a sheet.
+/// A freed part that is narrower or thinner than this is sawdust, not a piece, unless it is a sheet: two kerfs of the usual mill may
+/// lie off by 0.4 mm together, so that nobody knows whether it is there (common practice, no source).
 pub const CRUMB: Length = Length::um(500);
 
 /// The least section of a sheet that thin, square micrometres, so 20 mm²: it lies loose, and is thrown like any piece (common

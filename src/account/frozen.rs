@@ -6,7 +6,8 @@ use crate::job::Job;
 use crate::species::State;
 
 /// What is said of a frozen log: the mill's grip is that of thawed bark or wood. Iced bark on steel has a friction of about 0.15
-/// (from memory; rules on loads on the road take 0.1 to 0.2 for iced contacts).
+/// (from memory; EN 12195-1 lets loads on
+/// the road count on 0.2 at most where ice or snow lies between, from memory).
 #[must_use]
 pub fn words(job: &Job, mill: &MillRecord) -> Option<String> {
     (job.state == State::Frozen).then(|| {

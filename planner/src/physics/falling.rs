@@ -44,8 +44,8 @@ pub struct Falling {
     pub over: Over,
     /// Whether it balances so far beyond what it lies on that it drops; else it tips.
     pub drops: bool,
-    /// Whether it stood on the exit side of the kerf; else on the entry side.
-    pub exit_side: bool,
+    /// From where to where across it stands.
+    pub across: Interval,
 }
 
 impl Falling {
@@ -72,16 +72,10 @@ pub fn tenths(mass_kg: f64) -> u32 {
 /// The worst of what a stroke has just freed: an upright one, what drops before what tips; then the heaviest. None where all
 /// lie safe, or weigh no more than [`counts`].
 #[must_use]
-pub fn worst(
-    setup: &Setup<'_>,
-    stock: &Stock,
-    angle: Angle,
-    kerf: Block,
-    freed: &[Piece],
-) -> Option<Falling> {
+pub fn worst(setup: &Setup<'_>, stock: &Stock, angle: Angle, freed: &[Piece]) -> Option<Falling> {
     let all = freed
         .iter()
-        .filter_map(|piece| falling(setup, stock, (angle, kerf), piece));
+        .filter_map(|piece| falling(setup, stock, angle, piece));
     let rank = |one: &Falling| {
         (
             one.drops_too_heavy(setup, angle),
@@ -97,30 +91,22 @@ pub fn worst(
 /// both, [`Piece::topples`] tells.
 #[must_use]
 pub fn leans(setup: &Setup<'_>, stock: &Stock, piece: &Piece) -> Option<(Length, Length)> {
-    let (wood, sawn) = (
-        piece.bounds,
-        [piece.entry, piece.exit].map(|edge| edge != Edge::Natural),
-    );
-    let high = wood.height.length();
+    let (wood, high) = (piece.bounds, piece.bounds.height.length());
+    let [entry, exit] = [piece.entry, piece.exit].map(|edge| edge != Edge::Natural);
     // A side that is not sawn swells outwards at most: the wood balances a third of its width from the sawn one, or further, and
     // no higher than two thirds up.
-    if sawn[0] == sawn[1] || high <= wood.across.length().times(STANDS_ALONE / 2) {
+    if entry == exit || high <= wood.across.length().times(STANDS_ALONE / 2) {
         return None;
     }
     let solid = body::piece_sliced(&setup.slices, stock, &setup.shape, piece.id);
     let [along, balance, level] = solid.centroid_mm;
     let [lo, hi] = hull(&floors(setup, stock, piece), along)?;
     let up = level - mm(wood.height.lo.as_um());
-    let from_edge = [balance - lo, hi - balance];
     // What does not balance on it at all falls.
-    if from_edge.iter().any(|away| *away < 0.0) {
+    if balance < lo || balance > hi {
         return None;
     }
-    let near = from_edge
-        .into_iter()
-        .zip(sawn)
-        .filter_map(|(away, sawn)| sawn.then_some(away));
-    let near = near.fold(f64::INFINITY, f64::min);
+    let near = if entry { balance - lo } else { hi - balance };
     let most = near * f64::from(STANDS_ALONE);
     (most + ROUNDED < up).then(|| (high, Length::um(as_um(mm(high.as_um()) * most / up))))
 }
@@ -182,12 +168,7 @@ pub fn counts(setup: &Setup<'_>, angle: Angle) -> f64 {
 }
 
 /// What becomes of one piece.
-fn falling(
-    setup: &Setup<'_>,
-    stock: &Stock,
-    (angle, kerf): (Angle, Block),
-    piece: &Piece,
-) -> Option<Falling> {
+fn falling(setup: &Setup<'_>, stock: &Stock, angle: Angle, piece: &Piece) -> Option<Falling> {
     let (wood, density) = (piece.bounds, setup.log.density);
     let counts = counts(setup, angle);
     let bark = setup.shape.bark();
@@ -207,12 +188,11 @@ fn falling(
     }
     let [along, balance, _] = solid.centroid_mm;
     let floors = floors(setup, stock, piece);
-    let exit_side = wood.across.lo >= kerf.across.lo;
     let told = |over, drops| Falling {
         mass_kg,
         over,
         drops,
-        exit_side,
+        across: wood.across,
     };
     if floors.is_empty() {
         return Some(told(Over::Down, true));

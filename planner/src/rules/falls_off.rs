@@ -47,7 +47,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     let (setup, angle) = (situation.setup, step.before.angle);
-    let Some(one) = falling::worst(setup, situation.after, angle, facts.kerf, freed) else {
+    let Some(one) = falling::worst(setup, situation.after, angle, freed) else {
         return;
     };
     let mass = Measure::Mass(one.mass_kg);
@@ -67,7 +67,9 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     }
     let most = Measure::Mass(falling::counts(setup, angle));
     object(match (angle, one.drops, one.over) {
-        (Angle::Upright, true, _) if one.exit_side => Objection::warn(mass, most, DROPS_EXIT),
+        (Angle::Upright, true, _) if one.across.lo >= facts.kerf.across.lo => {
+            Objection::warn(mass, most, DROPS_EXIT)
+        }
         (Angle::Upright, true, _) => Objection::warn(mass, most, DROPS_ENTRY),
         (Angle::Upright, false, Over::Entry) => Objection::warn(mass, most, TIPS_ENTRY),
         // What has nothing under it, or balances beyond its end, drops.

@@ -4,18 +4,18 @@
 //! leaves wood of the log too thin between its kerf and the air, sawn on both faces, and 30 mm or more of it lie along the
 //! kerf's face, up an upright one or across a flat one. Too thin is less than 3 mm, and less than the cube root of 0.02 mm × the
 //! square of how far it reaches: 7.5 mm for 144 mm, 9.3 mm for 200 mm, which a push of 10 N moves by 2 mm ([`Slender`]); and
-//! what both kerfs may be off comes on top. It trips too when a cut frees a piece, sawn on both its upright sides, that stands more
-//! than eight times as high as it is wide: that topples into the blade. It warns of a side, sawn on one side only, that balances
-//! less than 1 in 8 from the edge of what it stands on, at that side: it may go over either way. And it trips when a cut leaves a part hanging by so little
-//! wood, 3 mm or more, that the part's own weight bends it with more than 2 N/mm²: 3 ρ g w² h ÷ t² where it is `w` wide and `h`
-//! high and held at its edge by `t`, all along, less where it does not fill its box ([`Neck`](crate::stock::Neck)); at 900 kg/m³ a
-//! part of 144 by 134 mm asks for 6 mm of wood, one of 450 by 330 mm for 30 mm. It warns where a cut frees wood less than 3 mm thick
-//! and at least 30 mm wide or high, and where there is nothing but bark beyond a kerf, 10 mm thick or more: that comes loose as a
-//! sheet, which is no piece of anybody's and is unloaded at no hold. **Clears when** the kerf takes such wood or leaves more, or goes
-//! through; the piece is freed lower, wider or lying; the log is peeled. **Does not cover** skins under a natural face, which run out
-//! to nothing at their edges as slabs do; what ends with the log's own surface on one side, and goes over to that; nor wood that two
-//! strokes which stop in the log part between them into strips less than 30 mm wide each; nor flaps that hang on at one end of the
-//! log only, by more.
+//! what both kerfs may be off comes on top. It trips too when a cut frees a piece, sawn on both its upright sides, that stands
+//! more than eight times as high as it is wide: that topples into the blade. It warns of a side, sawn on one side only, that
+//! balances less than 1 in 8 from the edge of what it stands on, at that side: it may go over either way. And it trips when a
+//! cut leaves a part hanging by so little wood, 3 mm or more, that the part's own weight bends it with more than 2 N/mm²: 3 ρ g
+//! w² h ÷ t² where it is `w` wide and `h` high and held at its edge by `t`, all along, less where it does not fill its box
+//! ([`Neck`](crate::stock::Neck)); at 900 kg/m³ a part of 144 by 134 mm asks for 6 mm of wood, one of 450 by 330 mm for 30 mm.
+//! It warns where a cut frees wood less than 3 mm thick and at least 30 mm wide or high, and where there is nothing but bark
+//! beyond a kerf, 10 mm thick or more: that comes loose as a sheet, which is no piece of anybody's and is unloaded at no hold.
+//! **Clears when** the kerf takes such wood or leaves more, or goes through; the piece is freed lower, wider or lying; the log
+//! is peeled. **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that
+//! two strokes which stop in the log part between them into strips less than 30 mm wide each; nor flaps that hang on at one end
+//! of the log only, by more.
 
 use bunkside_protocol::Length;
 

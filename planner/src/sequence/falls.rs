@@ -54,7 +54,7 @@ fn fallen(
     if let Some((high, most)) = stands.max_by_key(|(high, most)| *high - *most) {
         return Some(PlanErrorKind::Topples { high, most });
     }
-    let falls = falling::worst(setup, stock, angle, kerf, freed).filter(|one| one.is_refused(setup, angle));
+    let falls = falling::worst(setup, stock, angle, freed).filter(|one| one.is_refused(setup, angle));
     if let Some(one) = falls {
         let (tenths, over) = (falling::tenths(one.mass_kg), one.over);
         return Some(if one.drops_too_heavy(setup, angle) {

@@ -197,12 +197,16 @@ fn released(chance: &mut Chance, columns: &[Column]) -> Vec<Column> {
     columns
 }
 
+/// What a mill lets drop that does not say how much, kilograms.
+const DROPS: u16 = 18;
+
 /// What became of one random case: `planned`, or why not; a refusal by the auditor is an error.
-fn run_case(seed: u64, growth: Growth, boxed: bool) -> Result<String, String> {
+fn run_case(seed: u64, growth: Growth, boxed: bool, drops: u16) -> Result<String, String> {
     let mut chance = Chance::new(seed);
     let mut mill = random_mill(&mut chance);
     let log = random_log(&mut chance);
     set(&mut mill, &log);
+    mill.loose.drops = drops;
     if Chance::new(seed.rotate_left(32)).one_in(3) {
         // The least that the grid lets the rim keep.
         mill.clearances.rim_overhang = mill.grid + FIN + FIN;
@@ -430,7 +434,7 @@ fn random_stressed_logs_plan_and_none_is_refused() {
 /// An edging kerf ends in the log's flank and leaves a heavy side hanging by a thread: whether that breaks or not, nothing drops.
 #[test]
 fn what_would_drop_when_a_thread_breaks_is_not_edged() {
-    let told = run_case(1_406, Growth::Stressed, false);
+    let told = run_case(1_406, Growth::Stressed, false, 8);
     assert_eq!(told.as_deref(), Ok("sequence: WouldFall"));
 }
 
@@ -440,7 +444,7 @@ fn random_logs_beside_dogs_and_keep_out_boxes_plan_or_are_told_what_is_in_the_wa
     plan_many(Growth::Calm, true);
 }
 
-/// At least 82 in 100 of those laid out are planned (sides in thick bark fall off), half of them where boxes stand about; and the auditor refuses none of them.
+/// At least 85 in 100 of those laid out are planned, half of them where boxes stand about; and the auditor refuses none of them.
 fn plan_many(growth: Growth, boxed: bool) {
     let asked = |name: &str, usual: u64| {
         std::env::var(name)
@@ -452,7 +456,7 @@ fn plan_many(growth: Growth, boxed: bool) {
     let mut outcomes: BTreeMap<String, (u32, u64)> = BTreeMap::new();
     let mut refused: BTreeMap<String, (u32, u64, String)> = BTreeMap::new();
     for seed in from..from + runs {
-        match run_case(seed, growth, boxed) {
+        match run_case(seed, growth, boxed, DROPS) {
             Ok(outcome) => {
                 let told = outcomes.entry(outcome).or_insert((0, seed));
                 told.0 += 1;
@@ -476,7 +480,7 @@ fn plan_many(growth: Growth, boxed: bool) {
         "{laid_out} laid out: {outcomes:#?}"
     );
     assert!(
-        planned * 100 >= laid_out * if boxed { 50 } else { 82 },
+        planned * 100 >= laid_out * if boxed { 50 } else { 85 },
         "{planned} of {laid_out} planned: {outcomes:#?}"
     );
 }

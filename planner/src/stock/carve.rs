@@ -16,8 +16,8 @@ impl Stock {
     ///
     /// # Errors
     ///
-    /// [`NotJudged`] where a capacity is exceeded; the stock is then of no further use. After [`NotJudged::Thread`] the kerf is cut, and
-    /// nothing has been freed.
+    /// [`NotJudged`] where a capacity is exceeded; the stock is then of no further use. After [`NotJudged::Thread`] the kerf is cut,
+    /// and nothing has been freed.
     pub fn carve(&mut self, shape: &Shape, kerf: Block) -> Result<usize, NotJudged> {
         self.carve_telling(shape, kerf, &mut |_| {})
     }
