@@ -273,6 +273,7 @@ const fn may_be_of_the_order(error: &PlanError) -> bool {
         error.kind,
         PlanErrorKind::Support(_)
             | PlanErrorKind::NotBelow
+            | PlanErrorKind::UnderWood { .. }
             | PlanErrorKind::NotFurther
             | PlanErrorKind::WoodLeft { .. }
             | PlanErrorKind::Metal { .. }

@@ -3,7 +3,7 @@
 use std::sync::{Arc, OnceLock};
 
 use bunkside_planner::audit::{Verdict, audit};
-use bunkside_planner::physics::body::piece;
+use bunkside_planner::physics::body::piece_with_bark_kg;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Setup, Step};
 use bunkside_planner::rules::{Finding, Severity};
@@ -21,7 +21,7 @@ pub struct Traced {
     pub duration: f64,
     /// What it freed, from the entry side.
     pub freed: Vec<Piece>,
-    /// What each of these weighs, without bark, kilograms.
+    /// What each of these weighs with its bark, which counts as heavy as the wood, kilograms.
     pub freed_kg: Vec<f64>,
     /// How many parts that hung by little wood come off at this hold.
     pub broken: u16,
@@ -67,10 +67,8 @@ impl Trace {
                 if *stands != *before {
                     stands = Arc::new(before.clone());
                 }
-                let weighs = |freed: &Piece| {
-                    let wood = piece(after, &setup.shape, freed.id);
-                    wood.mass_kg(setup.log.density)
-                };
+                let weighs =
+                    |freed: &Piece| piece_with_bark_kg(after, &setup.shape, freed.id, setup.log.density);
                 traced.push(Traced {
                     freed_kg: freed.iter().map(weighs).collect(),
                     step: *step,

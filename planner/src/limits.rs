@@ -59,6 +59,9 @@ pub const PACK_SLENDER: i32 = 3;
 
 /// Largest half-diameter a log may have: 2 m.
 pub const HALF_DIAMETER_MAX: Length = Length::mm(2_000);
+/// How far the centre of any of its sections may lie from the bed's centre line, and above or below the bed: further than any job
+/// can lay it, so that areas and volumes stay within 64 bits.
+pub const CENTRE_MAX: Length = Length::mm(5_000);
 
 /// Longest log: 20 m.
 pub const LOG_LENGTH_MAX: Length = Length::mm(20_000);
@@ -101,8 +104,11 @@ pub const DOG_REACH: Length = Length::mm(100);
 /// practice, no source).
 pub const BARK_SHEET: Length = Length::mm(10);
 
-/// How near to a closed dog there has to be wood or bark for it to hold any (common practice, no source).
+/// How near to a closed dog, up, down and along the rails, there has to be wood for it to hold any (common practice, no source).
 pub const DOG_BITE: Length = Length::mm(5);
+
+/// The same across, where its points go in: through bark, which holds nothing (common practice, no source).
+pub const DOG_POINTS: Length = Length::mm(20);
 
 /// Wood less wide than this may not hold what hangs by it: it breaks, or it does not, so that both are judged; and a lath or a skin
 /// less thick beside the blade breaks, however short (common practice, no source).

@@ -7,7 +7,7 @@ use bunkside_protocol::mill::{
 };
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Targets};
 use bunkside_protocol::{
-    Drive, Length, LogRecord, MillRecord, Millis, Position, Speed, Station, Stroke, Timber,
+    Drive, Length, LogRecord, MillRecord, Millis, Position, Speed, Station, Stroke, Surface, Timber,
 };
 use heapless::Vec;
 
@@ -138,6 +138,7 @@ pub(crate) fn powered_mill() -> MillRecord {
             shock: 1_500,
             grip_barked: 500,
             grip_smooth: 300,
+            grip_iced: 150,
         },
         hold_times: HoldTimes {
             walk: Millis::new(10_000),
@@ -183,7 +184,7 @@ pub(crate) fn round_log(diameter_mm: i32, length_mm: i32) -> LogRecord {
         density: 700,
         stiffness: 9_000,
         cutting_energy: 25,
-        smooth: false,
+        surface: Surface::Barked,
         bed_clearance: Length::mm(25),
         between_bunks: None,
         metal: Vec::new(),

@@ -61,6 +61,18 @@ pub enum Form {
     Square,
 }
 
+/// The surface that a log lies on its bed with, which says how well it grips.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Surface {
+    /// In its bark.
+    Barked,
+    /// Smooth or peeled.
+    Smooth,
+    /// With ice or trodden snow on it or on the bunks.
+    Iced,
+}
+
 /// The log as measured and set.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LogRecord {
@@ -79,8 +91,8 @@ pub struct LogRecord {
     /// Specific cutting energy, joules a cubic centimetre (the same number as newtons a square millimetre): the most that it
     /// is reckoned to take.
     pub cutting_energy: u16,
-    /// Whether the log is smooth or peeled, so that it grips less.
-    pub smooth: bool,
+    /// What it is held by on its bed.
+    pub surface: Surface,
     /// Least height of any kerf above the bed that the setting asks for; the larger of this and the mill's counts.
     pub bed_clearance: Length,
     /// A smaller clearance that the setting allows between the bunks, if any.

@@ -6,7 +6,7 @@
 use heapless::Vec;
 use serde::{Deserialize, Serialize};
 
-use crate::log::Timber;
+use crate::log::{Surface, Timber};
 use crate::moves::{Angle, Feed, Stroke};
 use crate::units::{Length, Millis, Position, Speed};
 
@@ -307,6 +307,20 @@ pub struct Factors {
     pub grip_barked: u16,
     /// Grip of a smooth or peeled log.
     pub grip_smooth: u16,
+    /// Grip of a log with ice on it or on the bunks.
+    pub grip_iced: u16,
+}
+
+impl Factors {
+    /// The grip of a log with that surface, in thousandths.
+    #[must_use]
+    pub const fn grip(&self, surface: Surface) -> u16 {
+        match surface {
+            Surface::Barked => self.grip_barked,
+            Surface::Smooth => self.grip_smooth,
+            Surface::Iced => self.grip_iced,
+        }
+    }
 }
 
 /// How long the operator takes at a hold.

@@ -19,29 +19,29 @@ const GRID: Length = Length::um(100);
 
 /// The small job without a tag.
 const SMALL: &str = "
-    42 55 4e 4b 01 00 2f 00 38 ca 37 02 10 48 d4 41
+    42 55 4e 4b 01 00 2f 00 66 af da e6 1e 42 b8 03
     64 00 00 00 13 00 00 00 26 00 00 00 a0 a1 a2 a3
-    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af d7 11 ae 04
+    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af 71 96 5e 3b
     00 02 80 9f 49 00 90 a1 0f 80 d3 0e 80 d3 0e 00
     80 d9 80 04 90 4e 80 d0 0f c0 8b 11 a0 ec 10 cf
-    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 90
-    d8 06 6f 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
+    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 bf
+    f5 54 c3 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
     05 fa 01 03 a2 ac 02 10 02 4c e8 07 a0 03 a0 10
-    44 02 d2 fa 01 04 06 81 02 9a eb e1 75";
+    44 02 d2 fa 01 04 06 81 02 2c 3f 60 b1";
 
 /// The small job tagged with the key 00 01 … 1f.
 const TAGGED: &str = "
-    42 55 4e 4b 01 01 2f 00 38 ca 37 02 10 48 d4 41
+    42 55 4e 4b 01 01 2f 00 66 af da e6 1e 42 b8 03
     64 00 00 00 13 00 00 00 26 00 00 00 a0 a1 a2 a3
-    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af df 77 1a a2
+    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af 79 f0 ea 9d
     00 02 80 9f 49 00 90 a1 0f 80 d3 0e 80 d3 0e 00
     80 d9 80 04 90 4e 80 d0 0f c0 8b 11 a0 ec 10 cf
-    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 5a
-    cb 87 2d 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
+    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 75
+    e6 d5 81 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
     05 fa 01 03 a2 ac 02 10 02 4c e8 07 a0 03 a0 10
-    44 02 d2 fa 01 04 06 81 02 49 eb 78 e6 9e bc 04
-    04 1e 7d 99 a9 8c 73 15 38 4a f5 5a ac 67 e3 9d
-    64";
+    44 02 d2 fa 01 04 06 81 02 ff 3f f9 22 c8 8b ce
+    5e cf 30 17 f6 2c 18 fc d2 d1 d7 48 3d d2 4c 9b
+    65";
 
 fn yard_key() -> YardKey {
     YardKey::new(std::array::from_fn(|place| place as u8))

@@ -171,6 +171,33 @@ impl Boards {
         }
     }
 
+    /// What is owed and a cut plan does not have in it, whether or not it can be sawn: a line for each such product, with the reason
+    /// where there is none of it.
+    #[must_use]
+    pub fn not_in_plan(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Vec<String> {
+        let regions = regions(setup, plan);
+        let mut boards = Vec::new();
+        for board in regions.iter().flat_map(|region| region.use_.boards()) {
+            if let Some(spec) = job.boards.get(usize::from(board.product)) {
+                count_in(&mut boards, spec, board.length, measured_from(job, board));
+            }
+        }
+        let planned = Self {
+            owed: owed(job, &boards),
+            absent: absent((job, setup), &regions, &boards),
+            volume: Volume::default(),
+            boards,
+            spoilt: Vec::new(),
+            larger: Vec::new(),
+        };
+        let lines = planned.owed_lines().into_iter().zip(&planned.owed);
+        let with_reason = |(line, owed): (String, &Owed)| {
+            let absent = planned.absent.iter().find(|one| one.name == owed.name);
+            absent.map_or(line.clone(), |one| format!("{line}: {}", one.why))
+        };
+        lines.map(with_reason).collect()
+    }
+
     /// The products that fall short, a line each.
     #[must_use]
     pub fn owed_lines(&self) -> Vec<String> {

@@ -51,7 +51,7 @@ pub struct PieceEntry {
     pub length_um: Length,
     /// Whether it lacks wood at any corner: wane, or bark.
     pub bark_edge: bool,
-    /// What it weighs, without bark, as dense as the log.
+    /// What it weighs with its bark, as dense as the log.
     pub mass_kg: f64,
 }
 

@@ -1,7 +1,7 @@
 //! What the rules object to.
 
 use bunkside_planner::audit::Verdict;
-use bunkside_planner::rules::{Finding, Measure, RULES, Severity};
+use bunkside_planner::rules::{Finding, Measure, Objection, RULES, Severity};
 use bunkside_protocol::{Length, Move, Speed};
 use serde::Serialize;
 
@@ -250,7 +250,7 @@ pub fn text(findings: &[Finding], system: System, indent: usize) -> String {
             "{blank}{severity}: {}, at {}: {}\n",
             group.first.rule,
             moves_words(&group.moves),
-            figures(&objection.measured, &objection.limit, system)
+            figures(objection, system)
         ));
         text.push_str(&wrapped(&format!("{blank}    "), objection.note, 100));
     }
@@ -298,20 +298,26 @@ pub(crate) fn not_there(measured: &Measure, limit: &Measure) -> Option<String> {
     }
 }
 
+/// How a limit is led in: that of a warning forbids nothing.
+pub(crate) const fn limit_word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Warn => "the warning begins at",
+        Severity::Refuse => "the limit is",
+    }
+}
+
 /// What was found and what would have been right, told with as many digits as tell them apart.
-pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> String {
+pub(crate) fn figures(objection: &Objection, system: System) -> String {
+    let (measured, limit) = (&objection.measured, &objection.limit);
+    let is = limit_word(objection.severity);
     if let (Measure::Length(found) | Measure::Told(found, _), Measure::Length(right)) = (measured, limit)
         && system.size(*found) == system.size(*right)
     {
-        return format!("found {measured}, the limit is {limit}");
+        return format!("found {measured}, {is} {limit}");
     }
     if let (Measure::Speed(found), Measure::Speed(right)) = (measured, limit) {
         let told = |one, other| system.speed_among(one, &[other]);
-        return format!(
-            "found {}, the limit is {}",
-            told(*found, *right),
-            told(*right, *found)
-        );
+        return format!("found {}, {is} {}", told(*found, *right), told(*right, *found));
     }
     if let Some(words) = not_there(measured, limit) {
         return words;
@@ -319,7 +325,7 @@ pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> St
     let say = |measure: &Measure| figure(measure, system);
     let right = match limit {
         Measure::State(_) | Measure::Feed(_) | Measure::Stroke(_) => "should be",
-        _ => "the limit is",
+        _ => is,
     };
     match (measured, limit) {
         (Measure::None, _) => format!("{right} {}", say(limit)),
@@ -331,7 +337,6 @@ pub(crate) fn figures(measured: &Measure, limit: &Measure, system: System) -> St
 #[cfg(test)]
 mod tests {
     use super::*;
-    use bunkside_planner::rules::Objection;
 
     fn finding(index: u16, rule: &'static str, objection: Objection) -> Finding {
         Finding {
@@ -370,7 +375,12 @@ mod tests {
 
     #[test]
     fn what_the_mill_does_not_have_is_told_in_a_sentence() {
-        let told = |asked| figures(&Measure::State(asked), &Measure::State(NOT_THERE), System::Metric);
+        let told = |asked| {
+            figures(
+                &Objection::refuse(Measure::State(asked), Measure::State(NOT_THERE), ""),
+                System::Metric,
+            )
+        };
         assert_eq!(told("closed"), "dogs are to be closed, and this mill has none");
         assert_eq!(
             told("fitted"),

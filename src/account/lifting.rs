@@ -1,6 +1,6 @@
 //! Pieces that are too heavy to be lifted by those who work at the mill.
 
-use bunkside_planner::physics::body::body;
+use bunkside_planner::physics::body::body_with_bark_kg;
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Pick;
 use serde::Serialize;
@@ -23,13 +23,13 @@ pub struct Lifting {
     people: u8,
     /// What these lift at most, kilograms.
     limit_kg: f64,
-    /// How many pieces weigh more, without bark.
+    /// How many pieces weigh more, with their bark.
     pieces: usize,
     /// The number of the heaviest of those; none where there is none.
     heaviest: Option<u16>,
-    /// What that one weighs, kilograms without bark.
+    /// What that one weighs, kilograms with its bark.
     heaviest_kg: Option<f64>,
-    /// What is left on the bunks, where that weighs more too, kilograms without bark.
+    /// What is left on the bunks, where that weighs more too, kilograms with its bark.
     left_kg: Option<f64>,
 }
 
@@ -69,7 +69,7 @@ impl Lifting {
             .iter()
             .copied()
             .reduce(|most, next| if next.1 > most.1 { next } else { most });
-        let left = body(&trace.end, &setup.shape, Pick::Body).mass_kg(setup.log.density);
+        let left = body_with_bark_kg(&trace.end, &setup.shape, Pick::Body, setup.log.density);
         let left_kg = Some(left).filter(|kg| *kg > limit_kg);
         let one = Self {
             people,
@@ -116,7 +116,7 @@ impl Lifting {
             ("two people do not lift that", "or have a loader")
         };
         format!(
-            "{}, bark not counted; {who}: slide it off end by end on skids, {way} ({} for each: reference mass of ISO 11228-1, from \
+            "{}, bark counted as heavy as the wood; {who}: slide it off end by end on skids, {way} ({} for each: reference mass of ISO 11228-1, from \
              memory)",
             what.join("; "),
             system.mass(ONE_LIFTS_KG)

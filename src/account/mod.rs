@@ -14,7 +14,7 @@
 //! | [`boards`] | which boards count, and where the rest of the log went |
 //! | [`counted`] | what a piece is called that was to be a board, where it counts and where not |
 //! | [`care`] | what is done about growth stress, and why |
-//! | [`frozen`] | what a frozen log is held with |
+//! | [`ice`] | what an iced or frozen log is held with |
 //! | [`lifting`] | what is too heavy to be lifted |
 //! | [`offered`] | what the best layout would bring in place of the plain one |
 //! | [`orders`] | how near the order of cuts comes to the least time |
@@ -37,7 +37,7 @@ pub mod cuts;
 pub mod energy;
 pub mod feeds;
 pub mod findings;
-pub mod frozen;
+pub mod ice;
 pub mod kerf_wedges;
 pub mod lifting;
 pub mod metal;

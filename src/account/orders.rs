@@ -124,7 +124,7 @@ impl OrderEntry {
                 gain => format!("; by rule of thumb {}, {} more", clock(habit), clock(gain)),
             });
         }
-        words.push_str(&self.warned_words());
+        words.push_str(&self.warned_words(drive));
         if let (Drive::Powered { .. }, Some(hand)) = (drive, self.hand_s) {
             words.push_str(&format!("; pushed by hand, never climbing, {}", clock(hand)));
         }
@@ -136,12 +136,20 @@ impl OrderEntry {
     }
 
     /// How many cuts a rule warns of, beside what the rule of thumb has of them; empty where there are none.
-    fn warned_words(&self) -> String {
+    fn warned_words(&self, drive: Drive) -> String {
         let cuts = count(self.warned_cuts as u64, "cut");
         match (self.warned_cuts, self.habit_warned_cuts) {
             (0, None | Some(0)) => String::new(),
             (_, Some(habit)) if self.bound_s.is_some() && habit < self.warned_cuts => {
-                format!("; {cuts} with a warning, {habit} by rule of thumb: for fewer plan with `--by-habit`")
+                let time_alone = drive.is_hand() && self.hold_down_s == 0.0;
+                let other = if time_alone {
+                    "without `--time-alone`, or "
+                } else {
+                    ""
+                };
+                format!(
+                    "; {cuts} with a warning, {habit} by rule of thumb: for fewer plan {other}with `--by-habit`"
+                )
             }
             (_, Some(habit)) if self.bound_s.is_some() => {
                 format!("; {cuts} with a warning, {habit} by rule of thumb")
@@ -167,7 +175,8 @@ impl OrderEntry {
         match (self.chosen, self.proven) {
             ("least_time", true) => format!(
                 "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}; not compared: strokes \
-                 with a warning that the rule of thumb does without{}, kerfs parted at other places, places set from the \
+                 with a warning that the rule of thumb does without{}, a layer begun before the one above is finished, a kerf \
+                 through two layers at once, kerfs parted at other places, feeds between steps of 5 mm/s, places set from the \
                  other side, an end without the last drive home, and strokes that run out less far past the log, or begin \
                  where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone take {least}",
                 self.counted_words(),
@@ -273,7 +282,7 @@ mod tests {
         assert!(!words(0, Some(0)).contains("0 cuts with a warning"));
         assert!(
             words(13, Some(7))
-                .contains("; 13 cuts with a warning, 7 by rule of thumb: for fewer plan with `--by-habit`; ")
+                .contains("; 13 cuts with a warning, 7 by rule of thumb: for fewer plan without `--time-alone`, or with `--by-habit`; ")
         );
         assert!(words(1, Some(1)).contains("; 1 cut with a warning, 1 by rule of thumb; "));
         assert!(words(0, Some(2)).contains("; 0 cuts with a warning, 2 by rule of thumb; "));
@@ -282,6 +291,11 @@ mod tests {
             warned_cuts: 2,
             ..entry(620.0, true)
         };
+        let fewer = OrderEntry {
+            habit_warned_cuts: Some(1),
+            ..held.clone()
+        };
+        assert!(fewer.words(HAND).contains(": for fewer plan with `--by-habit`; "));
         let words_of_held = held.words(HAND);
         let counted = "none is faster (proven), each cut at which somebody holds down what comes free counted as 5 min more";
         assert!(words_of_held.contains(counted), "{words_of_held}");
@@ -293,14 +307,14 @@ mod tests {
     #[test]
     fn the_bound_is_a_time_that_no_order_does_without() {
         let proven = entry(620.0, true).words(HAND);
-        assert!(proven.contains("none is faster (proven); not compared: strokes with a warning that the rule of thumb does without, such as the knife's, kerfs parted"));
+        assert!(proven.contains("none is faster (proven); not compared: strokes with a warning that the rule of thumb does without, such as the knife's, a layer begun"));
         let bare = OrderEntry {
             knife: false,
             ..entry(620.0, true)
         };
         assert!(
             bare.words(HAND)
-                .contains("rule of thumb does without, kerfs parted")
+                .contains("rule of thumb does without, a layer begun")
         );
         assert!(proven.contains("or begin where the carriage is parked, which saves 12 s at most; "));
         assert!(proven.contains("holds alone take 9 min 30 s"));

@@ -143,7 +143,7 @@ A move sequence is a JSON file, whoever made it:
 
 log and mill name what the moves were made for, and may be left out; where they are run on something else, that
 is told. Lengths are whole micrometres. travel is where the blade's centre stands along the rails, from the
-operator's end stop outbound; across and height are the corner, where the two new faces of what remains
+rails' zero mark outbound; across and height are the corner, where the two new faces of what remains
 meet. An axis that is not named stays. Before move 0 the carriage stands parked, and a verdict rests on that: at the
 least travel and across (the operator's end, drawn back to the entry side) and the greatest height of the profile, the
 blade upright and at rest, knife and pull-back aid as the profile says; bring it there before a sequence runs. Moves are numbered from 0, cuts and pieces from 1. A cut may say

@@ -282,12 +282,16 @@ fn never_climbs(course: &Course<'_>, one: &Alternative) -> bool {
 
 /// Why no rule can judge an alternative that none objects to: it would leave out a guard against what they do not see.
 fn unjudged(explanation: &Explanation, one: &Alternative) -> Option<&'static str> {
-    let leaves_out = matches!(one.kind, Kind::LeftOut | Kind::Faster)
-        && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none());
+    let leaves_out = match one.kind {
+        Kind::LeftOut | Kind::Faster => true,
+        Kind::Together => explanation.guards == Some(Guard::Play),
+        _ => false,
+    } && matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none());
     let guard = explanation.guards.filter(|_| leaves_out)?;
     Some(match guard {
         Guard::Stress => "none sees what stress does; keep it",
         Guard::Turning => "who unloads needs it; keep it",
+        Guard::Play => "none sees play in the drives; keep it",
     })
 }
 
@@ -422,7 +426,7 @@ fn reasons(alternatives: &[Alternative], system: System) -> String {
             "\n{}: {}\n    {}\n",
             finding.rule,
             holds(finding),
-            figures(&objection.measured, &objection.limit, system)
+            figures(objection, system)
         ));
         text.push_str(&wrapped("    ", objection.note, 100));
     }
@@ -433,7 +437,7 @@ fn reasons(alternatives: &[Alternative], system: System) -> String {
     }
     for finding in beside {
         let Finding { rule, objection, .. } = finding;
-        let figures = figures(&objection.measured, &objection.limit, system);
+        let figures = figures(objection, system);
         text.push_str(&wrapped(
             &format!("{rule}: "),
             &format!("{figures}: {}", objection.note),

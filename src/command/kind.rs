@@ -28,6 +28,8 @@ pub(super) enum Kind {
     Program,
     /// Prose, or TOML of which nothing is known here.
     Text,
+    /// A text whose letters are written otherwise than here.
+    Encoded,
     Bytes,
     Empty,
 }
@@ -49,6 +51,7 @@ impl fmt::Display for Kind {
             Self::Archive => "an archive",
             Self::Program => "a program",
             Self::Text => "a text of another kind",
+            Self::Encoded => "text in another encoding than UTF-8",
             Self::Bytes => "no text",
             Self::Empty => "empty",
         })
@@ -102,7 +105,11 @@ impl Kind {
             return Some(*kind);
         }
         let Ok(text) = std::str::from_utf8(bytes) else {
-            return Some(Self::Bytes);
+            return Some(if is_encoded(bytes) {
+                Self::Encoded
+            } else {
+                Self::Bytes
+            });
         };
         if text.contains('\0') {
             return Some(Self::Bytes);
@@ -168,6 +175,7 @@ impl Kind {
                 "open it in a browser; name the job, the cut plan or the moves that it was made from"
                     .to_owned()
             }
+            Self::Encoded => "save it as UTF-8 in the editor that wrote it".to_owned(),
             Self::Picture
             | Self::Pdf
             | Self::Archive
@@ -198,6 +206,14 @@ fn is_prose(lines: &[&str]) -> bool {
         .iter()
         .filter(|line| line.starts_with(begins) && !line.contains('='));
     2 * words.count() > lines.len()
+}
+
+/// Whether bytes that are no UTF-8 look like a text all the same: with the mark of UTF-16, or nearly all of them letters and signs
+/// that every encoding writes alike.
+fn is_encoded(bytes: &[u8]) -> bool {
+    let plain = |byte: &&u8| byte.is_ascii_graphic() || byte.is_ascii_whitespace();
+    let marked = bytes.starts_with(b"\xff\xfe") || bytes.starts_with(b"\xfe\xff");
+    marked || bytes.iter().filter(plain).count() * 10 >= bytes.len() * 9
 }
 
 /// Whether a text is so far from what is wanted that to tell what is wrong with each line is of no use: prose, tables and keys
@@ -292,6 +308,13 @@ mod tests {
         }
         assert_eq!(Kind::of(b"\x89PNG\r\n"), Some(Kind::Picture));
         assert_eq!(Kind::of(b"a\xff"), Some(Kind::Bytes));
+        let latin = b"[log]\nname = \"L\xe4rche\"\nlength = \"4 m\"\n";
+        assert_eq!(Kind::of(latin), Some(Kind::Encoded));
+        let wide: Vec<u8> = "\u{feff}[log]\n"
+            .encode_utf16()
+            .flat_map(u16::to_le_bytes)
+            .collect();
+        assert_eq!(Kind::of(&wide), Some(Kind::Encoded));
     }
 
     /// What is nearly right is told line by line.

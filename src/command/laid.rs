@@ -4,7 +4,7 @@ use bunkside_planner::physics::support::Flaw;
 use bunkside_planner::sequence::PlanErrorKind;
 use bunkside_protocol::{Length, MillRecord};
 
-use crate::job::Job;
+use crate::job::{Job, Level};
 use crate::measure::System;
 use crate::setting::{offset_within, shift, words::end};
 
@@ -71,16 +71,21 @@ pub(super) fn beside_axis(job: &Job) -> String {
 }
 
 /// What would let a log lie as it should.
-pub(super) const fn lies_badly(flaw: Flaw) -> &'static str {
-    match flaw {
+pub(super) fn lies_badly(flaw: Flaw, job: &Job) -> String {
+    let level = match job.setting.level {
+        Level::Bottom => "",
+        Level::Centre | Level::Top => "level the log by its underside (level = \"bottom\"), ",
+    };
+    let rest = match flaw {
         Flaw::Pile(..) => {
-            "level the log by its underside, turn its bow up, or set wider bunks, or bunks whose tops lie higher"
+            "where it has a bow turn that up, or set wider bunks, or bunks whose tops lie higher"
         }
         Flaw::Packing(_) | Flaw::Sunk(_) => {
-            "level the log by its underside, turn its bow up, or look at the bunks' tops and at wedges.packing of the mill"
+            "where it has a bow turn that up, or look at the bunks' tops and at wedges.packing of the mill"
         }
         Flaw::Bunks(_) | Flaw::Spacing(_) | Flaw::Overhang(_) | Flaw::Tips => {
-            "shift the log (near_end_at) or set bunks where they carry it; look at [support] of the mill"
+            return "shift the log (near_end_at) or set bunks where they carry it; look at [support] of the mill".to_owned();
         }
-    }
+    };
+    format!("{level}{rest}")
 }

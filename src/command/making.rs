@@ -16,6 +16,8 @@ use super::problem::Problem;
 use super::subject::JOB;
 use super::summary::Summary;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
+use crate::account::boards::Boards;
+use crate::account::table::wrapped;
 use crate::cli::{Arguments, Opt};
 use crate::cut_plan::{OwnedPlan, parse};
 use crate::diagnostic::{Source, any_error};
@@ -131,6 +133,32 @@ pub(super) fn make(
     done
 }
 
+/// Why a cut plan is not carried out, and what it lacks besides.
+fn unplanned(
+    error: &PlanError,
+    (job, setup): (&Job, &Setup<'_>),
+    plan: &OwnedPlan,
+    folder: &Folder,
+    as_json: bool,
+) -> Failure {
+    let path = folder.path().join("plan.cut");
+    let further = further(error, plan, job, setup);
+    let further = further.iter().map(|error| Problem::sequence(error, plan, job));
+    let problem = Problem::sequence(error, plan, job)
+        .in_plan(&path)
+        .with_further(further.collect());
+    let mut failure = problem.failure(job, as_json);
+    if let PlanErrorKind::Support(_) = error.kind {
+        failure.text.push_str(&bunk_lines(setup, System::of(job.inches)));
+    }
+    for line in Boards::not_in_plan(job, setup, plan) {
+        let line = format!("nor does the plan fill the order: {line}");
+        failure.text.push_str(&wrapped("    ", &line, 100));
+    }
+    failure.text.push_str(&(lies(&path) + &folder.emptied()));
+    failure
+}
+
 fn make_in(
     job: &Job,
     setup: &Setup<'_>,
@@ -146,18 +174,7 @@ fn make_in(
     let planned = match in_order(job, setup, plan, arguments) {
         Ok(planned) => planned,
         Err(error) => {
-            let path = folder.path().join("plan.cut");
-            let further = further(&error, plan, job, setup);
-            let further = further.iter().map(|error| Problem::sequence(error, plan, job));
-            let problem = Problem::sequence(&error, plan, job)
-                .in_plan(&path)
-                .with_further(further.collect());
-            let mut failure = problem.failure(job, as_json);
-            if let PlanErrorKind::Support(_) = error.kind {
-                failure.text.push_str(&bunk_lines(setup, System::of(job.inches)));
-            }
-            failure.text.push_str(&(lies(&path) + &folder.emptied()));
-            return Err(failure);
+            return Err(unplanned(&error, (job, setup), plan, folder, as_json));
         }
     };
     if let Some(cuts) = planned.needs_second() {

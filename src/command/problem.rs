@@ -11,7 +11,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::Severity;
 use bunkside_planner::sequence::{AxisEnd, Fixture, PlanError, PlanErrorKind};
 use bunkside_protocol::mill::Box3;
-use bunkside_protocol::{Length, MillRecord, Position};
+use bunkside_protocol::{Length, MillRecord, Position, Surface};
 use serde::Serialize;
 
 use super::beyond_rails;
@@ -20,6 +20,7 @@ use super::laid::{beside_axis, flawed, lies_badly, shifted};
 use super::near_metal;
 use super::offer::offers;
 use super::{Exit, Failure, json};
+use crate::account::ice;
 use crate::account::second::{held_down, unfitted_aid, widest};
 use crate::account::table::{count, wrapped};
 use crate::cut_plan::OwnedPlan;
@@ -109,7 +110,10 @@ impl Problem {
                 layer: None,
                 column: None,
                 message: obstacle(error.kind, job),
-                help: shifted(error.kind, job).unwrap_or_else(|| help(error.kind).to_owned()),
+                help: shifted(error.kind, job).unwrap_or_else(|| match error.kind {
+                    PlanErrorKind::Support(flaw) => lies_badly(flaw, job),
+                    kind => help(kind).to_owned(),
+                }),
                 cut_plan: None,
                 further: Vec::new(),
             };
@@ -212,6 +216,11 @@ fn told(error: &PlanError, plan: &OwnedPlan, job: &Job) -> [String; 2] {
                 enough
             ),
             PlanErrorKind::WouldFall { over, edged, .. } => falls::help(error, plan, (over, edged)),
+            kind @ (PlanErrorKind::WouldRoll(_) | PlanErrorKind::WouldSlip(_))
+                if job.log.surface == Surface::Iced =>
+            {
+                format!("{}; or {}", ice::KNOCKED_OFF, help(kind))
+            }
             kind => help(kind).to_owned(),
         };
         [obstacle(error.kind, job), help]
@@ -307,6 +316,10 @@ fn obstacle(kind: PlanErrorKind, job: &Job) -> String {
         PlanErrorKind::NoRoomToSwing(fixture) | PlanErrorKind::InTheWay(fixture) => {
             format!("{kind}{}", lies(fixture, &job.mill, system))
         }
+        PlanErrorKind::UnderWood { wood } => format!(
+            "this floor lies in the bark under the log, or lower: its wood begins {} above the bed",
+            system.size(wood.from_origin())
+        ),
         other => other.to_string(),
     }
 }
@@ -346,6 +359,9 @@ fn lies(fixture: Fixture, mill: &MillRecord, system: System) -> String {
 }
 
 /// What would free it.
+const UNDER_WOOD: &str =
+    "end the layer in wood (`layer down to` in the cut plan), or leave it out: nothing would be sawn";
+
 const fn help(kind: PlanErrorKind) -> &'static str {
     match kind {
         PlanErrorKind::BeyondRails { .. } => {
@@ -389,10 +405,11 @@ const fn help(kind: PlanErrorKind) -> &'static str {
         PlanErrorKind::WouldLift(_) => {
             "dog what is left and say so in the mill profile (dog_hold), or end this layer higher"
         }
-        PlanErrorKind::Support(flaw) => lies_badly(flaw),
+        PlanErrorKind::Support(_) => "set bunks where they carry the log; look at [support] of the mill",
         PlanErrorKind::Sags => {
-            "end the layers above the bed higher, set another bunk, or look at [support] of the mill and stiffness of the log"
+            "leave more on the bunks: write more for `bed_clearance` ([setting]), or end the lowest layer of the cut plan higher; or set another bunk, or look at [support] of the mill and stiffness of the log"
         }
+        PlanErrorKind::UnderWood { .. } => UNDER_WOOD,
         PlanErrorKind::NotBelow => "write a lower floor: kerf and board come on top of it",
         PlanErrorKind::NotFurther => "write a place further to the exit side: kerf and board lie before it",
         PlanErrorKind::WoodLeft { .. } => "end the layer with a column to edge",

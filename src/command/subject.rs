@@ -140,10 +140,11 @@ impl Subject {
     /// What a command line names.
     pub(super) fn read(arguments: &Arguments, said: &mut Said) -> Result<Self, Failure> {
         let path = Path::new(arguments.operand(0).unwrap_or_default());
-        // Before any mill is asked for: the verb that takes it may need none.
-        expect(path, &files::bytes(path)?, Kind::Moves)?;
+        // Before any mill is asked for: the verb that takes it may need none. A pipe can be read only once.
+        let bytes = files::bytes(path)?;
+        expect(path, &bytes, Kind::Moves)?;
         let place = Place::read(arguments, said)?;
-        let handed = Handed::read(path, said)?;
+        let handed = Handed::read(path, bytes, said)?;
         if handed.moves.is_empty() {
             return Err(Failure::wrong(
                 &format!("{} has no moves: there is nothing to judge", path.display()),
@@ -303,7 +304,7 @@ impl Place {
 
 /// The log of a job or of a stored job.
 fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
-    let bytes = handed(path)?;
+    let bytes = out_of_hex(path, files::bytes(path)?)?;
     let of_stored = |record: LogRecord| Log {
         name: format!("the log of {}", path.display()),
         named: false,
@@ -330,8 +331,7 @@ fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
 }
 
 /// The bytes of a file; of Intel HEX those that it tells of.
-fn handed(path: &Path) -> Result<Vec<u8>, Failure> {
-    let bytes = files::bytes(path)?;
+fn out_of_hex(path: &Path, bytes: Vec<u8>) -> Result<Vec<u8>, Failure> {
     if !bytes.starts_with(b":") {
         return Ok(bytes);
     }
@@ -379,8 +379,8 @@ fn open<'a>(path: &Path, bytes: &'a [u8]) -> Result<JobReader<'a>, Failure> {
 }
 
 impl Handed {
-    fn read(path: &Path, said: &mut Said) -> Result<Self, Failure> {
-        let bytes = handed(path)?;
+    fn read(path: &Path, bytes: Vec<u8>, said: &mut Said) -> Result<Self, Failure> {
+        let bytes = out_of_hex(path, bytes)?;
         if bytes.starts_with(&MAGIC) {
             let job = open(path, &bytes)?;
             let moves = job.moves().collect::<Result<Vec<_>, _>>();

@@ -22,7 +22,7 @@ use crate::account::energy::EnergyEntry;
 use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
-use crate::account::frozen;
+use crate::account::ice;
 use crate::account::lifting::Lifting;
 use crate::account::metal::Metal;
 use crate::account::offered::Offered;
@@ -175,8 +175,8 @@ impl Summary {
             "log",
             log_words(planned.job, &self.log, &self.boards.volume, system),
         );
-        if let Some(frozen) = frozen::words(planned.job, planned.setup.mill) {
-            line("frozen", frozen);
+        if let Some(held) = ice::words(planned.job, planned.setup.mill) {
+            line("ice", held);
         }
         for doubt in &self.log.doubts {
             line("", format!("warning: {doubt}"));

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{History, Moment, Scene};
+use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Cut, Move};
 
 use crate::account::wanted::Wanted;
@@ -174,11 +175,17 @@ impl<'a> Course<'a> {
         self.cut(at).filter(|(ran, _)| in_wood(ran))
     }
 
-    /// Where the moves begin that only bring the blade to a move: the goes and swings right before it.
+    /// Where the moves begin that only bring the blade to a move: right before it.
     pub(super) fn lead(&self, at: usize) -> usize {
         let before = self.moves.get(..at).unwrap_or_default();
-        let leads = before.iter().rev().take_while(|told| brings(told)).count();
+        let leads = before.iter().rev().take_while(|told| self.brings(told)).count();
         at - leads
+    }
+
+    /// Whether a move only brings the blade to its place: goes and swings, and where the height is set by hand also that the blade
+    /// is stopped and brought up to speed again, without which nobody may set it.
+    pub(super) const fn brings(&self, told: &Move) -> bool {
+        brings(told) || by_hand(self.setup) && matches!(told, Move::Spin(_))
     }
 
     /// The next move that is more than bringing the blade to its place.
@@ -186,7 +193,7 @@ impl<'a> Course<'a> {
         let after = self.moves.iter().enumerate().skip(at + 1);
         after
             .into_iter()
-            .find(|(_, told)| !brings(told))
+            .find(|(_, told)| !self.brings(told))
             .map(|(at, _)| at)
     }
 
@@ -211,8 +218,13 @@ impl<'a> Course<'a> {
     }
 }
 
-/// Whether a move only brings the blade to its place.
-pub(super) const fn brings(told: &Move) -> bool {
+/// Whether the height is set by hand, with the blade standing.
+pub(super) const fn by_hand(setup: &Setup<'_>) -> bool {
+    matches!(setup.mill.height_setting, HeightSetting::ByHand(_))
+}
+
+/// Whether a move brings the blade to its place by going or swinging.
+const fn brings(told: &Move) -> bool {
     matches!(told, Move::Go(_) | Move::Swing(_))
 }
 

@@ -8,7 +8,7 @@ use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::sequence::{Between, Carriage, PlanErrorKind};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Move, Position, Speed, Stroke, Targets};
 
-use super::course::{Course, brings};
+use super::course::{Course, by_hand};
 
 /// An altered sequence.
 #[derive(Clone, Debug)]
@@ -98,9 +98,7 @@ impl<'a> Draft<'a> {
     /// A stroke of a cut to a place, at a speed; its feed follows from angle and stroke. A blade that stands is brought up to
     /// speed for it.
     pub(super) fn stroke(&mut self, cut: Cut, to: Position, speed: Speed, origin: Option<usize>) {
-        if !self.pose().spinning {
-            self.push(Move::Spin(true), None);
-        }
+        self.spin(true);
         let pose = self.pose();
         let stroke = Stroke::between(pose.travel, to);
         let feed = stroke.map(|stroke| self.setup.mill.feed(pose.angle, stroke));
@@ -139,10 +137,22 @@ impl<'a> Draft<'a> {
         let carriage = Carriage::between(self.setup, log.lo, log.hi);
         let stock = self.replay.stock();
         let moves = way(&carriage, &self.pose(), &|| stock.top(&self.setup.shape)).map_err(Blocked)?;
+        // Who sets the height by hand stops the blade first.
+        let sets = |told: &Move| matches!(told, Move::Go(to) if to.height.is_some());
+        if by_hand(self.setup) && moves.iter().any(sets) {
+            self.spin(false);
+        }
         for told in moves {
             self.push(told, None);
         }
         Ok(())
+    }
+
+    /// Has the blade stopped or brought up to speed, if it is not so already.
+    fn spin(&mut self, on: bool) {
+        if self.pose().spinning != on {
+            self.push(Move::Spin(on), None);
+        }
     }
 
     /// The rest of the sequence from a move on. Where the carriage stands elsewhere than it did, holds are taken where
@@ -152,18 +162,27 @@ impl<'a> Draft<'a> {
             let (Some(told), Some(ran)) = (course.moves.get(at), course.ran(at)) else {
                 break;
             };
-            if self.stands_as(&ran.step.before) {
+            let before = &ran.step.before;
+            if self.stands_as(before) {
+                self.spin(before.spinning);
                 self.keep(course, at);
                 return Ok(self.edit);
             }
             match told {
-                told if brings(told) => {}
+                told if course.brings(told) => {}
                 Move::Cut(_) => {
-                    self.way(&ran.step.before)?;
+                    self.way(before)?;
+                    self.spin(before.spinning);
                     self.keep(course, at);
                     return Ok(self.edit);
                 }
-                _ => self.push(*told, Some(at)),
+                _ => {
+                    // A blade that turns or stands for no hold, to go on from there, is left as it is.
+                    if by_hand(self.setup) {
+                        self.spin(before.spinning);
+                    }
+                    self.push(*told, Some(at));
+                }
             }
         }
         if let Some(last) = course.trace.moves.last() {
@@ -228,7 +247,7 @@ mod tests {
             }
             let kept: Vec<usize> = edit.origin.iter().copied().flatten().collect();
             assert!(kept.is_sorted());
-            let work = |told: &&Move| !brings(told);
+            let work = |told: &&Move| !course.brings(told);
             assert!(
                 edit.moves.iter().filter(work).eq(moves.iter().filter(work)),
                 "{at}"

@@ -109,3 +109,35 @@ fn of_cut(course: &Course<'_>, at: usize, system: System) -> Vec<Alternative> {
         .chain(others.into_iter().flatten())
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::explain::sample::p_07;
+    use crate::explain::trial::Outcome;
+
+    /// On a mill whose height is cranked with the blade standing, no alternative has it cranked beside a turning one; and what only
+    /// draws back to take up play is told to do so, for no rule sees play.
+    #[test]
+    fn what_is_cranked_is_tried_with_the_blade_standing() {
+        let sample = p_07();
+        let course = Course::new(&sample.setup, &sample.moves, &sample.trace);
+        let (mut tried, mut drawn, mut set) = (0, 0, 0);
+        for at in 0..sample.moves.len() {
+            let told = explain(&course, at, &Names::default(), System::Metric).unwrap();
+            for one in &told.alternatives {
+                let (Outcome::Allowed(allowed), Some(_)) = (&one.outcome, told.cut) else {
+                    continue;
+                };
+                let warned = allowed.warning.as_ref().map(|warning| warning.finding.rule);
+                assert_ne!(warned, Some("hold-parked"), "{at} {}", one.instead);
+                tried += 1;
+            }
+            let draws_back = told.answer.contains("draws back");
+            assert_eq!(draws_back, told.guards == Some(Guard::Play), "{}", told.answer);
+            drawn += usize::from(draws_back);
+            set += usize::from(told.answer.contains("sets the corner of cut"));
+        }
+        assert!(tried > 20 && drawn > 0 && set > drawn, "{tried} {drawn} {set}");
+    }
+}

@@ -1,5 +1,6 @@
 //! What a move does, as the end of a sentence that begins with its number.
 
+use bunkside_planner::machine::Pose;
 use bunkside_planner::stock::Piece;
 use bunkside_protocol::{Act, Acts, Move};
 
@@ -77,6 +78,8 @@ pub enum Guard {
     Stress,
     /// The blade would turn while somebody takes pieces away.
     Turning,
+    /// Play in the drives, which rules take a mill to have none of beyond what its profile says.
+    Play,
 }
 
 /// What a move guards against that no rule sees, if it does.
@@ -93,7 +96,8 @@ pub(super) fn guards(course: &Course<'_>, at: usize) -> Option<Guard> {
                 .is_some_and(unloads)
                 .then_some(Guard::Turning);
         }
-        Move::Go(_) | Move::Swing(_) | Move::Spin(_) => false,
+        Move::Go(_) => return draws_back(course, at).then_some(Guard::Play),
+        Move::Swing(_) | Move::Spin(_) => false,
     };
     stress.then_some(Guard::Stress)
 }
@@ -136,21 +140,56 @@ fn go(course: &Course<'_>, at: usize, ran: &Traced) -> String {
     if only_up && next_tells(swings) {
         return "raises the blade so that it swings clear of the bed".to_owned();
     }
-    match course.next_cut(at) {
-        Some(cut) if course.lead(cut) <= at => {
-            let start = course.ran(cut).map(|ran| ran.step.before);
-            let there = start.is_some_and(|start| (start.across, start.height) == (to.across, to.height));
-            let number = course.number(cut);
-            if there {
-                format!("sets the corner of cut {number}")
-            } else {
-                format!(
-                    "draws back, so that the corner of cut {number} is set from the entry side and from above, the drives' play taken up"
-                )
-            }
+    match (course.next_cut(at), draws_back(course, at)) {
+        (Some(cut), true) => format!(
+            "draws back, so that the corner of cut {} is set from the entry side and from above, the drives' play taken up",
+            course.number(cut)
+        ),
+        (Some(cut), false) if sets_corner(course, at, cut) => {
+            format!("sets the corner of cut {}", course.number(cut))
         }
         _ => "moves the blade clear".to_owned(),
     }
+}
+
+/// Whether a move sets the corner of a cut: nothing before the cut sets it again.
+fn sets_corner(course: &Course<'_>, at: usize, cut: usize) -> bool {
+    let corner = |pose: Pose| (pose.across, pose.height);
+    let (Some(ran), Some(cut)) = (course.ran(at), course.ran(cut)) else {
+        return false;
+    };
+    corner(ran.step.after) == corner(cut.step.before) && {
+        let between = course.moves.iter().enumerate().skip(at + 1);
+        let mut before_cut = between.take_while(|(_, told)| !matches!(told, Move::Cut(_)));
+        before_cut.all(|(at, _)| {
+            let step = course
+                .ran(at)
+                .map(|ran| [ran.step.before, ran.step.after].map(corner));
+            step.is_none_or(|[before, after]| before == after)
+        })
+    }
+}
+
+/// Whether a move only goes back behind the corner of the next cut, which another sets from there.
+fn draws_back(course: &Course<'_>, at: usize) -> bool {
+    let (Some(ran), Some(cut)) = (course.ran(at), course.next_cut(at)) else {
+        return false;
+    };
+    let (from, to) = (ran.step.before, ran.step.after);
+    let Some(start) = course.ran(cut).map(|ran| ran.step.before) else {
+        return false;
+    };
+    let sets = |at: usize| {
+        let step = course.ran(at).map(|ran| ran.step);
+        step.is_some_and(|step| matches!(step.told, Move::Go(_)) && step.before.travel == step.after.travel)
+    };
+    let goes = sets(at) && sets(at + 1);
+    let behind = to.across <= start.across && to.height >= start.height;
+    let stays = (from.across, from.height) == (to.across, to.height);
+    goes && !stays
+        && course.lead(cut) <= at
+        && behind
+        && (to.across, to.height) != (start.across, start.height)
 }
 
 fn swings(course: &Course<'_>, at: usize) -> bool {

@@ -86,6 +86,9 @@ pub(super) fn answer(
                      (`stop_to_unload`)."
                 )
             }
+            Some(Guard::Play) => {
+                format!("{does}; no rule asks for it, because none can see the play that a drive has.")
+            }
             _ => format!("{does}; no rule asks for it, because none can see what stress does to the log."),
         },
         Some(alternative) => format!(
@@ -221,7 +224,7 @@ fn said(finding: &Finding, system: System) -> String {
         (None, Some(rule)) => rule.title,
         (None, None) => "nobody can say what would happen",
     };
-    match figures(&objection.measured, &objection.limit, system).as_str() {
+    match figures(objection, system).as_str() {
         "" => says.to_owned(),
         figures => format!("{says} ({figures})"),
     }

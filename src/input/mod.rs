@@ -16,6 +16,7 @@
 
 mod node;
 mod offset;
+mod plain;
 mod sample;
 mod schema;
 mod value;

@@ -4,6 +4,7 @@ use bunkside_protocol::Length;
 use toml::de::{DeTable, DeValue};
 
 use super::node::{Node, Value};
+use super::plain;
 use super::sample::{lines, sample, without_numbers};
 use super::schema::{Key, Need, Shape};
 use super::value::Found;
@@ -19,16 +20,23 @@ const UNIT: &str = "unit";
 pub fn read(source: &Source, keys: &'static [Key]) -> (Node, Vec<Diagnostic>) {
     let (document, syntax) = DeTable::parse_recoverable(&source.text);
     let mut walk = Walk::new(&source.text);
+    // One line, one word on it: what else is wrong with it is only guessed.
+    let mut told: Vec<Diagnostic> = Vec::new();
+    let line = |one: &Diagnostic| plain::line_at(&source.text, one.span.start).start;
     for error in &syntax {
-        let span = error.span().map_or(Span::at(0), Span::from);
-        walk.say(
-            Diagnostic::error(span, error.message().to_owned())
-                .with_help("a line is key = value, text stands in quotes, and no key stands twice"),
-        );
+        let at = error.span().map_or(0, |span| span.start);
+        let one = plain::told(&source.text, at, error.message());
+        if told.iter().all(|other| line(other) != line(&one)) {
+            told.push(one);
+        }
     }
     walk.broken = !syntax.is_empty();
     let root = walk.root(keys, document.get_ref());
-    walk.finish(root)
+    let (root, read) = walk.finish(root);
+    let good = |one: &Diagnostic| told.iter().all(|other| line(other) != line(one));
+    let rest: Vec<Diagnostic> = read.into_iter().filter(good).collect();
+    told.extend(rest);
+    (root, told)
 }
 
 /// The unit that a table declares, if it is a good one.

@@ -148,11 +148,11 @@ pub(super) fn bunks(root: &Node, log: &Measured, mill: &MillRecord, said: &mut V
     }
     if near < Position::ZERO {
         let message = format!(
-            "the log reaches {} to this side of the operator's end stop, and the blade further",
+            "the log reaches {} to the operator's side of the rails' zero mark, and the blade further",
             Position::ZERO - near
         );
         let help = "taken as written; nobody stands there while the blade turns. If it is a slip, `near_end_at` grows away from \
-                    the end stop: leave out its minus";
+                    that mark: leave out its minus";
         said.push(Diagnostic::warning(span, message).with_help(help));
     }
     if near < mill.travel.min || far > mill.travel.max {

@@ -107,7 +107,7 @@ const LOG: &[Key] = &[
         "state",
         Shape::Word(&["fresh", "dry", "frozen"]),
         "\"fresh\"",
-        "The state it is sawn in. Frozen wood is reckoned harder; the grip on its bed stays what the mill says, and the report tells what ice holds.",
+        "The state it is sawn in. Frozen wood is reckoned harder; of a frozen log `iced` has to be said too.",
     ),
     Key::must(
         "length",
@@ -199,6 +199,12 @@ const LOG: &[Key] = &[
         Shape::Flag,
         "Whether it is smooth, so that it grips less; a log without bark counts as smooth if left out.",
     ),
+    Key::may(
+        "iced",
+        Shape::Flag,
+        "Whether ice or trodden snow is on the log or on the bunks, so that it hardly grips (`grip_iced` of the mill). Must be said of \
+         a frozen log; of others false if left out.",
+    ),
 ];
 
 const SETTING: &[Key] = &[
@@ -211,7 +217,7 @@ const SETTING: &[Key] = &[
     Key::must(
         "near_end_at",
         Shape::mm(-10_000, 20_000),
-        "Where the near end of the log lies: measure it along the rails, from where the blade's centre stands when the carriage is at the operator's end stop; negative on this side of it.",
+        "Where the near end of the log lies: measure it along the rails from their zero mark, where the blade's centre stands at travel 0; negative on the operator's side of it.",
     ),
     Key::default(
         "offset",

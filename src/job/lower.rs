@@ -4,7 +4,7 @@ use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::exact::Core;
 use bunkside_protocol::log::{Form, METAL_MAX};
 use bunkside_protocol::mill::Box3;
-use bunkside_protocol::{Length, LogRecord, Position, Timber};
+use bunkside_protocol::{Length, LogRecord, Position, Surface, Timber};
 
 use super::energy::Energy;
 use super::shape::{Level, Measured, stations};
@@ -33,6 +33,10 @@ pub(super) fn job(
         check::lengths(root, measured.length, said);
     }
     let state = state(root);
+    let surface = measured
+        .as_ref()
+        .zip(state)
+        .and_then(|(measured, state)| surface(root, measured.bark, state, said));
     let mut mill = mill?;
     if root.number::<u8>("setting.people") == Some(1) {
         mill.record.loose.tips = mill.tips_alone;
@@ -55,7 +59,7 @@ pub(super) fn job(
             None => species.map_or(species::LEAST_STIFFNESS, |species| species.stiffness),
         },
         cutting_energy: energy.planned(),
-        smooth: root.flag("log.smooth").unwrap_or(measured.bark == Length::ZERO),
+        surface: surface?,
         bed_clearance: root.length("setting.bed_clearance")?,
         between_bunks: root.length("setting.between_bunks"),
         metal: metal?,
@@ -108,6 +112,25 @@ pub(super) fn state(root: &Node) -> Option<State> {
         "frozen" => State::Frozen,
         "dry" => State::Dry,
         _ => State::Fresh,
+    })
+}
+
+/// What the log is held by on its bed. Whether ice is there has to be said of a frozen log: nothing else can know, and it hardly
+/// holds there.
+fn surface(root: &Node, bark: Length, state: State, said: &mut Vec<Diagnostic>) -> Option<Surface> {
+    let iced = root.flag("log.iced");
+    if iced.is_none() && state == State::Frozen {
+        let message = "the log is frozen, and it is not said whether ice is on it or on the bunks";
+        let help = "add iced = false to [log] when it lies on clean bunks and ice and snow are knocked off where it is held, else \
+                    iced = true: it is then reckoned with what ice holds";
+        said.push(Diagnostic::error(root.get("log.state")?.span, message).with_help(help));
+        return None;
+    }
+    let smooth = root.flag("log.smooth").unwrap_or(bark == Length::ZERO);
+    Some(match (iced, smooth) {
+        (Some(true), _) => Surface::Iced,
+        (_, true) => Surface::Smooth,
+        (_, false) => Surface::Barked,
     })
 }
 

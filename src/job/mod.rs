@@ -256,7 +256,7 @@ fn in_inches(written: &str, declared: Option<&str>) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use bunkside_protocol::Timber;
+    use bunkside_protocol::{Surface, Timber};
 
     fn load(path: &Path) -> std::io::Result<String> {
         std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path))
@@ -291,7 +291,9 @@ mod tests {
         let tips = |people: u8, tips: &str| {
             let text = load(Path::new("examples/jobs/g-04.toml")).unwrap();
             let text = text.replacen("[setting]\n", &format!("[setting]\npeople = {people}\n"), 1);
-            let mill = |path: &Path| load(path).map(|mill| mill.replace(TIPS, tips));
+            let mill = |path: &Path| {
+                load(path).map(|mill| mill.replacen("[loose]\n", &format!("[loose]\n{tips}\n"), 1))
+            };
             let outcome = read(&Source::new("examples/jobs/g-04.toml", text), &mill);
             let job = outcome.job.clone();
             job.unwrap_or_else(|| panic!("{}", outcome.rendered()))
@@ -320,7 +322,7 @@ mod tests {
         );
         assert_eq!((job.energy.told, job.energy.from), (30, EnergySource::Species));
         assert_eq!(job.log.stations.len(), 17);
-        assert!(!job.log.smooth && !job.inches);
+        assert!(job.log.surface == Surface::Barked && !job.inches);
         assert_eq!(job.boards.len(), 3);
         assert_eq!(job.boards[0].values, [9_500, 6_000]);
         assert_eq!((job.boards[0].most, job.boards[0].least), (Some(2), 0));

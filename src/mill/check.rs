@@ -192,6 +192,51 @@ pub(super) fn over_the_face(root: &Node, said: &mut Vec<Diagnostic>) {
     }
 }
 
+/// Hub and collars lie in one box of the head at each angle, all round the blade's centre: boxes that were measured on another
+/// blade, or copied with another profile, would let the real ones run into the log.
+pub(super) fn housed(root: &Node, blade: &Blade, said: &mut Vec<Diagnostic>) {
+    let (centre, round) = (blade.radius, blade.hub);
+    if round >= centre {
+        return;
+    }
+    // Where the centre stands from the corner: flat across, upright in height; and along the rails at the same place as the corner.
+    for (path, key, centre) in [
+        ("head.flat", "across", Length::ZERO - centre),
+        ("head.upright", "height", centre),
+    ] {
+        let wanted = [
+            ("travel", Length::ZERO - round, round),
+            (key, centre - round, centre + round),
+        ];
+        let holds = |part: &Node| {
+            wanted.iter().all(|(key, lo, hi)| {
+                let ends: Vec<Length> = part.items(key).filter_map(Node::as_length).collect();
+                // What is no stretch is told elsewhere.
+                let [near, far] = ends.as_slice() else {
+                    return true;
+                };
+                near >= far || (near <= lo && far >= hi)
+            })
+        };
+        let mut parts = root.items(path).peekable();
+        let Some(first) = parts.peek().map(|part| part.span) else {
+            continue;
+        };
+        if parts.any(holds) {
+            continue;
+        }
+        let message = format!(
+            "no part of `{path}` holds the hub: the blade's centre lies at {key} {centre} and its hub and collars reach {round} round it"
+        );
+        let [(_, near, far), (_, lo, hi)] = wanted;
+        let help = format!(
+            "measure the head again, or set blade.radius and blade.hub right: one [[{path}]] has to reach from {near} to {far} in travel \
+             and from {lo} to {hi} in {key}, or further"
+        );
+        said.push(Diagnostic::error(first, message).with_help(help));
+    }
+}
+
 /// Bunks stand one behind the other and do not overlap.
 pub(super) fn bunks(root: &Node, said: &mut Vec<Diagnostic>) {
     let mut last_end: Option<Length> = None;

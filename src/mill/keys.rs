@@ -383,7 +383,7 @@ pub static KEYS: &[Key] = &[
     Key::must(
         "travel",
         Shape::Table(AXIS),
-        "Along the rails: the blade centre, 0 at the operator's end stop, growing outbound.",
+        "Along the rails: the blade centre, 0 at the zero mark, a line that you paint across the rails near the operator's end, growing outbound. Its least and greatest are where the end stops hold it.",
     ),
     Key::must(
         "across",

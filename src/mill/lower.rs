@@ -27,6 +27,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
     let swing = swing(root);
     if let (Some(blade), Some(swing)) = (&blade, &swing) {
         check::pivot(root, swing, blade, said);
+        check::housed(root, blade, said);
     }
     let drive = drive(root, said);
     let height_setting = height_setting(root, said);
@@ -383,5 +384,6 @@ fn factors(root: &Node) -> Option<Factors> {
         shock: node.number("shock")?,
         grip_barked: node.number("grip_barked")?,
         grip_smooth: node.number("grip_smooth")?,
+        grip_iced: node.number("grip_iced")?,
     })
 }

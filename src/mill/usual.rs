@@ -71,6 +71,7 @@ const USUAL: &[(&str, Told, i64, i64)] = &[
     ("factor.shock", PURE, 1_200, 3_000),
     ("factor.grip_barked", PURE, 200, 800),
     ("factor.grip_smooth", PURE, 100, 600),
+    ("factor.grip_iced", PURE, 50, 250),
 ];
 
 const TRUEST_UM: i64 = Axis::TRUEST.as_um() as i64;

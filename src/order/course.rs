@@ -5,7 +5,7 @@ use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::{CutPlan, Layer};
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::History;
-use bunkside_planner::sequence::{Carriage, PlanError, PlanErrorKind, first_hold};
+use bunkside_planner::sequence::{Carriage, PlanError, PlanErrorKind, first_hold, not_under_wood};
 use bunkside_protocol::{Acts, Move, Position};
 
 use super::Asked;
@@ -157,6 +157,7 @@ impl<'a> Finder<'a> {
         if self.above.is_some_and(|above| floor + mill.blade.kerf >= above) {
             return Err(PlanErrorKind::NotBelow);
         }
+        not_under_wood(self.setup, floor)?;
         let above = self.above.replace(floor).unwrap_or(mill.height.max);
         let starts = self.hold(layer.hold);
         let Some(level) = Level::new(self.setup, &self.node.replay, number, layer, &self.known)? else {

@@ -1,9 +1,10 @@
 //! The dogs as they stand once they are closed: which hold nothing, and which stand where a wedge is to stand.
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::physics::dogs::{closed, filled};
+use bunkside_planner::physics::dogs::{closed, filled, points};
 use bunkside_planner::physics::wedges::{contacts, foot};
 use bunkside_planner::replay::Setup;
+use bunkside_planner::stock::Pick;
 use bunkside_protocol::Length;
 use bunkside_protocol::mill::Bunk;
 use serde::Serialize;
@@ -17,8 +18,10 @@ pub struct DogRow {
     pub dog: usize,
     /// Its middle from the log's near end.
     pub from_near_end_um: Length,
-    /// Whether it reaches the log, and so holds it.
+    /// Whether it reaches the log.
     pub reaches: bool,
+    /// Whether its points meet wood there, and not bark alone.
+    pub bites: bool,
     /// The wedge that is to stand where it stands once it is closed; none where there is none.
     pub wedge: Option<InTheWay>,
 }
@@ -34,17 +37,20 @@ pub struct InTheWay {
 
 /// Every dog, in the order of the profile.
 pub(super) fn rows(setup: &Setup<'_>) -> Vec<DogRow> {
-    let dogs = setup.mill.dogs.iter();
+    let (dogs, uncut) = (setup.mill.dogs.iter(), setup.stock());
     (1..)
         .zip(dogs)
         .map(|(dog, record)| {
             let block = filled(record, &setup.shape);
             let middle = block.travel.lo + block.travel.length().half_floor();
-            let reaches = closed(record, &setup.shape).is_some();
+            let closed = closed(record, &setup.shape);
+            let reaches = closed.is_some();
+            let wood = |closed| uncut.touched(&setup.shape, points(closed), Pick::Any, false);
             DogRow {
                 dog,
                 from_near_end_um: middle - setup.shape.travel().lo,
                 reaches,
+                bites: closed.and_then(wood).is_some(),
                 wedge: if reaches { in_the_way(setup, block) } else { None },
             }
         })
@@ -85,7 +91,30 @@ fn wedges(setup: &Setup<'_>, bunk: &Bunk) -> Option<[(Way, Block); 2]> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::System;
     use crate::order::example;
+    use crate::setting::words::Words;
+
+    const WORDS: Words = Words {
+        system: System::Metric,
+        both: false,
+    };
+
+    /// Their points go 20 mm through bark, from what lies 25 mm up: in its 6 mm of bark they meet wood, in 40 mm none.
+    #[test]
+    fn a_dog_that_meets_only_bark_is_seen() {
+        let job = example("p-07");
+        for (bark, bites) in [(6, true), (40, false)] {
+            let mut log = job.log.clone();
+            log.bark = Length::mm(bark);
+            let setup = Setup::new(&job.mill, &log).unwrap();
+            for row in rows(&setup) {
+                assert!(row.reaches && row.bites == bites, "{bark} {row:?}");
+                let words = WORDS.dog(&row).unwrap();
+                assert_eq!(words.contains("meets only bark"), !bites, "{words}");
+            }
+        }
+    }
 
     /// The dogs of the example stand 130 to 180 mm out at its bunks 1 and 3. Closed they reach from there to the bark, 20 mm up,
     /// and so over the wedges, which stand from 60 to 120 mm out, some millimetres higher.

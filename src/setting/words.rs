@@ -255,9 +255,14 @@ impl Words {
     /// What is wrong with a dog: `dog 2 does not reach the log and holds nothing`; none where nothing is.
     #[must_use]
     pub fn dog(self, row: &DogRow) -> Option<String> {
-        if !row.reaches {
+        let lacks = match (row.reaches, row.bites) {
+            (false, _) => "does not reach the log and holds nothing",
+            (true, false) => "meets only bark and holds nothing: set it higher, or cut the bark away there",
+            (true, true) => "",
+        };
+        if !lacks.is_empty() {
             return Some(format!(
-                "dog {}, {} from the near end, does not reach the log and holds nothing",
+                "dog {}, {} from the near end, {lacks}",
                 row.dog,
                 self.run(row.from_near_end_um)
             ));

@@ -1,7 +1,7 @@
 //! What hangs by little wood, and how it is broken off. Common practice, no source.
 
 use bunkside_planner::geometry::Block;
-use bunkside_planner::physics::body::piece;
+use bunkside_planner::physics::body::piece_with_bark_kg;
 use bunkside_planner::stock::Piece;
 
 use super::Subject;
@@ -27,7 +27,7 @@ pub(super) fn broken_off(subject: &Subject<'_>, traced: &Traced) -> Vec<String> 
     lines
 }
 
-/// The parts, and what each weighs without bark, kilograms.
+/// The parts, and what each weighs with its bark, kilograms.
 fn hanging(subject: &Subject<'_>, traced: &Traced) -> Vec<(Piece, f64)> {
     let (shape, known) = (&subject.setup.shape, traced.before.freed());
     let mut broken = (*traced.before).clone().with_threads_broken();
@@ -37,8 +37,8 @@ fn hanging(subject: &Subject<'_>, traced: &Traced) -> Vec<(Piece, f64)> {
     let parts = broken.pieces().iter().filter(|piece| piece.serial > known);
     parts
         .map(|part| {
-            let wood = piece(&broken, shape, part.id);
-            (*part, wood.mass_kg(subject.setup.log.density))
+            let density = subject.setup.log.density;
+            (*part, piece_with_bark_kg(&broken, shape, part.id, density))
         })
         .collect()
 }

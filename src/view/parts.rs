@@ -49,7 +49,7 @@ pub(super) struct Part {
     pub(super) along: Interval,
     /// The boxes of the stock that held its wood.
     pub(super) cells: Vec<Block>,
-    /// What it weighs without bark, kilograms.
+    /// What it weighs with its bark, kilograms.
     pub(super) mass_kg: f64,
     /// Whether it has bark at an edge.
     pub(super) bark: bool,

@@ -1,6 +1,6 @@
 //! The steps of a sequence in words: every cut and every hold, with what leads up to it.
 
-use bunkside_planner::physics::body::body;
+use bunkside_planner::physics::body::body_with_bark_kg;
 use bunkside_planner::replay::Step as Moved;
 use bunkside_planner::rules::Finding;
 use bunkside_planner::stock::{Owner, Pick, Stock};
@@ -95,7 +95,11 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
                 teller.cut(traced)
             }
             _ => {
-                lead.extend(between.told(&traced.step));
+                let told = between.told(&traced.step);
+                lead.extend(told.map(|told| match draws_back(subject, at) {
+                    true => told.trim_end_matches('.').to_owned() + DRAWN_BACK,
+                    false => told,
+                }));
                 continue;
             }
         };
@@ -129,7 +133,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
 /// What is done with what is left on the bunks.
 fn rest(subject: &Subject<'_>) -> String {
     let (setup, end) = (subject.setup, &subject.trace.end);
-    let left = body(end, &setup.shape, Pick::Body).mass_kg(setup.log.density);
+    let left = body_with_bark_kg(end, &setup.shape, Pick::Body, setup.log.density);
     let dogs = if setup.mill.dogs.is_empty() {
         ""
     } else {
@@ -147,6 +151,28 @@ fn rest(subject: &Subject<'_>) -> String {
         subject.system.about(left),
         as_weighed(subject, setup.shape.bark() > Length::ZERO)
     )
+}
+
+/// Of a setting behind the place that the next one goes to.
+const DRAWN_BACK: &str =
+    ", drawn back: the next setting comes from there and takes up the play of the drive.";
+
+/// Whether a move goes back across or up, and the next comes on from there.
+fn draws_back(subject: &Subject<'_>, at: usize) -> bool {
+    let goes = |at: usize| {
+        let step = &subject.trace.moves.get(at)?.step;
+        let stays = step.before.travel == step.after.travel;
+        let (from, to) = (step.before, step.after);
+        (matches!(step.told, Move::Go(_)) && stays)
+            .then(|| [to.across - from.across, from.height - to.height])
+    };
+    let (Some(back), Some(on)) = (goes(at), goes(at + 1)) else {
+        return false;
+    };
+    let pairs = back.into_iter().zip(on);
+    pairs
+        .into_iter()
+        .any(|(back, on)| back < Length::ZERO && on > Length::ZERO)
 }
 
 /// Of a stroke over a finished face.
@@ -265,7 +291,7 @@ impl Teller<'_, '_> {
         }
     }
 
-    /// What pieces weigh: `; about 13 kg green without bark`.
+    /// What pieces weigh: `; about 13 kg green with bark`.
     fn weight(&self, pieces: &[u16]) -> String {
         let freed = self.parts.iter().filter(|part| pieces.contains(&part.serial));
         let freed: Vec<&Part> = freed.collect();
@@ -425,13 +451,13 @@ fn blank() -> Step {
     }
 }
 
-/// What of the wood is weighed: ` green without bark`; nothing where nothing is known of it and it has none.
+/// What of the wood is weighed: ` green with bark`; nothing where nothing is known of it and it has none.
 pub(super) fn as_weighed(subject: &Subject<'_>, bark: bool) -> String {
     let state = subject.job.map(|job| match job.state {
         State::Fresh | State::Frozen => "green",
         State::Dry => "dry",
     });
-    let words = [state, bark.then_some("without bark")];
+    let words = [state, bark.then_some("with bark")];
     let words = words.into_iter().flatten();
     words.map(|word| format!(" {word}")).collect()
 }

@@ -3,7 +3,9 @@
 
 use bunkside_planner::geometry::{Block, Interval, Section};
 use bunkside_planner::machine::Pose;
-use bunkside_protocol::{Act, Angle, Cut, Feed, Length, LogRecord, MillRecord, Move, Position, Speed};
+use bunkside_protocol::{
+    Act, Angle, Cut, Feed, Length, LogRecord, MillRecord, Move, Position, Speed, Surface,
+};
 
 use super::class::{Class, Spoilt, aimed};
 use super::figures::{Push, at, axis, contacts, mm, most, push, standing};
@@ -113,10 +115,10 @@ fn feed_turns(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
 }
 
 fn grip(mill: &MillRecord, log: &LogRecord) -> f64 {
-    let grip = if log.smooth {
-        mill.factors.grip_smooth
-    } else {
-        mill.factors.grip_barked
+    let grip = match log.surface {
+        Surface::Barked => mill.factors.grip_barked,
+        Surface::Smooth => mill.factors.grip_smooth,
+        Surface::Iced => mill.factors.grip_iced,
     };
     f64::from(grip) * 1e-3
 }
@@ -272,6 +274,7 @@ fn greased(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
             mill.dog_hold = 0;
             mill.factors.grip_barked = grip as u16;
             mill.factors.grip_smooth = grip as u16;
+            mill.factors.grip_iced = grip as u16;
         })
     })
 }

@@ -31,7 +31,7 @@ fn an_end_on_a_part_of_its_bunk_is_told_with_how_far_to_shift_the_log() {
     let folder = at("0.9 m");
     let out = on_one_line(&quiet(&folder, "plan {}/job.toml -o {}/out", Exit::Good));
     assert!(
-        out.contains("warning: support, at move 0: found 60 mm, the limit is 120 mm"),
+        out.contains("warning: support, at move 0: found 60 mm, the warning begins at 120 mm"),
         "{out}"
     );
     assert!(
@@ -116,13 +116,13 @@ fn where_a_log_is_told_to_be_shifted_it_is_carried() {
     assert!(told >= 3, "{told}");
 }
 
-/// At the end stop the log lies where it may; on this side of it, that is told.
+/// At the zero mark the log lies where it may; on the operator's side of it, that is told.
 #[test]
-fn a_log_that_reaches_behind_the_end_stop_is_warned_of() {
+fn a_log_that_reaches_behind_the_zero_mark_is_warned_of() {
     let said = |place: &str| on_one_line(&call(&at(place), "layout {}/job.toml").said);
-    assert!(!said("0 mm").contains("to this side"), "{}", said("0 mm"));
+    assert!(!said("0 mm").contains("zero mark"), "{}", said("0 mm"));
     assert!(
-        said("-1 mm").contains("the log reaches 1 mm to this side of the operator's end stop"),
+        said("-1 mm").contains("the log reaches 1 mm to the operator's side of the rails' zero mark"),
         "{}",
         said("-1 mm")
     );

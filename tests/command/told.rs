@@ -73,7 +73,7 @@ fn what_a_piece_weighs_is_told_where_it_comes_free_and_where_it_is_lifted() {
         format!("Frees piece 4: {named}; {about} green"),
         format!("Take away piece 4: {named}; {about}."),
         format!("<li value=\"4\">{named}; {about}</li>"),
-        "Weights are estimates, green without bark.".to_owned(),
+        "Weights are estimates, green with bark.".to_owned(),
     ] {
         assert!(report.contains(&words), "{words}");
     }

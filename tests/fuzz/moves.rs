@@ -13,7 +13,7 @@ use bunkside_protocol::job::code::CodeReader;
 use bunkside_protocol::log::Form;
 use bunkside_protocol::{
     Act, Acts, Angle, Cut, Feed, Hold, Length, LogRecord, MillRecord, Move, Position, Speed, Station,
-    Targets, Timber,
+    Surface, Targets, Timber,
 };
 
 use super::profile;
@@ -136,7 +136,7 @@ fn round() -> LogRecord {
         density: 700,
         stiffness: 9_000,
         cutting_energy: 25,
-        smooth: false,
+        surface: Surface::Barked,
         bed_clearance: Length::mm(25),
         between_bunks: None,
         metal: std::iter::empty().collect(),

@@ -9,6 +9,7 @@ use bunkside::diagnostic::{Diagnostic, Source, any_error, render_all};
 use bunkside::job;
 use bunkside::mill;
 use bunkside::moves_json;
+use bunkside_planner::audit::audit;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::frame::{self, FRAME_MAX};
 use bunkside_protocol::job::{JobReader, decode_mill};
@@ -107,6 +108,21 @@ fn of_cut_plan(source: &Source) -> bool {
 }
 
 /// A frame, a mill and a job, each as a controller takes them in.
+/// No more moves of a stored job are run: bounded time is asked of each.
+const MOVES_MAX: usize = 64;
+
+/// Whatever log a stored job holds, it is refused or its moves are judged, on the mill that it is for or another.
+fn bears(job: &JobReader<'_>) {
+    for mill in ["powered-165", "hand-150"] {
+        let mill = profile(mill).record;
+        let Ok(setup) = Setup::new(&mill, job.log()) else {
+            continue;
+        };
+        let moves = job.moves().map_while(Result::ok).take(MOVES_MAX);
+        audit(&setup, moves, &mut |_, _, _| (), &mut |_| ());
+    }
+}
+
 fn of_wire(bytes: &[u8]) -> bool {
     let mut held = [0; FRAME_MAX];
     let length = bytes.len().min(FRAME_MAX);
@@ -115,6 +131,7 @@ fn of_wire(bytes: &[u8]) -> bool {
     let mill = decode_mill(bytes).is_ok();
     let job = JobReader::open(bytes).is_ok_and(|job| {
         assert!(job.moves().all(|next| next.is_ok()));
+        bears(&job);
         true
     });
     framed || mill || job

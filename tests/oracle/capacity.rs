@@ -3,7 +3,7 @@
 use bunkside_planner::geometry::{Block, Interval, Shape};
 use bunkside_planner::limits::{BANDS_MAX, CELLS_MAX, PIECES_MAX};
 use bunkside_planner::stock::Stock;
-use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Timber};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
 
 const KERF: i32 = 5;
 const COLUMNS: i32 = 40;
@@ -34,7 +34,7 @@ fn great_log() -> Shape {
         density: 1_000,
         stiffness: 9_000,
         cutting_energy: 40,
-        smooth: false,
+        surface: Surface::Barked,
         bed_clearance: Length::mm(25),
         between_bunks: None,
         metal: Default::default(),

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Timber};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
 
 /// Edge of one unit, micrometres.
 pub(super) const UNIT: i64 = 5_000;
@@ -68,7 +68,7 @@ impl Timbers {
             density: 900,
             stiffness: 9_000,
             cutting_energy: 30,
-            smooth: false,
+            surface: Surface::Barked,
             bed_clearance: Length::ZERO,
             between_bunks: None,
             metal: Default::default(),

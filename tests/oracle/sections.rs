@@ -1,7 +1,7 @@
 //! Sections and their chords against the ellipse's own formula in `f64`.
 
 use bunkside_planner::geometry::{Interval, Section, Shape};
-use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Timber};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
 
 use crate::dice::Dice;
 
@@ -237,7 +237,7 @@ pub(super) fn blank_record() -> LogRecord {
         density: 900,
         stiffness: 9_000,
         cutting_energy: 30,
-        smooth: false,
+        surface: Surface::Barked,
         bed_clearance: Length::ZERO,
         between_bunks: None,
         metal: Default::default(),

@@ -66,7 +66,7 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
     }
 }
 
-/// Whether a move strikes a free piece, or comes where it may have fallen; nearer than the clearance where it is no cut.
+/// Whether a move strikes a free piece, or comes where it may have fallen, or nearer than the clearance: a cut only above and below.
 fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
     let (mill, slack, wood) = (now.ground.mill, now.ground.slack, &now.wood);
     let kerf = um(mill.blade.kerf.as_um());
@@ -100,7 +100,7 @@ fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
         }
     }
     let pad = match told {
-        Move::Cut(_) => [0; 3],
+        Move::Cut(_) => [0, 0, now.clearance()[2]],
         _ => now.clearance(),
     };
     let meets = |zones: &[Bx]| {

@@ -5,7 +5,7 @@ use heapless::Vec;
 
 use super::bulge::bulge;
 use super::{Block, Interval, Section};
-use crate::limits::{HALF_DIAMETER_MAX, LOG_LENGTH_MAX, SAMPLES_MAX};
+use crate::limits::{CENTRE_MAX, HALF_DIAMETER_MAX, LOG_LENGTH_MAX, SAMPLES_MAX};
 
 /// Why a log record cannot be used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,6 +19,11 @@ pub enum ShapeError {
     },
     /// A half-diameter is not between 1 mm and 2 m, or the skew is larger than that.
     HalfDiameter {
+        /// Number of the station, from 0.
+        station: usize,
+    },
+    /// A centre lies more than 5 m from the bed's centre line, or above or below the bed.
+    Centre {
         /// Number of the station, from 0.
         station: usize,
     },
@@ -42,6 +47,12 @@ impl core::fmt::Display for ShapeError {
             }
             Self::HalfDiameter { station } => {
                 write!(f, "station {station} has a half-diameter outside 1 mm to 2 m")
+            }
+            Self::Centre { station } => {
+                write!(
+                    f,
+                    "station {station} has its centre further than 5 m from the bed"
+                )
             }
             Self::TooLong => f.write_str("the log is longer than 20 m"),
             Self::SkewedTimber => f.write_str("a squared timber has no skew"),
@@ -275,6 +286,10 @@ fn check(record: &LogRecord) -> Result<(), ShapeError> {
         let skew = told.skew.abs() <= HALF_DIAMETER_MAX;
         if !size.contains(&told.half_width) || !size.contains(&told.half_height) || !skew {
             return Err(ShapeError::HalfDiameter { station });
+        }
+        let away = [told.centre_across, told.centre_height].map(|place| place.from_origin().abs());
+        if away.iter().any(|away| *away > CENTRE_MAX) {
+            return Err(ShapeError::Centre { station });
         }
     }
     Ok(())

@@ -10,11 +10,11 @@ use bunkside_protocol::mill::DOGS_MAX;
 use bunkside_protocol::{Form, LogRecord, MillRecord, Position};
 use heapless::Vec;
 
-use super::dogs::closed;
+use super::dogs::{closed, points};
 use super::support;
 use super::wedges::contacts;
 use crate::geometry::{Block, Interval, Section, Shape};
-use crate::limits::{DOG_BITE as BITE, SEAT};
+use crate::limits::SEAT;
 use crate::stock::{Pick, Stock};
 
 /// A force and its moment about the first bunk: newtons, newton millimetres.
@@ -148,11 +148,7 @@ impl Bed {
         let span = libm::fmax(last - first, 1.0);
         let [a, b] = places.map(|place| Rest::at(mill, shape, place));
         let line = |measure: fn(&Rest) -> f64| Line::through([measure(&a), measure(&b)], span);
-        let grip = if log.smooth {
-            mill.factors.grip_smooth
-        } else {
-            mill.factors.grip_barked
-        };
+        let grip = mill.factors.grip(log.surface);
         Self {
             first,
             per_span: 1.0 / span,
@@ -180,7 +176,7 @@ impl Bed {
     }
 
     /// What dogs hold that have wood of the body below a height where they close on it, newtons, each in proportion at the
-    /// first and the last bunk.
+    /// first and the last bunk. Their points go through bark, which holds nothing.
     ///
     /// The height is the underside of a kerf that is about to be cut: what it frees lies above it, so that a dog which bites
     /// below it still holds what stands when the kerf is through.
@@ -194,16 +190,15 @@ impl Bed {
         let mut held = [0.0; 2];
         for (dog, across) in mill.dogs.iter().zip(&self.dogs) {
             let Some(across) = *across else { continue };
-            let bites = Block {
+            let bites = points(Block {
                 across,
                 ..Block::from_record(dog)
-            }
-            .grown(BITE);
+            });
             let bites = Block {
                 height: bites.height.meet(kept),
                 ..bites
             };
-            if stock.touched(shape, bites, Pick::Body, true).is_none() {
+            if stock.touched(shape, bites, Pick::Body, false).is_none() {
                 continue;
             }
             let [lo, hi] = [bites.travel.lo, bites.travel.hi].map(|end| millimetres(end.as_um()));

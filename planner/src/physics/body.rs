@@ -56,12 +56,32 @@ pub(crate) fn piece_sliced(slices: &Slices, stock: &Stock, shape: &Shape, id: u8
     .solid()
 }
 
+/// What one free piece weighs with its bark, about, as dense as the wood: kilograms for kilograms a cubic metre.
+#[must_use]
+pub fn piece_with_bark_kg(stock: &Stock, shape: &Shape, id: u8, density: u16) -> f64 {
+    let mut solid = piece(stock, shape, id);
+    solid.volume_mm3 += bark_mm3(stock, shape, id);
+    solid.mass_kg(density)
+}
+
+/// The same of what a choice takes.
+#[must_use]
+pub fn body_with_bark_kg(stock: &Stock, shape: &Shape, pick: Pick, density: u16) -> f64 {
+    let mut solid = body(stock, shape, pick);
+    solid.volume_mm3 += owned_bark_mm3(stock, shape, |owner| pick.takes(owner));
+    solid.mass_kg(density)
+}
+
 /// About how much bark is on one free piece, cubic millimetres: by what is in its boxes at five places along them.
 pub(crate) fn bark_mm3(stock: &Stock, shape: &Shape, id: u8) -> f64 {
+    owned_bark_mm3(stock, shape, |owner| owner == Owner::Piece(id))
+}
+
+fn owned_bark_mm3(stock: &Stock, shape: &Shape, takes: impl Fn(Owner) -> bool) -> f64 {
     if shape.bark() == Length::ZERO {
         return 0.0;
     }
-    let own = stock.cells().filter(|(cell, _)| cell.owner == Owner::Piece(id));
+    let own = stock.cells().filter(|(cell, _)| takes(cell.owner));
     own.map(|(cell, height)| {
         let along = cell.travel.meet(shape.travel());
         let area = |place: Position| {
@@ -214,7 +234,7 @@ impl Sum {
 
 #[cfg(test)]
 mod tests {
-    use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Timber};
+    use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
 
     use super::*;
     use crate::geometry::{Block, Interval};
@@ -239,7 +259,7 @@ mod tests {
             density: 850,
             stiffness: 9_000,
             cutting_energy: 30,
-            smooth: false,
+            surface: Surface::Barked,
             bed_clearance: Length::ZERO,
             between_bunks: None,
             metal: heapless::Vec::new(),

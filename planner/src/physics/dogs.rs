@@ -8,7 +8,7 @@ use bunkside_protocol::Length;
 use bunkside_protocol::mill::Box3;
 
 use crate::geometry::{Block, Interval, Shape};
-use crate::limits::DOG_REACH;
+use crate::limits::{DOG_BITE, DOG_POINTS, DOG_REACH};
 
 /// What a dog fills once it is closed on the log, from its box to the bark; none where it does not reach it.
 #[must_use]
@@ -38,6 +38,15 @@ pub fn pushed(dog: &Box3, shape: &Shape) -> Option<Length> {
 #[must_use]
 pub fn filled(dog: &Box3, shape: &Shape) -> Block {
     closed(dog, shape).unwrap_or(Block::from_record(dog))
+}
+
+/// Where there has to be wood for a closed dog to hold: its points go through bark, which holds nothing.
+#[must_use]
+pub fn points(closed: Block) -> Block {
+    Block {
+        across: closed.across.grown(DOG_POINTS),
+        ..closed.grown(DOG_BITE)
+    }
 }
 
 /// Whether a part of blade or head meets what a dog fills on the bed. Where it closes is only looked at near its box.

@@ -1,6 +1,6 @@
 //! The mechanics of a log on its bed, against closed forms from outside.
 
-use bunkside_protocol::{Angle, Length, LogRecord, MillRecord, Position, Speed, Stroke, Timber};
+use bunkside_protocol::{Angle, Length, LogRecord, MillRecord, Position, Speed, Stroke, Surface, Timber};
 
 use super::GRAVITY;
 use super::body::Solid;
@@ -78,7 +78,7 @@ fn a_cylinder_turns_where_the_push_beats_its_grip() {
     near(pushed(&mill, 2.0 / 3.0, 150.0).turn, 1.0, 2e-5);
     assert_eq!(pushed(&mill, 0.5, 0.0).turn, f64::INFINITY);
     let mut smooth = round_log(500, 3_600);
-    smooth.smooth = true;
+    smooth.surface = Surface::Smooth;
     let (barked, peeled) = (round_log(500, 3_600), smooth);
     let still = |log: &LogRecord, off: f64| {
         let setup = Setup::new(&mill, log).unwrap();
@@ -89,6 +89,12 @@ fn a_cylinder_turns_where_the_push_beats_its_grip() {
     // 0.5 × 200 mm and 0.3 × 200 mm against the offset; and 150 mm of reach.
     near(still(&barked, 100.0).turn, 1.0, 2e-5);
     near(still(&peeled, -60.0).turn, 1.0, 2e-5);
+    // With ice on it 0.15 × 200 mm.
+    let iced = LogRecord {
+        surface: Surface::Iced,
+        ..round_log(500, 3_600)
+    };
+    near(still(&iced, -30.0).turn, 1.0, 2e-5);
     near(still(&barked, -75.0).tip, 2.0, 2e-5);
 }
 
@@ -229,6 +235,27 @@ fn dogs_hold_only_what_lies_below_the_kerf() {
     near(held(25.0), 0.0, 1e-9);
     near(held(26.0), 400.0, 1e-9);
     near(held(100.0), 400.0, 1e-9);
+}
+
+/// Points go 20 mm in across: through 19 mm of bark they meet wood, and through 21 mm none, however thick the bark is.
+#[test]
+fn dogs_hold_by_wood_and_not_by_bark() {
+    let mut mill = powered_mill();
+    mill.dog_hold = 400;
+    let dog = crate::testing::block([690, 120, 30], [710, 150, 60]);
+    mill.dogs.push(dog).unwrap();
+    let held = |bark: i32| {
+        let mut log = timber(180, 160, 3_600);
+        log.bark = Length::mm(bark);
+        let setup = Setup::new(&mill, &log).unwrap();
+        let held = setup
+            .bed
+            .dogs_on(&mill, (&setup.shape, &setup.stock()), Position::MAX);
+        held.iter().sum::<f64>()
+    };
+    near(held(0), 400.0, 1e-9);
+    near(held(19), 400.0, 1e-9);
+    near(held(21), 0.0, 1e-9);
 }
 
 /// Gauss-Legendre: a rule of n points is exact for powers up to 2 n - 1 (theorem).

@@ -2,8 +2,8 @@
 //!
 //! **Guards** against struck and thrown pieces. **Trips when** blade or head, cutting or not, meets a piece that
 //! lies free, bark counted, or the zone it falls into: on a side where nothing stands beside it, from the piece to
-//! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf. In a move
-//! that is no cut either is kept as far off as from wood that stands: by the clearance of blade and head, all around.
+//! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf. Either is
+//! kept as far off as from wood that stands, by the clearance of blade and head: all around, in a cut above and below.
 //! It trips as well when a cut is made less than 50 mm beside a free piece and no wood of the log stands between them
 //! that holds the piece back: in every section over more than half of the heights they share, 3 mm thick or more, and so
 //! thick that half the weight of the piece's box (10 N at least), leaning on its top at one place, moves it by no more than
@@ -16,6 +16,7 @@ use bunkside_protocol::{Angle, Length, Move, Position};
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
 use crate::limits::LOOSE_APART;
+use crate::machine::Apart;
 use crate::stock::{Pick, Piece, Slender};
 
 pub(super) const RULE: Rule = Rule {
@@ -32,13 +33,18 @@ const NOTE: &str = "unload the freed piece at a hold before this move";
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some(step) = situation.step() else { return };
     let clearance = match step.told {
-        Move::Cut(_) => None,
-        Move::Go(_) | Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => Some(situation.clearance()),
+        // What is sawn beside it stands there: only over and under it the blade runs free.
+        Move::Cut(_) => Apart {
+            travel: Length::ZERO,
+            across: Length::ZERO,
+            ..situation.clearance()
+        },
+        Move::Go(_) | Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => situation.clearance(),
     };
     for piece in situation.before.pieces() {
         let zones = zones(situation, piece);
         let meets = |block: Block| {
-            let kept = clearance.map_or(block, |clearance| block.apart(clearance));
+            let kept = block.apart(clearance);
             zones.iter().flatten().any(|zone| zone.overlaps(kept))
         };
         let met = match step.told {
@@ -168,10 +174,9 @@ pub(super) mod tests {
         assert_eq!(over(5, 309.9), ["free-piece"]);
     }
 
-    /// At feed the blade comes as near as it does not touch; at rapid it keeps off, and by what the height is true to where that
-    /// is more.
+    /// Over it the blade keeps off at feed as at rapid, and by what the height is true to where that is more.
     #[test]
-    fn only_a_cut_comes_nearer_than_the_clearance() {
+    fn no_stroke_comes_nearer_over_it_than_the_clearance() {
         let tried = |cut: bool, height: f64, tolerance: i32| {
             let over = slab_lies().height(height);
             let over = if cut { over.cut(4_530) } else { over.travel(4_530) };
@@ -179,9 +184,10 @@ pub(super) mod tests {
             case.mill.height.tolerance = Length::mm(tolerance);
             case.refusals().contains(&"free-piece")
         };
-        assert!(!tried(true, 300.0, 1) && tried(true, 299.9, 1));
-        assert!(tried(false, 300.0, 1) && tried(false, 304.9, 1) && !tried(false, 305.0, 1));
-        assert!(tried(false, 307.9, 8) && !tried(false, 308.0, 8));
+        for cut in [true, false] {
+            assert!(tried(cut, 300.0, 1) && tried(cut, 304.9, 1) && !tried(cut, 305.0, 1));
+            assert!(tried(cut, 307.9, 8) && !tried(cut, 308.0, 8));
+        }
     }
 
     /// One piece width beside the log on the exit side ends at 150 + 183.932 mm; the upright kerf is 5.5 mm wide, and 5 mm are

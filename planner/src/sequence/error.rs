@@ -175,6 +175,11 @@ pub enum PlanErrorKind {
     Sags,
     /// The layer's floor is not below the one before.
     NotBelow,
+    /// The layer's floor lies in the bark under the log, or lower.
+    UnderWood {
+        /// Where the wood begins.
+        wood: Position,
+    },
     /// The column's kerf does not lie to the exit side of the one before.
     NotFurther,
     /// Wood is left standing on the layer after its last column.
@@ -240,6 +245,37 @@ impl PlanErrorKind {
         }
     }
 
+    /// What is said of a kerf that does not reach, or too far.
+    fn told_of_reach(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        match self {
+            Self::TooWide { cover, limit } => {
+                write!(
+                    f,
+                    "the flat kerf would lie {cover} deep under wood, and the blade reaches {limit}"
+                )
+            }
+            Self::TooDeep { cover, limit } => {
+                write!(
+                    f,
+                    "the upright kerf would stand {cover} deep in wood, and the blade reaches {limit}"
+                )
+            }
+            Self::RimOut { out, limit, .. } => {
+                write!(
+                    f,
+                    "the rim would stand {out} beyond the wood's edge, and {limit} is the most"
+                )
+            }
+            Self::UnderWood { wood } => {
+                write!(
+                    f,
+                    "the layer's floor lies under all wood, which begins {wood} above the bed"
+                )
+            }
+            _ => Ok(()),
+        }
+    }
+
     /// The same at a kerf that edges what is to be released after.
     pub(super) fn while_edging(self) -> Self {
         match self {
@@ -255,6 +291,7 @@ impl PlanErrorKind {
 
 const HOUSING: &str =
     "the housing would push against wood or bark beside the kerf; plan a narrower column there";
+const NOT_BELOW: &str = "the layer's floor is not below the one before by more than a kerf";
 const NOT_FURTHER: &str = "the column's kerf is not to the exit side of the one before by more than a kerf";
 const NO_EDGE: &str =
     "the lowest layer needs a column on its entry side, so that what is freed last is edged first";
@@ -275,11 +312,8 @@ impl core::fmt::Display for PlanErrorKind {
                 write!(f, "the blade cannot be raised far enough to swing clear of {fixture}")
             }
             Self::InTheWay(fixture) => write!(f, "blade or housing would meet {fixture}"),
-            Self::TooWide { cover, limit } => {
-                write!(f, "the flat kerf would lie {cover} deep under wood, and the blade reaches {limit}")
-            }
-            Self::TooDeep { cover, limit } => {
-                write!(f, "the upright kerf would stand {cover} deep in wood, and the blade reaches {limit}")
+            Self::TooWide { .. } | Self::TooDeep { .. } | Self::RimOut { .. } | Self::UnderWood { .. } => {
+                self.told_of_reach(f)
             }
             Self::HousingInWood => f.write_str(HOUSING),
             Self::Metal { travel } => {
@@ -294,9 +328,6 @@ impl core::fmt::Display for PlanErrorKind {
             Self::WouldFall { .. } | Self::Topples { .. } | Self::WouldTip { .. } | Self::OnBlade { .. } => {
                 self.told_of_loose(f)
             }
-            Self::RimOut { out, limit, .. } => {
-                write!(f, "the rim would stand {out} beyond the wood's edge, and {limit} is the most")
-            }
             Self::NoPass(limit) => write!(f, "{limit}"),
             Self::WouldRoll(shortfall) => write!(f, "what stands would roll: {shortfall}"),
             Self::TooSlender(shortfall) => write!(f, "what stands goes over when it leans a little: {shortfall}"),
@@ -304,7 +335,7 @@ impl core::fmt::Display for PlanErrorKind {
             Self::WouldLift(shortfall) => write!(f, "what stands would lift or drop: {shortfall}"),
             Self::Support(flaw) => write!(f, "{flaw}"),
             Self::Sags => f.write_str("what remains of the log would sag too far under this cut"),
-            Self::NotBelow => f.write_str("the layer's floor is not below the one before by more than a kerf"),
+            Self::NotBelow => f.write_str(NOT_BELOW),
             Self::NotFurther => f.write_str(NOT_FURTHER),
             Self::WoodLeft { from } => {
                 write!(f, "wood is left standing on this layer from {from}; add a column that takes it to the edge")

@@ -108,6 +108,19 @@ pub fn blade_stands(acts: Acts, stock: &Stock) -> bool {
     acts.iter().any(Act::needs_standing_blade) || acts.contains(Act::Unload) && stock.is_in_doubt()
 }
 
+/// That a layer's floor does not lie under all wood: nothing would be sawn of it, nor come off.
+///
+/// # Errors
+///
+/// [`PlanErrorKind::UnderWood`] where it lies in the bark under the log, or lower.
+pub fn not_under_wood(setup: &Setup<'_>, floor: Position) -> Result<(), PlanErrorKind> {
+    let lowest = setup.shape.wood().iter().map(|section| section.height().lo).min();
+    match lowest {
+        Some(wood) if floor < wood => Err(PlanErrorKind::UnderWood { wood }),
+        _ => Ok(()),
+    }
+}
+
 /// A sequence in the making.
 struct Sequencer<'a, 's> {
     setup: &'a Setup<'a>,
@@ -151,6 +164,7 @@ impl<'a, 's> Sequencer<'a, 's> {
             if above.is_some_and(|above| floor + self.setup.mill.blade.kerf >= above) {
                 return Err(PlanErrorKind::NotBelow);
             }
+            not_under_wood(self.setup, floor)?;
             above = Some(floor);
             self.hold(layer.hold)?;
             self.layer(layer, floor, number + 1 == plan.layers.len())?;

@@ -51,6 +51,23 @@ fn a_floor_lies_by_more_than_a_kerf_below_the_one_before() {
     assert_eq!(second(251.0), None);
 }
 
+/// A log of 300 mm in bark: its wood begins 12 mm up.
+#[test]
+fn no_floor_lies_under_all_wood() {
+    let mut log = round_log(300, 3_600);
+    log.bark = Length::mm(12);
+    for station in &mut log.stations {
+        station.centre_height = Position::mm(162);
+    }
+    let layers = |floor: f64| told(&log, &[layer(265.0, &[]), layer(floor, &[column(None)])]);
+    let under = |floor: f64| match layers(floor) {
+        Some((1, None, PlanErrorKind::UnderWood { wood })) => Some(wood),
+        _ => None,
+    };
+    let found = [4.0, 11.9, 12.0, 40.0].map(under);
+    assert_eq!(found, [Some(mm(12.0)), Some(mm(12.0)), None, None]);
+}
+
 #[test]
 fn a_column_ends_by_more_than_a_kerf_beyond_the_one_before() {
     let second = |to: f64| {

@@ -40,8 +40,11 @@ pub struct Neck {
 /// How thick the wood has to be by which a part hangs that is so wide and so high, of a log with so many kilograms a cubic metre.
 fn asked_by(wide: Length, high: Length, density: u16) -> Length {
     let [wide, high] = [wide, high].map(|side| side.wide() / 1_000);
-    // mm³ × kg/m³ × m/s² ÷ N/mm² are 10⁻³ µm².
-    Length::um(root(wide * wide * high * i64::from(density) * BENDS / 1_000_000))
+    // mm³ × kg/m³ × m/s² ÷ N/mm² are 10⁻³ µm². No part of a log is so large that it asks for more than there are numbers for.
+    let asks = [wide, high, i64::from(density), BENDS]
+        .into_iter()
+        .fold(wide, i64::saturating_mul);
+    Length::um(root(asks / 1_000_000))
 }
 
 /// What is looked for.

@@ -8,7 +8,7 @@ use super::{LIMIT_UM, Length, OutOfRange, clamp_um, write_mm};
 
 /// Where, in micrometres from the origin of its axis, within ±100 m. Sums saturate at that limit.
 ///
-/// The axis is told by the field that holds it: `travel` from the operator's end stop, `across` from the bed's
+/// The axis is told by the field that holds it: `travel` from the rails' zero mark, `across` from the bed's
 /// centre line towards the exit side, `height` from the bed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(try_from = "i32", into = "i32")]

@@ -3,7 +3,7 @@
 use bunkside_protocol::log::{CUTTING_ENERGY, DENSITY, Figure, STIFFNESS};
 use bunkside_protocol::{
     Act, Acts, Angle, Cut, Feed, Form, Hold, Length, LogRecord, MillRecord, Move, Position, Speed, Station,
-    Targets, Timber,
+    Surface, Targets, Timber,
 };
 
 use super::maker::Maker;
@@ -93,7 +93,7 @@ pub(crate) fn small_log() -> LogRecord {
         density: 780,
         stiffness: 9_500,
         cutting_energy: 30,
-        smooth: false,
+        surface: Surface::Barked,
         bed_clearance: Length::um(25_000),
         between_bunks: None,
         metal: [].into_iter().collect(),

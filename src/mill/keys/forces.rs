@@ -67,4 +67,11 @@ pub(super) const FACTOR: &[Key] = &[
         "0.3",
         "Grip of a smooth or peeled log.",
     ),
+    Key::default(
+        "grip_iced",
+        share(50, 1_500),
+        "0.15",
+        "Grip of a log with ice or trodden snow on it or on the bunks (from memory: rules on loads on the road take 0.1 to 0.2 \
+         for iced contacts).",
+    ),
 ];

@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 use std::fmt::Write;
 
 use bunkside_planner::machine::Pose;
-use bunkside_protocol::MillRecord;
+use bunkside_protocol::{Length, MillRecord};
 
 use super::super::dogs::dogs;
 use super::super::scene::Scene;
@@ -97,9 +97,22 @@ fn bunks(scene: &Scene<'_>, words: Words, role: Role) -> impl Iterator<Item = St
 fn before(scene: &Scene<'_>, words: Words) -> Vec<String> {
     let sheet = &scene.sheet;
     let start = scene.bounds.travel.lo.from_origin();
+    let (way, stop) = (
+        if start < Length::ZERO { "short" } else { "outbound" },
+        scene.subject.setup.mill.travel.min.from_origin(),
+    );
+    let stop = match stop.wide() {
+        0 => "at its near end stop".to_owned(),
+        um => format!(
+            "{} {} of its near end stop",
+            words.system.run_both(stop.abs()),
+            if um < 0 { "outbound" } else { "short" }
+        ),
+    };
     let mut lines = vec![format!(
-        "Mark where the near end is to lie: {} from where the blade's centre stands with the carriage at the operator's end stop.",
-        words.system.run_both(start)
+        "Mark where the near end is to lie: {} {way} of the rails' zero mark, over which the blade's centre stands when the carriage is \
+         {stop}.",
+        words.system.run_both(start.abs())
     )];
     lines.extend(butt(scene, words));
     lines.extend(bunks(scene, words, Role::Carries));

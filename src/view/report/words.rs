@@ -13,7 +13,7 @@ use super::super::svg::escape;
 use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, RELEASE_CLIMB, verdict_words};
-use crate::account::frozen;
+use crate::account::ice;
 use crate::account::lifting::Lifting;
 use crate::account::orders::OrderEntry;
 use crate::account::push::hardest;
@@ -76,17 +76,14 @@ pub(super) fn second(scene: &Scene<'_>) -> String {
     }
 }
 
-/// What is too heavy to be lifted by those who work at the mill, and what a frozen log is held with.
+/// What is too heavy to be lifted by those who work at the mill, and what an iced or frozen log is held with.
 pub(super) fn lifting(scene: &Scene<'_>) -> String {
     let subject = &scene.subject;
     let heavy = subject
         .job
         .and_then(|job| Lifting::of(job, subject.setup, subject.trace))
         .map(|heavy| heavy.words(subject.system));
-    let ice = subject
-        .job
-        .and_then(|job| frozen::words(job, subject.setup.mill))
-        .map(|words| format!("The log is frozen: {words}"));
+    let ice = subject.job.and_then(|job| ice::words(job, subject.setup.mill));
     let told = heavy.into_iter().chain(ice);
     told.map(|words| format!("<p class=\"second\">{}.</p>\n", kept(&capital(&words))))
         .collect()
@@ -172,7 +169,7 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding, step: &Step) -> Stri
     match (found, limit) {
         (Some(found), Some(limit)) => {
             let is = if is_figure(&objection.limit) {
-                "the limit is"
+                findings::limit_word(objection.severity)
             } else {
                 "it should be"
             };
@@ -182,7 +179,7 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding, step: &Step) -> Stri
             let _ = write!(words, "{found}; ");
         }
         (None, Some(limit)) => {
-            let _ = write!(words, "the limit is {limit}; ");
+            let _ = write!(words, "{} {limit}; ", findings::limit_word(objection.severity));
         }
         (None, None) => {}
     }
