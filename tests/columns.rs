@@ -143,7 +143,9 @@ fn columns_that_would_let_the_wood_move_are_told() {
     }
     let told = told_in(&drawn);
     assert!(
-        told.contains("would move, and it is refused") && told.contains("Do not saw by this picture"),
+        told.contains("would move, and it is refused")
+            && told.contains("It is no order to saw by")
+            && told.contains("What it is for: "),
         "{told}"
     );
     let lines: Vec<&str> = drawn.matches("<path class=\"next\"").collect();

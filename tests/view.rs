@@ -1,7 +1,9 @@
 //! Pictures and report of every example: whole, self-contained, the same every time, and true to the sequence.
 
 mod between;
+mod cards;
 mod hands;
+mod keys;
 mod markup;
 mod paper;
 mod people;

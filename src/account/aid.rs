@@ -29,7 +29,7 @@ pub fn aid_words(setup: &Setup<'_>, trace: &Trace, system: System) -> Option<Str
     } else {
         ("rest", "they are")
     };
-    let widest = system.size(setup.mill.aid?.widest);
+    let widest = system.size_at_most(setup.mill.aid?.widest);
     (cuts > 0).then(|| {
         format!(
             "{} {rest} on the pull-back aid, which bears on pieces up to {widest} wide: without it {they} not to be made",

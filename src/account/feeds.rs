@@ -334,9 +334,12 @@ impl Feeds {
 }
 
 impl Forceless {
-    const ALL: [Self; 3] = [Self::NoWood, Self::StandsStill, Self::NotJudged];
+    /// Every reason.
+    pub const ALL: [Self; 3] = [Self::NoWood, Self::StandsStill, Self::NotJudged];
 
-    fn of(step: &Step) -> Self {
+    /// Of a cut that has none.
+    #[must_use]
+    pub fn of(step: &Step) -> Self {
         match (step.cut, step.stroke) {
             (None, _) => Self::NotJudged,
             (Some(_), None) => Self::StandsStill,
@@ -345,7 +348,9 @@ impl Forceless {
         }
     }
 
-    const fn words(self) -> &'static str {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
         match self {
             Self::NoWood => "no wood",
             Self::StandsStill => "stands still",
@@ -355,7 +360,8 @@ impl Forceless {
 }
 
 /// Cuts by number, those that follow each other as one: `cut 3`, `cuts 3, 6 to 8`.
-fn cuts_words(cuts: &[u32]) -> String {
+#[must_use]
+pub fn cuts_words(cuts: &[u32]) -> String {
     let runs = cuts.chunk_by(|one, next| one + 1 == *next);
     let runs: Vec<String> = runs
         .map(|run| match run {

@@ -102,7 +102,7 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report) ->
     let totals = &report.totals;
     let starts = report.starts_at.words(setup.mill, subject.system);
     format!(
-        "{} on {}: {}\n\n{}\npieces, in the order they come off\n{}\ntimes\n{}\ncuts      {}\n{}\
+        "{} on {}: {}\n\n{}\npieces, in the order they come off: whole, as they lie on the log, with their trims; how much of each\ncounts as a board, `plan` and its report say\n{}\ntimes\n{}\ncuts      {}\n{}\
          verdict   {}\n{}\n{}\n",
         subject.name,
         subject.mill_name,

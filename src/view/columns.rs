@@ -291,9 +291,10 @@ fn told(scene: &Scene<'_>, layer: &Layer) -> String {
         )
     };
     format!(
-        "Do not saw by this picture: it asks only whether the wood is held, and other rules may refuse sooner. What to do \
-         stands in the steps. It shows the widest layer, {wide} across (over flat kerf {number} from the top, down to {floor}). Its \
-         columns are taken one after the other from the entry side, each by a flat and an upright kerf, the last by flat kerfs \
+        "What it is for: to see how firmly this log lies, and how many columns could come off one after the other before the \
+         wood moves. It is no order to saw by: that stands in the steps, and other rules may refuse sooner. It shows the widest \
+         layer, {wide} across (over flat kerf {number} from the top, down to {floor}). Its columns are taken one after the other \
+         from the entry side, each by a flat and an upright kerf, the last by flat kerfs \
          alone, at the fastest feed at which nothing moves: {so_many}. A figure is holding force over driving force, the \
          lesser of both marks: at 1 the wood is about to move; in the hatched part, below the limit, the cut is refused. \
          Logarithmic scale."

@@ -1,7 +1,7 @@
 //! The end sections: both ends and the worst place, to one scale.
 
 use bunkside_planner::geometry::Section;
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::Length;
 
 use super::bed::{bed, centre_line, scale_bar};
 use super::core;
@@ -11,6 +11,7 @@ use super::parts::{Kind, Part, bare, fields, windows};
 use super::places::Place;
 use super::plane::{Margins, Plane, long, um};
 use super::scene::Scene;
+use super::spots::{Lettering, Spot, number_at, spots};
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
 
 const MARGINS: Margins = Margins {
@@ -18,6 +19,13 @@ const MARGINS: Margins = Margins {
     exit: 255.0,
     top: 205.0,
     bottom: 150.0,
+};
+/// How the numbers of pieces are set.
+const LETTERING: Lettering = Lettering {
+    largest: 84.0,
+    smallest: 28.0,
+    beside: 30.0,
+    of_height: 0.94,
 };
 /// Height of the row that explains the textures.
 const KEY: f64 = 120.0;
@@ -109,13 +117,14 @@ fn wood(scene: &Scene<'_>, plane: &Plane, place: &Place, number: usize) -> Strin
     let kerf = scene.subject.setup.mill.blade.kerf;
     let mut lines = lines(plane, section, &rest, kerf);
     let mut numbers = String::new();
-    for part in &scene.parts {
+    let spots = spots(plane, &scene.parts, place, LETTERING);
+    for (part, spot) in scene.parts.iter().zip(&spots) {
         let own = windows(&part.cells, section);
         if part.texture() != "blank" {
             fills.push_str(&field(plane, section, &own).element(part.texture()));
         }
         lines.push_str(&self::lines(plane, section, &own, kerf));
-        numbers.push_str(&label(scene, plane, part, place));
+        numbers.push_str(&spot.map_or_else(String::new, |spot| label(scene, part, &spot)));
         all.extend(own);
     }
     let mut clip = Path::new();
@@ -161,12 +170,9 @@ pub(super) fn lines(plane: &Plane, section: &Section, own: &[Window], kerf: Leng
 }
 
 /// The number of a piece, as large as its field lets it, with its size below where there is room.
-fn label(scene: &Scene<'_>, plane: &Plane, part: &Part, place: &Place) -> String {
-    let Some(spot) = Spot::of(plane, part, place, 84.0) else {
-        return String::new();
-    };
+fn label(scene: &Scene<'_>, part: &Part, spot: &Spot) -> String {
     let drawn = spot.drawn(part.serial);
-    let (Spot { at: [x, y], size, .. }, [wide, tall]) = (spot, spot.room);
+    let (Spot { at: [x, y], size, .. }, [wide, tall]) = (*spot, spot.room);
     let system = scene.subject.system;
     let words = format!("{} × {}", bare(system, part.size[0]), bare(system, part.size[1]));
     let fits = run_of(&words, 28.0) + 16.0 < wide && tall > 84.0;
@@ -176,79 +182,6 @@ fn label(scene: &Scene<'_>, plane: &Plane, part: &Part, place: &Place) -> String
     let size = size.min(tall - 36.0);
     let shifted = number_at(part.serial, [x, y - 15.0], size);
     shifted + &text("small", Anchor::Middle, [x, y + size * 0.36 + 17.0], &words)
-}
-
-/// A number smaller than this stands beside the log, with a line to its piece.
-const SMALLEST: f64 = 28.0;
-
-/// Where the number of a piece stands in a section.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Spot {
-    /// Its middle.
-    at: [f64; 2],
-    /// Its height.
-    size: f64,
-    /// Width and height of the piece's field.
-    room: [f64; 2],
-    /// The middle of the field, where the number stands beside the log.
-    from: Option<[f64; 2]>,
-}
-
-impl Spot {
-    /// In the middle of its field, as large as that lets it; none where the section does not hold the piece.
-    pub(super) fn of(plane: &Plane, part: &Part, place: &Place, largest: f64) -> Option<Self> {
-        let [low, high] = metal::beside(plane, &part.marks, part.place_in(&place.wood)?);
-        let room = [(high[0] - low[0]) * plane.scale, (high[1] - low[1]) * plane.scale];
-        let widest = (room[0] - 6.0) / run_of(&part.serial.to_string(), 1.0);
-        // In a thin board the number may stand over its edges; in a narrow one it has no room at all.
-        let size = (room[1] * 0.94).max(SMALLEST).min(widest).min(largest);
-        let middle = [(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0];
-        if size >= SMALLEST {
-            return Some(Self {
-                at: plane.at(middle),
-                size,
-                room,
-                from: None,
-            });
-        }
-        let height = Position::um(middle[1] as i64);
-        let chord = place.rough.chord(height).unwrap_or(place.rough.width());
-        let size = 30.0;
-        let out = 20.0 + run_of(&part.serial.to_string(), size) / 2.0;
-        let x = if middle[0] < um(place.rough.centre_across()) {
-            plane.x(um(chord.lo)) - plane.exit * out
-        } else {
-            plane.x(um(chord.hi)) + plane.exit * out
-        };
-        let from = plane.at(middle);
-        Some(Self {
-            at: [x, from[1]],
-            size,
-            room,
-            from: Some(from),
-        })
-    }
-
-    pub(super) fn drawn(&self, serial: u16) -> String {
-        let number = number_at(serial, self.at, self.size);
-        let Some(from) = self.from else {
-            return number;
-        };
-        let half = run_of(&serial.to_string(), self.size) / 2.0 + 4.0;
-        let way = if from[0] > self.at[0] { 1.0 } else { -1.0 };
-        let mut line = Path::new();
-        line.line(from, [self.at[0] + way * half, self.at[1]]);
-        line.element("dim") + &number
-    }
-}
-
-fn number_at(serial: u16, [x, y]: [f64; 2], size: f64) -> String {
-    format!(
-        r#"<text class="number mid" style="font-size:{}px" x="{}" y="{}">{serial}</text>"#,
-        num(size),
-        num(x),
-        num(y + size * 0.36)
-    )
 }
 
 fn scene_rest_label(plane: &Plane, section: &Section, rest: &[Window]) -> String {
@@ -367,10 +300,9 @@ fn key(scene: &Scene<'_>) -> String {
     let mut drawn = String::new();
     let mut x = 24.0;
     for (class, words) in entries {
-        drawn.push_str(&format!(
-            r#"<path class="{class}" d="M{0},20h64v44h-64Z"/><path class="edge" d="M{0},20h64v44h-64Z"/>"#,
-            num(x)
-        ));
+        let mut field = Path::new();
+        field.rect([x, 20.0], [x + 64.0, 64.0]);
+        drawn.push_str(&(field.element(class) + &field.element("edge")));
         drawn.push_str(&text("", Anchor::Start, [x + 80.0, 54.0], words));
         x += 80.0 + run_of(words, 34.0) + 40.0;
     }

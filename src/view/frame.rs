@@ -1,6 +1,8 @@
 //! One drawing for each step: what stands, the kerf being cut, the next one, what is gone; below it the stroke along
 //! the log. What several drawings share is drawn once and referred to, so that hundreds of steps stay small.
 
+mod wedges;
+
 use std::fmt::Write;
 
 use bunkside_planner::geometry::{Block, Section};
@@ -11,7 +13,7 @@ use bunkside_protocol::{Angle, Length};
 
 use super::bed::{bed, centre_line, scale_bar};
 use super::core;
-use super::ends::{Spot, dimension, field, lines};
+use super::ends::{dimension, field, lines};
 use super::metal::{from_side, in_section};
 use super::outline::{Window, outline, rough};
 use super::parts::{bare, owned, windows};
@@ -19,17 +21,24 @@ use super::places::Place;
 use super::plane::{Margins, Plane, long, um};
 use super::scene::Scene;
 use super::side::{Rail, beneath, standing, stroke};
+use super::spots::{Lettering, Spot, number_at, spots};
 use super::steps::{Doing, Step, lying};
 use super::svg::{Anchor, Path, WIDE, head, inline, num, run_of, text};
 use super::way;
-use crate::account::kerf_wedges::WedgedKerf;
+use crate::trace::Traced;
 
 /// So many numbers are drawn with one reference.
 const CHUNK: u16 = 8;
 /// How far beside the log the height is told.
 const BESIDE: f64 = 60.0;
-/// A wedge is drawn at least so wide.
-const WEDGE: f64 = 20.0;
+
+/// How the numbers of pieces are set: a drawing is printed in a third of a page.
+const LETTERING: Lettering = Lettering {
+    largest: 96.0,
+    smallest: 52.0,
+    beside: 66.0,
+    of_height: 1.2,
+};
 
 /// The drawings of all steps.
 #[derive(Clone, Debug)]
@@ -65,6 +74,8 @@ struct Artist<'s, 'a> {
     scene: &'s Scene<'a>,
     plane: Plane,
     rail: Rail,
+    /// Where the numbers stand, place by place, in the order of the pieces.
+    spots: Vec<Vec<Option<Spot>>>,
     /// Which of the places have been used.
     used: Vec<bool>,
     /// What stands, each once: by place and outline.
@@ -78,9 +89,14 @@ struct Artist<'s, 'a> {
 
 impl<'s, 'a> Artist<'s, 'a> {
     fn new(scene: &'s Scene<'a>) -> Self {
+        let plane = plane(scene);
+        let places = scene.places.iter();
         Self {
             scene,
-            plane: plane(scene),
+            spots: places
+                .map(|place| spots(&plane, &scene.parts, place, LETTERING))
+                .collect(),
+            plane,
             rail: Rail::for_blade(scene, 26.0),
             used: vec![false; scene.places.len()],
             states: Vec::new(),
@@ -107,7 +123,8 @@ impl<'s, 'a> Artist<'s, 'a> {
         let state = self.state(at, place, &traced.before);
         let mut body = format!(r##"<use href="#d{at}"/><use href="#s{state}"/>"##);
         self.numbers(&mut body, at, traced.before.freed());
-        body.push_str(&self.free(place, &traced.before));
+        body.push_str(&self.free(at, place, &traced.before));
+        body.push_str(&self.large(at, step));
         body.push_str(&in_section(scene, &self.plane, Some(&traced.before)));
         let driven = self.wedges(&mut body, place, step.at);
         let next = next.filter(|_| !driven);
@@ -115,12 +132,13 @@ impl<'s, 'a> Artist<'s, 'a> {
             body.push_str(&self.kerf(place, &next.step, "next").unwrap_or_default());
         }
         if step.doing == Doing::Cut {
-            body.push_str(&self.blade(&traced.step));
+            let house = self.house(&traced.step);
+            body.push_str(&self.blade(&traced.step, &house));
             body.push_str(&self.kerf(place, &traced.step, "kerf").unwrap_or_default());
             let _ = write!(
                 body,
                 r#"<g class="beside">{}</g>"#,
-                way::beside_blade(&self.plane, place, &traced.step)
+                way::beside_blade(&self.plane, place, &traced.step, &self.taken(at, traced, &house))
             );
             let words = self.words_on_paper(&traced.step);
             let _ = write!(body, r##"<use class="printed" href="#o{words}"/>"##);
@@ -227,51 +245,42 @@ impl<'s, 'a> Artist<'s, 'a> {
         }
     }
 
+    /// Where the number of a piece stands at a place.
+    fn spot(&self, at: usize, serial: u16) -> Option<Spot> {
+        let place = self.scene.parts.iter().position(|part| part.serial == serial)?;
+        *self.spots.get(at)?.get(place)?
+    }
+
+    /// The numbers of a step's own pieces once more, over all others, where they are small in their fields.
+    fn large(&self, at: usize, step: &Step) -> String {
+        let small = step.pieces.iter().filter_map(|serial| {
+            let spot = self.spot(at, *serial)?;
+            (spot.size < LETTERING.smallest).then(|| number_at(*serial, spot.at, LETTERING.beside))
+        });
+        small.collect()
+    }
+
+    /// What the words of a stroke keep off: the housing, and numbers beside the log of pieces that are still to come.
+    fn taken(&self, at: usize, moved: &Traced, house: &[[[f64; 2]; 2]]) -> Vec<[[f64; 2]; 2]> {
+        let parts = self.scene.parts.iter();
+        let beside = parts
+            .filter(|part| part.serial > moved.before.freed())
+            .filter_map(|part| self.spot(at, part.serial)?.covers(part.serial));
+        house.iter().copied().chain(beside).collect()
+    }
+
     /// The pieces that lie free on the log.
-    fn free(&self, place: &Place, stock: &Stock) -> String {
+    fn free(&self, at: usize, place: &Place, stock: &Stock) -> String {
         let mut drawn = String::new();
         for piece in stock.pieces() {
             let cells = windows(&owned(stock, Owner::Piece(piece.id)), &place.wood);
             drawn.push_str(&field(&self.plane, &place.wood, &cells).element("free"));
         }
         for serial in lying(stock) {
-            let part = self.scene.part(serial);
-            let spot = part.and_then(|part| Spot::of(&self.plane, part, place, 96.0));
+            let spot = self.spot(at, serial);
             drawn.push_str(&spot.map(|spot| spot.drawn(serial)).unwrap_or_default());
         }
         drawn
-    }
-
-    /// The wedges that are in their kerfs, and those that are driven at this move, the latter marked; whether any are.
-    fn wedges(&self, body: &mut String, place: &Place, at: usize) -> bool {
-        let held = self.scene.wedged.iter();
-        let held = held.filter(|kerf| kerf.driven <= at && kerf.out.is_none_or(|out| out > at));
-        let mut driven = false;
-        for kerf in held {
-            let now = kerf.driven == at;
-            driven |= now;
-            if let Some([a, b]) = self.filled(place, kerf) {
-                let mut wedge = Path::new();
-                wedge.closed(pointed(kerf.angle, a, b));
-                body.push_str(&wedge.element(if now { "flow" } else { "wedge" }));
-            }
-        }
-        driven
-    }
-
-    /// What the wedges fill of a kerf in a section, as two corners of the drawing; none where there is no wood.
-    fn filled(&self, place: &Place, kerf: &WedgedKerf) -> Option<[[f64; 2]; 2]> {
-        let Block { across, height, .. } = kerf.block;
-        match kerf.angle {
-            Angle::Upright => {
-                let held = place.wood.height_within(across)?.meet(height);
-                (!held.is_empty()).then(|| self.plane.corners(across, held))
-            }
-            Angle::Flat => {
-                let held = place.wood.width_within(height)?.meet(across);
-                (!held.is_empty()).then(|| self.plane.corners(held, height))
-            }
-        }
     }
 
     /// The kerf of a cut in a section; none where it meets no wood there.
@@ -311,17 +320,26 @@ impl<'s, 'a> Artist<'s, 'a> {
         long(self.scene.subject.setup.mill.blade.kerf) / 2.0
     }
 
+    /// Hub and housing, as corners of the drawing.
+    fn house(&self, step: &Moved) -> Vec<[[f64; 2]; 2]> {
+        let pose = step.before;
+        let [flat, upright] = &self.scene.subject.setup.mill.head;
+        let head = if pose.angle == Angle::Flat { flat } else { upright };
+        head.iter()
+            .map(|record| {
+                let part = Block::from_record(record).placed(pose.travel, pose.across, pose.height);
+                self.plane.corners(part.across, part.height)
+            })
+            .collect()
+    }
+
     /// The blade edge-on and true to size, with hub and housing.
-    fn blade(&self, step: &Moved) -> String {
+    fn blade(&self, step: &Moved, boxes: &[[[f64; 2]; 2]]) -> String {
         let mill = self.scene.subject.setup.mill;
         let pose = step.before;
-        let [flat, upright] = &mill.head;
-        let head = if pose.angle == Angle::Flat { flat } else { upright };
         let mut house = Path::new();
-        for record in head {
-            let part = Block::from_record(record).placed(pose.travel, pose.across, pose.height);
-            let [a, b] = self.plane.corners(part.across, part.height);
-            house.rect(a, b);
+        for [a, b] in boxes {
+            house.rect(*a, *b);
         }
         let disc = kerf_box(mill, &pose, self.scene.bounds.travel);
         let [a, b] = self.plane.corners(disc.across, disc.height);
@@ -393,8 +411,8 @@ impl<'s, 'a> Artist<'s, 'a> {
             let mut uses = String::new();
             for part in parts {
                 let fill = self.fill(part, &place.wood);
-                let spot = Spot::of(&self.plane, part, place, 96.0);
-                let number = spot.map(|spot| spot.drawn(part.serial)).unwrap_or_default();
+                let number = self.spot(at, part.serial);
+                let number = number.map(|spot| spot.drawn(part.serial)).unwrap_or_default();
                 let _ = write!(shared, r#"<g id="n{at}-{}">{fill}{number}</g>"#, part.serial);
                 let _ = write!(uses, r##"<use href="#n{at}-{}"/>"##, part.serial);
             }
@@ -442,27 +460,6 @@ fn plane(scene: &Scene<'_>) -> Plane {
         bottom: 76.0,
     };
     Plane::of(scene.bounds, mill.entry, margins)
-}
-
-/// A wedge between two corners of a kerf, no narrower than can be seen: its tip at the bottom, or on the exit side.
-fn pointed(angle: Angle, a: [f64; 2], b: [f64; 2]) -> [[f64; 2]; 3] {
-    let middle = [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])];
-    let half = [0, 1].map(|axis: usize| ((a[axis] - b[axis]).abs() / 2.0).max(WEDGE / 2.0));
-    match angle {
-        Angle::Upright => {
-            let (top, bottom) = (a[1].min(b[1]), a[1].max(b[1]));
-            [
-                [middle[0] - half[0], top],
-                [middle[0] + half[0], top],
-                [middle[0], bottom],
-            ]
-        }
-        Angle::Flat => [
-            [a[0], middle[1] - half[1]],
-            [a[0], middle[1] + half[1]],
-            [b[0], middle[1]],
-        ],
-    }
 }
 
 /// An upright dimension line from the bed to a corner, standing at `out`.

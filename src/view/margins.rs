@@ -3,6 +3,8 @@
 //! its limit is drawn low. Where the cutting energy is an estimate, bars and figures are those of its hard end, as the rules judge
 //! them; what a bar would gain where the timber saws as estimated is drawn pale.
 
+mod arrows;
+
 use bunkside_planner::replay::Step as Moved;
 use bunkside_protocol::{Angle, Feed, Move, Stroke};
 use libm::log;
@@ -11,9 +13,10 @@ use super::plot::{broken, limit};
 use super::scene::Scene;
 use super::steps::capital;
 use super::svg::{Anchor, Path, TINY, WIDE, document as alone, escape, inline, num, run_of, text};
-use crate::account::cuts::stroke_words;
+use crate::account::care::straightens;
 use crate::account::energy::Estimated;
-use crate::account::feeds::{Factors, Held, figure};
+use crate::account::feeds::{Factors, Forceless, Held, cuts_words, figure};
+use arrows::{key_of_strokes, strokes};
 
 const LEFT: f64 = 150.0;
 const RIGHT: f64 = 20.0;
@@ -27,6 +30,8 @@ const FAR: f64 = 3.0;
 const NUMBERS: f64 = 104.0;
 /// How many letters a line of the key holds.
 const LETTERS: usize = 78;
+/// How far the paper around a figure reaches.
+const HALO: f64 = 5.0;
 /// At most so many cuts stand in a row, each with its figures.
 const IN_A_ROW: usize = 13;
 /// With more rows than this, more cuts stand in a row, and only the least figure of a strip is told.
@@ -34,6 +39,8 @@ const ROWS_WITH_FIGURES: usize = 3;
 const IN_A_DENSE_ROW: usize = 30;
 /// The scale is drawn from here to there, in equal steps for equal ratios.
 const SCALE: [f64; 2] = [0.5, 10.0];
+/// Why a straightening cut has no bar.
+const STRAIGHTEN: &str = "straightening a face, where no wood is known of";
 /// A figure of the scale is left out where it would run into what is demanded.
 const APART: f64 = 1.8;
 
@@ -58,6 +65,8 @@ struct Picture {
     percent: Option<u16>,
     /// The heights of the three strips.
     heights: [f64; 3],
+    /// Which cuts have no bars, and why; empty where all have.
+    left_out: String,
 }
 
 /// One strip of a row.
@@ -137,6 +146,7 @@ impl Picture {
         Self {
             heights: [0, 1, 2].map(|way| if near(way) { STRIP } else { LOW }),
             percent: estimated.map(|estimated| estimated.percent),
+            left_out: left_out(scene),
             bars,
             demanded,
         }
@@ -234,7 +244,35 @@ impl Picture {
                  estimated, at the same feed."
             ));
         }
-        words
+        words + &self.left_out
+    }
+}
+
+/// The cuts without bars, by why.
+fn left_out(scene: &Scene<'_>) -> String {
+    let setup = scene.subject.setup;
+    let cuts = scene.subject.trace.moves.iter();
+    let cuts = cuts.filter(|traced| matches!(traced.step.told, Move::Cut(_)));
+    let others: Vec<_> = (1..)
+        .zip(cuts)
+        .filter(|(_, traced)| Held::of(setup, &traced.step).is_none())
+        .map(|(cut, traced)| match straightens(setup, traced) {
+            true => (cut, STRAIGHTEN),
+            false => (cut, Forceless::of(&traced.step).words()),
+        })
+        .collect();
+    let reasons = [STRAIGHTEN]
+        .into_iter()
+        .chain(Forceless::ALL.map(Forceless::words));
+    let told = reasons.filter_map(|reason| {
+        let cuts = others.iter().filter(|(_, why)| *why == reason);
+        let cuts: Vec<u32> = cuts.map(|(cut, _)| *cut).collect();
+        (!cuts.is_empty()).then(|| format!("{} ({reason})", cuts_words(&cuts)))
+    });
+    let told: Vec<String> = told.collect();
+    match told.is_empty() {
+        true => String::new(),
+        false => format!(" Not shown: {}.", told.join("; ")),
     }
 }
 
@@ -245,6 +283,13 @@ struct Spread {
     width: f64,
     /// Whether every figure is told.
     figures: bool,
+}
+
+impl Spread {
+    /// Half the width of a bar.
+    fn half(&self) -> f64 {
+        (self.width * 0.25).min(11.0)
+    }
 }
 
 /// The middle of a column.
@@ -297,7 +342,7 @@ impl Strip {
     /// The bars: filled for a flat blade, hollow for an upright one, thin and broken where they go on, pale where they would
     /// go on in timber that saws as estimated.
     fn bars(&self, spread: Spread) -> String {
-        let half = (spread.width * 0.25).min(11.0);
+        let half = spread.half();
         let (mut flat, mut upright) = (Path::new(), Path::new());
         let (mut pale, mut gaps, mut short) = (Path::new(), Path::new(), Path::new());
         for (column, &(angle, margin, estimated)) in self.margins.iter().enumerate() {
@@ -324,7 +369,7 @@ impl Strip {
                 let wide = if spread.figures {
                     run_of(&figure(margin), TINY) / 2.0 + 5.0
                 } else {
-                    (spread.width * 0.25).min(11.0) + 3.0
+                    spread.half() + 3.0
                 };
                 let top = self.above(estimated);
                 short.rect([x - wide, top - 25.0], [x + wide, top + 3.0]);
@@ -343,6 +388,20 @@ impl Strip {
     /// Where a bar's figure stands: above the bar and its pale end, and above the limit.
     fn above(&self, margin: f64) -> f64 {
         (self.up(margin) - 8.0).min(self.up(self.wanted) - 10.0)
+    }
+
+    /// Where a figure of a width stands that is told of a column: above every bar that it reaches over, and clear of the scale and
+    /// of the drawing's edge.
+    fn clear(&self, column: usize, run: f64, spread: Spread) -> [f64; 2] {
+        let half = run / 2.0 + HALO;
+        let x = middle(column, spread).clamp(LEFT + half, WIDE - half);
+        let bars = self.margins.iter().enumerate();
+        let under = bars.filter(|(other, (_, margin, _))| {
+            let away = (middle(*other, spread) - x).abs();
+            *other == column || margin.is_finite() && away < half + spread.half()
+        });
+        let y = under.map(|(_, (_, _, estimated))| self.above(*estimated));
+        [x, y.fold(f64::INFINITY, f64::min)]
     }
 
     /// The figures: all of them, or the least and a mark at each that is less than is demanded.
@@ -371,71 +430,58 @@ impl Strip {
                 continue;
             };
             let class = if short { "tiny now" } else { "tiny" };
-            drawn.push_str(&text(class, Anchor::Middle, [x, self.above(estimated)], &words));
+            let own = self.above(estimated);
+            let place = self.clear(column, run_of(&words, TINY), spread);
+            if own - place[1] > 6.0 {
+                let mut line = Path::new();
+                line.line([x, place[1] + 5.0], [x, own + 4.0]);
+                drawn.push_str(&line.element("dim"));
+            }
+            drawn.push_str(&text(class, Anchor::Middle, place, &words));
         }
         drawn
     }
 }
 
-/// The arrows and the numbers of the cuts below the strips.
-fn strokes(bars: &[Bar], foot: f64, spread: Spread) -> String {
-    let size = if spread.figures { 1.0 } else { 0.75 };
-    let (mut climbing, mut forward) = (Path::new(), Path::new());
-    let mut numbers = String::new();
-    for (column, bar) in bars.iter().enumerate() {
-        let x = middle(column, spread);
-        let arrows = match bar.feed {
-            Some(Feed::Climb) => &mut climbing,
-            _ => &mut forward,
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Between two high bars a figure stands above both, over the first bar right of the scale, over the last within the drawing;
+    /// where it has room it stands over its own bar.
+    #[test]
+    fn figures_cover_neither_bars_nor_scale() {
+        let strip = |margins: &[f64]| Strip {
+            margins: margins
+                .iter()
+                .map(|margin| (Angle::Flat, *margin, *margin))
+                .collect(),
+            wanted: 1.2,
+            foot: 190.0,
+            height: STRIP,
         };
-        arrow(arrows, bar.stroke, [x, foot + 28.0], size);
-        if spread.figures || column % 2 == 0 {
-            let (class, number) = (if spread.figures { "small" } else { "tiny" }, bar.number);
-            numbers.push_str(&text(
-                class,
-                Anchor::Middle,
-                [x, foot + 76.0],
-                &number.to_string(),
-            ));
+        let run = run_of("1.84", TINY);
+        let dense = Spread {
+            width: 34.0,
+            figures: false,
+        };
+        let between = strip(&[9.0, 2.0, 7.0, 2.0, 2.0, 2.0]);
+        assert_eq!(between.clear(1, run, dense)[1], between.above(9.0));
+        let [x, y] = between.clear(0, run, dense);
+        assert!(x - run / 2.0 > LEFT && x > middle(0, dense), "{x}");
+        assert_eq!(y, between.above(9.0));
+        assert_eq!(
+            between.clear(4, run, dense),
+            [middle(4, dense), between.above(2.0)]
+        );
+        let wide = Spread {
+            width: 65.0,
+            figures: true,
+        };
+        for (column, margin) in [(1, 2.0), (2, 7.0)] {
+            assert_eq!(between.clear(column, run, wide)[1], between.above(margin));
         }
+        let last = strip(&[2.0; 24]).clear(23, run, dense)[0];
+        assert!(last + run / 2.0 < WIDE, "{last}");
     }
-    climbing.element("tip") + &forward.element("box") + &numbers
-}
-
-/// An arrow: its way tells the stroke, filled climbs, hollow is forward feed.
-fn arrow(path: &mut Path, stroke: Option<Stroke>, [x, y]: [f64; 2], size: f64) {
-    let way = match stroke {
-        Some(Stroke::Outbound) => size,
-        Some(Stroke::Homebound) => -size,
-        None => return,
-    };
-    path.closed([
-        [x + way * 17.0, y],
-        [x - way * 13.0, y - size * 15.0],
-        [x - way * 13.0, y + size * 15.0],
-    ]);
-}
-
-/// The arrows of the strokes that are run, in words, two side by side; and the foot of the last.
-fn key_of_strokes(bars: &[Bar], first: f64) -> (String, f64) {
-    let kinds = [Stroke::Outbound, Stroke::Homebound]
-        .into_iter()
-        .flat_map(|stroke| [(stroke, Feed::Forward), (stroke, Feed::Climb)]);
-    let run = kinds.filter(|&(stroke, feed)| {
-        bars.iter()
-            .any(|bar| (bar.stroke, bar.feed) == (Some(stroke), Some(feed)))
-    });
-    let mut drawn = String::new();
-    let mut foot = first - 24.0;
-    for (place, (stroke, feed)) in run.enumerate() {
-        let x = if place % 2 == 0 { 24.0 } else { 400.0 };
-        let y = first + 40.0 * (place / 2) as f64;
-        let mut tip = Path::new();
-        arrow(&mut tip, Some(stroke), [x + 17.0, y], 1.0);
-        drawn.push_str(&tip.element(if feed == Feed::Climb { "tip" } else { "box" }));
-        let words = stroke_words(Some(stroke), Some(feed));
-        drawn.push_str(&text("tiny", Anchor::Start, [x + 42.0, y + 9.0], words));
-        foot = y + 22.0;
-    }
-    (drawn, foot)
 }

@@ -16,7 +16,7 @@ use super::plot::broken;
 use super::scene::Scene;
 use super::setting::upright;
 use super::side::Rail;
-use super::svg::{Anchor, Path, WIDE, head, num, run_of, text};
+use super::svg::{Anchor, Path, TINY, WIDE, head, num, run_of, text};
 use crate::measure::System;
 
 /// How far somebody stands clear of where the blade comes, and of its line; and the pole of the carriage that has gone by.
@@ -31,6 +31,8 @@ const FRAME: Length = Length::mm(500);
 const ROOM: f64 = 104.0;
 /// Room above it all for the title.
 const TITLE: f64 = 164.0;
+/// Height of the row that says what its signs mean.
+const KEY: f64 = 64.0;
 
 /// Where to stand at every cut at which a loose piece is held down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -54,7 +56,7 @@ pub(super) struct Second {
 }
 
 /// How the sentences begin.
-pub(super) const HELD_DOWN: &str = "A second person holds the loose piece down";
+const HELD_DOWN: &str = "A second person holds the loose piece down";
 
 impl Second {
     /// One place for all cuts; none where nobody is needed.
@@ -105,24 +107,30 @@ impl Second {
         begins(self.stroke)
     }
 
-    /// In sentences.
-    pub(super) fn words(&self, system: System) -> String {
+    /// In sentences: in full, or with what has to be known at every cut where a step before it tells the rest.
+    pub(super) fn words(&self, told_at: Option<usize>, system: System) -> String {
         let (end, other) = (self.end(), begins(self.stroke.back()));
         let outside = match self.stroke {
             Stroke::Outbound => "short of",
             Stroke::Homebound => "beyond",
         };
-        let mut words = format!(
-            "{HELD_DOWN} from behind the carriage, {} or more {outside} the {end} end, away from the log, where the blade \
-             comes {}, and {} or more to the exit side of the centre line. Pole of {} or longer, never by hand: lay it on the {end} \
-             end of the piece, from the exit side, only when all of the carriage has gone {} along the log from that end; press until \
+        let [past, aside, pole, gone] =
+            [self.past, self.aside, self.pole, self.gone].map(|one| system.run(one));
+        let mut words = match told_at {
+            Some(step) => format!(
+                "{HELD_DOWN} with the pole ({pole} or longer), never by hand, as at step {step}: {past} or more {outside} the {end} \
+                 end, {aside} or more to the exit side of the centre line. Lay it on the {end} end only when all of the carriage has \
+                 gone {gone} along the log; press until the carriage is held clear of the {other} end; draw the pole back before \
+                 the carriage comes back.",
+            ),
+            None => format!(
+                "{HELD_DOWN} from behind the carriage, {past} or more {outside} the {end} end, away from the log, where the blade \
+             comes {}, and {aside} or more to the exit side of the centre line. Pole of {pole} or longer, never by hand: lay it on the {end} \
+             end of the piece, from the exit side, only when all of the carriage has gone {gone} along the log from that end; press until \
              the carriage is held clear of the {other} end; draw the pole back before the carriage comes back.",
-            system.run(self.past),
-            system.run(self.blade),
-            system.run(self.aside),
-            system.run(self.pole),
-            system.run(self.gone),
-        );
+                system.run(self.blade),
+            ),
+        };
         if self.short {
             words.push_str(
                 " This log is short: where the piece is free before the carriage is that far, leave it alone until the carriage is held.",
@@ -225,7 +233,49 @@ pub(super) fn plan(scene: &Scene<'_>, rail: &Rail, second: &Second, top: f64) ->
     drawn.push_str(&sides(second, [middle, y(long(second.aside))], exit));
     drawn.push_str(&passed(scene, rail, second, &y));
     drawn.push_str(&person(scene, rail, second, [middle, exit], &y));
-    (drawn, TITLE + room[0] + room[1])
+    let high = TITLE + room[0] + room[1];
+    drawn.push_str(&key(top + high));
+    (drawn, high + KEY)
+}
+
+/// What the hatching, the broken arrow and the circle mean.
+fn key(top: f64) -> String {
+    let y = top + 22.0;
+    let mut drawn = String::new();
+    let mut x = 24.0;
+    for (sign, words) in ["swept", "thrown", "person"].into_iter().zip([
+        "where the blade runs",
+        "the teeth throw",
+        "second person",
+    ]) {
+        drawn.push_str(&match sign {
+            "swept" => {
+                let mut field = Path::new();
+                field.rect([x, y - 18.0], [x + 54.0, y + 12.0]);
+                field.element("swept")
+            }
+            "thrown" => {
+                let (mut line, mut tip) = (Path::new(), Path::new());
+                line.line([x, y - 2.0], [x + 34.0, y - 2.0]);
+                tip.closed(head([x + 54.0, y - 2.0], [1.0, 0.0], 26.0));
+                line.element("next") + &tip.element("tip")
+            }
+            _ => circled([x + 27.0, y - 2.0]),
+        });
+        drawn.push_str(&text("tiny", Anchor::Start, [x + 64.0, y + 9.0], words));
+        x += 64.0 + run_of(words, TINY) + 20.0;
+    }
+    drawn
+}
+
+/// The second person, seen from above.
+fn circled([x, y]: [f64; 2]) -> String {
+    let circle = format!(
+        r#"<circle class="wedge" cx="{}" cy="{}" r="22"/>"#,
+        num(x),
+        num(y)
+    );
+    circle + &text("small number", Anchor::Middle, [x, y + 10.0], "2")
 }
 
 /// Which side is which: entry beside the centre line, over the person's end, exit at the other, as far out as the person stands.
@@ -245,7 +295,7 @@ fn words(scene: &Scene<'_>, second: &Second, top: f64) -> String {
     let gone = scene.subject.system.run(second.gone);
     let words = format!(
         "The pole lies on the piece only while all of the carriage is beyond the dashed line, {gone} along the log from the {} \
-         end. Hatched: where the blade runs.",
+         end.",
         second.end()
     );
     let line = |class: &str, down: f64, words: &str| text(class, Anchor::Start, [24.0, top + down], words);
@@ -277,7 +327,7 @@ fn runs(second: &Second, rail: &Rail, y: &dyn Fn(f64) -> f64) -> String {
     let anchor = if out > 0.0 { Anchor::Start } else { Anchor::End };
     let clear = if y(0.0) < level { 36.0 } else { -14.0 };
     let place = [from + out * 12.0, level + clear];
-    path.element("timber")
+    path.element("swept")
         + &thrown.element("next")
         + &tip.element("tip")
         + &text("small", anchor, place, "thrown")
@@ -332,12 +382,7 @@ fn person(
     let mut pole = Path::new();
     pole.line(stands, tip);
     let mut drawn = pole.element("flat");
-    drawn.push_str(&format!(
-        r#"<circle class="wedge" cx="{}" cy="{}" r="22"/>"#,
-        num(x),
-        num(at)
-    ));
-    drawn.push_str(&text("small number", Anchor::Middle, [x, at + 10.0], "2"));
+    drawn.push_str(&circled(stands));
     let anchor = if out > 0.0 { Anchor::Start } else { Anchor::End };
     let place = [end + out * 16.0, at + 10.0];
     drawn.push_str(&text("small", anchor, place, "second person, or further out"));

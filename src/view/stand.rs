@@ -4,21 +4,19 @@
 //! where a piece comes free; which way the carriage comes.
 
 use bunkside_planner::replay::{Setup, Step};
+use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Angle, Feed, Stroke};
 
-use super::second::Second;
 use crate::account::table::listed;
-use crate::measure::System;
 use crate::trace::Traced;
 
-/// Where to stand while a stroke cuts; where somebody stands who has to hold down what it frees.
-pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, second: Option<&Second>, system: System) -> String {
+/// Where to stand while a stroke cuts.
+pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
     let step = &traced.step;
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
     if setup.mill.drive.is_hand() {
-        let second = second.map(|second| second.words(system));
-        return at_push(angle, setup.mill.teeth(angle), second);
+        return at_push(angle, setup.mill.entry, setup.mill.teeth(angle));
     }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
@@ -47,23 +45,24 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, second: Option<&Second>
 /// Where to push a carriage from: nobody can do that from one end of the rails.
 ///
 /// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from behind the carriage:
-/// with a pole, never by hand near the blade; `second` tells where he stands and when.
-fn at_push(angle: Angle, teeth: Stroke, second: Option<String>) -> String {
-    let clear = match angle {
-        Angle::Flat => "the entry side",
-        Angle::Upright => "the entry side and of the blade's line",
+/// [`super::second`] tells where he stands and when.
+fn at_push(angle: Angle, entry: Side, teeth: Stroke) -> String {
+    let line = match angle {
+        Angle::Flat => "plane",
+        Angle::Upright => "line",
     };
     let thrown = match teeth {
         Stroke::Outbound => "far",
         Stroke::Homebound => "near",
     };
-    let others = match second {
-        Some(words) => format!("{words} Nobody else along the rails or at either end."),
-        None => "Nobody else along the rails or at either end.".to_owned(),
+    let exit = match entry {
+        Side::Left => "right",
+        Side::Right => "left",
     };
     format!(
-        "Push from where the mill's manual puts you, clear of {clear}; common practice: behind the carriage as it runs, out of the \
-         blade's plane, off the side it throws to. {others} The teeth throw towards the {thrown} end."
+        "Push from where the mill's manual puts you; common practice: behind the carriage as it runs, on the exit side ({exit}, seen \
+         from the near end), out of the blade's {line}, off the side it throws to: the {thrown} end. Nobody else along the rails or \
+         at either end."
     )
 }
 

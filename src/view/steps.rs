@@ -51,6 +51,8 @@ pub(super) struct Step {
     pub(super) sentence: String,
     /// Where to stand.
     pub(super) stand: String,
+    /// Where a second person stands who holds down what comes free, and when the pole lies on it; empty where nobody does.
+    pub(super) second: String,
     /// What is to be done at a hold, one act a line.
     pub(super) ticks: Vec<String>,
     /// Every move before it that changes anything, in order.
@@ -66,13 +68,15 @@ pub(super) struct Step {
 /// The steps of a run, and last the moves that park the carriage, if a finding hangs on them.
 pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec<Step> {
     let held_down = second_person_moves(&subject.trace.findings);
+    let numbers = numbers(subject);
     let teller = Teller {
         subject,
         parts,
         sheet,
         second: Second::of(subject, &held_down),
+        first_held: first_held(subject, &numbers, &held_down),
         held_down,
-        wedging: Wedging::of(subject, numbers(subject)),
+        wedging: Wedging::of(subject, numbers),
     };
     let mut steps: Vec<Step> = Vec::new();
     let between = Between {
@@ -92,7 +96,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
                 if teller.pole_lies_on(at) {
                     lead.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
                 }
-                teller.cut(traced)
+                teller.cut(steps.len() + 1, traced)
             }
             _ => {
                 let told = between.told(&traced.step);
@@ -209,6 +213,13 @@ fn numbers(subject: &Subject<'_>) -> Vec<Option<usize>> {
         .collect()
 }
 
+/// The number of the first step at which somebody holds down what comes free.
+fn first_held(subject: &Subject<'_>, numbers: &[Option<usize>], held_down: &[u16]) -> Option<usize> {
+    let moves = subject.trace.moves.iter().zip(numbers);
+    let mut held = moves.filter(|(traced, _)| held_down.contains(&traced.step.index));
+    held.find_map(|(_, number)| *number)
+}
+
 struct Teller<'s, 'a> {
     subject: &'s Subject<'a>,
     parts: &'s [Part],
@@ -217,11 +228,13 @@ struct Teller<'s, 'a> {
     held_down: Vec<u16>,
     /// Where he stands.
     second: Option<Second>,
+    /// The step that tells it in full.
+    first_held: Option<usize>,
     wedging: Wedging<'s, 'a>,
 }
 
 impl Teller<'_, '_> {
-    fn cut(&self, traced: &Traced) -> Step {
+    fn cut(&self, number: usize, traced: &Traced) -> Step {
         let step = &traced.step;
         let pieces: Vec<u16> = traced.freed.iter().map(|piece| piece.serial).collect();
         let mut sentence = format!(
@@ -246,14 +259,11 @@ impl Teller<'_, '_> {
             sentence.push_str(UNDER_AID);
         }
         let second = self.second.as_ref();
-        let stand = at_cut(
-            self.subject.setup,
-            traced,
-            second.filter(|_| self.held_down.contains(&step.index)),
-            self.system(),
-        );
+        let second = second.filter(|_| self.held_down.contains(&step.index));
+        let full = self.first_held.filter(|first| *first < number);
         Step {
-            stand: stand + &lies_loose(&lying(&traced.before)),
+            stand: at_cut(self.subject.setup, traced) + &lies_loose(&lying(&traced.before)),
+            second: second.map_or_else(String::new, |second| second.words(full, self.system())),
             doing: Doing::Cut,
             sentence,
             pieces,
@@ -443,6 +453,7 @@ fn blank() -> Step {
         doing: Doing::Hold,
         sentence: String::new(),
         stand: String::new(),
+        second: String::new(),
         ticks: Vec::new(),
         lead: Vec::new(),
         tail: Vec::new(),

@@ -21,7 +21,7 @@ struct Texture {
 const SLANT: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
 /// Hatch of what is released, stipple of slabs and waste, section lines of packs and ground, grain of timbers.
-const TEXTURES: [Texture; 7] = [
+const TEXTURES: [Texture; 8] = [
     diagonal("hatch", "hair", -SLANT, 16.0),
     Texture {
         name: "stipple",
@@ -34,6 +34,7 @@ const TEXTURES: [Texture; 7] = [
     diagonal("ground", "grain", SLANT, 14.0),
     diagonal("stop", "grain", SLANT, 18.0),
     diagonal("pale", "grain", SLANT, 14.0),
+    diagonal("swept", "hair", -SLANT, 26.0),
     Texture {
         name: "beam",
         line: "grain",

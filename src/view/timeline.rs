@@ -21,7 +21,7 @@ const IN_A_ROW: usize = 11;
 
 /// The time line alone, row below row.
 pub(super) fn document(scene: &Scene<'_>) -> String {
-    let mut body = key();
+    let mut body = key(scene);
     let mut y = TOP;
     for row in rows(scene) {
         body.push_str(&format!(r#"<g transform="translate(0 {})">{row}</g>"#, num(y)));
@@ -39,7 +39,7 @@ pub(super) fn document(scene: &Scene<'_>) -> String {
 
 /// The same for a page, which may break between two rows.
 pub(super) fn figures(scene: &Scene<'_>) -> String {
-    let mut figures = inline("timeline", "what the lines mean", WIDE, TOP - 14.0, &key());
+    let mut figures = inline("timeline", "what the lines mean", WIDE, TOP - 14.0, &key(scene));
     for (number, row) in (1..).zip(rows(scene)) {
         figures.push_str(&inline(
             "timeline",
@@ -179,7 +179,7 @@ fn minutes_between(row: f64) -> f64 {
 }
 
 fn ways(scene: &Scene<'_>, axes: &Axes, wanted: f64) -> String {
-    let [mut empty, mut flat, mut upright, mut climb, mut hold] = [(); 5].map(|()| Path::new());
+    let [mut empty, mut stands, mut flat, mut upright, mut climb, mut hold] = [(); 6].map(|()| Path::new());
     let mut numbers = String::new();
     for traced in &scene.subject.trace.moves {
         let (from, to) = stretch(traced);
@@ -195,6 +195,7 @@ fn ways(scene: &Scene<'_>, axes: &Axes, wanted: f64) -> String {
                         Angle::Upright => upright.line(a, b),
                     }
                 }
+                _ if from[1] == to[1] => stands.line(a, b),
                 _ => empty.line(a, b),
             };
         }
@@ -204,6 +205,7 @@ fn ways(scene: &Scene<'_>, axes: &Axes, wanted: f64) -> String {
     }
     [
         empty.element("empty"),
+        stands.element("stands"),
         hold.element("stop"),
         climb.element("climb"),
         flat.element("flat"),
@@ -242,29 +244,35 @@ fn freed(traced: &Traced, axes: &Axes, row: f64, [seconds, travel]: [f64; 2]) ->
     text("number mid", Anchor::Middle, [x, y], &words)
 }
 
-/// What the lines mean.
-fn key() -> String {
+/// What the lines mean; of those that are not in every time line, the ones that are in this.
+fn key(scene: &Scene<'_>) -> String {
+    let moves = || scene.subject.trace.moves.iter();
+    let climbs = moves().any(|traced| {
+        traced.step.feed == Some(Feed::Climb) && traced.step.cut.is_some_and(|facts| facts.met.is_some())
+    });
     let mut drawn = String::new();
     let mut x = 24.0;
-    let entries: [(&[&str], &str); 4] = [
-        (&["flat"], "flat"),
-        (&["upright", "hollow"], "upright"),
-        (&["climb", "flat"], "ticks: climbing"),
-        (&["empty"], "empty"),
+    let entries: [(&[&str], &str, bool); 5] = [
+        (&["flat"], "flat", true),
+        (&["upright", "hollow"], "upright", true),
+        (&["climb", "flat"], "climbing", climbs),
+        (&["empty"], "empty", true),
+        (&["stands"], "set, or wait", true),
     ];
-    for (classes, words) in entries {
+    for (classes, words, _) in entries.into_iter().filter(|(_, _, drawn)| *drawn) {
         let mut line = Path::new();
-        line.line([x, 42.0], [x + 56.0, 20.0]);
+        let rises = if classes == ["stands"] { 0.0 } else { 11.0 };
+        line.line([x, 31.0 + rises], [x + 46.0, 31.0 - rises]);
         for class in classes {
             drawn.push_str(&line.element(class));
         }
-        drawn.push_str(&text("small", Anchor::Start, [x + 66.0, 42.0], words));
-        x += 66.0 + run_of(words, 28.0) + 14.0;
+        drawn.push_str(&text("small", Anchor::Start, [x + 56.0, 42.0], words));
+        x += 56.0 + run_of(words, 28.0) + 14.0;
     }
     let mut stop = Path::new();
     stop.rect([x, 18.0], [x + 46.0, 44.0]);
     drawn.push_str(&stop.element("stop"));
-    drawn.push_str(&text("small", Anchor::Start, [x + 58.0, 42.0], "hold"));
+    drawn.push_str(&text("small", Anchor::Start, [x + 56.0, 42.0], "hold"));
     let words = "rising: outbound, falling: homebound; figures: pieces that come off";
     drawn + &text("small soft", Anchor::Start, [24.0, 84.0], words)
 }

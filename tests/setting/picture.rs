@@ -130,10 +130,54 @@ fn what_goes_sideways_is_drawn_from_above() {
         "To move from where the log lies centred on its bunks:",
         "near end 7.5 mm to the exit side",
         "far end 37.5 mm to the exit side",
-        "lowest 9.4 mm to exit",
-        "lowest 30 mm to exit",
+        "the log's lowest line is",
+        "9.4 mm to exit side",
+        "30 mm to exit side",
     ] {
         assert!(words.contains(&expected), "{expected}: {words:?}");
+    }
+}
+
+/// Four bunks stand two by two, five three and two: none alone; and the figure of the clear distance has no line through it.
+#[test]
+fn no_bunk_stands_alone_in_its_row() {
+    for (bunks, rows) in [
+        (&[700, 1_700, 2_700, 3_700][..], vec![2, 2]),
+        (&[700, 1_500, 2_300, 3_100, 3_900][..], vec![3, 2]),
+        (&[700, 2_300, 3_900][..], vec![3]),
+    ] {
+        let picture = drawn(&job([300, 300], "", "", bunks), "setting.svg");
+        let mut heights = std::collections::BTreeMap::new();
+        for cell in picture
+            .split("<text class=\"\" x=\"0\" y=\"36\">Bunk ")
+            .map(|before| before.rsplit("<g transform=\"translate(").next().unwrap())
+        {
+            let Some((place, _)) = cell.split_once(")\">") else {
+                continue;
+            };
+            let (_, y) = place.split_once(' ').unwrap();
+            if cell.len() < place.len() + 8 {
+                *heights.entry(y.parse::<f64>().unwrap() as i64).or_insert(0) += 1;
+            }
+        }
+        assert_eq!(heights.into_values().collect::<Vec<_>>(), rows);
+        let (before, rest) = picture.split_once(" from the centre line<").unwrap();
+        let foot: f64 = before
+            .rsplit(" y=\"")
+            .next()
+            .unwrap()
+            .split('"')
+            .next()
+            .unwrap()
+            .parse()
+            .unwrap();
+        let _ = rest;
+        let line = before.rsplit("class=\"centre\" d=\"M").next().unwrap();
+        let top: f64 = line.split([',', 'V']).nth(1).unwrap().parse().unwrap();
+        assert!(
+            top > foot,
+            "the centre line begins below the figure: {top} {foot}"
+        );
     }
 }
 

@@ -44,10 +44,12 @@ fn whoever_pushes_is_told_where_to_stand() {
             let report = file(&subject, "report.html").replace('\u{a0}', " ");
             let (sheet, cards) = report.split_once("<li id=\"step-1\"").unwrap();
             let hand = planned.setup.mill.drive.is_hand();
-            let told = "Common practice, no source: behind it as it runs; out of the blade";
+            let told = "Common practice, no source: behind it as it runs, on the exit side; out of the blade";
             assert_eq!(sheet.contains(told), hand, "{name}");
-            let told = "common practice: behind the carriage as it runs, out of the blade";
+            let told = "common practice: behind the carriage as it runs, on the exit side (right, seen from the near end), out of the blade";
             assert_eq!(cards.contains(told), hand, "{name}");
+            let push = cards.matches("<p class=\"stand\">Push from where").count();
+            assert_eq!(cards.matches(told).count(), push, "on every card: {name}");
             let side = file(&subject, "side.svg");
             assert_eq!(side.contains("pushed from behind"), hand, "{name}");
         });

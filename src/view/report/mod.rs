@@ -7,6 +7,7 @@ mod care;
 mod fed;
 mod held;
 mod paper;
+mod reading;
 mod sheet;
 mod words;
 
@@ -20,6 +21,7 @@ use super::ends;
 use super::frame::{Frames, frames};
 use super::margins;
 use super::scene::Scene;
+use super::second::Second;
 use super::side;
 use super::steps::{Doing, Step};
 use super::svg::{INK, escape};
@@ -30,6 +32,7 @@ use crate::measure::System;
 use care::care;
 use fed::fed;
 use held::held;
+use reading::reading;
 use sheet::sheet;
 use words::{finding, kept, summary};
 
@@ -50,12 +53,12 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
             item(scene, &course, (step, drawing), reason.as_deref())
         })
         .collect();
-    let (stress, whole) = (care(scene), overview(scene));
+    let (before, whole) = (care(scene) + &reading(scene), overview(scene));
     let mut page = head(scene);
     let _ = write!(
         page,
         "<svg class=\"shared\" aria-hidden=\"true\" width=\"0\" height=\"0\"><defs>{shared}</defs></svg>\n{}",
-        masthead(scene, paper::pages(&stress, &steps, &whole))
+        masthead(scene, paper::pages(&before, &steps, &whole))
     );
     page.push_str(
         "<main id=\"steps\" aria-labelledby=\"steps-head\">\n<h2 id=\"steps-head\">The steps</h2>\n",
@@ -65,14 +68,14 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     );
     let _ = write!(
         page,
-        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{stress}</li>\n</ol>\n<ol>\n",
+        "<li id=\"setting-up\" class=\"step setup\" value=\"0\">\n{}{before}</li>\n</ol>\n<ol>\n",
         sheet(scene)
     );
     page.push_str(&steps.concat());
     page.push_str("</ol>\n");
     let _ = write!(
         page,
-        "<div class=\"foot\">\n<p class=\"caution\" role=\"note\">{}</p>\n{CONTROLS}</div>\n</main>\n",
+        "<div class=\"foot\">\n{MORE}<p class=\"caution\" role=\"note\">{}</p>\n<p class=\"caution brief\">{BRIEF}</p>\n{CONTROLS}</div>\n</main>\n",
         escape(CAUTION)
     );
     page.push_str(&whole);
@@ -92,29 +95,38 @@ fn head(scene: &Scene<'_>) -> String {
     )
 }
 
-fn masthead(scene: &Scene<'_>, pages: usize) -> String {
+fn masthead(scene: &Scene<'_>, pages: [usize; 2]) -> String {
     let (verdict, _) = summary(scene);
-    let (second, stress) = (
-        [
-            words::doubts,
-            words::second,
-            words::lifting,
-            words::turning,
-            words::metal,
-        ]
-        .map(|told| told(scene))
-        .concat(),
-        care::headline(scene),
-    );
+    let whole = [
+        words::unfilled,
+        words::doubts,
+        words::second,
+        words::aided,
+        words::lifting,
+        words::turning,
+        words::metal,
+    ]
+    .map(|told| told(scene))
+    .concat()
+        + care::headline(scene);
+    let back = if whole.is_empty() { "" } else { WHOLE };
     format!(
-        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{}{second}{stress}<p class=\"printed\">{} {}</p>\n</header>\n",
+        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{whole}{back}<p class=\"printed\">{} {}</p>\n</header>\n",
         escape(scene.subject.log),
         escape(&verdict),
-        words::unfilled(scene),
         escape(CAUTION),
         words::sheets(pages)
     )
 }
+
+/// Where a narrow screen tells on a card what holds for all of them.
+const WHOLE: &str = "<p class=\"whole\"><a href=\"#setting-up\">All cautions</a></p>\n";
+
+/// What says that a card goes on below, and goes there.
+const MORE: &str = "<button type=\"button\" id=\"more\" hidden=\"hidden\">More below \u{2193}</button>\n";
+
+/// The caution on the cards of a narrow screen, after the card that has all of it.
+const BRIEF: &str = "Sawing kills. This is a planning aid, not a guard.";
 
 const CONTROLS: &str = "<nav class=\"controls\" aria-label=\"Steps\">\
 <button type=\"button\" id=\"back\">Back</button>\
@@ -146,6 +158,12 @@ fn reason(course: &Course<'_>, step: &Step, system: System, told: &mut Vec<Strin
     Some(reason)
 }
 
+/// Whether a card warns, or tells of the pole: on a narrow screen all its words to act on stand before its drawing.
+fn minds(step: &Step) -> bool {
+    let pole = |line: &String| line.starts_with(Second::POLE);
+    !(step.findings.is_empty() && step.second.is_empty()) || step.lead.iter().any(pole)
+}
+
 fn item(
     scene: &Scene<'_>,
     course: &Course<'_>,
@@ -156,8 +174,9 @@ fn item(
         Doing::Cut => "cut",
         Doing::Hold => "hold",
     };
+    let minds = if minds(step) { " data-minds=\"\"" } else { "" };
     let mut item = format!(
-        "<li id=\"step-{0}\" class=\"step {kind}\" value=\"{0}\">\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
+        "<li id=\"step-{0}\" class=\"step {kind}\" value=\"{0}\"{minds}>\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
         step.number
     );
     let _ = writeln!(item, "<p class=\"which soft\">{}</p>", called(course, step));
@@ -171,6 +190,9 @@ fn item(
     }
     item.push_str(&fed(scene, course, step));
     let _ = writeln!(item, "<p class=\"stand\">{}</p>", escape(&step.stand));
+    if !step.second.is_empty() {
+        let _ = writeln!(item, "<p class=\"pole\">{}</p>", kept(&step.second));
+    }
     item.push_str(&held(scene, step));
     if !step.ticks.is_empty() {
         item.push_str(&ticks(&step.ticks, "ticks"));

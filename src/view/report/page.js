@@ -7,8 +7,15 @@
   var where = document.getElementById("where");
   var say = document.getElementById("say");
   var area = document.getElementById("steps");
+  var more = document.getElementById("more");
+  var foot = document.querySelector(".foot");
   var now = -1;
   document.documentElement.classList.add("js");
+
+  function hides() {
+    var below = steps[now].getBoundingClientRect().bottom - foot.getBoundingClientRect().top;
+    more.hidden = below < 12;
+  }
 
   function show(wanted, aloud) {
     var at = Math.max(0, Math.min(steps.length - 1, wanted));
@@ -21,9 +28,10 @@
     document.documentElement.classList.toggle("on", at > 0);
     where.textContent = at === 0 ? "Setting up" : "Step\u00a0" + at + " of\u00a0" + (steps.length - 1);
     if (aloud) {
-      var words = steps[at].querySelectorAll("h2, .which, .finding, .lead, .moves li, .say, .why, .feed, .stand");
+      var words = steps[at].querySelectorAll("h2, .which, .finding, .lead, .say, .why, .feed, .stand, .pole, .tell .ticks li");
       say.textContent = Array.prototype.map.call(words, function (one) { return one.textContent; }).join(" ");
       if (window.scrollY > area.offsetTop) { window.scrollTo(0, area.offsetTop); }
+      hides();
       try { history.replaceState(null, "", "#" + at); } catch (error) { where.title = ""; }
     }
   }
@@ -63,5 +71,12 @@
     }
   }, { passive: true });
 
+  more.addEventListener("click", function () {
+    window.scrollBy(0, Math.max(80, foot.getBoundingClientRect().top * 0.7));
+  });
+  window.addEventListener("scroll", hides, { passive: true });
+  window.addEventListener("resize", hides);
+
   show(asked(), false);
+  hides();
 }());

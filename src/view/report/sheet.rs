@@ -20,9 +20,9 @@ use crate::setting::{FlawKind, FlawRow, Role, shift};
 const TILTED: &str = "Do not tilt the rails instead of packing the log: all heights of this plan are measured from the bed, and no other setting is checked.";
 
 /// Where the one stands who pushes the carriage.
-const PUSHED: &str = "Whoever pushes the carriage stands where the mill's manual says. Common practice, no source: behind it as it runs; out of \
-     the blade's plane, so never level with the flat blade beside it nor in line with the upright one; off the side it throws to, so \
-     never ahead of it; clear of the entry side.";
+const PUSHED: &str = "Whoever pushes the carriage stands where the mill's manual says. Common practice, no source: behind it as it runs, on \
+     the exit side; out of the blade's plane, so never level with the flat blade beside it nor in line with the upright one; off the \
+     side it throws to, so never ahead of it; clear of the entry side.";
 
 /// What stands behind the rest.
 const PRACTICE: &str =
@@ -47,13 +47,12 @@ pub(super) fn sheet(scene: &Scene<'_>) -> String {
     page.push_str(&shifted(scene));
     let _ = write!(
         page,
-        "<div class=\"pair\">\n<figure>{}</figure>\n<div class=\"told\">\n<h3>Before the log comes</h3>\n{}<h3>Bringing it on</h3>\n{}<h3>Once it lies there</h3>\n{}<p>{TILTED}</p>\n<p class=\"soft\">{PRACTICE}</p>\n</div>\n<div class=\"notes\">\n{}<p>{}</p>\n</div>\n</div>\n</section>\n",
+        "<div class=\"pair\">\n<figure>{}</figure>\n<div class=\"told\">\n<h3>Before the log comes</h3>\n{}<h3>Bringing it on</h3>\n{}<h3>Once it lies there</h3>\n{}<p>{TILTED}</p>\n<p class=\"soft\">{PRACTICE}</p>\n</div>\n<div class=\"notes\">\n{}</div>\n</div>\n</section>\n",
         setting::figure(scene),
         ticks(&before(scene, words), "ticks"),
         ticks(&words.bring_on(&scene.sheet), "ticks"),
         ticks(&once_there(scene, words), "ticks"),
-        first_board(scene, words),
-        kept(&faces(scene, words))
+        first_board(scene, words)
     );
     page
 }
@@ -75,16 +74,6 @@ fn shifted(scene: &Scene<'_>) -> String {
         format!("<p class=\"flaw\">{}</p>\n", kept(&line))
     });
     told.unwrap_or_default()
-}
-
-/// Which face of a kerf a figure on the cards is that of.
-fn faces(scene: &Scene<'_>, words: Words) -> String {
-    format!(
-        "What the figures on the cards mean: across is the face that an upright kerf leaves on its exit side, or the rim of the flat \
-         blade; a height is the face that a flat kerf leaves below it, or how far down an upright one goes. The kerf itself, {}, lies \
-         on the entry side of the one and above the other.",
-        words.system.size_both(scene.subject.setup.mill.blade.kerf)
-    )
 }
 
 /// The bunks of one role, a line each.

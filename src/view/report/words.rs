@@ -7,9 +7,9 @@ use bunkside_planner::rules::{Finding, Measure, Severity};
 use super::super::metal::name;
 use super::super::parts::Kind;
 use super::super::scene::Scene;
-use super::super::second::HELD_DOWN;
 use super::super::steps::{Doing, Step, as_weighed, capital};
 use super::super::svg::escape;
+use crate::account::aid::aid_words;
 use crate::account::boards::Boards;
 use crate::account::energy::EnergyEntry;
 use crate::account::findings::{self, RELEASE_CLIMB, verdict_words};
@@ -89,6 +89,19 @@ pub(super) fn lifting(scene: &Scene<'_>) -> String {
         .collect()
 }
 
+/// For how many people it was planned where that is one, and which cuts rest on the pull-back aid instead of a second person.
+pub(super) fn aided(scene: &Scene<'_>) -> String {
+    let subject = &scene.subject;
+    let alone = subject
+        .job
+        .filter(|job| job.setting.people == 1 && scene.second() == 0)
+        .map(|_| "Planned for one person".to_owned());
+    let aid = aid_words(subject.setup, subject.trace, subject.system);
+    let told = alone.into_iter().chain(aid);
+    told.map(|words| format!("<p class=\"second\">{}.</p>\n", kept(&capital(&words))))
+        .collect()
+}
+
 /// That pieces are taken away beside a turning blade, where they are, and what would stop it.
 pub(super) fn turning(scene: &Scene<'_>) -> String {
     let totals = Totals::of(scene.subject.setup, scene.subject.trace);
@@ -142,11 +155,22 @@ pub(super) fn doubts(scene: &Scene<'_>) -> String {
 }
 
 /// How much paper the page takes.
-pub(super) fn sheets(pages: usize) -> String {
-    match pages.div_ceil(2) {
-        1 => "Printed on one sheet, both sides.".to_owned(),
-        sheets => format!("Printed on about {pages} pages: {sheets} sheets, both sides."),
+pub(super) fn sheets([a4, letter]: [usize; 2]) -> String {
+    let sheets = |pages: usize| match pages.div_ceil(2) {
+        1 => "1 sheet".to_owned(),
+        sheets => format!("{sheets} sheets"),
+    };
+    if a4 == letter {
+        return format!(
+            "Printed on about {a4} pages of A4 or Letter: {}, both sides.",
+            sheets(a4)
+        );
     }
+    format!(
+        "Printed on about {a4} pages of A4 ({}, both sides) or {letter} of Letter ({}).",
+        sheets(a4),
+        sheets(letter)
+    )
 }
 
 /// One finding, where it belongs.
@@ -184,7 +208,7 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding, step: &Step) -> Stri
         (None, None) => {}
     }
     // Who holds the piece down, how and from where, stands in the same card.
-    let told = finding.rule == RELEASE_CLIMB && step.stand.contains(HELD_DOWN);
+    let told = finding.rule == RELEASE_CLIMB && !step.second.is_empty();
     words.push_str(if told {
         "what to do stands below"
     } else {

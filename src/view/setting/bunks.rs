@@ -15,10 +15,9 @@ use super::super::svg::{Anchor, Path, Place, WIDE, num, text};
 use super::{Part, upright};
 use crate::setting::{BunkRow, Lies, Role};
 
-/// How many stand beside each other.
+/// How many stand beside each other at most.
 const IN_A_ROW: usize = 3;
-/// Width of one with its figure, and of the drawing alone.
-const CELL: f64 = (WIDE - LEFT) / 3.0;
+/// Width of a drawing, without its figure.
 const DRAWING: f64 = 186.0;
 /// Room on the left of them all.
 const LEFT: f64 = 24.0;
@@ -26,8 +25,9 @@ const LEFT: f64 = 24.0;
 const TITLE: f64 = 88.0;
 const LOG: f64 = 92.0;
 const BUNK: f64 = 34.0;
-/// Room below a bunk for where the log's lowest line crosses it.
-const BELOW: f64 = 46.0;
+/// Room below a bunk, and for where the log's lowest line crosses one.
+const BELOW: f64 = 16.0;
+const LOWEST: f64 = 88.0;
 
 /// None where no bunk stands under the log.
 pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
@@ -55,7 +55,12 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
             Side::Right => -1.0,
         },
     };
-    let height = frame.bed + frame.foot + BELOW;
+    let told = rows.iter().any(is_off);
+    let height = frame.bed + frame.foot + if told { LOWEST } else { BELOW };
+    let lines = rows.len().div_ceil(IN_A_ROW);
+    // As many in each row as can be: none stands alone.
+    let each = rows.len().div_ceil(lines);
+    let cell_width = (WIDE - LEFT) / each.clamp(2, IN_A_ROW) as f64;
     let mut drawn = String::new();
     let lead = 52.0;
     drawn.push_str(&text(
@@ -65,16 +70,15 @@ pub(super) fn view(scene: &Scene<'_>) -> Option<Part> {
         "At the bunks: the foot of the log, seen from the near end",
     ));
     for (number, row) in rows.iter().enumerate() {
-        let (column, line) = ((number % IN_A_ROW) as f64, (number / IN_A_ROW) as f64);
+        let (column, line) = ((number % each) as f64, (number / each) as f64);
         drawn.push_str(&format!(
             r#"<g transform="translate({} {})">{}</g>"#,
-            num(LEFT + column * CELL),
+            num(LEFT + column * cell_width),
             num(lead + line * height),
             cell(scene, &frame, row)
         ));
     }
-    let lines = rows.len().div_ceil(IN_A_ROW) as f64;
-    let foot = lead + lines * height;
+    let foot = lead + lines as f64 * height;
     let bar = scale_bar(scene.subject.system, scale, [24.0, foot + 6.0], 130.0);
     let held = dogs(scene).iter().any(|dog| dog.holds);
     let key = format!(
@@ -240,18 +244,28 @@ fn figures(scene: &Scene<'_>, frame: &Frame, row: &BunkRow, bunk: &Bunk) -> Stri
             &bare(system, row.gap_um.abs()),
         ));
     }
-    let off = row.lowest_across_um.from_origin();
-    if off.abs() > bunkside_planner::limits::SEAT {
+    if is_off(row) {
         let side = if um(row.lowest_across_um) > 0.0 {
             "exit"
         } else {
             "entry"
         };
-        let words = format!("lowest {} to {side}", system.size(off.abs()));
-        let place = [0.0, frame.bed + frame.foot + 30.0];
-        drawn.push_str(&text("tiny", Anchor::Start, place, &words));
+        let off = system.size(row.lowest_across_um.from_origin().abs());
+        let words = [
+            "the log's lowest line is".to_owned(),
+            format!("{off} to {side} side"),
+        ];
+        for (line, down) in words.iter().zip([26.0, 56.0]) {
+            let place = [0.0, frame.bed + frame.foot + down];
+            drawn.push_str(&text("tiny", Anchor::Start, place, line));
+        }
     }
     drawn
+}
+
+/// Whether the log's lowest line crosses a bunk off the centre line, as a tape tells.
+fn is_off(row: &BunkRow) -> bool {
+    row.lowest_across_um.from_origin().abs() > bunkside_planner::limits::SEAT
 }
 
 const fn act(row: &BunkRow) -> &'static str {

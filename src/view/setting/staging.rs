@@ -113,7 +113,7 @@ fn staging_top(scene: &Scene<'_>) -> Position {
 fn figures(scene: &Scene<'_>, [middle, next]: [f64; 2], y: f64, bed: f64) -> String {
     let (system, staging) = (scene.subject.system, &scene.sheet.staging);
     let mut line = Path::new();
-    line.line([middle, TOP - 60.0], [middle, bed]);
+    line.line([middle, TOP - 30.0], [middle, bed]);
     let mut drawn = line.element("centre");
     drawn.push_str(&level(
         [middle, next],
