@@ -200,6 +200,17 @@ const fn begins(stroke: Stroke) -> &'static str {
     }
 }
 
+/// The number of the first step at which somebody holds down what comes free.
+pub(super) fn first_held(
+    subject: &Subject<'_>,
+    numbers: &[Option<usize>],
+    held_down: &[u16],
+) -> Option<usize> {
+    let moves = subject.trace.moves.iter().zip(numbers);
+    let mut held = moves.filter(|(traced, _)| held_down.contains(&traced.step.index));
+    held.find_map(|(_, number)| *number)
+}
+
 /// Up to the next decimetre, or the next three inches.
 fn rounded_up(length: Length, system: System) -> Length {
     let step = match system {

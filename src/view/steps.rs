@@ -14,7 +14,7 @@ use super::measured::measured;
 use super::metal::name;
 use super::on_edge::on_edge;
 use super::parts::{Kind, Part, sideways};
-use super::second::Second;
+use super::second::{Second, first_held};
 use super::stand::{at_cut, at_hold, lies_loose};
 use super::wedging::Wedging;
 use crate::account::aid::rests_on_aid;
@@ -211,13 +211,6 @@ fn numbers(subject: &Subject<'_>) -> Vec<Option<usize>> {
             })
         })
         .collect()
-}
-
-/// The number of the first step at which somebody holds down what comes free.
-fn first_held(subject: &Subject<'_>, numbers: &[Option<usize>], held_down: &[u16]) -> Option<usize> {
-    let moves = subject.trace.moves.iter().zip(numbers);
-    let mut held = moves.filter(|(traced, _)| held_down.contains(&traced.step.index));
-    held.find_map(|(_, number)| *number)
 }
 
 struct Teller<'s, 'a> {
