@@ -1,14 +1,23 @@
 //! The command line: arguments in, texts and exit status out.
 #![forbid(unsafe_code)]
 
-use std::io::{ErrorKind, Result, Write};
+use std::ffi::OsString;
+use std::io::{ErrorKind, IsTerminal, Result, Write};
 use std::process::ExitCode;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::thread;
+use std::time::Duration;
 
 use bunkside::command::Exit;
 
 fn main() -> ExitCode {
     let arguments: Vec<_> = std::env::args_os().skip(1).collect();
+    let (done, working) = channel::<()>();
+    if std::io::stderr().is_terminal() && searches(&arguments) {
+        thread::spawn(move || tell_to_wait(&working));
+    }
     let answer = bunkside::cli::run(&arguments);
+    drop(done);
     // Where nothing can be said of it, the status tells at least.
     let said = tell(std::io::stderr().lock(), &answer.said);
     let told = tell(std::io::stdout().lock(), &answer.out);
@@ -25,6 +34,26 @@ fn main() -> ExitCode {
         failed => failed,
     };
     ExitCode::from(exit.status())
+}
+
+/// How long nothing is said to somebody who waits.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// Whether a line may look for the order of cuts for long.
+fn searches(arguments: &[OsString]) -> bool {
+    let verb = arguments.first().and_then(|verb| verb.to_str());
+    matches!(verb, Some("plan" | "sequence")) && !arguments.iter().any(|one| one == "--by-habit")
+}
+
+/// Says that the program is still at work, where it is.
+fn tell_to_wait(working: &Receiver<()>) {
+    if working.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
+        let _ = tell(
+            std::io::stderr().lock(),
+            "bunkside: looking for the fastest order of cuts; many narrow boards can take a minute or two (Ctrl-C ends it, \
+             --by-habit looks for none)\n",
+        );
+    }
 }
 
 /// Writes a text to its end. A reader that goes away early, such as `head`, is no fault.

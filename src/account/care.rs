@@ -203,11 +203,20 @@ impl Care {
     }
 }
 
-/// `move 4`, `moves 4, 7 and 9`.
+/// More moves than that are not told one by one: `audit` does.
+const TOLD: usize = 12;
+/// So many of them are.
+const FIRST: usize = 4;
+
+/// `move 4`, `moves 4, 7 and 9`; of many the first.
 fn moves(at: &[usize]) -> String {
     match at {
         [] => String::new(),
         [one] => format!("move {one}"),
+        many if many.len() > TOLD => {
+            let first: Vec<String> = many.iter().take(FIRST).map(usize::to_string).collect();
+            format!("moves {} and {} more", first.join(", "), many.len() - FIRST)
+        }
         [rest @ .., last] => {
             let rest: Vec<String> = rest.iter().map(usize::to_string).collect();
             format!("moves {} and {last}", rest.join(", "))
@@ -218,6 +227,15 @@ fn moves(at: &[usize]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn of_many_moves_the_first_are_told() {
+        let up_to = |count: usize| moves(&(1..=count).collect::<Vec<_>>());
+        assert_eq!(up_to(1), "move 1");
+        assert_eq!(up_to(3), "moves 1, 2 and 3");
+        assert!(up_to(12).ends_with("10, 11 and 12"));
+        assert_eq!(up_to(150), "moves 1, 2, 3, 4 and 146 more");
+    }
 
     #[test]
     fn moves_join_as_people_say_them() {

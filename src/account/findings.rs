@@ -196,11 +196,11 @@ pub fn verdict_words(verdict: Verdict, findings: &[Finding]) -> String {
     let rules = RULES.len();
     match verdict {
         Verdict::Pass => format!("passed: none of {rules} rules objects"),
-        Verdict::Warned => format!("passed with {warnings}; {rules} rules looked on"),
+        Verdict::Warned => format!("passed with {warnings}; judged by {rules} rules"),
         Verdict::Refused if of(Severity::Warn) == 0 => {
-            format!("refused: {refusals}; {rules} rules looked on")
+            format!("refused: {refusals}; judged by {rules} rules")
         }
-        Verdict::Refused => format!("refused: {refusals}, {warnings}; {rules} rules looked on"),
+        Verdict::Refused => format!("refused: {refusals}, {warnings}; judged by {rules} rules"),
     }
 }
 
@@ -361,7 +361,7 @@ mod tests {
         );
         assert_eq!(
             verdict_words(Verdict::Refused, &findings),
-            format!("refused: 9 refusals, 1 warning; {} rules looked on", RULES.len())
+            format!("refused: 9 refusals, 1 warning; judged by {} rules", RULES.len())
         );
     }
 

@@ -141,7 +141,7 @@ fn in_form(form: Form, bytes: &[u8], job: &JobReader<'_>) -> Result<Vec<u8>, Fai
     })
 }
 
-/// Refuses to write over what the command line reads, and over what people write: a job, a mill profile, a cut plan.
+/// Refuses to write over what the command line reads, and over all that is no moves: a job, a mill profile, a cut plan, a picture.
 fn spared(path: &Path, arguments: &Arguments) -> Result<(), Failure> {
     let named = [&JOB, &MILL, &LOG].map(|option| arguments.path(option));
     let read = named
@@ -161,13 +161,16 @@ fn spared(path: &Path, arguments: &Arguments) -> Result<(), Failure> {
     }
     let stands = fs::metadata(path).is_ok_and(|found| found.is_file());
     let kind = stands.then(|| files::bytes(path)).transpose()?;
-    match kind.as_deref().and_then(Kind::of) {
-        Some(kind @ (Kind::Job | Kind::Mill | Kind::CutPlan)) => Err(Failure::wrong(
-            &format!("{shown} is {kind}, which would be written over"),
-            "name another file behind -o, or move that one away",
-        )),
-        _ => Ok(()),
-    }
+    let Some(bytes) = kind else { return Ok(()) };
+    let what = match Kind::of(&bytes) {
+        Some(Kind::Moves | Kind::Stored | Kind::Hex | Kind::Empty) => return Ok(()),
+        Some(kind) => kind.to_string(),
+        None => "something else than moves".to_owned(),
+    };
+    Err(Failure::wrong(
+        &format!("{shown} is {what}, which would be written over"),
+        "name another file behind -o, or move that one away",
+    ))
 }
 
 /// What was made.

@@ -40,6 +40,12 @@ impl<'a> Found<'a> {
     }
 }
 
+/// Whether a letter can be seen: no space, and none of those without width.
+fn shows(letter: char) -> bool {
+    let no_width = matches!(letter, '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' | '\u{ad}' | '\u{3164}');
+    !letter.is_whitespace() && !no_width
+}
+
 impl<'a> Walk<'a> {
     /// A value held against a shape; none, and a diagnostic, where it does not fit.
     pub(super) fn value(&mut self, path: &str, shape: &'static Shape, found: &Found<'a>) -> Option<Node> {
@@ -67,12 +73,12 @@ impl<'a> Walk<'a> {
                 self.say(Diagnostic::error(found.span, message).with_help(help));
                 return None;
             }
-            (Shape::Text, DeValue::String(text)) if !text.trim().is_empty() => Value::Text(text.to_string()),
+            (Shape::Text, DeValue::String(text)) if text.contains(shows) => Value::Text(text.to_string()),
             (Shape::Text, DeValue::String(_)) => {
                 self.say(Diagnostic::error(found.span, format!("`{path}` is empty")));
                 return None;
             }
-            (Shape::Word(words), DeValue::String(text)) => self.word(path, words, text, found.span)?,
+            (Shape::Word(words), DeValue::String(text)) => self.word(path, words, text, found.span, "")?,
             (Shape::Flag, DeValue::Boolean(flag)) => Value::Flag(*flag),
             (Shape::Table(keys), DeValue::Table(table)) => self.table(path, keys, table, found.span),
             (Shape::List { of, min, max }, DeValue::Array(items)) => {
@@ -108,6 +114,12 @@ impl<'a> Walk<'a> {
             }
             Shape::Number { .. } | Shape::Count { .. } => {
                 format!("write it like {}: {}", sample(path, shape), shape.bounds())
+            }
+            Shape::List {
+                of: Shape::Table(_),
+                ..
+            } if matches!(found.value, DeValue::Table(_)) => {
+                format!("open it with two brackets, [[{path}]], once for each")
             }
             _ => format!("write it like {}", sample(path, shape)),
         };
@@ -145,6 +157,23 @@ impl<'a> Walk<'a> {
             _ => false,
         });
         match chosen {
+            Some(Shape::Word(words)) => {
+                let DeValue::String(text) = found.value else {
+                    return None;
+                };
+                let others = shapes.iter().filter(|one| !matches!(one, Shape::Word(_)));
+                let others: String = others
+                    .map(|one| match one.bounds().as_str() {
+                        "" => format!(", or {}", one.name()),
+                        bounds => format!(", or {}, {bounds}", one.name()),
+                    })
+                    .collect();
+                let value = self.word(path, words, text, found.span, &others)?;
+                Some(Node {
+                    span: found.span,
+                    value,
+                })
+            }
             Some(chosen) => self.value(path, chosen, found),
             None => {
                 self.wrong_type(path, shape, found);
@@ -291,14 +320,22 @@ impl<'a> Walk<'a> {
         None
     }
 
-    fn word(&mut self, path: &str, words: &'static [&'static str], text: &str, span: Span) -> Option<Value> {
+    /// One of some words; `others` is what it can be besides.
+    fn word(
+        &mut self,
+        path: &str,
+        words: &'static [&'static str],
+        text: &str,
+        span: Span,
+        others: &str,
+    ) -> Option<Value> {
         if let Some(word) = words.iter().find(|word| **word == text) {
             return Some(Value::Word(word));
         }
         let shown: String = text.chars().take(40).collect();
         let help = match nearest(text, words.iter().copied()) {
-            Some(near) => format!("did you mean \"{near}\"? it can be {}", list_of(words)),
-            None => format!("write {}", list_of(words)),
+            Some(near) => format!("did you mean \"{near}\"? it can be {}{others}", list_of(words)),
+            None => format!("write {}{others}", list_of(words)),
         };
         self.say(Diagnostic::error(span, format!("`{path}` cannot be \"{shown}\"")).with_help(help));
         None

@@ -39,6 +39,13 @@ pub fn read(source: &Source, keys: &'static [Key]) -> (Node, Vec<Diagnostic>) {
     (root, told)
 }
 
+/// Whether a text begins with a word.
+fn begins_with(text: &str, word: &str) -> bool {
+    text.split_whitespace()
+        .next()
+        .is_some_and(|first| first.eq_ignore_ascii_case(word))
+}
+
 /// The unit that a table declares, if it is a good one.
 fn declared(table: &DeTable<'_>) -> Option<LengthUnit> {
     let DeValue::String(name) = table.get(UNIT)?.get_ref() else {
@@ -165,9 +172,16 @@ impl<'a> Walk<'a> {
             .iter()
             .map(|key| key.name)
             .filter(|name| !table.contains_key(*name));
-        let near = nearest(name, free);
+        let begins = |short: &&str| name.strip_prefix(*short).is_some_and(|rest| rest.starts_with('_'));
+        let near = nearest(name, free.clone()).or_else(|| free.clone().find(begins));
+        let named: Vec<String> = keys
+            .iter()
+            .filter(|key| free.clone().any(|free| free == key.name) && begins_with(key.about, name))
+            .map(|key| format!("`{}`", key.name))
+            .collect();
         let help = match near {
             Some(near) => format!("did you mean `{near}`?"),
+            None if !named.is_empty() => format!("did you mean {}?", named.join(" or ")),
             None => {
                 let names: Vec<String> = keys.iter().map(|key| format!("`{}`", key.name)).collect();
                 format!("keys here are {}", names.join(", "))
@@ -407,6 +421,15 @@ mod tests {
             assert!(said.contains(expected), "{expected}\n{said}");
         }
         assert_eq!(said.matches("error").count(), 6, "{said}");
+    }
+
+    /// A longer name, the word that tells what a key is, a list of tables opened as one, letters that nobody sees.
+    #[test]
+    fn what_was_meant_is_guessed() {
+        let said = said("kerf_width = \"5 mm\"\nside = \"\u{200b}\"\n[post]\nat = \"1 in\"\n");
+        assert!(said.contains("`kerf_width`"), "{said}");
+        assert!(said.contains("did you mean `kerf`?"), "{said}");
+        assert!(said.contains("open it with two brackets, [[post]], once for each"), "{said}");
     }
 
     #[test]

@@ -9,12 +9,31 @@ use super::parts::sideways;
 use super::second::Second;
 use crate::account::cuts::angle_words;
 use crate::measure::System;
+use crate::trace::Traced;
 
 /// How far along the log a size is still told as a tape shows it.
 const NEAR: Length = Length::mm(1_000);
 
 /// Of a height that is cranked.
 const BOTH_ENDS: &str = ", at both ends";
+
+/// Of a setting behind the place that the next one goes to.
+const DRAWN_BACK: &str =
+    ", drawn back: the next setting comes from there and takes up the play of the drive.";
+
+/// Whether a move goes back across or up, and the next comes on from there.
+fn draws_back(one: &Moved, next: &Moved) -> bool {
+    let goes = |step: &Moved| {
+        let (from, to) = (step.before, step.after);
+        (matches!(step.told, Move::Go(_)) && from.travel == to.travel)
+            .then(|| [to.across - from.across, from.height - to.height])
+    };
+    let (Some(back), Some(on)) = (goes(one), goes(next)) else {
+        return false;
+    };
+    let mut pairs = back.into_iter().zip(on);
+    pairs.any(|(back, on)| back < Length::ZERO && on > Length::ZERO)
+}
 
 /// Tells moves.
 #[derive(Clone, Copy)]
@@ -58,6 +77,17 @@ impl Between<'_> {
             Move::Go(_) | Move::Cut(_) => self.way(before, after),
             Move::Hold(_) => None,
         }
+    }
+
+    /// The same, with why it goes back behind where the next move comes on to.
+    pub(super) fn told_before(self, step: &Moved, next: Option<&Traced>) -> Option<String> {
+        let told = self.told(step)?;
+        let back = next.is_some_and(|next| draws_back(step, &next.step));
+        Some(if back {
+            told.trim_end_matches('.').to_owned() + DRAWN_BACK
+        } else {
+            told
+        })
     }
 
     /// How the carriage stands before the first move.

@@ -99,11 +99,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
                 teller.cut(steps.len() + 1, traced)
             }
             _ => {
-                let told = between.told(&traced.step);
-                lead.extend(told.map(|told| match draws_back(subject, at) {
-                    true => told.trim_end_matches('.').to_owned() + DRAWN_BACK,
-                    false => told,
-                }));
+                lead.extend(between.told_before(&traced.step, subject.trace.moves.get(at + 1)));
                 continue;
             }
         };
@@ -155,28 +151,6 @@ fn rest(subject: &Subject<'_>) -> String {
         subject.system.about(left),
         as_weighed(subject, setup.shape.bark() > Length::ZERO)
     )
-}
-
-/// Of a setting behind the place that the next one goes to.
-const DRAWN_BACK: &str =
-    ", drawn back: the next setting comes from there and takes up the play of the drive.";
-
-/// Whether a move goes back across or up, and the next comes on from there.
-fn draws_back(subject: &Subject<'_>, at: usize) -> bool {
-    let goes = |at: usize| {
-        let step = &subject.trace.moves.get(at)?.step;
-        let stays = step.before.travel == step.after.travel;
-        let (from, to) = (step.before, step.after);
-        (matches!(step.told, Move::Go(_)) && stays)
-            .then(|| [to.across - from.across, from.height - to.height])
-    };
-    let (Some(back), Some(on)) = (goes(at), goes(at + 1)) else {
-        return false;
-    };
-    let pairs = back.into_iter().zip(on);
-    pairs
-        .into_iter()
-        .any(|(back, on)| back < Length::ZERO && on > Length::ZERO)
 }
 
 /// Of a stroke over a finished face.

@@ -23,6 +23,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("slip", "feed until the flat blade slides it", feed_slides),
         aimed("slip", "feed a rip until it slides", feed_slides_along),
         aimed("slip", "greased bunks and no dogs", greased),
+        aimed("slip", "ice under the log and no dogs", iced),
         aimed("slip", "feed as for closed dogs, never closed", dogs_left_open),
         aimed("lift", "feed until the blade lifts it", feed_lifts),
         aimed("lift", "as light as what lifts, no dogs", too_light),
@@ -263,20 +264,39 @@ fn feed_slides_along(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Sp
 
 /// So little grip that this pass slides it along.
 fn greased(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
+    let grip = too_slippery(good, at_move)?;
+    Some(on_mill(good, |mill| {
+        mill.dog_hold = 0;
+        mill.factors.grip_barked = grip;
+        mill.factors.grip_smooth = grip;
+        mill.factors.grip_iced = grip;
+    }))
+}
+
+/// The same where only ice grips so little, and the log lies on it.
+fn iced(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
+    let grip = too_slippery(good, at_move)?;
+    Some(Spoilt {
+        log: Some(LogRecord {
+            surface: Surface::Iced,
+            ..good.setup.log.clone()
+        }),
+        ..on_mill(good, |mill| {
+            mill.dog_hold = 0;
+            mill.factors.grip_iced = grip;
+        })
+    })
+}
+
+/// With what grip a pass slides what stands along, thousandths.
+fn too_slippery(good: &Good<'_>, at_move: usize) -> Option<u16> {
     let flat = of_angle(good, at_move, Angle::Flat);
     let (met, push) = flat.or_else(|| ripping(good, at_move))?;
     demands_more(good.mill().factors.slip)?;
     let speed = f64::from(met.told.speed.as_um_per_s()) * 1e-6;
     let weight = standing(good, &met.ran.before, None).weight;
     let grip = (1e3 * TOO_NEAR * push.along * speed / weight).floor();
-    (1.0..f64::from(u16::MAX)).contains(&grip).then(|| {
-        on_mill(good, |mill| {
-            mill.dog_hold = 0;
-            mill.factors.grip_barked = grip as u16;
-            mill.factors.grip_smooth = grip as u16;
-            mill.factors.grip_iced = grip as u16;
-        })
-    })
+    (1.0..f64::from(u16::MAX)).contains(&grip).then_some(grip as u16)
 }
 
 fn feed_lifts(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {

@@ -25,6 +25,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("falls-off", "a heavy piece tips", tips),
         aimed("hold-parked", "break a part off at a turning blade", broken_off),
         aimed("free-piece", "cut beside a loose piece", beside_loose),
+        aimed("free-piece", "cut along the top of a loose piece", along_loose),
         aimed("free-piece", "stop where the round rim frees", round_rim),
         aimed("free-piece", "saw on beside what hangs by a skin", by_a_skin),
         aimed("move-clear", "metal close to the kerf", metal_close),
@@ -113,6 +114,48 @@ fn skin(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
     let high = Interval::new(moved.height, pose.height + kerf);
     (pose.angle == Angle::Flat && stands(good, &met, middle, wide, high))
         .then(|| again(good, at, &met, moved))
+}
+
+/// Before it is unloaded the blade runs at feed over a piece, from where it touches nothing to less than the clearance over it.
+fn along_loose(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let Move::Hold(hold) = good.moves[at] else {
+        return None;
+    };
+    let ran = &good.ran[at];
+    let piece = ran
+        .before
+        .pieces()
+        .iter()
+        .max_by_key(|piece| piece.bounds.height.hi)?;
+    let wood = piece.bounds;
+    if !hold.acts.contains(Act::Unload) || wood.across.length() < Length::mm(20) {
+        return None;
+    }
+    let (pose, mill) = (ran.step.before, good.mill());
+    let clearance = mill.clearances.body.max(mill.height.tolerance);
+    let over = Length::um(dice.between(0, clearance.wide() - 1));
+    let log = good.setup.shape.travel();
+    let away = mill.blade.radius.times(2);
+    let [from, to] = if pose.travel < good.middle() {
+        [pose.travel.min(log.lo - away), log.hi + away]
+    } else {
+        [pose.travel.max(log.hi + away), log.lo - away]
+    };
+    let above = Pose {
+        travel: from,
+        across: wood.across.hi,
+        height: wood.height.hi + good.setup.shape.bark() + over,
+        ..pose
+    };
+    let mut put = good.way(&pose, &above);
+    put.push(Move::Spin(true));
+    put.push(Move::Cut(Cut {
+        to: Targets::travel(to),
+        speed: mill.power.feed_min,
+        feed: None,
+        release: false,
+    }));
+    Some(good.with(at, 0, &put).into())
 }
 
 /// The one piece that an upright stroke frees to its entry side.

@@ -78,12 +78,14 @@ fn nothing_is_exported_over_a_job() {
     fs::write(folder.join("j.toml"), job.replace("../mills/", mills)).unwrap();
     fs::copy(MILL, folder.join("m.toml")).unwrap();
     fs::copy(example("p-07"), folder.join("other.toml")).unwrap();
+    fs::write(folder.join("note.txt"), "for Tuesday: two decks\n").unwrap();
     for (to, says) in [
         ("j.toml", "is read by this very line"),
         ("moves.json", "is read by this very line"),
         ("other.toml", "is a job, which would be written over"),
         ("m.toml", "is a mill profile, which would be written over"),
         ("plan.cut", "is a cut plan, which would be written over"),
+        ("note.txt", "is something else than moves, which would be written over"),
     ] {
         let stood = fs::read(folder.join(to)).unwrap();
         let line = format!("export {{}}/moves.json --job {{}}/j.toml --as json -o {{}}/{to}");

@@ -94,6 +94,8 @@ fn the_hardest_push_by_hand_is_told() {
     );
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
+    let drawn = report.matches("drawn back: the next setting comes from there").count();
+    assert!(drawn > 3, "{drawn}");
     let card = report.split("move 120, cut 26<").nth(1).unwrap();
     let card = card.split("</li>\n<li id=").next().unwrap();
     assert!(card.contains("Pushed by hand: 9 s or longer from one end of the log to the other, with up to 150 N (15 kg of weight) where it meets a knot."));

@@ -4,8 +4,8 @@
 //! what grip, the slope of the wedges and dogs hold than the profile's factor allows. Dogs hold from the hold on at which
 //! they are closed until the log is laid again. Along the rails no more counts than tips the packs over the edges of their
 //! bunks. **Clears when** the pass feeds slower or bites less, or when the rest is
-//! dogged. **Does not cover** ice, mud or mould under the log: where it lies wet on
-//! steel, write the grip of wet wood that has begun to slide into the profile.
+//! dogged: a dog holds where its points meet wood through the bark. **Does not cover** ice that the job does not tell of (`iced`),
+//! mud or mould under the log: where it lies wet on steel, write the grip of wet wood that has begun to slide into the profile.
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::physics::margins::demanded;

@@ -15,7 +15,8 @@
 //! **Clears when** the kerf takes such wood or leaves more, or goes through; the piece is freed lower, wider or lying; the log
 //! is peeled. **Does not cover** skins under a natural face, which run out to nothing at their edges as slabs do; nor wood that
 //! two strokes which stop in the log part between them into strips less than 30 mm wide each; nor flaps that hang on at one end
-//! of the log only, by more.
+//! of the log only, by more; nor a shaving that an upright or flat stroke takes beside an open kerf, where the plate is pushed from
+//! one side only and may wander into it; nor a sheet of bark that a later stroke meets.
 
 use bunkside_protocol::Length;
 

@@ -148,7 +148,7 @@ fn once_there(scene: &Scene<'_>, words: Words) -> Vec<String> {
     if scene.subject.setup.mill.drive.is_hand() {
         lines.push(PUSHED.to_owned());
     }
-    lines.push("Look along the log before the first cut.".to_owned());
+    lines.push("Before the first cut look along the log and both rails: wedges and dogs are tight, and no tool and nobody is in the way of carriage and blade.".to_owned());
     lines.push(words.next_one(sheet));
     lines
 }
