@@ -176,7 +176,7 @@ impl OrderEntry {
             ("least_time", true) => format!(
                 "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}; not compared: strokes \
                  with a warning that the rule of thumb does without{}, a layer begun before the one above is finished, a kerf \
-                 through two layers at once, kerfs parted at other places, feeds between steps of 5 mm/s, places set from the \
+                 through two layers at once, kerfs parted at other places, feeds between steps of 5 mm/s, strokes made in parts with feeds of their own, places set from the \
                  other side, an end without the last drive home, and strokes that run out less far past the log, or begin \
                  where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone take {least}",
                 self.counted_words(),

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::{Done, Exit, Failure, JSON, Said, json};
 use crate::account::table::wrapped;
+use crate::account::wanted::{ALONE, STOP, STRESS};
 use crate::cli::{Arguments, Verb};
 use crate::diagnostic::nearest;
 
@@ -85,6 +86,10 @@ fn run(arguments: &Arguments, _said: &mut Said) -> Done {
 fn find(id: &str) -> Result<&'static Rule, Failure> {
     by_id(id).ok_or_else(|| {
         let help = match nearest(id, RULES.iter().map(|rule| rule.id)) {
+            _ if [STRESS, STOP, ALONE].contains(&id) => {
+                "moves are held under this name against what a job asks for: see `bunkside help audit`"
+                    .to_owned()
+            }
             Some(meant) => format!("did you mean `{meant}`?"),
             None => "`bunkside rules` lists them".to_owned(),
         };

@@ -49,6 +49,13 @@ pub(super) fn told(text: &str, at: usize, says: &str) -> Diagnostic {
         .with_help("a line is key = value, text stands in quotes, and no key stands twice")
 }
 
+/// Whether a text begins with a word.
+pub(super) fn begins_with(text: &str, word: &str) -> bool {
+    text.split_whitespace()
+        .next()
+        .is_some_and(|first| first.eq_ignore_ascii_case(word))
+}
+
 /// The line that a place lies in.
 pub(super) fn line_at(text: &str, at: usize) -> Span {
     let at = (0..=at.min(text.len()))

@@ -42,7 +42,10 @@ impl<'a> Found<'a> {
 
 /// Whether a letter can be seen: no space, and none of those without width.
 fn shows(letter: char) -> bool {
-    let no_width = matches!(letter, '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' | '\u{ad}' | '\u{3164}');
+    let no_width = matches!(
+        letter,
+        '\u{200b}'..='\u{200f}' | '\u{2060}' | '\u{feff}' | '\u{ad}' | '\u{3164}'
+    );
     !letter.is_whitespace() && !no_width
 }
 
@@ -116,8 +119,7 @@ impl<'a> Walk<'a> {
                 format!("write it like {}: {}", sample(path, shape), shape.bounds())
             }
             Shape::List {
-                of: Shape::Table(_),
-                ..
+                of: Shape::Table(_), ..
             } if matches!(found.value, DeValue::Table(_)) => {
                 format!("open it with two brackets, [[{path}]], once for each")
             }

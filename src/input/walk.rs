@@ -39,13 +39,6 @@ pub fn read(source: &Source, keys: &'static [Key]) -> (Node, Vec<Diagnostic>) {
     (root, told)
 }
 
-/// Whether a text begins with a word.
-fn begins_with(text: &str, word: &str) -> bool {
-    text.split_whitespace()
-        .next()
-        .is_some_and(|first| first.eq_ignore_ascii_case(word))
-}
-
 /// The unit that a table declares, if it is a good one.
 fn declared(table: &DeTable<'_>) -> Option<LengthUnit> {
     let DeValue::String(name) = table.get(UNIT)?.get_ref() else {
@@ -172,11 +165,14 @@ impl<'a> Walk<'a> {
             .iter()
             .map(|key| key.name)
             .filter(|name| !table.contains_key(*name));
-        let begins = |short: &&str| name.strip_prefix(*short).is_some_and(|rest| rest.starts_with('_'));
+        let begins = |short: &&str| {
+            name.strip_prefix(*short)
+                .is_some_and(|rest| rest.starts_with('_'))
+        };
         let near = nearest(name, free.clone()).or_else(|| free.clone().find(begins));
         let named: Vec<String> = keys
             .iter()
-            .filter(|key| free.clone().any(|free| free == key.name) && begins_with(key.about, name))
+            .filter(|key| free.clone().any(|free| free == key.name) && plain::begins_with(key.about, name))
             .map(|key| format!("`{}`", key.name))
             .collect();
         let help = match near {
@@ -429,7 +425,10 @@ mod tests {
         let said = said("kerf_width = \"5 mm\"\nside = \"\u{200b}\"\n[post]\nat = \"1 in\"\n");
         assert!(said.contains("`kerf_width`"), "{said}");
         assert!(said.contains("did you mean `kerf`?"), "{said}");
-        assert!(said.contains("open it with two brackets, [[post]], once for each"), "{said}");
+        assert!(
+            said.contains("open it with two brackets, [[post]], once for each"),
+            "{said}"
+        );
     }
 
     #[test]

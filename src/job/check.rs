@@ -222,6 +222,33 @@ pub(super) fn people(root: &Node, said: &mut Vec<Diagnostic>) {
     }
 }
 
+/// That metal stands out of the log, further than its box may be too large: the blade runs there as in air.
+fn proud(shape: &Shape, record: &Box3, node: &Node) -> Option<Diagnostic> {
+    let metal = Block::from_record(record);
+    let held = metal.travel.meet(shape.travel());
+    let around = [held.lo, held.hi]
+        .into_iter()
+        .filter_map(|place| shape.rough_at(place))
+        .map(|section| (section.width(), section.height()))
+        .reduce(|(wide, high), (width, height)| (wide.join(width), high.join(height)))?;
+    let out = [
+        around.0.lo - metal.across.lo,
+        metal.across.hi - around.0.hi,
+        around.1.lo - metal.height.lo,
+        metal.height.hi - around.1.hi,
+    ];
+    let most = out.into_iter().max().filter(|most| *most > PROUD)?;
+    let message = format!(
+        "this metal stands out of the log, by {} at least",
+        millimetres(most, 0)
+    );
+    let help = "pull it or cut it off flush before the log is sawn: rules know of metal only where there is wood or bark";
+    Some(Diagnostic::warning(node.span, message).with_help(help))
+}
+
+/// So much a box may be too large for safety before what it holds is told to stand out.
+const PROUD: Length = Length::mm(20);
+
 /// A place with metal that lies all beside the log, above it or below it.
 pub(super) fn metal(root: &Node, log: &LogRecord, said: &mut Vec<Diagnostic>) {
     let Ok(shape) = Shape::new(log) else { return };
@@ -242,6 +269,7 @@ pub(super) fn metal(root: &Node, log: &LogRecord, said: &mut Vec<Diagnostic>) {
             continue;
         };
         if stock.touched(&shape, block, Pick::Any, true).is_some() {
+            said.extend(proud(&shape, record, node));
             continue;
         }
         let Some(section) = shape.rough_at(at) else {

@@ -85,7 +85,10 @@ fn nothing_is_exported_over_a_job() {
         ("other.toml", "is a job, which would be written over"),
         ("m.toml", "is a mill profile, which would be written over"),
         ("plan.cut", "is a cut plan, which would be written over"),
-        ("note.txt", "is something else than moves, which would be written over"),
+        (
+            "note.txt",
+            "is something else than moves, which would be written over",
+        ),
     ] {
         let stood = fs::read(folder.join(to)).unwrap();
         let line = format!("export {{}}/moves.json --job {{}}/j.toml --as json -o {{}}/{to}");

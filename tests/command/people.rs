@@ -94,7 +94,9 @@ fn the_hardest_push_by_hand_is_told() {
     );
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
-    let drawn = report.matches("drawn back: the next setting comes from there").count();
+    let drawn = report
+        .matches("drawn back: the next setting comes from there")
+        .count();
     assert!(drawn > 3, "{drawn}");
     let card = report.split("move 120, cut 26<").nth(1).unwrap();
     let card = card.split("</li>\n<li id=").next().unwrap();

@@ -15,6 +15,8 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
     if matches!(told, Move::Go(_)) && by_hand {
         let cranks = now.at.spinning && now.at.y != to.y;
         add(said, "hold-parked", false, Say::of(cranks));
+        let loose = now.at.y != to.y && !now.pieces.is_empty();
+        add(said, "hold-parked", true, Say::of(loose));
     }
     match told {
         Move::Go(_) | Move::Cut(_) | Move::Swing(_) => {
@@ -46,7 +48,7 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
                 false,
                 Say::of(unloads && now.pieces.is_empty()),
             );
-            if hold.acts.contains(Act::WedgeLog) {
+            if hold.acts.contains(Act::WedgeLog) || hold.acts.contains(Act::Dog) {
                 add(said, "hold-parked", false, open(now));
             }
             let mill = now.ground.mill;
@@ -388,6 +390,9 @@ pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], 
         for upper in freed {
             for lower in loose() {
                 add(said, "edge-then-release", true, on_top(now, upper.bx, lower.bx));
+            }
+            for loose in &now.pieces {
+                add(said, "edge-then-release", true, on_top(now, loose.bx, upper.bx));
             }
         }
         return;

@@ -2,7 +2,8 @@
 //!
 //! **Guards** the blade against wood that hangs loose, and hands against a stack. **Trips when** an upright stroke
 //! cuts wood and the wood to its exit side has already been undercut; or when it frees a piece that lies over another
-//! one, freed by it or loose already, by more than 3 mm across and along, neither of them a scrap under 20 cm³. **Clears when** every edge is cut before
+//! one, freed by it or loose already, or under one that is loose already, by more than 3 mm across and along, neither of them a scrap
+//! under 20 cm³. **Clears when** every edge is cut before
 //! the flat stroke that releases the group, and each group is unloaded before the one under it is freed. **Does not
 //! cover** how wide a release may be: see the rule on reach; nor pieces stacked by flat strokes, each of which lies on
 //! what the last one left.
@@ -42,7 +43,12 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             let mut under = situation.before.pieces().iter().chain(freed);
             under.any(|under| lies_over(piece, under))
         };
-        if let Some(piece) = freed.iter().find(over) {
+        // What lies loose on what comes free goes with it.
+        let loaded = |piece: &&Piece| {
+            let mut loose = situation.before.pieces().iter();
+            loose.any(|loose| lies_over(loose, piece))
+        };
+        if let Some(piece) = freed.iter().find(|piece| over(piece) || loaded(piece)) {
             object(Objection::refuse(
                 Measure::Piece(piece.serial),
                 Measure::State("none under it"),

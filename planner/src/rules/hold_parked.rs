@@ -4,14 +4,14 @@
 //! its centre not past either end, or blade or head stands at or in wood; when the blade turns at a hold and disc and
 //! head are not past the log's end by the mill's clearance; when hands go to log, knife, aid, kerf, wedges, dogs or
 //! teeth while the blade turns, to measure and to sweep too; when a part that hangs by little wood comes off at a hold while
-//! the blade turns; when anything is done at a hold while a freed piece lies loose that it does not unload; when knife or
-//! aid is to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
+//! the blade turns; when anything is done at a hold, or a height set by hand, while a freed piece lies loose that is not unloaded;
+//! when knife or aid is to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
 //! unloaded. Warns when a hold fits or closes what the mill does not have, or
 //! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
 //! unloads where nothing lies; when pieces are taken away with the blade turning, and disc or head stand nearer to the log's
 //! end than arms reach, 850 mm (ISO 13857, from memory): whoever takes hold of a piece may stand at that end, and no piece reaches
 //! beyond it; when a height is set by hand, at the rails' ends, while the blade turns, since no profile tells where the cranks are; when
-//! the log is wedged with a kerf open in it, which moves under the blade then;
+//! the log is wedged or dogged with a kerf open in it, which moves under the blade then;
 //! when a part that hangs by little wood comes off at a hold with the blade at rest, which takes a bar and nobody beside it; and
 //! when the sequence ends with a kerf open in what stands, which may be a part of a sequence only. **Clears when** the
 //! carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped and has run
@@ -66,7 +66,7 @@ pub(crate) const CRANKS: &str = "stop the blade before somebody sets the height:
 /// Of an unloading while the blade turns: it is said whatever the order of cuts.
 pub const NEAR: &str =
     "arms reach so far: stop the blade before pieces are taken away, or run the carriage out further first";
-const SHIFTS: &str = "wedging may shift or tilt a log with a half-sawn kerf, which no longer lies where the blade runs: \
+const SHIFTS: &str = "wedging or dogging may shift or tilt a log with a half-sawn kerf, which no longer lies where the blade runs: \
                       saw it free first";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
@@ -74,8 +74,11 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Moment::Move(step) => step,
         Moment::End(end) => return at_end(situation, &end.pose, object),
     };
-    if step.before.spinning && step.before.is_cranked(situation.setup.mill, &step.told) {
-        object(warning("turning", "standing", CRANKS));
+    if step.before.is_cranked(situation.setup.mill, &step.told) {
+        if step.before.spinning {
+            object(warning("turning", "standing", CRANKS));
+        }
+        lying(situation, LOOSE, object);
     }
     let Move::Hold(hold) = step.told else { return };
     parked(situation, &step.before, object);
@@ -108,7 +111,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             warning("a part hangs by little wood", "all sawn free", BREAKS)
         });
     }
-    if hold.acts.contains(Act::WedgeLog) && situation.has_open_kerf() {
+    let moves_log = hold.acts.contains(Act::WedgeLog) || hold.acts.contains(Act::Dog);
+    if moves_log && situation.has_open_kerf() {
         object(warning("a kerf open", "none open", SHIFTS));
     }
     fitted(situation, hold.acts, object);
