@@ -121,3 +121,15 @@ fn the_order_of_cuts_looks_at_the_metal_that_is_still_there() {
         answer.out
     );
 }
+
+/// Rules know of metal only where there is wood: what stands out of the log, by more than a box may be too large, is told.
+#[test]
+fn metal_that_stands_out_of_the_log_is_told() {
+    let told = |name: &str, top: &str| {
+        let folder = job(name, &METAL.replace("235 mm", top));
+        let said = call(&folder, "layout {}/job.toml").said;
+        said.contains("stands out of the log")
+    };
+    assert!(!told("metal-within", "235 mm"));
+    assert!(told("metal-proud", "400 mm"));
+}

@@ -166,6 +166,23 @@ pub(super) mod tests {
         assert_eq!(stack(true).refusals(), [""; 0]);
     }
 
+    /// A column lies loose on the next one down, which the upright stroke frees under it.
+    #[test]
+    fn refuses_to_free_what_a_loose_piece_lies_on() {
+        let freed_under = |unloads: bool| {
+            let upper = Script::opened().corner(0.0, 220.5).cut(4_530);
+            let upper = upper.swing(Angle::Upright).cut(270);
+            let upper = if unloads { upper.unload() } else { upper };
+            let lower = upper.swing(Angle::Flat).corner(0.0, 165.0).cut(4_530);
+            let case = Case::usual(lower.swing(Angle::Upright).cut(270).unload());
+            let refused = case.refusals().contains(&"edge-then-release");
+            (refused, case.figures("edge-then-release"))
+        };
+        let told = Some(("piece 3".into(), "none under it".into()));
+        assert_eq!(freed_under(false), (true, told));
+        assert!(!freed_under(true).0);
+    }
+
     /// Where the upright stroke may stop 15 mm short, what is left of its kerf there may break off over and under a flat kerf: two
     /// scraps of 5.5 mm by 15 mm are no stack.
     #[test]

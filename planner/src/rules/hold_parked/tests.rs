@@ -8,8 +8,8 @@ use crate::rules::Severity;
 use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
 
 use super::{
-    Act, BREAKS, BREAKS_TURNING, CRANKS, LIES, Length, MISSING, Move, NEAR, NOWHERE, OPEN, RULE, SHIFTS,
-    SHORT, TURNS,
+    Act, BREAKS, BREAKS_TURNING, CRANKS, LIES, LOOSE, Length, MISSING, Move, NEAR, NOWHERE, OPEN, RULE,
+    SHIFTS, SHORT, TURNS,
 };
 
 /// High over the log, but over it.
@@ -49,6 +49,27 @@ fn warns_of_a_height_that_is_set_by_hand_beside_a_turning_blade() {
     assert_eq!(warned(by_hand, twice(Script::new())), 2);
     assert_eq!(warned(by_hand, twice(Script::at_rest())), 0);
     assert_eq!(warned(HeightSetting::Driven, twice(Script::new())), 0);
+}
+
+/// Nor does anybody crank while a slab lies loose: it is unloaded first.
+#[test]
+fn refuses_a_height_that_is_set_by_hand_beside_a_loose_piece() {
+    let refused = |setting: HeightSetting, unloads: bool| {
+        let mut slab = Script::opened();
+        slab.moves.pop();
+        let slab = slab.travel(4_530).with(Move::Spin(false));
+        let slab = if unloads { slab.unload() } else { slab };
+        let mut case = Case::usual(slab.height(420.0));
+        case.mill.height_setting = setting;
+        let found = case.script.findings(&case.mill, &case.log);
+        let last = case.script.moves.len() - 1;
+        found
+            .iter()
+            .any(|finding| finding.objection.note == LOOSE && usize::from(finding.index) == last)
+    };
+    let by_hand = HeightSetting::ByHand(Millis::new(25_000));
+    assert!(refused(by_hand, false) && !refused(by_hand, true));
+    assert!(!refused(HeightSetting::Driven, false));
 }
 
 /// High over the log's end, the disc of 280 mm turning: with the clearance of 5 mm its centre belongs 285 mm past
