@@ -11,6 +11,8 @@ use super::others::runs_empty;
 use super::passes::is_shallow_then_deep;
 use crate::account::care::{looked, straightens};
 use crate::account::cuts::{angle_words, times};
+use crate::account::kerf_wedges::wedged_kerfs;
+use crate::account::table::listed;
 use crate::cut_plan::act_words;
 use crate::measure::System;
 use crate::trace::Traced;
@@ -32,7 +34,7 @@ pub(super) fn purpose(course: &Course<'_>, at: usize, names: &Names, system: Sys
         }
         Move::Spin(true) => "brings the blade up to speed".to_owned(),
         Move::Spin(false) => "stops the blade and waits until it stands".to_owned(),
-        Move::Hold(hold) => held(ran, hold.acts, names, system),
+        Move::Hold(hold) => held((course, at), ran, hold.acts, names, system),
     }
 }
 
@@ -204,12 +206,21 @@ fn towards(course: &Course<'_>, at: usize) -> String {
     }
 }
 
-fn held(ran: &Traced, acts: Acts, names: &Names, system: System) -> String {
+fn held(
+    (course, at): (&Course<'_>, usize),
+    ran: &Traced,
+    acts: Acts,
+    names: &Names,
+    system: System,
+) -> String {
     let words = acts.iter().map(|act| match act {
         Act::Unload if !ran.before.pieces().is_empty() => {
             format!("unload {}", lying(ran.before.pieces(), names, system))
         }
-        Act::WedgeKerf => "wedge the kerf, so that it does not close on the blade".to_owned(),
+        Act::WedgeKerf => format!(
+            "wedge the kerf{}, so that it does not close on the blade",
+            wedged(course, at, system)
+        ),
         Act::Measure => looked(ran, acts)
             .map_or("measure", |looked| looked.words())
             .to_owned(),
@@ -220,6 +231,19 @@ fn held(ran: &Traced, acts: Acts, names: &Names, system: System) -> String {
         [] => "holds for nothing".to_owned(),
         words => format!("holds to {}", words.join(", ")),
     }
+}
+
+/// Which kerfs are taken to hold wedges from a hold on: ` of cut 4, and no other`; nothing where none does.
+fn wedged(course: &Course<'_>, at: usize, system: System) -> String {
+    let kerfs = wedged_kerfs(course.setup, course.trace, system);
+    let driven = kerfs.iter().filter(|kerf| kerf.driven == at);
+    let cuts: Vec<String> = driven
+        .map(|kerf| format!("cut {}", course.number(kerf.cut)))
+        .collect();
+    if cuts.is_empty() {
+        return String::new();
+    }
+    format!(" of {}, and no other", listed(&cuts))
 }
 
 fn lying(free: &[Piece], names: &Names, system: System) -> String {

@@ -393,9 +393,10 @@ fn explain_tells_what_such_moves_are_for() {
         care.straighten[0],
         "straightens a finished face: it takes what has risen of it",
     );
+    starts(care.wedge_kerf[0], "holds to wedge the kerf of cut ");
     starts(
         care.wedge_kerf[0],
-        "holds to wedge the kerf, so that it does not close on the blade",
+        ", and no other, so that it does not close on the blade",
     );
     for look in &care.measure {
         let words = match look.of {
