@@ -222,6 +222,18 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
             screen::alongside(now, stroked.kerf, piece.bx),
         );
     }
+    if stroked.met.is_none() && mill.drive.is_hand() && stroked.feed == Some(Feed::Climb) {
+        let by = slack.by;
+        let bark = |grown: Um, hard: Hard| now.wood.meets(stroked.kerf.grown(0, grown), hard, any);
+        let pulls = if bark(-by, Hard::SureBark) {
+            Say::Yes
+        } else if bark(by, Hard::AnyBark) {
+            Say::Unsure
+        } else {
+            Say::No
+        };
+        add(said, "climb-powered", true, pulls);
+    }
     let Some(met) = stroked.met else { return };
     if let (Some(knife), Some(stroke)) = (mill.knife, stroked.stroke) {
         let [flat, upright] = knife.homebound_limit;

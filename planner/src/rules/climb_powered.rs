@@ -1,6 +1,6 @@
 //! # climb-powered
 //!
-//! **Guards** whoever stands at the carriage. **Trips when** a cut in wood climbs on a hand-pushed carriage, or when
+//! **Guards** whoever stands at the carriage. **Trips when** a cut in wood or bark climbs on a hand-pushed carriage, or when
 //! the pull of a climbing pass, shock counted, exceeds what the drive holds. **Clears when** the stroke is turned round
 //! or the pass bites less or feeds slower. **Does not cover** a drive that fails: the controller's brake does.
 
@@ -8,6 +8,7 @@ use bunkside_protocol::{Drive, Feed, Move};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::physics::force::{pass_force, with_shock};
+use crate::stock::Pick;
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -25,7 +26,17 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some((step, facts)) = situation.cut() else {
         return;
     };
-    if facts.met.is_none() || step.feed != Some(Feed::Climb) {
+    if step.feed != Some(Feed::Climb) {
+        return;
+    }
+    // Bark pulls too, however little is known of it: hands hold nothing of that.
+    let (setup, before) = (situation.setup, situation.before);
+    let pulls = facts.met.is_some()
+        || setup.mill.drive.is_hand()
+            && before
+                .touched(&setup.shape, facts.kerf, Pick::Any, true)
+                .is_some();
+    if !pulls {
         return;
     }
     let Move::Cut(cut) = step.told else { return };
@@ -63,6 +74,23 @@ pub(super) mod tests {
     /// powered carriage is a climb cut.
     pub(in crate::rules) fn example() -> Case {
         Case::new(hand_mill(), round_log(300, 3_600), Script::opened())
+    }
+
+    /// Through bark alone, over the wood: of a log of 300 mm in 40 mm that is from 300 to 340 mm up.
+    #[test]
+    fn refuses_a_hand_carriage_that_climbs_in_bark() {
+        let climbs = |height: f64| {
+            let script = Script::new()
+                .swing(Angle::Flat)
+                .travel(4_530)
+                .corner(60.0, height)
+                .cut(270);
+            let case = Case::new(hand_mill(), round_log(300, 3_600), script).in_bark(40);
+            case.refusals().contains(&"climb-powered")
+        };
+        let homebound = hand_mill().feed(Angle::Flat, bunkside_protocol::Stroke::Homebound);
+        assert_eq!(homebound, Feed::Climb);
+        assert!(climbs(310.0) && !climbs(341.0));
     }
 
     #[test]

@@ -48,10 +48,12 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
             let mut loose = situation.before.pieces().iter();
             loose.any(|loose| lies_over(loose, piece))
         };
-        if let Some(piece) = freed.iter().find(|piece| over(piece) || loaded(piece)) {
+        let stacked = freed.iter().find(over).map(|piece| (piece, "none under it"));
+        let piled = || freed.iter().find(loaded).map(|piece| (piece, "none on it"));
+        if let Some((piece, wanted)) = stacked.or_else(piled) {
             object(Objection::refuse(
                 Measure::Piece(piece.serial),
-                Measure::State("none under it"),
+                Measure::State(wanted),
                 STACK,
             ));
         }
@@ -178,7 +180,7 @@ pub(super) mod tests {
             let refused = case.refusals().contains(&"edge-then-release");
             (refused, case.figures("edge-then-release"))
         };
-        let told = Some(("piece 3".into(), "none under it".into()));
+        let told = Some(("piece 3".into(), "none on it".into()));
         assert_eq!(freed_under(false), (true, told));
         assert!(!freed_under(true).0);
     }
