@@ -358,10 +358,11 @@ fn lies(fixture: Fixture, mill: &MillRecord, system: System) -> String {
     )
 }
 
-/// What would free it.
+/// What would free a floor that lies under all wood.
 const UNDER_WOOD: &str =
     "end the layer in wood (`layer down to` in the cut plan), or leave it out: nothing would be sawn";
 
+/// What would free it.
 const fn help(kind: PlanErrorKind) -> &'static str {
     match kind {
         PlanErrorKind::BeyondRails { .. } => {

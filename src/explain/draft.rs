@@ -138,8 +138,8 @@ impl<'a> Draft<'a> {
         let stock = self.replay.stock();
         let moves = way(&carriage, &self.pose(), &|| stock.top(&self.setup.shape)).map_err(Blocked)?;
         // Who sets the height by hand stops the blade first.
-        let sets = |told: &Move| matches!(told, Move::Go(to) if to.height.is_some());
-        if by_hand(self.setup) && moves.iter().any(sets) {
+        let pose = self.pose();
+        if moves.iter().any(|told| pose.is_cranked(self.setup.mill, told)) {
             self.spin(false);
         }
         for told in moves {
@@ -177,7 +177,7 @@ impl<'a> Draft<'a> {
                     return Ok(self.edit);
                 }
                 _ => {
-                    // A blade that turns or stands for no hold, to go on from there, is left as it is.
+                    // The stops that lead to a hold are part of the way, which is made anew: it finds the blade as it did.
                     if by_hand(self.setup) {
                         self.spin(before.spinning);
                     }
