@@ -8,7 +8,7 @@ use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Setup, Step};
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::stock::{Piece, Stock};
-use bunkside_protocol::Move;
+use bunkside_protocol::{Length, Move};
 
 /// One move as it ran.
 #[derive(Clone, Debug)]
@@ -27,6 +27,23 @@ pub struct Traced {
     pub broken: u16,
     /// What stood before it: one for all moves between which nothing changes.
     pub before: Arc<Stock>,
+}
+
+impl Traced {
+    /// Whether a move goes back across or up and the next comes on from there, so that the play of the drive is taken up.
+    #[must_use]
+    pub fn draws_back(&self, next: &Self) -> bool {
+        let goes = |step: &Step| {
+            let (from, to) = (step.before, step.after);
+            (matches!(step.told, Move::Go(_)) && from.travel == to.travel)
+                .then(|| [to.across - from.across, from.height - to.height])
+        };
+        let (Some(back), Some(on)) = (goes(&self.step), goes(&next.step)) else {
+            return false;
+        };
+        let mut pairs = back.into_iter().zip(on);
+        pairs.any(|(back, on)| back < Length::ZERO && on > Length::ZERO)
+    }
 }
 
 /// A sequence as it ran.

@@ -172,26 +172,11 @@ fn sets_corner(course: &Course<'_>, at: usize, cut: usize) -> bool {
     }
 }
 
-/// Whether a move only goes back behind the corner of the next cut, which another sets from there.
+/// Whether a move only goes back behind the corner of the next cut, which the next one sets from there.
 fn draws_back(course: &Course<'_>, at: usize) -> bool {
-    let (Some(ran), Some(cut)) = (course.ran(at), course.next_cut(at)) else {
-        return false;
-    };
-    let (from, to) = (ran.step.before, ran.step.after);
-    let Some(start) = course.ran(cut).map(|ran| ran.step.before) else {
-        return false;
-    };
-    let sets = |at: usize| {
-        let step = course.ran(at).map(|ran| ran.step);
-        step.is_some_and(|step| matches!(step.told, Move::Go(_)) && step.before.travel == step.after.travel)
-    };
-    let goes = sets(at) && sets(at + 1);
-    let behind = to.across <= start.across && to.height >= start.height;
-    let stays = (from.across, from.height) == (to.across, to.height);
-    goes && !stays
-        && course.lead(cut) <= at
-        && behind
-        && (to.across, to.height) != (start.across, start.height)
+    let leads = course.next_cut(at).is_some_and(|cut| course.lead(cut) <= at);
+    let pair = course.ran(at).zip(course.ran(at + 1));
+    leads && pair.is_some_and(|(one, next)| one.draws_back(next))
 }
 
 fn swings(course: &Course<'_>, at: usize) -> bool {

@@ -21,20 +21,6 @@ const BOTH_ENDS: &str = ", at both ends";
 const DRAWN_BACK: &str =
     ", drawn back: the next setting comes from there and takes up the play of the drive.";
 
-/// Whether a move goes back across or up, and the next comes on from there.
-fn draws_back(one: &Moved, next: &Moved) -> bool {
-    let goes = |step: &Moved| {
-        let (from, to) = (step.before, step.after);
-        (matches!(step.told, Move::Go(_)) && from.travel == to.travel)
-            .then(|| [to.across - from.across, from.height - to.height])
-    };
-    let (Some(back), Some(on)) = (goes(one), goes(next)) else {
-        return false;
-    };
-    let mut pairs = back.into_iter().zip(on);
-    pairs.any(|(back, on)| back < Length::ZERO && on > Length::ZERO)
-}
-
 /// Tells moves.
 #[derive(Clone, Copy)]
 pub(super) struct Between<'a> {
@@ -80,9 +66,9 @@ impl Between<'_> {
     }
 
     /// The same, with why it goes back behind where the next move comes on to.
-    pub(super) fn told_before(self, step: &Moved, next: Option<&Traced>) -> Option<String> {
-        let told = self.told(step)?;
-        let back = next.is_some_and(|next| draws_back(step, &next.step));
+    pub(super) fn told_before(self, one: &Traced, next: Option<&Traced>) -> Option<String> {
+        let told = self.told(&one.step)?;
+        let back = next.is_some_and(|next| one.draws_back(next));
         Some(if back {
             told.trim_end_matches('.').to_owned() + DRAWN_BACK
         } else {

@@ -99,7 +99,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
                 teller.cut(steps.len() + 1, traced)
             }
             _ => {
-                lead.extend(between.told_before(&traced.step, subject.trace.moves.get(at + 1)));
+                lead.extend(between.told_before(traced, subject.trace.moves.get(at + 1)));
                 continue;
             }
         };
