@@ -146,6 +146,12 @@ pub const FALLS: f64 = 1.0;
 /// unload it: it balances no more than 1 in 8 from its edge, and bunks are out of level by as much (common practice, no source).
 pub const STANDS_ALONE: i32 = 8;
 
+/// The same of several that stand side by side, kerfs between them: each leans against the next, and the last leans by all those
+/// kerfs. Boards 150 mm high with 5.5 mm between them are out of plumb by 1 in 27 for each; with four times the width of the
+/// foot, it takes seven of them to bring the last one's balance over its edge (worked out from a box; the limit is our own
+/// judgement, no source).
+pub const STANDS_BESIDE: i32 = 4;
+
 /// The hardest push that a cut may ask of whoever pushes a hand carriage, newtons, where the profile says nothing: about what nine
 /// in ten grown men may start a load with now and then (ISO 11228-2, pushing and pulling, from memory).
 pub const HAND_PUSH: u32 = 250;

@@ -1,9 +1,11 @@
 //! When what happens in a run.
 
+use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Move, Stroke};
 use serde::Serialize;
 
 use super::cuts::{angle_words, stroke_words};
+use super::kerf_wedges::{WedgedKerf, wedged_kerfs};
 use super::table::{Side, Table, count};
 use crate::cut_plan::act_words;
 use crate::measure::{System, clock};
@@ -55,7 +57,8 @@ pub const fn kind_word(told: &Move) -> &'static str {
 
 /// The time line as a table: moves that only bring the blade to its place stand together.
 #[must_use]
-pub fn table(trace: &Trace, system: System) -> Table {
+pub fn table(setup: &Setup<'_>, trace: &Trace, system: System) -> Table {
+    let wedged = wedged_kerfs(setup, trace, system);
     let mut table = Table::new(&[
         ("move", Side::Right),
         ("at", Side::Right),
@@ -73,7 +76,7 @@ pub fn table(trace: &Trace, system: System) -> Table {
             first.step.index.to_string(),
             watch(first.start),
             clock(taken),
-            words(now, cuts, system),
+            words(now, cuts, system) + &wedges(trace, &wedged, first),
         ]);
         rest = later;
     }
@@ -117,6 +120,25 @@ fn words(moves: &[Traced], cuts: u32, system: System) -> String {
                 system.size(step.before.height.from_origin())
             )
         }
+    }
+}
+
+/// Into which kerfs wedges go at a hold: `; wedges go into the kerf of cut 7`; nothing where none does.
+fn wedges(trace: &Trace, kerfs: &[WedgedKerf], hold: &Traced) -> String {
+    let driven = kerfs
+        .iter()
+        .filter(|kerf| kerf.driven == usize::from(hold.step.index));
+    let cuts: Vec<String> = driven
+        .map(|kerf| {
+            let upto = trace.moves.iter().take(kerf.cut + 1);
+            let cuts = upto.filter(|traced| matches!(traced.step.told, Move::Cut(_)));
+            cuts.count().to_string()
+        })
+        .collect();
+    match cuts.as_slice() {
+        [] => String::new(),
+        [one] => format!("; wedges go into the kerf of cut {one}"),
+        many => format!("; wedges go into the kerfs of cuts {}", many.join(", ")),
     }
 }
 

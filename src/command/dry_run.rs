@@ -107,7 +107,7 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report) ->
         subject.name,
         subject.mill_name,
         count(totals.moves, "move"),
-        table(trace, subject.system).text(0),
+        table(setup, trace, subject.system).text(0),
         piece_table(&report.pieces, subject.system).text(2),
         totals.times().text(2),
         totals.ways_words(subject.system),

@@ -380,16 +380,37 @@ fn on_top(now: &Second<'_>, upper: Bx, lower: Bx) -> Say {
         .and(more_than_a_scrap(now, lower))
 }
 
+/// Whether two pieces, each sawn on both sides and more than four times as high as it is wide, stand side by side.
+fn stand_beside(one: &Piece, other: &Piece, by: Um) -> Say {
+    let narrow = |piece: &Piece| {
+        let [wide, high] = [piece.bx.x[1] - piece.bx.x[0], piece.bx.y[1] - piece.bx.y[0]];
+        let [entry, exit] = piece.natural.map(not);
+        Say::over(high - 4 * wide, 0, 5 * by).and(entry).and(exit)
+    };
+    let apart = (other.bx.x[0] - one.bx.x[1]).max(one.bx.x[0] - other.bx.x[1]);
+    Say::over(apart + 1, 0, by)
+        .and(Say::over(shared(one.bx.y, other.bx.y), 0, by))
+        .and(Say::over(shared(one.bx.z, other.bx.z), 0, by))
+        .and(narrow(one))
+        .and(narrow(other))
+}
+
 /// What can be said of a stroke by what it has freed.
 pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], said: &mut Said) {
     for piece in freed {
         let [wide, high] = [piece.bx.x[1] - piece.bx.x[0], piece.bx.y[1] - piece.bx.y[0]];
         let by = 2 * now.ground.slack.by;
-        let thin = Say::over(3_000 - wide.min(high), 0, by);
+        let mill = now.ground.mill;
+        let axis = if wide < high { &mill.across } else { &mill.height };
+        let off = 2 * um(axis.play().as_um());
+        let thin = Say::over(3_000 + off - wide.min(high), 0, by);
         // It stands on a foot less than an eighth as wide as it is high.
         let [entry, exit] = piece.natural.map(not);
         let stands = Say::over(high - 8 * wide, 0, 9 * by).and(entry).and(exit);
         add(said, "thin-wood", true, stands);
+        for other in now.pieces.iter().chain(freed) {
+            add(said, "thin-wood", false, stand_beside(piece, other, by));
+        }
         add(
             said,
             "thin-wood",

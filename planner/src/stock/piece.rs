@@ -3,7 +3,7 @@
 use bunkside_protocol::Length;
 
 use crate::geometry::Block;
-use crate::limits::STANDS_ALONE;
+use crate::limits::{STANDS_ALONE, STANDS_BESIDE};
 
 /// What one side of a piece is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,8 +39,28 @@ impl Piece {
     /// log's own surface on one side goes over to that one, away from the blade.
     #[must_use]
     pub fn topples(&self) -> Option<(Length, Length)> {
+        self.higher_than(STANDS_ALONE)
+    }
+
+    /// How high the piece is and how high it may be with others beside it, where it stands higher on its foot than that and one of
+    /// them stands so too, a kerf or more away: they lean against one another, each further than the one before.
+    #[must_use]
+    pub fn leans_on_any(&self, others: &[Self]) -> Option<(Length, Length)> {
+        let found = self.higher_than(STANDS_BESIDE)?;
+        let beside = |other: &&Self| {
+            let (own, next) = (self.bounds, other.bounds);
+            !own.across.overlaps(next.across)
+                && own.height.overlaps(next.height)
+                && own.travel.overlaps(next.travel)
+                && other.higher_than(STANDS_BESIDE).is_some()
+        };
+        others.iter().find(beside).map(|_| found)
+    }
+
+    /// How high a piece is that is sawn on both sides, and so many times the width of its foot, where it is higher than that.
+    fn higher_than(&self, times: i32) -> Option<(Length, Length)> {
         let high = self.bounds.height.length();
-        let most = self.bounds.across.length().times(STANDS_ALONE);
+        let most = self.bounds.across.length().times(times);
         let sawn = self.entry != Edge::Natural && self.exit != Edge::Natural;
         (sawn && high > most).then_some((high, most))
     }

@@ -58,6 +58,12 @@ impl Slender {
         }
     }
 
+    /// How thick wood has to be that comes free in order not to be a skin.
+    #[must_use]
+    pub fn least_free(self) -> Length {
+        LIGAMENT + self.off
+    }
+
     /// Whether wood holds what leans on it, however little of it there is: it is no thinner than [`LIGAMENT`], nor too thin for
     /// how far it reaches.
     #[must_use]
