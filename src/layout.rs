@@ -1,5 +1,7 @@
 //! The best layout of a job's log, and the best one that can be sawn.
 
+#[cfg(test)]
+mod bound_tests;
 mod mend;
 mod sawable;
 #[cfg(test)]
@@ -7,7 +9,7 @@ mod solver_tests;
 
 use bunkside_planner::layout::exact::{
     Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way,
-    exact, stretches,
+    bound, exact, stretches,
 };
 use bunkside_planner::machine::outward;
 use bunkside_planner::replay::Setup;
@@ -142,12 +144,57 @@ impl Memories {
     }
 }
 
+/// Where floors and corners of a bound may lie a step beside where they are told, it is no more than this: a board is thicker.
+const BOUND_STEP: Length = Length::mm(1);
+
+/// No layout of a job's log is worth more, on whatever step its floors and corners lie or on none: found with sizes and rooms
+/// rounded to a step, and the nearer the finer that is. None where there is too much of it for any memory.
+#[must_use]
+pub fn bound_on_any_step(job: &Job, setup: &Setup<'_>) -> Option<i64> {
+    let step = step(job).min(BOUND_STEP);
+    (0..TRIES).find_map(|try_| {
+        let bound = |_: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
+            bound(setup, asked, memory, lent)
+        };
+        asking(job, setup, (step, &Wishes::default()), 1 << try_, bound).ok()
+    })
+}
+
+/// The step that corners and floors lie on.
+fn step(job: &Job) -> Length {
+    outward(Position::um(job.step.wide()), job.mill.grid, true).from_origin()
+}
+
 fn within(job: &Job, setup: &Setup<'_>, wishes: &Wishes, times: usize) -> Result<Layout, Full> {
+    let step = step(job);
+    let laid = |wanted: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
+        let sawn = exact(setup, asked, memory, lent)?;
+        let mut placed = Vec::new();
+        sawn.boards(&mut |board| placed.push(board));
+        let draft = sawn.draft(wanted).map_err(|_| Full)?;
+        Ok(Layout {
+            boards: placed,
+            floors: sawn.floors().collect(),
+            found: sawn.found,
+            step,
+            plan: draft.with_plan(|plan| plan.into()),
+        })
+    };
+    asking(job, setup, (step, wishes), times, laid)
+}
+
+/// Does something with what a job asks of a layout, and so many times the usual memory.
+fn asking<T>(
+    job: &Job,
+    setup: &Setup<'_>,
+    (step, wishes): (Length, &Wishes),
+    times: usize,
+    what: impl FnOnce(&[Wanted<'_>], &Asked<'_>, Memory<'_>, &mut Lent<'_>) -> Result<T, Full>,
+) -> Result<T, Full> {
     let boards = &job.boards;
     let wanted: Vec<Wanted<'_>> = boards.iter().map(wanted).collect();
     let limit = |most: u32| u16::try_from(most).unwrap_or(u16::MAX);
     let most: Vec<Option<u16>> = boards.iter().map(|board| board.most.map(limit)).collect();
-    let step = outward(Position::um(job.step.wide()), job.mill.grid, true).from_origin();
     let asked = Asked {
         wanted: &wanted,
         most: &most,
@@ -161,17 +208,7 @@ fn within(job: &Job, setup: &Setup<'_>, wishes: &Wishes, times: usize) -> Result
     let heights = usize::try_from(tall.wide() / step.wide().max(1)).unwrap_or(0) + 2;
     let mut memories = Memories::new(heights, stretches(&wanted)?, times);
     let (memory, mut lent) = memories.lend();
-    let sawn = exact(setup, &asked, memory, &mut lent)?;
-    let mut placed = Vec::new();
-    sawn.boards(&mut |board| placed.push(board));
-    let draft = sawn.draft(&wanted).map_err(|_| Full)?;
-    Ok(Layout {
-        boards: placed,
-        floors: sawn.floors().collect(),
-        found: sawn.found,
-        step,
-        plan: draft.with_plan(|plan| plan.into()),
-    })
+    what(&wanted, &asked, memory, &mut lent)
 }
 
 fn wanted(board: &BoardSpec) -> Wanted<'_> {

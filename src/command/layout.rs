@@ -21,7 +21,7 @@ use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::cut_plan;
 use crate::job::Job;
-use crate::layout::{Best, Layout, best, money, sawable};
+use crate::layout::{Best, Layout, best, bound_on_any_step, money, sawable};
 use crate::measure::System;
 use crate::planned::Planned;
 use crate::view::{ENDS, Subject, ends_of as ends};
@@ -63,7 +63,8 @@ corners what its `wane` allows, and no more.
 
 What it says to be proven is: no layout on that step is worth more. Where what is worth most cannot be sawn by rule
 of thumb, boards lean to one side or floors lie higher until it can, and the most that any could be worth is told
-beside what was found; so too where memory does not do to prove it.
+beside what was found; so too where memory does not do to prove it. What no layout can be worth more than on any
+step, wherever its floors and corners lie, is told too.
 
 With -o the layout goes to a folder as of `bunkside plan`: plan.cut, to be changed by hand and handed to
 `bunkside sequence`; ends.svg, where it can be sawn by rule of thumb; layout.json, what --json prints. Moves,
@@ -82,6 +83,7 @@ struct Report {
     version: u32,
     value: f64,
     bound: f64,
+    bound_any_step: Option<f64>,
     proven: bool,
     step_um: Length,
     sizes: Vec<Sized>,
@@ -114,12 +116,14 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
     } else {
         sawable(&job, &setup)
     };
-    let Some(Best { any, sawable }) = found else {
+    let Some(Best { mut any, sawable }) = found else {
         return Err(Failure::wrong(
             "this order takes more memory than a layout may have",
             "take a coarser `step`, or fewer products and lengths",
         ));
     };
+    let anywhere = bound_on_any_step(&job, &setup);
+    any.found.bound = anywhere.map_or(any.found.bound, |anywhere| any.found.bound.min(anywhere));
     let bound = any.found.bound;
     let layout = sawable.unwrap_or(any);
     if layout.boards.is_empty() {
@@ -137,6 +141,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         version: 1,
         value: money(layout.found.worth),
         bound: money(bound),
+        bound_any_step: anywhere.map(money),
         proven: layout.found.worth >= bound,
         step_um: layout.step,
         sizes: Sized::all(&job),
@@ -227,19 +232,31 @@ fn sizes(job: &Job) -> String {
     lines.map(|(head, words)| wrapped(head, &words, WIDTH)).collect()
 }
 
-fn text(job: &Job, report: &Report, files: &str) -> String {
-    let system = System::of(job.inches);
-    let proof = if report.proven {
-        format!(
-            "proven: on a step of {} no layout is worth more",
-            System::Metric.size(report.step_um)
-        )
+/// What is proven of the value.
+fn proof(report: &Report) -> String {
+    let step = System::Metric.size(report.step_um);
+    let mut proof = if report.proven {
+        format!("proven: on a step of {step} no layout is worth more")
     } else {
         format!(
-            "not proven: none is worth more than {:.2}, sawn or not",
+            "not proven: none on a step of {step} is worth more than {:.2}, sawn or not",
             report.bound
         )
     };
+    if let Some(anywhere) = report.bound_any_step {
+        let words = if anywhere > report.value {
+            format!("; wherever floors and corners lie, none more than {anywhere:.2}")
+        } else {
+            ", nor wherever else floors and corners lie".to_owned()
+        };
+        proof.push_str(&words);
+    }
+    proof
+}
+
+fn text(job: &Job, report: &Report, files: &str) -> String {
+    let system = System::of(job.inches);
+    let proof = proof(report);
     let rules = match (report.rules, &report.obstacle) {
         (_, Some(obstacle)) => format!("by rule of thumb no moves saw it: {obstacle}"),
         (None, None) => "not asked".to_owned(),

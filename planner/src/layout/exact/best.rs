@@ -7,6 +7,7 @@ use super::heart::Core;
 use super::knap::Sum;
 use super::order::{Rows, Terms, Wanted, lengths};
 use super::reach::{Reach, Reaches};
+use super::relaxed::{sooner, span, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, fill};
 use super::row::{Bench, Full, Way};
 use super::sheet::Sheet;
@@ -65,6 +66,8 @@ pub(crate) struct Ground<'a> {
     pub(crate) reach: [Length; 2],
     /// Pith or rot, if there is any.
     pub(crate) core: Option<Core>,
+    /// Whether no more is looked for than a bound that holds on whatever step: see `relaxed`.
+    pub(crate) relaxed: bool,
 }
 
 /// Looks for layouts on one ground.
@@ -104,10 +107,22 @@ impl<'a, 'w> Solver<'a, 'w> {
             usable: ground.usable,
             across: axis(ground.setup.mill),
         };
+        let span = ground
+            .relaxed
+            .then(|| span(wanted, ground.setup.mill.blade.kerf, ground.step));
         fill(&log, &lengths, &heights, memory.chords)?;
+        if let Some(span) = span {
+            let rooms = memory.chords.get_mut(..2 * count * heights.count).ok_or(Full)?;
+            for rooms in rooms.chunks_exact_mut(heights.count) {
+                widen(rooms, span, log.across);
+            }
+        }
         let stretches = usize::from(classes.stretches());
         let chords = memory.chords.get_mut(..stretches * heights.count).ok_or(Full)?;
-        classes.fill(&log, &lengths, &heights, chords)?;
+        classes.fill(&log, &lengths, (&heights, span), chords)?;
+        if ground.relaxed {
+            sooner(chords, ground.step.as_um());
+        }
         if let Some(core) = ground.core {
             classes.cored = core.met(&log, &lengths, &heights)?;
         }
@@ -121,6 +136,7 @@ impl<'a, 'w> Solver<'a, 'w> {
                 thin: Angle::ALL.map(|angle| Slender::between(ground.setup.mill, angle)),
                 reach: ground.reach,
                 usable: ground.usable.length(),
+                relaxed: ground.relaxed,
             },
             near: widest(&reaches, number, false),
             far: widest(&reaches, number, true),

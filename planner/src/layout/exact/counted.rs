@@ -125,6 +125,27 @@ pub(crate) fn counted(
     Ok(found)
 }
 
+/// No layout with no more than `most` boards of each product is worth more.
+pub(crate) fn at_most(
+    solver: &mut Solver<'_, '_>,
+    most: &[Option<u16>],
+    lent: &mut Lent<'_>,
+) -> Result<i64, Full> {
+    let mut prices = Prices::new(most);
+    prices.set(solver)?;
+    let mut found = Found {
+        worth: prices.worth,
+        bound: prices.bound,
+        ..Found::default()
+    };
+    if found.worth < found.bound && prices.counted.len() <= COUNTED_MAX {
+        let best = solver.solve(&prices.less, &mut |_, _| {})?;
+        // Whether what is found can be drawn does not count: the bound holds wherever the search ends.
+        let _ = solver.search(&prices, &best, lent, &mut found, &mut Sheet::default());
+    }
+    Ok(found.bound)
+}
+
 /// Which boards of a layer are no more than are left of their products.
 fn keep(
     level: &Level,

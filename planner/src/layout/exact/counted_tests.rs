@@ -23,19 +23,19 @@ use crate::geometry::Interval;
 use crate::replay::Setup;
 use crate::testing::{Dice, powered_mill, round_log, tapered_log};
 
-struct Product {
-    thickness: i64,
-    width: i64,
-    on_edge: bool,
-    wane: Wane,
-    heart: Heart,
-    lengths: Vec<Length>,
-    worth: Vec<i64>,
-    most: Option<u16>,
+pub(super) struct Product {
+    pub(super) thickness: i64,
+    pub(super) width: i64,
+    pub(super) on_edge: bool,
+    pub(super) wane: Wane,
+    pub(super) heart: Heart,
+    pub(super) lengths: Vec<Length>,
+    pub(super) worth: Vec<i64>,
+    pub(super) most: Option<u16>,
 }
 
 impl Product {
-    fn wanted(&self) -> Wanted<'_> {
+    pub(super) fn wanted(&self) -> Wanted<'_> {
         Wanted {
             thickness: Length::um(self.thickness * 1_000),
             width: Length::um(self.width * 1_000),
@@ -48,14 +48,14 @@ impl Product {
     }
 }
 
-struct Order {
-    log: LogRecord,
-    products: Vec<Product>,
-    step: i64,
-    core: Option<Core>,
+pub(super) struct Order {
+    pub(super) log: LogRecord,
+    pub(super) products: Vec<Product>,
+    pub(super) step: i64,
+    pub(super) core: Option<Core>,
 }
 
-fn order(seed: u64) -> Order {
+pub(super) fn order(seed: u64) -> Order {
     let mut dice = Dice::new(seed);
     let mut within = |from: i64, to: i64| from + dice.below((to - from + 1) as u64) as i64;
     let wide = within(90, 170) as i32;
@@ -68,10 +68,8 @@ fn order(seed: u64) -> Order {
     let all = [2_000, 1_200, 900];
     let products = (0..within(1, 4))
         .map(|_| {
-            let lengths: Vec<Length> = all[..within(1, 3) as usize]
-                .iter()
-                .map(|mm| Length::mm(*mm))
-                .collect();
+            let lengths = all[..within(1, 3) as usize].iter().copied();
+            let lengths: Vec<Length> = lengths.map(Length::mm).collect();
             let (thickness, width) = (within(12, 40), within(30, 80));
             let value = within(80, 120);
             Product {
@@ -349,7 +347,7 @@ fn drawn(sheet: &Sheet, plain: &Plain<'_>, seed: u64) {
 }
 
 /// Memory for a small log.
-struct Small {
+pub(super) struct Small {
     pairs: [Vec<(Um, Um)>; 3],
     items: [Vec<Item>; 2],
     ways: Vec<Way>,
@@ -364,23 +362,23 @@ struct Small {
 }
 
 impl Small {
-    fn new() -> Self {
+    pub(super) fn new() -> Self {
         Self {
-            pairs: [60_000, 1_000, 1_000].map(|count| vec![(0, 0); count]),
+            pairs: [600_000, 1_000, 1_000].map(|count| vec![(0, 0); count]),
             items: [1_000, 1_000].map(|count| vec![Item::default(); count]),
             ways: vec![Way::default(); 20_000],
             numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
             stairs: vec![Stair::default(); 20_000],
             sums: vec![Sum::default(); 5_000],
-            rises: vec![Rise::default(); 1_000],
+            rises: vec![Rise::default(); 5_000],
             labels: vec![Label::default(); 20_000],
             states: vec![State::default(); 5_000],
             boards: vec![0; 200_000],
-            caps: vec![0; 5_000],
+            caps: vec![0; 20_000],
         }
     }
 
-    fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
+    pub(super) fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
         let [chords, rooms, more_rooms] = &mut self.pairs;
         let [items, more_items] = &mut self.items;
         let [front, heap, order] = &mut self.numbers;
@@ -450,6 +448,7 @@ fn laid_out(seed: u64) -> (Found, usize) {
         step: Length::um(order.step),
         reach: [Length::mm(200); 2],
         core: order.core,
+        relaxed: false,
     };
     let mut small = Small::new();
     let (memory, mut lent) = small.lend();

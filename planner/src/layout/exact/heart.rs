@@ -148,7 +148,7 @@ impl Cored {
     }
 
     /// The floors of a layer by how it lies: from its floor to its undersides and to its faces are so many steps.
-    pub(super) fn zones(&self, kerf: usize, advance: usize) -> Vec<Zoned, 5> {
+    pub(super) fn zones(&self, (kerf, advance): (usize, usize), relaxed: bool) -> Vec<Zoned, 5> {
         let mut zones = Vec::new();
         // There are five of them at most: there is room.
         let mut put = |from: usize, to: Option<usize>, zone| {
@@ -157,15 +157,18 @@ impl Cored {
             }
         };
         let below = self.under.checked_sub(advance);
-        let above = self.over.saturating_sub(kerf);
+        // A floor lies less than a step above its own, and kerf and height are less than one more than they are told.
+        let hidden = if relaxed { 2 } else { 0 };
+        let above = self.over.saturating_sub(kerf + hidden);
         put(0, below, Zone::Off);
         let first = below.map_or(0, |below| below + 1);
         let last = above.checked_sub(1);
         // Undersides and faces are told to the step: one in hand.
-        let around = (self.over + 1).saturating_sub(advance).max(first);
+        let spare = usize::from(!relaxed);
+        let around = (self.over + spare).saturating_sub(advance + hidden).max(first);
         let until = self
             .under
-            .checked_sub(kerf + 1)
+            .checked_sub(kerf + spare)
             .zip(last)
             .map(|(until, last)| until.min(last));
         match until.filter(|until| *until >= around) {

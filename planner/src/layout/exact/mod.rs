@@ -15,6 +15,7 @@
 //! | `row`, `knap` | the best boards side by side; those in the middle, where all have room |
 //! | `stairs`, `stack`, `best` | what rows are worth by floor, the best stack of them, and both for one log at given prices |
 //! | `counted`, `search`, `ways` | limits of numbers: prices, then a search of what they leave open |
+//! | `relaxed` | a bound for whatever step, or none |
 //! | `sheet`, `sawn` | layers and boards closed up; as boards and as a cut plan |
 
 pub(crate) mod best;
@@ -27,6 +28,7 @@ mod order;
 #[cfg(test)]
 mod outside_tests;
 mod reach;
+mod relaxed;
 mod rooms;
 mod row;
 mod sawn;
@@ -45,6 +47,7 @@ pub use heart::{Core, Heart};
 pub use knap::Sum;
 pub use order::Wanted;
 pub use reach::Reach;
+pub use relaxed::bound;
 use rooms::Heights;
 pub use row::{Full, Way};
 pub use sawn::{Asked, Placed, Sawn, exact};

@@ -5,6 +5,7 @@ use heapless::Vec;
 
 use super::heart::{EVERYWHERE, FLOORS, Heart, Zone, Zoned};
 use super::reach::{Reach, meet};
+use super::relaxed::down;
 use super::rooms::{Heights, LENGTHS_MAX};
 use super::row::Full;
 use super::stack::ROWS_MAX;
@@ -94,6 +95,8 @@ pub(crate) struct Terms {
     pub(crate) reach: [Length; 2],
     pub(crate) thin: [Slender; 2],
     pub(crate) usable: Length,
+    /// Whether sizes are rounded down, for a bound.
+    pub(crate) relaxed: bool,
 }
 
 /// All lengths of an order, by rising length.
@@ -143,7 +146,7 @@ impl<'w> Rows<'w> {
             let zones = classes
                 .cored
                 .as_ref()
-                .map_or(off, |core| core.zones(kerf, advance));
+                .map_or(off, |core| core.zones((kerf, advance), terms.relaxed));
             zones.into_iter().map(move |zone| (height, zone))
         });
         for (height, (floors, zone)) in tiers {
@@ -234,7 +237,8 @@ impl<'w> Rows<'w> {
     ) -> Result<usize, Full> {
         let boards = self.candidates((terms, classes), &alike, (less, limited))?;
         let begun = made;
-        let advance = up(width + terms.kerf, terms.heights.step);
+        let step = terms.heights.step.as_um();
+        let advance = across(width + terms.kerf, terms);
         let item = |[near, far]: [Spot; 2], worth, boards| Item {
             width: width.as_um(),
             advance,
@@ -253,7 +257,10 @@ impl<'w> Rows<'w> {
                         .cored
                         .as_ref()
                         .map_or(everywhere, |core| core.within(zone, heart, &reach, width.as_um()));
-                    within.into_iter().map(move |within| (reach, within))
+                    let sooner = if terms.relaxed { step } else { 0 };
+                    within
+                        .into_iter()
+                        .map(move |(from, to)| (reach, (from - sooner, to)))
                 })
         };
         let covers = Covers { wider, limited };
@@ -360,8 +367,13 @@ impl Covers<'_> {
 }
 
 /// From the floor of a layer so high to the undersides of its boards, rounded down, and to its faces, rounded up, in steps: a
-/// board lies against the face of its layer, so that what the kerf and it are short of whole steps is below it.
+/// board lies against the face of its layer, so that what the kerf and it are short of whole steps is below it. For a bound both
+/// are rounded down.
 fn steps(terms: &Terms, height: Length) -> (usize, usize) {
+    if terms.relaxed {
+        let of = |length| usize::try_from(down(length, terms)).unwrap_or(0);
+        return (of(terms.kerf), of(height + terms.kerf));
+    }
     let step = terms.heights.step.wide().max(1);
     let rounded = |length: Length| i64::from(up(length, terms.heights.step)) / step;
     let (advance, tall) = (rounded(height + terms.kerf), rounded(height));
@@ -369,6 +381,16 @@ fn steps(terms: &Terms, height: Length) -> (usize, usize) {
         usize::try_from(advance - tall).unwrap_or(0),
         usize::try_from(advance).unwrap_or(usize::MAX),
     )
+}
+
+/// From a corner to the next over such a length, rounded to the step: up, or for a bound down.
+fn across(length: Length, terms: &Terms) -> Um {
+    let step = terms.heights.step;
+    if terms.relaxed {
+        length.as_um() - length.as_um().rem_euclid(step.as_um().max(1))
+    } else {
+        up(length, step)
+    }
 }
 
 /// A reach, and between which places a board may lie there.

@@ -53,6 +53,7 @@ fn worth_with(
         step: Length::um(100),
         reach: [Length::mm(400); 2],
         core,
+        relaxed: false,
     };
     let memory = Memory {
         chords: &mut vec![(0, 0); 30_000],

@@ -77,19 +77,7 @@ pub fn exact<'a>(
     memory: Memory<'_>,
     lent: &mut Lent<'_>,
 ) -> Result<Sawn<'a>, Full> {
-    let drawing = Drawing::new(setup);
-    let ground = Ground {
-        setup,
-        usable: usable(setup, asked.end_trim),
-        lowest: asked.lowest.map_or(drawing.lowest_floor(), |lowest| {
-            outward(lowest.max(drawing.lowest_floor()), setup.mill.grid, true)
-        }),
-        top: top(setup),
-        step: asked.step,
-        reach: drawing.reach(),
-        core: asked.core,
-    };
-    let mut solver = Solver::new(&ground, asked.wanted, memory)?;
+    let mut solver = Solver::new(&ground(setup, asked), asked.wanted, memory)?;
     let mut sheet = Sheet {
         leans: asked.leans.iter().copied().take(PLAN_LAYERS_MAX).collect(),
         ..Sheet::default()
@@ -101,6 +89,23 @@ pub fn exact<'a>(
         heights: solver.terms.heights,
         found,
     })
+}
+
+/// Where a layout is looked for.
+pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'_>) -> Ground<'a> {
+    let drawing = Drawing::new(setup);
+    Ground {
+        setup,
+        usable: usable(setup, asked.end_trim),
+        lowest: asked.lowest.map_or(drawing.lowest_floor(), |lowest| {
+            outward(lowest.max(drawing.lowest_floor()), setup.mill.grid, true)
+        }),
+        top: top(setup),
+        step: asked.step,
+        reach: drawing.reach(),
+        core: asked.core,
+        relaxed: false,
+    }
 }
 
 impl Sawn<'_> {

@@ -14,6 +14,7 @@ use super::Um;
 use super::heart::Cored;
 use super::order::{Laid, Wanted, laid, lengths};
 use super::reach::Reach;
+use super::relaxed::{join, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, stretch_rooms};
 use super::row::Full;
 use crate::geometry::Interval;
@@ -225,12 +226,13 @@ impl Classes {
             && self.bears(reach.class, other.class)
     }
 
-    /// Fills the rooms of all stretches but those of whole boards, which are there.
+    /// Fills the rooms of all stretches but those of whole boards, which are there; for a bound they are widened over so many
+    /// steps.
     pub(crate) fn fill(
         &self,
         log: &Log<'_>,
         lengths: &Vec<Length, LENGTHS_MAX>,
-        heights: &Heights,
+        (heights, span): (&Heights, Option<usize>),
         out: &mut [(Um, Um)],
     ) -> Result<(), Full> {
         let whole = usize::from(self.lengths) * 2 * heights.count;
@@ -252,9 +254,12 @@ impl Classes {
                         } else {
                             let stretch = class.whole_of(log.usable, length, (from_far, part == 1));
                             stretch_rooms(log, stretch, heights, under);
+                            if let Some(span) = span {
+                                widen(under, span, log.across);
+                            }
                         }
                         over.copy_from_slice(under);
-                        class.narrow(log.across, heights, rough, [under, over]);
+                        class.narrow(log.across, (heights, span.is_some()), rough, [under, over]);
                     }
                 }
             }
@@ -284,13 +289,15 @@ impl Class {
     fn narrow(
         &self,
         across: Interval,
-        heights: &Heights,
+        (heights, relaxed): (&Heights, bool),
         rough: &[(Um, Um)],
         [under, over]: [&mut [(Um, Um)]; 2],
     ) {
         let none = (Um::MAX / 4, Um::MIN / 4);
         let step = heights.step.wide().max(1);
         let up = self.up.map(|up| usize::try_from(up.wide() / step).unwrap_or(0));
+        // What is no whole steps is up to one more; where nothing may be missing, one less.
+        let ragged = relaxed && self.up.is_some_and(|up| up.wide() % step != 0);
         let meet = |room: &mut (Um, Um), other: (Um, Um)| {
             *room = (room.0.max(other.0), room.1.min(other.1));
         };
@@ -310,11 +317,19 @@ impl Class {
                 meet(over, wider);
             }
             if let Some(up) = up {
-                meet(
-                    under,
-                    at(height.checked_add(up).filter(|height| *height < heights.count)),
-                );
-                meet(over, at(height.checked_sub(up)));
+                let higher = height.checked_add(up).filter(|height| *height < heights.count);
+                let (mut upper, mut lower) = (at(higher), at(height.checked_sub(up)));
+                if ragged {
+                    upper = join(
+                        upper,
+                        at(higher
+                            .map(|height| height + 1)
+                            .filter(|height| *height < heights.count)),
+                    );
+                    lower = join(lower, at(height.checked_sub(up + 1)));
+                }
+                meet(under, upper);
+                meet(over, lower);
             }
         }
     }

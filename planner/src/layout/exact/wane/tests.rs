@@ -124,7 +124,7 @@ fn held(dice: &mut Dice, mill: &MillRecord) -> [usize; 2] {
     let mut chords = vec![(0, 0); usize::from(classes.stretches()) * count];
     fill(&case.log, &lengths, &case.heights, &mut chords).unwrap();
     classes
-        .fill(&case.log, &lengths, &case.heights, &mut chords)
+        .fill(&case.log, &lengths, (&case.heights, None), &mut chords)
         .unwrap();
     case.raw = &chords;
     let mut seen = [0, 0];
@@ -198,7 +198,7 @@ fn what_is_told_to_be_wider_is_so() {
         let classes = Classes::of(&wanted, &told).unwrap();
         let mut chords = vec![(0, 0); usize::from(classes.stretches()) * heights.count];
         fill(&log, &told, &heights, &mut chords).unwrap();
-        classes.fill(&log, &told, &heights, &mut chords).unwrap();
+        classes.fill(&log, &told, (&heights, None), &mut chords).unwrap();
         let of = |stretch: u16, height: usize| chords[usize::from(stretch) * heights.count + height];
         let all: vec::Vec<Reach> = laid(&wanted)
             .flat_map(|laid| {
