@@ -5,13 +5,14 @@ use bunkside_protocol::Length;
 
 use super::bed::{bed, centre_line, scale_bar};
 use super::core;
+use super::labels::Room;
 use super::metal;
 use super::outline::{Window, edges, outline, rough};
 use super::parts::{Kind, Part, bare, fields, windows};
 use super::places::Place;
 use super::plane::{Margins, Plane, long, um};
 use super::scene::Scene;
-use super::spots::{Lettering, Spot, number_at, spots};
+use super::spots::{Field, Lettering, Spot, number_at};
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
 
 const MARGINS: Margins = Margins {
@@ -24,6 +25,7 @@ const MARGINS: Margins = Margins {
 const LETTERING: Lettering = Lettering {
     largest: 84.0,
     smallest: 28.0,
+    least: 20.0,
     beside: 30.0,
     of_height: 0.94,
 };
@@ -117,7 +119,7 @@ fn wood(scene: &Scene<'_>, plane: &Plane, place: &Place, number: usize) -> Strin
     let kerf = scene.subject.setup.mill.blade.kerf;
     let mut lines = lines(plane, section, &rest, kerf);
     let mut numbers = String::new();
-    let spots = spots(plane, &scene.parts, place, LETTERING);
+    let spots = spots(scene, plane, place);
     for (part, spot) in scene.parts.iter().zip(&spots) {
         let own = windows(&part.cells, section);
         if part.texture() != "blank" {
@@ -148,6 +150,33 @@ fn wood(scene: &Scene<'_>, plane: &Plane, place: &Place, number: usize) -> Strin
         r#"{fills}<clipPath id="e{number}"><path d="{}"/></clipPath><g clip-path="url(#e{number})">{skin}</g>{lines}{numbers}{stays}"#,
         clip.text()
     )
+}
+
+/// Where the numbers stand, in the order of the pieces: in their fields, else beside the log where a line to one can be followed;
+/// none where the section does not hold the piece.
+fn spots(scene: &Scene<'_>, plane: &Plane, place: &Place) -> Vec<Option<Spot>> {
+    let parts = || scene.parts.iter();
+    let fields: Vec<Option<Field>> = parts().map(|part| Field::of(plane, part, place)).collect();
+    let mut spots: Vec<Option<Spot>> = parts()
+        .zip(&fields)
+        .map(|(part, field)| Spot::inside((*field)?, part.serial, LETTERING))
+        .collect();
+    let top = plane.y(um(scene.bounds.height.hi)) - 24.0;
+    let (entry, exit) = (
+        plane.x(um(scene.bounds.across.lo)) - plane.exit * (MARGINS.entry - 8.0),
+        plane.x(um(scene.bounds.across.hi)) + plane.exit * 60.0,
+    );
+    let mut room = Room::new([[entry.min(exit), top], [entry.max(exit), plane.y(0.0) - 10.0]]);
+    room.taken.extend(fields.iter().flatten().map(Field::corners));
+    for (part, spot) in parts().zip(&spots) {
+        spot.iter().for_each(|spot| room.number(spot.covers(part.serial)));
+    }
+    for ((part, field), spot) in parts().zip(&fields).zip(&mut spots) {
+        if let (Some(field), None) = (field, &spot) {
+            *spot = room.beside(plane, place, *field, (part.serial, LETTERING.beside));
+        }
+    }
+    spots
 }
 
 /// The fields of windows in a section.

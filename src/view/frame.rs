@@ -1,6 +1,8 @@
 //! One drawing for each step: what stands, the kerf being cut, the next one, what is gone; below it the stroke along
 //! the log. What several drawings share is drawn once and referred to, so that hundreds of steps stay small.
 
+mod corner;
+mod numbers;
 mod wedges;
 
 use std::fmt::Write;
@@ -9,11 +11,12 @@ use bunkside_planner::geometry::{Block, Section};
 use bunkside_planner::machine::kerf_box;
 use bunkside_planner::replay::Step as Moved;
 use bunkside_planner::stock::{Owner, Stock};
-use bunkside_protocol::{Angle, Length};
+use bunkside_protocol::Angle;
 
 use super::bed::{bed, centre_line, scale_bar};
 use super::core;
-use super::ends::{dimension, field, lines};
+use super::ends::{field, lines};
+use super::labels::Box2;
 use super::metal::{from_side, in_section};
 use super::outline::{Window, outline, rough};
 use super::parts::{bare, owned, windows};
@@ -21,24 +24,16 @@ use super::places::Place;
 use super::plane::{Margins, Plane, long, um};
 use super::scene::Scene;
 use super::side::{Rail, beneath, standing, stroke};
-use super::spots::{Lettering, Spot, number_at, spots};
-use super::steps::{Doing, Step, lying};
-use super::svg::{Anchor, Path, WIDE, head, inline, num, run_of, text};
+use super::steps::{Doing, Step};
+use super::svg::{Anchor, Path, WIDE, inline, num, run_of, text};
 use super::way;
 use crate::trace::Traced;
+use numbers::Numbered;
 
 /// So many numbers are drawn with one reference.
 const CHUNK: u16 = 8;
 /// How far beside the log the height is told.
 const BESIDE: f64 = 60.0;
-
-/// How the numbers of pieces are set: a drawing is printed in a third of a page.
-const LETTERING: Lettering = Lettering {
-    largest: 96.0,
-    smallest: 52.0,
-    beside: 66.0,
-    of_height: 1.2,
-};
 
 /// The drawings of all steps.
 #[derive(Clone, Debug)]
@@ -74,8 +69,8 @@ struct Artist<'s, 'a> {
     scene: &'s Scene<'a>,
     plane: Plane,
     rail: Rail,
-    /// Where the numbers stand, place by place, in the order of the pieces.
-    spots: Vec<Vec<Option<Spot>>>,
+    /// Where the pieces lie, place by place, in their order.
+    numbers: Vec<Vec<Option<Numbered>>>,
     /// Which of the places have been used.
     used: Vec<bool>,
     /// What stands, each once: by place and outline.
@@ -90,12 +85,9 @@ struct Artist<'s, 'a> {
 impl<'s, 'a> Artist<'s, 'a> {
     fn new(scene: &'s Scene<'a>) -> Self {
         let plane = plane(scene);
-        let places = scene.places.iter();
-        Self {
+        let mut artist = Self {
             scene,
-            spots: places
-                .map(|place| spots(&plane, &scene.parts, place, LETTERING))
-                .collect(),
+            numbers: Vec::new(),
             plane,
             rail: Rail::for_blade(scene, 26.0),
             used: vec![false; scene.places.len()],
@@ -103,7 +95,10 @@ impl<'s, 'a> Artist<'s, 'a> {
             profiles: Vec::new(),
             strokes: Vec::new(),
             defs: String::new(),
-        }
+        };
+        let places = scene.places.iter();
+        artist.numbers = places.map(|place| artist.numbered(place)).collect();
+        artist
     }
 
     fn frame(&mut self, step: &Step, next: Option<&Step>) -> String {
@@ -122,9 +117,10 @@ impl<'s, 'a> Artist<'s, 'a> {
         };
         let state = self.state(at, place, &traced.before);
         let mut body = format!(r##"<use href="#d{at}"/><use href="#s{state}"/>"##);
-        self.numbers(&mut body, at, traced.before.freed());
-        body.push_str(&self.free(at, place, &traced.before));
-        body.push_str(&self.large(at, step));
+        let (words, taken) = self.stroke_words((at, place), step, traced);
+        let told = self.told((at, place), step, &traced.before, taken);
+        self.numbers(&mut body, at, traced.before.freed(), &told);
+        body.push_str(&self.free(place, &traced.before, &told));
         body.push_str(&in_section(scene, &self.plane, Some(&traced.before)));
         let driven = self.wedges(&mut body, place, step.at);
         let next = next.filter(|_| !driven);
@@ -132,16 +128,13 @@ impl<'s, 'a> Artist<'s, 'a> {
             body.push_str(&self.kerf(place, &next.step, "next").unwrap_or_default());
         }
         if step.doing == Doing::Cut {
-            let house = self.house(&traced.step);
-            body.push_str(&self.blade(&traced.step, &house));
+            body.push_str(&self.blade(&traced.step));
             body.push_str(&self.kerf(place, &traced.step, "kerf").unwrap_or_default());
+            let paper = self.words_on_paper(&traced.step);
             let _ = write!(
                 body,
-                r#"<g class="beside">{}</g>"#,
-                way::beside_blade(&self.plane, place, &traced.step, &self.taken(at, traced, &house))
+                r##"<g class="beside">{words}</g><use class="printed" href="#o{paper}"/>"##
             );
-            let words = self.words_on_paper(&traced.step);
-            let _ = write!(body, r##"<use class="printed" href="#o{words}"/>"##);
             body.push_str(&self.corner(place, &traced.step));
         }
         let profile = self.profile(&traced.before);
@@ -230,57 +223,25 @@ impl<'s, 'a> Artist<'s, 'a> {
         number
     }
 
-    /// The numbers of the pieces that are still to come, a chunk at a time.
-    fn numbers(&self, body: &mut String, at: usize, freed: u16) {
-        let last = u16::try_from(self.scene.parts.len()).unwrap_or(u16::MAX);
-        let mut next = freed.saturating_add(1);
-        while next <= last {
-            if (next - 1).is_multiple_of(CHUNK) {
-                let _ = write!(body, r##"<use href="#c{at}-{}"/>"##, (next - 1) / CHUNK);
-                next = next.saturating_add(CHUNK);
-            } else {
-                let _ = write!(body, r##"<use href="#n{at}-{next}"/>"##);
-                next = next.saturating_add(1);
-            }
+    /// Stroke and feed beside the blade of a cut, and with them all that numbers beside their fields keep off.
+    fn stroke_words(
+        &self,
+        (at, place): (usize, &Place),
+        step: &Step,
+        traced: &Traced,
+    ) -> (String, Vec<Box2>) {
+        if step.doing != Doing::Cut {
+            return (String::new(), Vec::new());
         }
-    }
-
-    /// Where the number of a piece stands at a place.
-    fn spot(&self, at: usize, serial: u16) -> Option<Spot> {
-        let place = self.scene.parts.iter().position(|part| part.serial == serial)?;
-        *self.spots.get(at)?.get(place)?
-    }
-
-    /// The numbers of a step's own pieces once more, over all others, where they are small in their fields.
-    fn large(&self, at: usize, step: &Step) -> String {
-        let small = step.pieces.iter().filter_map(|serial| {
-            let spot = self.spot(at, *serial)?;
-            (spot.size < LETTERING.smallest).then(|| number_at(*serial, spot.at, LETTERING.beside))
-        });
-        small.collect()
-    }
-
-    /// What the words of a stroke keep off: the housing, and numbers beside the log of pieces that are still to come.
-    fn taken(&self, at: usize, moved: &Traced, house: &[[[f64; 2]; 2]]) -> Vec<[[f64; 2]; 2]> {
-        let parts = self.scene.parts.iter();
-        let beside = parts
-            .filter(|part| part.serial > moved.before.freed())
-            .filter_map(|part| self.spot(at, part.serial)?.covers(part.serial));
-        house.iter().copied().chain(beside).collect()
-    }
-
-    /// The pieces that lie free on the log.
-    fn free(&self, at: usize, place: &Place, stock: &Stock) -> String {
-        let mut drawn = String::new();
-        for piece in stock.pieces() {
-            let cells = windows(&owned(stock, Owner::Piece(piece.id)), &place.wood);
-            drawn.push_str(&field(&self.plane, &place.wood, &cells).element("free"));
-        }
-        for serial in lying(stock) {
-            let spot = self.spot(at, serial);
-            drawn.push_str(&spot.map(|spot| spot.drawn(serial)).unwrap_or_default());
-        }
-        drawn
+        let moved = &traced.step;
+        let mut taken = self.house(moved);
+        taken.extend(self.figures(place, moved));
+        let mut off = taken.clone();
+        off.extend(self.inside(at, &traced.before));
+        let (words, covers) = way::beside_blade(&self.plane, place, moved, &off);
+        taken.extend(covers);
+        taken.push(self.disc(moved));
+        (words, taken)
     }
 
     /// The kerf of a cut in a section; none where it meets no wood there.
@@ -321,7 +282,7 @@ impl<'s, 'a> Artist<'s, 'a> {
     }
 
     /// Hub and housing, as corners of the drawing.
-    fn house(&self, step: &Moved) -> Vec<[[f64; 2]; 2]> {
+    fn house(&self, step: &Moved) -> Vec<Box2> {
         let pose = step.before;
         let [flat, upright] = &self.scene.subject.setup.mill.head;
         let head = if pose.angle == Angle::Flat { flat } else { upright };
@@ -333,47 +294,23 @@ impl<'s, 'a> Artist<'s, 'a> {
             .collect()
     }
 
-    /// The blade edge-on and true to size, with hub and housing.
-    fn blade(&self, step: &Moved, boxes: &[[[f64; 2]; 2]]) -> String {
+    /// The blade edge-on, as corners of the drawing.
+    fn disc(&self, step: &Moved) -> Box2 {
         let mill = self.scene.subject.setup.mill;
-        let pose = step.before;
+        let disc = kerf_box(mill, &step.before, self.scene.bounds.travel);
+        self.plane.corners(disc.across, disc.height)
+    }
+
+    /// The blade edge-on and true to size, with hub and housing.
+    fn blade(&self, step: &Moved) -> String {
         let mut house = Path::new();
-        for [a, b] in boxes {
-            house.rect(*a, *b);
+        for [a, b] in self.house(step) {
+            house.rect(a, b);
         }
-        let disc = kerf_box(mill, &pose, self.scene.bounds.travel);
-        let [a, b] = self.plane.corners(disc.across, disc.height);
+        let [a, b] = self.disc(step);
         let mut blade = Path::new();
         blade.rect(a, b);
         house.element("house") + &blade.element("blade")
-    }
-
-    /// Where the corner stands: across from the centre line, and above the bed.
-    fn corner(&self, place: &Place, step: &Moved) -> String {
-        let system = self.scene.subject.system;
-        let (across, height) = (step.before.across, step.before.height);
-        let [x, y] = self.plane.at([um(across), um(height)]);
-        let top = self.plane.y(um(self.scene.bounds.height.hi));
-        let level = 98.0;
-        let mut drawn = String::new();
-        if across.from_origin() != Length::ZERO {
-            let figure = bare(system, across.from_origin().abs());
-            let ends = if across.from_origin() > Length::ZERO {
-                [[self.plane.x(0.0), level], [x, level]]
-            } else {
-                [[x, level], [self.plane.x(0.0), level]]
-            };
-            let from = ends.map(|end| {
-                if end[0] == x && step.before.angle == Angle::Flat {
-                    y
-                } else {
-                    top
-                }
-            });
-            drawn.push_str(&dimension(ends, from, &figure));
-        }
-        let out = self.plane.x(um(place.rough.width().hi)) + self.plane.exit * BESIDE;
-        drawn + &upward(&self.plane, [x, y], out, &bare(system, height.from_origin()))
     }
 
     /// What all drawings share.
@@ -410,11 +347,13 @@ impl<'s, 'a> Artist<'s, 'a> {
         for (chunk, parts) in (0..).zip(scene.parts.chunks(usize::from(CHUNK))) {
             let mut uses = String::new();
             for part in parts {
-                let fill = self.fill(part, &place.wood);
-                let number = self.spot(at, part.serial);
-                let number = number.map(|spot| spot.drawn(part.serial)).unwrap_or_default();
-                let _ = write!(shared, r#"<g id="n{at}-{}">{fill}{number}</g>"#, part.serial);
-                let _ = write!(uses, r##"<use href="#n{at}-{}"/>"##, part.serial);
+                let (serial, fill) = (part.serial, self.fill(part, &place.wood));
+                let number = self.standing_number(at, serial);
+                let _ = write!(
+                    shared,
+                    r#"<g id="n{at}-{serial}"><g id="f{at}-{serial}">{fill}</g>{number}</g>"#
+                );
+                let _ = write!(uses, r##"<use href="#n{at}-{serial}"/>"##);
             }
             let _ = write!(shared, r#"<g id="c{at}-{chunk}">{uses}</g>"#);
         }
@@ -460,31 +399,4 @@ fn plane(scene: &Scene<'_>) -> Plane {
         bottom: 76.0,
     };
     Plane::of(scene.bounds, mill.entry, margins)
-}
-
-/// An upright dimension line from the bed to a corner, standing at `out`.
-fn upward(plane: &Plane, [x, y]: [f64; 2], out: f64, figure: &str) -> String {
-    let bed = plane.y(0.0);
-    let away = plane.exit;
-    let mut lines = Path::new();
-    lines.line([x + away * 12.0, y], [out + away * 10.0, y]);
-    let mut tips = Path::new();
-    if bed - y > 60.0 {
-        lines.line([out, y], [out, bed]);
-        tips.closed(head([out, y], [0.0, -1.0], 16.0));
-        tips.closed(head([out, bed], [0.0, 1.0], 16.0));
-    } else {
-        lines.line([out, y - 36.0], [out, bed + 30.0]);
-        tips.closed(head([out, y], [0.0, 1.0], 16.0));
-        tips.closed(head([out, bed], [0.0, -1.0], 16.0));
-    }
-    let middle = ((y + bed) / 2.0).min(bed - 30.0);
-    lines.element("dim")
-        + &tips.element("tip")
-        + &text(
-            "",
-            plane.towards_exit(),
-            [out + away * 14.0, middle + 12.0],
-            figure,
-        )
 }

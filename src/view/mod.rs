@@ -9,7 +9,7 @@
 //! | `margins` | how well the wood is held at every cut: rolling, sliding, lifting |
 //! | `columns` | how many columns of a layer could be taken before the wood moves; `plot` is one panel of it |
 //! | `frame` | one step: what stands, the kerf being cut, what is gone |
-//! | `spots` | where the numbers of pieces stand |
+//! | `spots`, `labels` | where the numbers of pieces stand: in their fields, or beside them |
 //! | `steps`, `stand` | the sentence of a step, the acts of a hold, where to stand |
 //! | `way` | stroke and feed, beside the blade and over a drawing |
 //! | `between` | every move between two steps, in words with its figures |
@@ -35,6 +35,7 @@ mod dogs;
 mod ends;
 pub mod family;
 mod frame;
+mod labels;
 mod margins;
 mod measured;
 mod metal;

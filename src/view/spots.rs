@@ -1,11 +1,10 @@
-//! Where the numbers of pieces stand in a section: in their fields, or beside the log with a line to them.
-
-use bunkside_protocol::Position;
+//! Where the numbers of pieces stand in a section: in their fields, upright or turned, else beside them with a line that can be
+//! followed.
 
 use super::metal;
 use super::parts::Part;
 use super::places::Place;
-use super::plane::{Plane, um};
+use super::plane::Plane;
 use super::svg::{Path, Place as Corner, num, run_of};
 
 /// How the numbers of a drawing are set.
@@ -13,20 +12,24 @@ use super::svg::{Path, Place as Corner, num, run_of};
 pub(super) struct Lettering {
     /// No number is larger.
     pub(super) largest: f64,
-    /// One that would have to be smaller for the width of its field stands beside the log.
+    /// One that would have to be smaller for the width of its field is turned where that makes it larger.
     pub(super) smallest: f64,
-    /// How large it is there.
+    /// One that would have to be smaller than this, even turned, has no room in its field.
+    pub(super) least: f64,
+    /// How large it is beside its field.
     pub(super) beside: f64,
     /// How much of the height of its field a number takes; in a thin board it may stand over the edges.
     pub(super) of_height: f64,
 }
 
-/// In a thin board a number is no smaller than this.
+/// In a thin board a number that has the width for it is no smaller than this.
 const LEAST: f64 = 28.0;
-/// From one number beside the log to the next, in parts of its size.
-const APART: f64 = 0.85;
-/// Between the log and a number beside it.
-const AWAY: f64 = 20.0;
+/// How high a figure is, in parts of its size.
+const FIGURE: f64 = 0.72;
+/// Room around a number, at either side.
+const AROUND: f64 = 3.0;
+/// The paper that a number's outline covers beyond its box.
+pub(super) const HALO: f64 = 3.5;
 
 /// Where the number of a piece stands in a section.
 #[derive(Clone, Copy, Debug)]
@@ -37,95 +40,115 @@ pub(super) struct Spot {
     pub(super) size: f64,
     /// Width and height of the piece's field.
     pub(super) room: [f64; 2],
-    /// The middle of the field, where the number stands beside the log.
+    /// Whether it is read from below to above.
+    turned: bool,
+    /// The middle of the field, where the number stands beside it.
     from: Option<Corner>,
 }
 
-/// The places of all numbers, in the order of the pieces: in the middle of its field, as large as that lets it, or beside the log,
-/// no two on top of each other; none where the section does not hold the piece.
-pub(super) fn spots(plane: &Plane, parts: &[Part], place: &Place, lettering: Lettering) -> Vec<Option<Spot>> {
-    let mut spots: Vec<Option<Spot>> = parts
-        .iter()
-        .map(|part| Spot::of(plane, part, place, lettering))
-        .collect();
-    for way in [1.0, -1.0] {
-        spread(&mut spots, way, lettering.beside * APART);
-    }
-    spots
+/// A piece's field in a section: its middle, and its width and height.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Field {
+    pub(super) middle: Corner,
+    pub(super) room: [f64; 2],
 }
 
-/// Moves the numbers on one side of the log apart, from the top.
-fn spread(spots: &mut [Option<Spot>], way: f64, apart: f64) {
-    let mut own: Vec<&mut Spot> = spots
-        .iter_mut()
-        .flatten()
-        .filter(|spot| spot.way() == way)
-        .collect();
-    own.sort_by(|one, other| one.at[1].total_cmp(&other.at[1]));
-    let mut last = f64::NEG_INFINITY;
-    for spot in own {
-        spot.at[1] = spot.at[1].max(last + apart);
-        last = spot.at[1];
+impl Field {
+    /// That of a piece; none where the section does not hold it.
+    pub(super) fn of(plane: &Plane, part: &Part, place: &Place) -> Option<Self> {
+        let [low, high] = metal::beside(plane, &part.marks, part.place_in(&place.wood)?);
+        Some(Self {
+            middle: plane.at([(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0]),
+            room: [(high[0] - low[0]) * plane.scale, (high[1] - low[1]) * plane.scale],
+        })
+    }
+
+    /// Its two corners.
+    pub(super) fn corners(&self) -> [Corner; 2] {
+        around(self.middle, [self.room[0] / 2.0, self.room[1] / 2.0])
     }
 }
 
 impl Spot {
-    fn of(plane: &Plane, part: &Part, place: &Place, lettering: Lettering) -> Option<Self> {
-        let [low, high] = metal::beside(plane, &part.marks, part.place_in(&place.wood)?);
-        let room = [(high[0] - low[0]) * plane.scale, (high[1] - low[1]) * plane.scale];
-        let number = part.serial.to_string();
-        let widest = (room[0] - 6.0) / run_of(&number, 1.0);
-        let tall = (room[1] * lettering.of_height).max(LEAST);
-        let middle = [(low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0];
-        let from = plane.at(middle);
-        if widest >= lettering.smallest {
-            return Some(Self {
-                at: from,
-                size: tall.min(widest).min(lettering.largest),
-                room,
-                from: None,
-            });
-        }
-        let size = lettering.beside;
-        let height = Position::um(middle[1] as i64);
-        let chord = place.rough.chord(height).unwrap_or(place.rough.width());
-        let out = AWAY + run_of(&number, size) / 2.0;
-        let x = if middle[0] < um(place.rough.centre_across()) {
-            plane.x(um(chord.lo)) - plane.exit * out
-        } else {
-            plane.x(um(chord.hi)) + plane.exit * out
+    /// In the middle of its field, as large as that lets it; none where it has no room.
+    pub(super) fn inside(field: Field, serial: u16, lettering: Lettering) -> Option<Self> {
+        let (number, [wide, high]) = (serial.to_string(), field.room);
+        let fits = |room: f64| (room - 2.0 * AROUND) / run_of(&number, 1.0);
+        let upright = Self {
+            at: field.middle,
+            size: (high * lettering.of_height)
+                .max(LEAST)
+                .min(fits(wide))
+                .min(lettering.largest),
+            room: field.room,
+            turned: false,
+            from: None,
         };
-        Some(Self {
-            at: [x, from[1]],
+        if fits(wide) >= lettering.smallest {
+            return Some(upright);
+        }
+        let turned = ((wide - 2.0) / FIGURE).min(fits(high)).min(lettering.smallest);
+        let level = ((high - 2.0) / FIGURE).min(fits(wide));
+        let small = Self {
+            size: turned.max(level),
+            turned: turned > level,
+            ..upright
+        };
+        (small.size >= lettering.least).then_some(small)
+    }
+
+    /// Beside its field, around a place.
+    pub(super) const fn beside(field: Field, at: Corner, size: f64) -> Self {
+        Self {
+            at,
             size,
-            room,
-            from: Some(from),
-        })
+            room: field.room,
+            turned: false,
+            from: Some(field.middle),
+        }
     }
 
-    /// From a number beside the log to its piece: 1 to the right, −1 to the left; 0 where it stands in its field.
-    fn way(&self) -> f64 {
-        self.from
-            .map_or(0.0, |from| if from[0] > self.at[0] { 1.0 } else { -1.0 })
+    /// What it covers, as two corners.
+    pub(super) fn covers(&self, serial: u16) -> [Corner; 2] {
+        let half = half_of(serial, self.size);
+        around(self.at, if self.turned { [half[1], half[0]] } else { half })
     }
 
-    /// What a number beside the log covers; none where it stands in its field.
-    pub(super) fn covers(&self, serial: u16) -> Option<[Corner; 2]> {
-        self.from?;
-        let half = [run_of(&serial.to_string(), self.size) / 2.0, self.size * 0.4];
-        Some([-1.0, 1.0].map(|way| [0, 1].map(|axis: usize| self.at[axis] + way * half[axis])))
+    /// From the field to a number beside it.
+    pub(super) fn leader(&self, serial: u16) -> Option<[Corner; 2]> {
+        let from = self.from?;
+        let half = half_of(serial, self.size).map(|half| half + 2.0 * HALO);
+        let out = [0, 1].map(|axis: usize| from[axis] - self.at[axis]);
+        // As far from the middle of the number as its edge in this direction.
+        let share = [0, 1]
+            .into_iter()
+            .map(|axis: usize| half[axis] / out[axis].abs().max(0.01))
+            .fold(1.0, f64::min);
+        Some([from, [0, 1].map(|axis: usize| self.at[axis] + out[axis] * share)])
     }
 
     pub(super) fn drawn(&self, serial: u16) -> String {
-        let number = number_at(serial, self.at, self.size);
-        let Some(from) = self.from else {
-            return number;
-        };
-        let half = run_of(&serial.to_string(), self.size) / 2.0 + 4.0;
         let mut line = Path::new();
-        line.line(from, [self.at[0] + self.way() * half, self.at[1]]);
+        if let Some([from, to]) = self.leader(serial) {
+            line.line(from, to);
+        }
+        let number = if self.turned {
+            turned_at(serial, self.at, self.size)
+        } else {
+            number_at(serial, self.at, self.size)
+        };
         line.element("dim") + &number
     }
+}
+
+/// Half the width and half the height of a number of a size.
+pub(super) fn half_of(serial: u16, size: f64) -> [f64; 2] {
+    [run_of(&serial.to_string(), size) / 2.0, size * FIGURE / 2.0]
+}
+
+/// The box around a middle.
+pub(super) fn around(at: Corner, half: [f64; 2]) -> [Corner; 2] {
+    [-1.0, 1.0].map(|way| [0, 1].map(|axis: usize| at[axis] + way * half[axis]))
 }
 
 /// A number of a size, around its middle.
@@ -134,34 +157,16 @@ pub(super) fn number_at(serial: u16, [x, y]: Corner, size: f64) -> String {
         r#"<text class="number mid" style="font-size:{}px" x="{}" y="{}">{serial}</text>"#,
         num(size),
         num(x),
-        num(y + size * 0.36)
+        num(y + size * FIGURE / 2.0)
     )
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Numbers of pieces in thin layers lie too near each other: they move down, each side for itself, in the order of their heights.
-    #[test]
-    fn numbers_beside_the_log_do_not_cover_each_other() {
-        let spot = |y: f64, way: f64| {
-            Some(Spot {
-                at: [500.0 - way * 300.0, y],
-                size: 64.0,
-                room: [40.0, 30.0],
-                from: Some([500.0, y]),
-            })
-        };
-        let mut spots = [
-            spot(130.0, 1.0),
-            None,
-            spot(100.0, 1.0),
-            spot(110.0, -1.0),
-            spot(300.0, 1.0),
-        ];
-        spread(&mut spots, 1.0, 54.4);
-        let heights: Vec<f64> = spots.iter().flatten().map(|spot| spot.at[1]).collect();
-        assert_eq!(heights, [154.4, 100.0, 110.0, 300.0]);
-    }
+/// The same, read from below to above.
+fn turned_at(serial: u16, [x, y]: Corner, size: f64) -> String {
+    format!(
+        r#"<text class="number mid" style="font-size:{}px" transform="translate({} {})rotate(-90)">{serial}</text>"#,
+        num(size),
+        num(x + size * FIGURE / 2.0),
+        num(y)
+    )
 }

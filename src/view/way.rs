@@ -9,8 +9,13 @@ use super::svg::{Anchor, Place as Corner, WIDE, num, run_of, text};
 use crate::account::cuts::stroke_words;
 
 /// Stroke and feed, beside the blade, with the arrow from behind (outbound) or from before (homebound); where there is room
-/// off the boxes of the housing.
-pub(super) fn beside_blade(plane: &Plane, place: &Place, step: &Moved, house: &[[Corner; 2]]) -> String {
+/// off the boxes of the housing, and what else is taken; what they cover.
+pub(super) fn beside_blade(
+    plane: &Plane,
+    place: &Place,
+    step: &Moved,
+    house: &[[Corner; 2]],
+) -> (String, Option<[Corner; 2]>) {
     let words = stroke_words(step.stroke, step.feed);
     let [x, y] = plane.at([um(step.before.across), um(step.before.height)]);
     let labels = match step.before.angle {
@@ -20,7 +25,11 @@ pub(super) fn beside_blade(plane: &Plane, place: &Place, step: &Moved, house: &[
             at_edge(words, plane.exit, [wood, y], plane.y(0.0))
         }
     };
-    chosen(&labels, house).map_or_else(String::new, |label| label.drawn(step.stroke))
+    let label = chosen(&labels, house);
+    (
+        label.map_or_else(String::new, |label| label.drawn(step.stroke)),
+        label.map(Label::covers),
+    )
 }
 
 /// Stroke and feed as they may stand: with the sign before the first line, from a place on towards the right (1) or the left (-1).
@@ -32,6 +41,8 @@ struct Label {
     way: f64,
 }
 
+/// The largest these words are set on a screen: on a phone.
+const LARGEST: f64 = 40.0;
 /// Room for the sign before the words.
 const SIGN: f64 = 56.0;
 /// From one line to the next.
@@ -50,7 +61,7 @@ impl Label {
 
     /// From where to where it runs, and from its top to its foot.
     fn covers(&self) -> [Corner; 2] {
-        let runs = self.lines.iter().map(|line| run_of(line, 34.0));
+        let runs = self.lines.iter().map(|line| run_of(line, LARGEST));
         let far = self.at[0] + self.way * (runs.fold(0.0, f64::max) + SIGN);
         let more = self.lines.iter().skip(1).map(|_| LINE).sum::<f64>();
         [
@@ -115,14 +126,14 @@ fn at_edge(words: &str, way: f64, [wood, blade]: Corner, bed: f64) -> Vec<Label>
     } else {
         (WIDE - 22.0, 22.0)
     };
-    let room = (wood - edge) * way > run_of(words, 34.0) + SIGN + AROUND;
+    let room = (wood - edge) * way > run_of(words, LARGEST) + SIGN + AROUND;
     let over = match room {
         true => Label::new(words, 1, [edge, blade - 32.0], way),
         false => Label::new(words, 2, [edge, blade - 70.0], way),
     };
     let under = Label::new(words, if room { 1 } else { 2 }, [edge, blade + 54.0], way);
     let fits = under.covers()[1][1] + 10.0 < bed;
-    let length = run_of(words, 34.0) + SIGN;
+    let length = run_of(words, LARGEST) + SIGN;
     let away = if way > 0.0 { other - length } else { other + length };
     let top = Label::new(words, 1, [away, 46.0], way);
     [Some(over), fits.then_some(under), Some(top)]
