@@ -216,6 +216,7 @@ mod tests {
         let labels = beside(WORDS[2], 530.0);
         let label = chosen(&labels, &[[[0.0, 0.0], [450.0, 90.0]]]).unwrap();
         assert_eq!((label.way, label.lines.len()), (1.0, 2));
+        let labels = beside(WORDS[2], 640.0);
         assert_eq!(chosen(&labels, &[]).unwrap().lines.len(), 1);
     }
 }
