@@ -2,6 +2,7 @@
 
 use bunkside_planner::machine::run_out;
 use bunkside_planner::physics::motion::rapid;
+use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Drive, Length, Move, Position};
 use serde::Serialize;
 
@@ -57,6 +58,9 @@ pub struct OrderEntry {
     /// Whether the mill has a riving knife.
     #[serde(skip)]
     knife: bool,
+    /// Whether somebody cranks its height: ways that spare him that are not looked at.
+    #[serde(skip)]
+    cranked: bool,
 }
 
 impl OrderEntry {
@@ -108,6 +112,7 @@ impl OrderEntry {
             states: searched.map_or(0, |searched| searched.effort.states),
             judged: searched.map_or(0, |searched| searched.effort.strokes),
             knife: planned.setup.mill.knife.is_some(),
+            cranked: matches!(planned.setup.mill.height_setting, HeightSetting::ByHand(_)),
         }
     }
 
@@ -172,20 +177,29 @@ impl OrderEntry {
     /// How it was chosen, and how sure it is that nothing is faster.
     fn chosen_words(&self) -> String {
         let least = self.bound_s.map(clock).unwrap_or_default();
+        let (past, over) = if self.cranked {
+            (
+                ", ways back past the log's entry side, which spare cranking and may win minutes",
+                ", the blade brought back over the log,",
+            )
+        } else {
+            ("", "")
+        };
         match (self.chosen, self.proven) {
             ("least_time", true) => format!(
                 "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}; not compared: strokes \
                  with a warning that the rule of thumb does without{}, a layer begun before the one above is finished, a kerf \
                  through two layers at once, kerfs parted at other places, feeds between steps of 5 mm/s, strokes made in parts with feeds of their own, places set from the \
-                 other side, an end without the last drive home, and strokes that run out less far past the log, or begin \
-                 where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone take {least}",
+                 other side, moves along the rails and across at once{past}, an end without the last drive home, and strokes that run out less far past the log, or begin \
+                 where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone{over} take {least}",
                 self.counted_words(),
                 if self.knife { ", such as the knife's" } else { "" },
                 clock(self.run_outs_s.ceil())
             ),
             ("least_time", false) => format!(
                 "the best order that was found; a faster one may exist, but none below the {least} that kerfs, swings, \
-                 shifts and holds take in any order"
+                 shifts and holds take in any order{}",
+                over.trim_end_matches(',')
             ),
             ("stress", _) => "as stressed timber wants it, whatever time that takes".to_owned(),
             ("none_found", _) => {
@@ -251,6 +265,7 @@ mod tests {
             states: 0,
             judged: 0,
             knife: true,
+            cranked: false,
         }
     }
 
@@ -319,6 +334,16 @@ mod tests {
         assert!(proven.contains("or begin where the carriage is parked, which saves 12 s at most; "));
         assert!(proven.contains("holds alone take 9 min 30 s"));
         assert!(!proven.contains("5.3 %"), "{proven}");
+        assert!(!proven.contains("crank") && !proven.contains("brought back"));
+        let cranked = OrderEntry {
+            cranked: true,
+            ..entry(620.0, true)
+        };
+        let words = cranked.words(HAND);
+        assert!(words.contains(
+            ", ways back past the log's entry side, which spare cranking and may win minutes, an end"
+        ));
+        assert!(words.contains("holds alone, the blade brought back over the log, take 9 min 30 s"));
         let open = entry(620.0, false).words(HAND);
         assert!(
             open.contains("a faster one may exist, but none below the 9 min 30 s"),

@@ -134,3 +134,44 @@ fn meet([a, b]: Box2, [c, d]: Box2) -> bool {
         |p: Corner, q: Corner, r: Corner| (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
     turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_and_boxes_are_told_apart() {
+        let unit = [[0.0, 0.0], [10.0, 10.0]];
+        assert!(apart(unit, [[10.0, 0.0], [20.0, 10.0]]) && apart(unit, [[0.0, 12.0], [10.0, 11.0]]));
+        // Whichever corner is told first.
+        assert!(!apart(unit, [[20.0, 20.0], [9.0, 9.0]]));
+        assert!(crosses([[-5.0, 5.0], [15.0, 5.0]], unit) && !crosses([[-5.0, 12.0], [15.0, 12.0]], unit));
+        assert!(meet([[0.0, 0.0], [10.0, 10.0]], [[0.0, 10.0], [10.0, 0.0]]));
+        assert!(!meet([[0.0, 0.0], [10.0, 10.0]], [[0.0, 2.0], [4.0, 9.0]]));
+    }
+
+    /// A number beside a field of 10 by 10 in the middle of a frame: not beyond it, not over what is there, and no line through another
+    /// number or line.
+    #[test]
+    fn a_number_has_room_where_nothing_else_is() {
+        let field = Field {
+            middle: [100.0, 100.0],
+            room: [10.0, 10.0],
+        };
+        let spot = |at| Spot::beside(field, at, 20.0);
+        let room = Room::new([[0.0, 0.0], [200.0, 200.0]]);
+        assert!(room.holds(&spot([40.0, 100.0]), 7));
+        // Half a figure and its halo stand over the edge.
+        assert!(!room.holds(&spot([5.0, 100.0]), 7) && !room.holds(&spot([40.0, 195.0]), 7));
+        let with = |change: &dyn Fn(&mut Room)| {
+            let mut room = room.clone();
+            change(&mut room);
+            room.holds(&spot([40.0, 100.0]), 7)
+        };
+        assert!(!with(&|room| room.taken.push([[30.0, 90.0], [38.0, 110.0]])));
+        assert!(with(&|room| room.taken.push([[60.0, 90.0], [80.0, 110.0]])));
+        assert!(!with(&|room| room.number([[60.0, 90.0], [80.0, 110.0]])));
+        assert!(!with(&|room| room.leaders.push([[70.0, 80.0], [70.0, 120.0]])));
+        assert!(with(&|room| room.leaders.push([[70.0, 20.0], [70.0, 60.0]])));
+    }
+}

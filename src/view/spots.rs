@@ -170,3 +170,68 @@ fn turned_at(serial: u16, [x, y]: Corner, size: f64) -> String {
         num(y)
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LETTERING: Lettering = Lettering {
+        largest: 96.0,
+        smallest: 52.0,
+        least: 24.0,
+        beside: 66.0,
+        of_height: 1.2,
+    };
+
+    fn inside(wide: f64, high: f64) -> Option<Spot> {
+        let middle = [500.0, 500.0];
+        let room = [wide, high];
+        Spot::inside(Field { middle, room }, 27, LETTERING)
+    }
+
+    /// However wide and high its field is, a number that stands in it is no wider; one that is turned no higher either.
+    #[test]
+    fn a_number_keeps_within_the_width_of_its_field() {
+        let (mut turned, mut none) = (0, 0);
+        for wide in (10..=200).step_by(5).map(f64::from) {
+            for high in (10..=200).step_by(5).map(f64::from) {
+                let Some(spot) = inside(wide, high) else {
+                    none += 1;
+                    continue;
+                };
+                let [low, up] = spot.covers(27);
+                assert!(up[0] - low[0] <= wide, "{wide} by {high}: {spot:?}");
+                assert!(
+                    !spot.turned || up[1] - low[1] <= high,
+                    "{wide} by {high}: {spot:?}"
+                );
+                assert!(spot.size >= LETTERING.least && spot.size <= LETTERING.largest);
+                turned += i32::from(spot.turned);
+            }
+        }
+        assert!(turned > 100 && none > 100, "{turned} {none}");
+    }
+
+    /// High and narrow it is turned, wide and low it lies, in a small field it has no room.
+    #[test]
+    fn a_number_is_turned_where_that_makes_it_larger() {
+        assert!(inside(40.0, 200.0).is_some_and(|spot| spot.turned));
+        assert!(inside(200.0, 40.0).is_some_and(|spot| !spot.turned));
+        assert!(inside(15.0, 200.0).is_none() && inside(20.0, 20.0).is_none());
+    }
+
+    /// The line to a number ends before its box, on the side where the field is.
+    #[test]
+    fn the_line_to_a_number_ends_beside_it() {
+        let field = Field {
+            middle: [100.0, 100.0],
+            room: [10.0, 10.0],
+        };
+        let spot = Spot::beside(field, [20.0, 100.0], 40.0);
+        let [from, to] = spot.leader(8).unwrap();
+        let [_, high] = spot.covers(8);
+        assert_eq!((from, to[1]), ([100.0, 100.0], 100.0));
+        assert!(to[0] > high[0] && to[0] < 100.0, "{to:?}");
+        assert_eq!(inside(200.0, 200.0).unwrap().leader(8), None);
+    }
+}

@@ -198,6 +198,26 @@ fn deep_edging_kerfs_are_wedged_with_the_blade_standing() {
     });
 }
 
+/// At each stop to wedge a kerf the time line tells the cut that it follows.
+#[test]
+fn a_dry_run_says_into_which_kerf_wedges_go() {
+    let folder = planned("stressed-dry", "e-09");
+    let line = format!("dry-run {{}}/moves.job --job {}", example("e-09"));
+    let told = quiet(&folder, &line, Exit::Good);
+    let (mut last, mut wedged) = ("", 0);
+    for line in told.lines() {
+        if let Some((_, cut)) = line.split_once("  cut ") {
+            last = cut.split(':').next().unwrap();
+        }
+        if line.contains("hold: wedge kerf") {
+            let words = format!("hold: wedge kerf; wedges go into the kerf of cut {last}");
+            assert!(line.ends_with(&words), "{line}");
+            wedged += 1;
+        }
+    }
+    assert_eq!(wedged, 5);
+}
+
 /// Three wedges go into each kerf, which is as long as the log of 3.06 m: 0.3 m from either end, and halfway. They come out
 /// where an unloading takes the wood away on one side, and no stroke meets them before that.
 #[test]

@@ -10,8 +10,8 @@
 //! bunks are set, the log is shifted or laid otherwise, or more is left to the end below the last layers; when what the
 //! kerfs have opened is freed and unloaded before the log is laid again, and it is measured at that hold or a later
 //! one. **Does not cover** packing that gives way, and logs that rot or cracks have weakened: the beam is one of sound
-//! green wood; nor what measuring shows: where the log lies elsewhere, plan anew; nor wedges
-//! that are not driven anew under a log laid again: that is a part of laying it, and the cards tell it.
+//! green wood; nor what measuring shows: where the log lies elsewhere, plan anew; nor wedges that are not driven anew under
+//! a log laid again: that is a part of laying it, and the cards tell it.
 
 use bunkside_protocol::{Act, Length, Move};
 
