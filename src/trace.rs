@@ -1,5 +1,7 @@
 //! One run through a sequence, with everything that audit, dry run, pictures and report show of it.
 
+mod hanging;
+
 use std::sync::{Arc, OnceLock};
 
 use bunkside_planner::audit::{Verdict, audit};
@@ -9,6 +11,8 @@ use bunkside_planner::replay::{Setup, Step};
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::stock::{Piece, Stock};
 use bunkside_protocol::{Length, Move};
+
+pub use hanging::{Hanging, parted};
 
 /// One move as it ran.
 #[derive(Clone, Debug)]
@@ -25,6 +29,8 @@ pub struct Traced {
     pub freed_kg: Vec<f64>,
     /// How many parts that hung by little wood come off at this hold.
     pub broken: u16,
+    /// What these are; and at a cut what it leaves hanging so, if it does not free it: nobody can say.
+    pub hanging: Vec<Hanging>,
     /// What stood before it: one for all moves between which nothing changes.
     pub before: Arc<Stock>,
 }
@@ -96,6 +102,7 @@ impl Trace {
                         Move::Hold(_) => after.freed().saturating_sub(before.freed()),
                         _ => 0,
                     },
+                    hanging: Vec::new(),
                     before: Arc::clone(&stands),
                 });
                 clock += duration;
@@ -108,6 +115,7 @@ impl Trace {
             },
         );
         findings.sort_by_key(|finding| finding.index);
+        hanging::tell(setup, &mut traced);
         Self {
             moves: traced,
             end,

@@ -7,6 +7,7 @@ mod carried;
 mod explain;
 mod exported;
 mod grids;
+mod hangs;
 mod help;
 mod input;
 mod json;

@@ -17,7 +17,7 @@ use super::cuts::times;
 use super::pieces::{Region, named, regions};
 use super::wane::wane;
 use crate::cut_plan::OwnedPlan;
-use crate::job::{BoardSpec, Job, PriceBy};
+use crate::job::{BoardSpec, Job, Layouts, PriceBy};
 use crate::measure::System;
 use crate::planned::Planned;
 use crate::trace::Trace;
@@ -426,6 +426,10 @@ fn why_absent(job: &Job, setup: &Setup<'_>, spec: &BoardSpec) -> String {
     if spec.most == Some(0) {
         return "the job wants none (most)".to_owned();
     }
+    let brings = !job.boards.iter().all(BoardSpec::brings_nothing);
+    if job.layout == Layouts::Best && spec.brings_nothing() && brings {
+        return "it brings nothing at its price, and the best layout takes only what does".to_owned();
+    }
     let [flat, upright] = Angle::ALL.map(|angle| room_over_kerf(setup.mill, angle, Length::ZERO));
     let kerf = setup.mill.blade.kerf;
     let reached = |across: Length, up: Length| across + kerf <= flat && up + kerf <= upright;
@@ -472,6 +476,10 @@ impl Volume {
                 .map_or(&trace.end, |next| &next.before);
             for free in &traced.freed {
                 pieces_m3 += cubic_metres(piece(after, shape, free.id).volume_mm3);
+            }
+            if traced.broken > 0 {
+                let hung = traced.hanging.iter().map(|part| part.wood_mm3);
+                pieces_m3 += cubic_metres(hung.sum());
             }
         }
         Self {

@@ -4,6 +4,8 @@ use bunkside_planner::stock::Piece;
 use bunkside_protocol::{Angle, Feed, Length, Move, Position, Speed, Stroke};
 use serde::Serialize;
 
+use super::bark::edge;
+use super::hangs::left;
 use super::table::{Side, Table};
 use crate::measure::System;
 use crate::trace::{Trace, Traced};
@@ -36,6 +38,9 @@ pub struct CutEntry {
     pub speed_um_per_s: Speed,
     /// What it freed.
     pub freed: Vec<PieceEntry>,
+    /// Of what it freed or left hanging by little wood, in words.
+    #[serde(skip)]
+    pub hangs: Option<String>,
 }
 
 /// One free piece, by the box that its wood fills.
@@ -74,11 +79,15 @@ impl PieceEntry {
         }
     }
 
-    /// Number and size in words: `3: 145.4 x 50 mm, bark edge`.
+    /// Number and size in words, from a log in such bark: `3: 145.4 x 50 mm, bark edge`.
     #[must_use]
-    pub fn words(&self, system: System) -> String {
-        let bark = if self.bark_edge { ", bark edge" } else { "" };
-        format!("{}: {}{bark}", self.piece, self.size(system))
+    pub fn words(&self, bark: Length, system: System) -> String {
+        let size = self.size(system);
+        if self.bark_edge {
+            format!("{}: {size}, {}", self.piece, edge(bark))
+        } else {
+            format!("{}: {size}", self.piece)
+        }
     }
 
     /// Width and height: `145.4 x 50 mm`.
@@ -125,6 +134,7 @@ fn entry(cut: u32, traced: &Traced, speed: Speed) -> CutEntry {
         length_um: met.map_or(Length::ZERO, |met| met.travel.length()),
         speed_um_per_s: speed,
         freed: PieceEntry::all(traced),
+        hangs: left(traced),
     }
 }
 
@@ -151,9 +161,9 @@ pub const fn stroke_words(stroke: Option<Stroke>, feed: Option<Feed>) -> &'stati
     }
 }
 
-/// The cuts as a table.
+/// The cuts as a table, of a log in such bark.
 #[must_use]
-pub fn table(cuts: &[CutEntry], system: System) -> Table {
+pub fn table(cuts: &[CutEntry], bark: Length, system: System) -> Table {
     let mut table = Table::new(&[
         ("cut", Side::Right),
         ("move", Side::Right),
@@ -165,7 +175,8 @@ pub fn table(cuts: &[CutEntry], system: System) -> Table {
         ("frees", Side::Left),
     ]);
     for cut in cuts {
-        let freed: Vec<String> = cut.freed.iter().map(|piece| piece.words(system)).collect();
+        let freed = cut.freed.iter().map(|piece| piece.words(bark, system));
+        let freed: Vec<String> = freed.chain(cut.hangs.clone()).collect();
         table.row([
             cut.cut.to_string(),
             cut.index.to_string(),

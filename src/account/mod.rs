@@ -28,6 +28,7 @@
 //! Every type that is told to programs serialises as `src/command/JSON.md` says: lengths are whole micrometres.
 
 pub mod aid;
+pub mod bark;
 pub mod boards;
 pub mod care;
 mod core;
@@ -35,8 +36,10 @@ pub mod counted;
 pub mod cross_cuts;
 pub mod cuts;
 pub mod energy;
+pub mod falls;
 pub mod feeds;
 pub mod findings;
+pub mod hangs;
 pub mod ice;
 pub mod kerf_wedges;
 pub mod lifting;

@@ -5,6 +5,7 @@ use bunkside_protocol::{Move, Stroke};
 use serde::Serialize;
 
 use super::cuts::{angle_words, stroke_words};
+use super::hangs::{broken_off, left};
 use super::kerf_wedges::{WedgedKerf, wedged_kerfs};
 use super::table::{Side, Table, count};
 use crate::cut_plan::act_words;
@@ -99,11 +100,7 @@ fn words(moves: &[Traced], cuts: u32, system: System) -> String {
         Move::Spin(false) => "blade runs down and stands".to_owned(),
         Move::Hold(hold) => {
             let acts: Vec<&str> = hold.acts.iter().map(act_words).collect();
-            let broken = match first.broken {
-                0 => "",
-                1 => "; a part that hangs by little wood is broken off",
-                _ => "; parts that hang by little wood are broken off",
-            };
+            let broken = broken_off(first).map_or_else(String::new, |words| format!("; {words}"));
             format!("hold: {}{broken}", acts.join(", "))
         }
         Move::Cut(_) => {
@@ -113,8 +110,9 @@ fn words(moves: &[Traced], cuts: u32, system: System) -> String {
                 [one] => format!("; frees piece {one}"),
                 many => format!("; frees pieces {}", many.join(", ")),
             };
+            let hangs = left(first).map_or_else(String::new, |words| format!("; {words}"));
             format!(
-                "cut {cuts}: blade {}, {}, height {}{frees}",
+                "cut {cuts}: blade {}, {}, height {}{frees}{hangs}",
                 angle_words(step.before.angle),
                 stroke_words(step.stroke, step.feed),
                 system.size(step.before.height.from_origin())

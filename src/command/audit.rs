@@ -1,7 +1,7 @@
 //! `audit`: judges any move sequence by the rules.
 
 use bunkside_planner::audit::Verdict;
-use bunkside_planner::physics::dogs::pushed;
+use bunkside_planner::physics::dogs::{bites, closed, pushed};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Act, Move};
 use serde::Serialize;
@@ -15,6 +15,7 @@ use crate::account::feeds::Feeds;
 use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
+use crate::account::hangs::broken_off;
 use crate::account::start::Start;
 use crate::account::table::{count, wrapped};
 use crate::caution::{CAUTION, CAUTION_LINES};
@@ -122,16 +123,17 @@ fn at_holds(setup: &Setup<'_>, trace: &Trace, system: System) -> String {
         let at = traced.step.index;
         if hold.acts.contains(Act::Dog) {
             for (number, dog) in (1..).zip(&setup.mill.dogs) {
+                let bites = closed(dog, &setup.shape).is_some_and(|closed| bites(closed, &setup.shape));
                 let words = match pushed(dog, &setup.shape) {
+                    Some(_) if !bites => "meets only bark and holds nothing".to_owned(),
                     Some(by) => format!("is pushed {} across to the log", system.size(by)),
                     None => "does not reach the log and holds nothing".to_owned(),
                 };
                 lines += &format!("hold at move {at}: dog {number} {words}\n");
             }
         }
-        if traced.broken > 0 {
-            let parts = count(u64::from(traced.broken), "part");
-            lines += &format!("hold at move {at}: {parts} that hung by little wood broken off\n");
+        if let Some(words) = broken_off(traced) {
+            lines += &format!("hold at move {at}: {words}\n");
         }
     }
     if lines.is_empty() { lines } else { lines + "\n" }
@@ -157,7 +159,7 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, feeds: bool) -> Str
             wrapped("", &judged, 100)
         )
     } else {
-        table(&cuts, subject.system).text(0)
+        table(&cuts, setup.log.bark, subject.system).text(0)
     };
     let starts = Start::on(setup.mill).words(setup.mill, subject.system);
     let people = second_person_words(second_person_cuts(&trace.findings))

@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::another::Another;
 use super::subject::{JOB, LOG, MILL, Subject};
 use super::{Done, Exit, JSON, Said, json};
+use crate::account::bark::edge;
 use crate::account::cuts::PieceEntry;
 use crate::account::findings::{verdict_word, verdict_words};
 use crate::account::start::Start;
@@ -17,6 +18,7 @@ use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Verb};
 use crate::measure::{System, clock};
 use crate::trace::Trace;
+use bunkside_protocol::Length;
 
 /// The verb.
 pub const VERB: Verb = Verb {
@@ -108,7 +110,7 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report) ->
         subject.mill_name,
         count(totals.moves, "move"),
         table(setup, trace, subject.system).text(0),
-        piece_table(&report.pieces, subject.system).text(2),
+        piece_table(&report.pieces, setup.log.bark, subject.system).text(2),
         totals.times().text(2),
         totals.ways_words(subject.system),
         wrapped("holds     ", &totals.holds_words(), 100),
@@ -118,7 +120,7 @@ fn text(subject: &Subject, setup: &Setup<'_>, trace: &Trace, report: &Report) ->
     )
 }
 
-fn piece_table(pieces: &[FreedEntry], system: System) -> Table {
+fn piece_table(pieces: &[FreedEntry], bark: Length, system: System) -> Table {
     let mut table = Table::new(&[
         ("piece", Side::Right),
         ("move", Side::Right),
@@ -128,7 +130,7 @@ fn piece_table(pieces: &[FreedEntry], system: System) -> Table {
         ("", Side::Left),
     ]);
     for one in pieces {
-        let bark = if one.piece.bark_edge { "bark edge" } else { "" };
+        let bark = if one.piece.bark_edge { edge(bark) } else { "" };
         table.row([
             one.piece.piece.to_string(),
             one.index.to_string(),

@@ -1,6 +1,6 @@
 //! What a log would offer of boards that do not fit into it.
 
-use bunkside_planner::layout::{Product, plain};
+use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::Length;
 
@@ -13,8 +13,37 @@ const TOLD: usize = 3;
 /// Nothing narrower or thinner is offered.
 const LEAST: Length = Length::mm(10);
 
+/// What would free an order that brings nothing.
+pub(super) const PRICES: &str = "write under `price` what the boards bring, 0.001 or more each; `bunkside plan` lays out an order without prices by the hand habit";
+
+/// Whether only prices stand in the way: there is room for boards of the order, and none of them brings anything.
+pub(super) fn bring_nothing(job: &Job, setup: &Setup<'_>) -> bool {
+    let wanted = || job.boards.iter().filter(|board| board.most != Some(0));
+    let own = |board: &BoardSpec| fits(job, setup, board, [board.thickness, board.width]);
+    wanted().all(BoardSpec::brings_nothing) && wanted().any(own)
+}
+
+/// Why nothing comes out of a log.
+pub(super) fn nothing(error: LayoutError, job: &Job, setup: &Setup<'_>) -> String {
+    if bring_nothing(job, setup) {
+        return "no board of the order brings anything at its price, and the best layout takes only boards that do".to_owned();
+    }
+    format!("{error}: {}", offers(job, setup))
+}
+
+/// Whether the log has room for one board so thick and wide.
+fn fits(job: &Job, setup: &Setup<'_>, board: &BoardSpec, [thickness, width]: [Length; 2]) -> bool {
+    let product = Product {
+        thickness,
+        width,
+        lengths: &board.lengths,
+        most: Some(1),
+    };
+    plain(setup, &[product], job.end_trim).is_ok()
+}
+
 /// Every board of an order of which nothing fits, and what would come out in its place.
-pub(super) fn offers(job: &Job, setup: &Setup<'_>) -> String {
+fn offers(job: &Job, setup: &Setup<'_>) -> String {
     let boards = job.boards.iter().take(TOLD);
     let mut told: Vec<String> = boards.map(|board| offer(job, setup, board)).collect();
     if job.boards.len() > TOLD {
@@ -32,22 +61,22 @@ fn offer(job: &Job, setup: &Setup<'_>, board: &BoardSpec) -> String {
     let Some(shortest) = board.lengths.iter().min() else {
         return format!("{}: none of its lengths comes out of this log", board.name);
     };
-    let fits = |thickness: Length, width: Length| {
-        let product = Product {
-            thickness,
-            width,
-            lengths: &board.lengths,
-            most: Some(1),
-        };
-        plain(setup, &[product], job.end_trim).is_ok()
-    };
-    let offered = match (
-        largest(board.width, system, |width| fits(board.thickness, width)),
-        largest(board.thickness, system, |thickness| fits(thickness, board.width)),
-    ) {
-        (Some(width), _) => format!("of that thickness at most {} wide", system.size(width)),
-        (None, Some(thickness)) => format!("of that width at most {} thick", system.size(thickness)),
-        (None, None) => "nothing of that thickness nor of that width".to_owned(),
+    let fits = |thickness: Length, width: Length| fits(job, setup, board, [thickness, width]);
+    let offered = if fits(board.thickness, board.width) {
+        if board.brings_nothing() {
+            "there is room for it, but it brings nothing at its price".to_owned()
+        } else {
+            "there is room for it, but not with the wane and core that it may have, or for every kerf beside metal".to_owned()
+        }
+    } else {
+        match (
+            largest(board.width, system, |width| fits(board.thickness, width)),
+            largest(board.thickness, system, |thickness| fits(thickness, board.width)),
+        ) {
+            (Some(width), _) => format!("of that thickness at most {} wide", system.size(width)),
+            (None, Some(thickness)) => format!("of that width at most {} thick", system.size(thickness)),
+            (None, None) => "nothing of that thickness nor of that width".to_owned(),
+        }
     };
     format!(
         "{}, {}, {} long: {offered}",

@@ -18,7 +18,7 @@ use super::beyond_rails;
 use super::falls;
 use super::laid::{beside_axis, flawed, lies_badly, shifted};
 use super::near_metal;
-use super::offer::offers;
+use super::offer::{PRICES, bring_nothing, nothing};
 use super::{Exit, Failure, json};
 use crate::account::ice;
 use crate::account::second::{held_down, unfitted_aid, widest};
@@ -74,6 +74,7 @@ impl Problem {
         let axis = Interval::new(job.mill.across.min, job.mill.across.max);
         let help = match error {
             LayoutError::NothingFits if axis.join(setup.shape.bounds().across) != axis => beside_axis(job),
+            LayoutError::NothingFits if bring_nothing(job, setup) => PRICES.to_owned(),
             LayoutError::NothingFits => {
                 "order something smaller, turn or level the log otherwise, or look at the mill's reach"
                     .to_owned()
@@ -85,7 +86,7 @@ impl Problem {
             _ => "change the products of the job".to_owned(),
         };
         let message = match error {
-            LayoutError::NothingFits => format!("{error}: {}", offers(job, setup)),
+            LayoutError::NothingFits => nothing(error, job, setup),
             LayoutError::Full => {
                 format!(
                     "{error}: {PLAN_LAYERS_MAX} layers at most, and {PLAN_COLUMNS_MAX} columns in all of them"

@@ -13,6 +13,7 @@ use serde::Serialize;
 use super::folder::Folder;
 use super::problem::obstacle_of as obstacle;
 use crate::account::aid::aid_words;
+use crate::account::bark::{under, with_its};
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
 use crate::account::counted::Counted;
@@ -287,9 +288,10 @@ impl Summary {
             System::Inches => format!("{board_feet:.1} board feet, {}", system.volume(volume.boards_m3)),
         };
         format!(
-            "{}, {held}, {:.0} % of the log under bark",
+            "{}, {held}, {:.0} % of the log{}",
             self.boards.count(),
-            volume.percent()
+            volume.percent(),
+            under(self.setting.staging.bark_um)
         )
     }
 
@@ -426,12 +428,14 @@ fn log_words(job: &Job, log: &LogEntry, volume: &Volume, system: System) -> Stri
         Timber::Hard => "saws hard",
     };
     format!(
-        "{species}, {state}, {timber}; {} long; under bark {} at the near end, {} at the far end, {}, {} with its bark",
+        "{species}, {state}, {timber}; {} long;{} {} at the near end, {} at the far end, {}, {}{}",
         system.run_both(log.length_um),
+        under(job.log.bark),
         end_words(log.near_width_um, log.near_height_um, system),
         end_words(log.far_width_um, log.far_height_um, system),
         system.volume(volume.log_m3),
-        system.mass(log.mass_with_bark_kg)
+        system.mass(log.mass_with_bark_kg),
+        with_its(job.log.bark)
     )
 }
 

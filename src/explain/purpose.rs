@@ -2,15 +2,17 @@
 
 use bunkside_planner::machine::Pose;
 use bunkside_planner::stock::Piece;
-use bunkside_protocol::{Act, Acts, Move};
+use bunkside_protocol::{Act, Acts, Length, Move};
 
 use super::Names;
 use super::course::Course;
 use super::notch::{notch, releases};
 use super::others::runs_empty;
 use super::passes::is_shallow_then_deep;
+use crate::account::bark::edge;
 use crate::account::care::{looked, straightens};
 use crate::account::cuts::{angle_words, times};
+use crate::account::hangs::{broken_off, left};
 use crate::account::kerf_wedges::wedged_kerfs;
 use crate::account::table::listed;
 use crate::cut_plan::act_words;
@@ -48,8 +50,16 @@ fn cut(course: &Course<'_>, at: usize, ran: &Traced, names: &Names, system: Syst
     if course.cut_in_wood(at).is_none() {
         return "runs through air and meets no wood".to_owned();
     }
+    let hangs = left(ran);
     if !ran.freed.is_empty() {
-        return format!("frees {}", pieces(&ran.freed, names, system));
+        let hangs = hangs.map_or_else(String::new, |words| format!("; {words}"));
+        return format!(
+            "frees {}{hangs}",
+            pieces(&ran.freed, course.setup.log.bark, names, system)
+        );
+    }
+    if let Some(words) = hangs {
+        return format!("is the one at which {words}");
     }
     let freed_by = |other: usize| {
         let freed = course.ran(other).map(|ran| ran.freed.as_slice());
@@ -65,7 +75,10 @@ fn cut(course: &Course<'_>, at: usize, ran: &Traced, names: &Names, system: Syst
     if let Some((_, second)) = notch(course, at).filter(|(first, _)| *first == at)
         && let Some(freed) = freed_by(second)
     {
-        return format!("opens the notch of {}", pieces(freed, names, system));
+        return format!(
+            "opens the notch of {}",
+            pieces(freed, course.setup.log.bark, names, system)
+        );
     }
     match releases(course, at) {
         Some(later) => format!("edges what cut {} frees", course.number(later)),
@@ -105,12 +118,16 @@ pub(super) fn guards(course: &Course<'_>, at: usize) -> Option<Guard> {
 }
 
 /// Pieces by number; one alone also by name and size.
-fn pieces(freed: &[Piece], names: &Names, system: System) -> String {
+fn pieces(freed: &[Piece], bark: Length, names: &Names, system: System) -> String {
     match freed {
         [] => "nothing".to_owned(),
         [one] => {
             let size = times(system, one.bounds.across.length(), one.bounds.height.length());
-            let bark = if one.bark_edge { ", bark edge" } else { "" };
+            let bark = if one.bark_edge {
+                format!(", {}", edge(bark))
+            } else {
+                String::new()
+            };
             let name = names.get(&one.serial);
             let name = name.map(|name| format!("{name}, ")).unwrap_or_default();
             format!("piece {} ({name}{size}{bark})", one.serial)
@@ -200,7 +217,10 @@ fn held(
 ) -> String {
     let words = acts.iter().map(|act| match act {
         Act::Unload if !ran.before.pieces().is_empty() => {
-            format!("unload {}", lying(ran.before.pieces(), names, system))
+            format!(
+                "unload {}",
+                lying(ran.before.pieces(), course.setup.log.bark, names, system)
+            )
         }
         Act::WedgeKerf => format!(
             "wedge the kerf{}, so that it does not close on the blade",
@@ -212,6 +232,7 @@ fn held(
         other => act_words(other).to_owned(),
     });
     let words: Vec<String> = words.collect();
+    let words: Vec<String> = words.into_iter().chain(broken_off(ran)).collect();
     match words.as_slice() {
         [] => "holds for nothing".to_owned(),
         words => format!("holds to {}", words.join(", ")),
@@ -231,7 +252,7 @@ fn wedged(course: &Course<'_>, at: usize, system: System) -> String {
     format!(" of {}, and no other", listed(&cuts))
 }
 
-fn lying(free: &[Piece], names: &Names, system: System) -> String {
-    let words = pieces(free, names, system);
+fn lying(free: &[Piece], bark: Length, names: &Names, system: System) -> String {
+    let words = pieces(free, bark, names, system);
     words.strip_suffix(" together").unwrap_or(&words).to_owned()
 }

@@ -275,6 +275,15 @@ impl<'a> Walk<'a> {
             )));
             return None;
         }
+        if scaled == 0.0 && number != 0.0 {
+            let message = format!(
+                "`{path}` is {}, and less than a thousandth counts as nothing",
+                found.name()
+            );
+            let help = format!("write {} or more, or 0", thousandths(1));
+            self.say(Diagnostic::error(found.span, message).with_help(help));
+            return None;
+        }
         // Exact: a whole number below 2^53.
         self.bounded(path, scaled as i64, bounds, found.span, thousandths)
     }

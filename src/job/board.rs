@@ -89,6 +89,12 @@ pub struct BoardSpec {
 }
 
 impl BoardSpec {
+    /// Whether none of its lengths brings anything: the best layout never takes it.
+    #[must_use]
+    pub fn brings_nothing(&self) -> bool {
+        self.values.iter().all(|value| *value == 0)
+    }
+
     /// What one board of a length brings, in thousandths of the currency; none where it is not sold by that length.
     #[must_use]
     pub fn value(&self, length: Length) -> Option<i64> {

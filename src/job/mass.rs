@@ -4,6 +4,7 @@ use bunkside_planner::geometry::{Section, Shape};
 use bunkside_protocol::{Length, LogRecord};
 
 use super::check::place;
+use crate::account::bark::with_its;
 use crate::diagnostic::Diagnostic;
 use crate::input::Node;
 
@@ -16,8 +17,10 @@ pub(super) fn allowed(root: &Node, log: &LogRecord, most: Option<u32>, said: &mu
     if mass <= f64::from(most) {
         return;
     }
-    let message =
-        format!("the log weighs about {mass:.0} kg with its bark, and the mill may carry {most} kg");
+    let message = format!(
+        "the log weighs about {mass:.0} kg{}, and the mill may carry {most} kg",
+        with_its(log.bark)
+    );
     let help = "saw a shorter or a thinner log; where density or `log_max` of the mill is not what it should be, mend it";
     said.push(Diagnostic::error(place(root, "log"), message).with_help(help));
 }

@@ -1,10 +1,9 @@
 //! The dogs as they stand once they are closed: which hold nothing, and which stand where a wedge is to stand.
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::physics::dogs::{closed, filled, points};
+use bunkside_planner::physics::dogs::{bites, closed, filled};
 use bunkside_planner::physics::wedges::{contacts, foot};
 use bunkside_planner::replay::Setup;
-use bunkside_planner::stock::Pick;
 use bunkside_protocol::Length;
 use bunkside_protocol::mill::Bunk;
 use serde::Serialize;
@@ -37,20 +36,18 @@ pub struct InTheWay {
 
 /// Every dog, in the order of the profile.
 pub(super) fn rows(setup: &Setup<'_>) -> Vec<DogRow> {
-    let (dogs, uncut) = (setup.mill.dogs.iter(), setup.stock());
     (1..)
-        .zip(dogs)
+        .zip(&setup.mill.dogs)
         .map(|(dog, record)| {
             let block = filled(record, &setup.shape);
             let middle = block.travel.lo + block.travel.length().half_floor();
             let closed = closed(record, &setup.shape);
             let reaches = closed.is_some();
-            let wood = |closed| uncut.touched(&setup.shape, points(closed), Pick::Any, false);
             DogRow {
                 dog,
                 from_near_end_um: middle - setup.shape.travel().lo,
                 reaches,
-                bites: closed.and_then(wood).is_some(),
+                bites: closed.is_some_and(|closed| bites(closed, &setup.shape)),
                 wedge: if reaches { in_the_way(setup, block) } else { None },
             }
         })

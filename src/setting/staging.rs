@@ -49,6 +49,9 @@ pub struct Staging {
     pub clear_um: Length,
     /// What the log weighs with its bark, as dense as its wood.
     pub mass_kg: f64,
+    /// How thick its bark is.
+    #[serde(skip)]
+    pub bark_um: Length,
     /// From when on the wedges do not stop it where it rolls; none where it does not roll.
     pub roll: Option<Roll>,
 }
@@ -97,6 +100,7 @@ pub(super) fn staging(setup: &Setup<'_>, trace: &Trace, bunks: &[BunkRow]) -> St
             .collect(),
         clear_um: clear(setup, trace, side),
         mass_kg: mass_with_bark(&setup.shape, setup.log),
+        bark_um: setup.log.bark,
         roll: roll(setup, bunks),
     }
 }

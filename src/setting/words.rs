@@ -7,6 +7,7 @@ use super::{
     BoardPart, Bow, BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging,
     Way,
 };
+use crate::account::bark::with_its;
 use crate::job::Setting;
 use crate::measure::System;
 
@@ -257,7 +258,9 @@ impl Words {
     pub fn dog(self, row: &DogRow) -> Option<String> {
         let lacks = match (row.reaches, row.bites) {
             (false, _) => "does not reach the log and holds nothing",
-            (true, false) => "meets only bark and holds nothing: set it higher, or cut the bark away there",
+            (true, false) => {
+                "meets only bark and holds nothing: leave it open; to use it, set it higher or cut the bark away there, and plan again"
+            }
             (true, true) => "",
         };
         if !lacks.is_empty() {
@@ -386,8 +389,9 @@ impl Words {
             _ => "",
         };
         let mut lines = vec![format!(
-            "It weighs about {} with its bark. Chock it on the bearers, and let it down onto the bunks with a winch, a chain or a loader that holds it all the way. Never let it roll free; nobody stands downhill of it or between it and the bed.{ahead}",
-            self.system.mass(staging.mass_kg)
+            "It weighs about {}{}. Chock it on the bearers, and let it down onto the bunks with a winch, a chain or a loader that holds it all the way. Never let it roll free; nobody stands downhill of it or between it and the bed.{ahead}",
+            self.system.mass(staging.mass_kg),
+            with_its(staging.bark_um)
         )];
         lines.extend(staging.roll.map(|roll| {
             let rise = self.size(roll.rise_um);

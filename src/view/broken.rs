@@ -1,57 +1,52 @@
 //! What hangs by little wood, and how it is broken off. Common practice, no source.
 
-use bunkside_planner::geometry::Block;
-use bunkside_planner::physics::body::piece_with_bark_kg;
-use bunkside_planner::stock::Piece;
+use bunkside_planner::rules::BREAKS;
 
 use super::Subject;
 use super::parts::{by, sideways};
-use crate::trace::Traced;
+use super::steps::capital;
+use crate::account::hangs::{broken_off, left};
+use crate::measure::System;
+use crate::trace::{Hanging, Traced};
 
-/// What to do at a hold at which parts come off that were not sawn free, a line each and one how; empty where none does.
-pub(super) fn broken_off(subject: &Subject<'_>, traced: &Traced) -> Vec<String> {
-    if traced.broken == 0 {
+/// What to do at a hold at which parts come off that were not sawn free: each where it is, then how; empty where none does.
+pub(super) fn ticks(subject: &Subject<'_>, traced: &Traced) -> Vec<String> {
+    let Some(what) = broken_off(traced) else {
         return Vec::new();
-    }
-    let mut lines: Vec<String> = hanging(subject, traced)
-        .iter()
-        .map(|(part, mass_kg)| told(subject, part, *mass_kg))
-        .collect();
-    if lines.is_empty() {
-        lines.push("A part hangs by little wood.".to_owned());
-    }
-    lines.push(
-        "With the blade standing, break it off with a long bar, from beyond its end: out from under it, and nobody beside it."
-            .to_owned(),
-    );
+    };
+    let parts = traced.hanging.iter();
+    let mut lines: Vec<String> = parts.map(|part| told(subject, part)).collect();
+    // The rule says first what is wrong, then how it is broken off, then what else could be done.
+    let how = BREAKS.split_once("; ").map_or(BREAKS, |(_, how)| how);
+    let how = how.rsplit_once(", or ").map_or(how, |(how, _)| how);
+    let how = how.strip_prefix("break it off ").unwrap_or(how);
+    lines.push(format!("{}: {how}. Then take it away.", capital(&what)));
     lines
 }
 
-/// The parts, and what each weighs with its bark, kilograms.
-fn hanging(subject: &Subject<'_>, traced: &Traced) -> Vec<(Piece, f64)> {
-    let (shape, known) = (&subject.setup.shape, traced.before.freed());
-    let mut broken = (*traced.before).clone().with_threads_broken();
-    if broken.carve(shape, Block::out_of_the_way()).is_err() {
-        return Vec::new();
-    }
-    let parts = broken.pieces().iter().filter(|piece| piece.serial > known);
-    parts
-        .map(|part| {
-            let density = subject.setup.log.density;
-            (*part, piece_with_bark_kg(&broken, shape, part.id, density))
-        })
-        .collect()
+/// What a cut leaves hanging, if it does not free it: `Piece 55 comes free or hangs by little wood; about 3 kg.`; empty where it
+/// leaves nothing.
+pub(super) fn sentence(traced: &Traced, system: System) -> String {
+    let masses: Vec<String> = traced
+        .hanging
+        .iter()
+        .map(|part| system.about(part.mass_kg))
+        .collect();
+    left(traced).map_or_else(String::new, |words| {
+        format!(" {}; {}.", capital(&words), masses.join(", "))
+    })
 }
 
 /// One part, its side, where it is and what it weighs.
-fn told(subject: &Subject<'_>, part: &Piece, mass_kg: f64) -> String {
+fn told(subject: &Subject<'_>, part: &Hanging) -> String {
     let (system, near_end) = (subject.system, subject.setup.shape.travel().lo);
-    let wood = part.bounds;
+    let wood = part.piece.bounds;
     let middle = wood.across.lo + wood.across.length().half_floor();
     format!(
-        "A part hangs by little wood: {}, {}, its middle {}, from {} to {} above the bed, and from {} to {} of the log's near end.",
+        "Piece {}: {}, {}, its middle {}, from {} to {} above the bed, and from {} to {} of the log's near end.",
+        part.piece.serial,
         by(system, wood.across.length(), wood.height.length()),
-        system.about(mass_kg),
+        system.about(part.mass_kg),
         sideways(system, middle),
         system.size(wood.height.lo.from_origin()),
         system.size(wood.height.hi.from_origin()),

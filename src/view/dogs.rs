@@ -1,7 +1,7 @@
 //! Where the dogs stand once they are closed on the log.
 
 use bunkside_planner::geometry::Block;
-use bunkside_planner::physics::dogs::{closed, pushed};
+use bunkside_planner::physics::dogs::{bites, closed, pushed};
 use bunkside_protocol::{Length, Position};
 
 use super::plane::um;
@@ -23,7 +23,7 @@ pub(super) struct Dog {
     pub(super) number: usize,
     /// What it fills: closed on the log, or as it stands in the profile.
     pub(super) block: Block,
-    /// Whether it reaches the log, and so holds it.
+    /// Whether it reaches the log's wood, and so holds it: one that does not is left open.
     pub(super) holds: bool,
     /// How far it is pushed across to close on the log.
     pushed: Length,
@@ -40,7 +40,7 @@ pub(super) fn dogs(scene: &Scene<'_>) -> Vec<Dog> {
             Dog {
                 number,
                 block: closed.unwrap_or(Block::from_record(dog)),
-                holds: closed.is_some(),
+                holds: closed.is_some_and(|closed| bites(closed, &setup.shape)),
                 pushed: pushed(dog, &setup.shape).unwrap_or(Length::ZERO),
             }
         })

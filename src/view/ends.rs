@@ -14,6 +14,7 @@ use super::plane::{Margins, Plane, long, um};
 use super::scene::Scene;
 use super::spots::{Field, Lettering, Spot, number_at};
 use super::svg::{Anchor, Path, WIDE, document as alone, head, inline, num, run_of, text};
+use crate::account::bark::under;
 
 const MARGINS: Margins = Margins {
     entry: 150.0,
@@ -97,9 +98,10 @@ fn title(scene: &Scene<'_>, place: &Place) -> String {
     let system = scene.subject.system;
     let (width, height) = (place.wood.width().length(), place.wood.height().length());
     let size = format!(
-        "{} wide, {} high under bark",
+        "{} wide, {} high{}",
         bare(system, width),
-        system.size(height)
+        system.size(height),
+        under(scene.subject.setup.log.bark)
     );
     let seen = if place.wood.travel == scene.bounds.travel.lo {
         size

@@ -14,7 +14,7 @@ use crate::account::cross_cuts::CrossCut;
 use crate::account::metal::held_by;
 use crate::account::pieces::{Region, region_of, regions};
 use crate::measure::System;
-use crate::trace::Traced;
+use crate::trace::{Traced, parted};
 
 /// What a piece is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -81,6 +81,16 @@ pub(super) fn parts(subject: &Subject<'_>) -> Vec<Part> {
                 ..part(subject, (&regions, boards.as_ref()), traced, after, piece)
             });
         }
+        // What hangs by little wood is numbered as it is broken off.
+        if let Some(stock) = (traced.broken > 0)
+            .then(|| parted(subject.setup, &traced.before))
+            .flatten()
+        {
+            parts.extend(traced.hanging.iter().map(|hanging| Part {
+                mass_kg: hanging.mass_kg,
+                ..part(subject, (&regions, None), traced, &stock, &hanging.piece)
+            }));
+        }
     }
     parts
 }
@@ -112,7 +122,12 @@ fn part(
             end,
             ..
         }) => (Some(counted.name), counted.why, cross_cut, end),
-        None if region.is_none() => (seen(kind, piece.bark_edge).map(str::to_owned), None, None, None),
+        None if region.is_none() => (
+            seen(kind, piece.bark_edge, subject.setup.log.bark).map(str::to_owned),
+            None,
+            None,
+            None,
+        ),
         None => (None, None, None, None),
     };
     let metal = held_by(subject.setup, after, Owner::Piece(piece.id));
@@ -176,10 +191,11 @@ fn sawn(piece: &Piece) -> bool {
 }
 
 /// What can be seen of a piece that no plan knows.
-const fn seen(kind: Kind, bark_edge: bool) -> Option<&'static str> {
+fn seen(kind: Kind, bark_edge: bool, bark: Length) -> Option<&'static str> {
     match kind {
         Kind::Board if bark_edge => Some("board with wane"),
-        Kind::Waste => Some("with a bark edge"),
+        Kind::Waste if bark > Length::ZERO => Some("with a bark edge"),
+        Kind::Waste => Some("with wane"),
         Kind::Board | Kind::Slab => None,
     }
 }

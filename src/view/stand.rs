@@ -10,13 +10,13 @@ use bunkside_protocol::{Angle, Feed, Stroke};
 use crate::account::table::listed;
 use crate::trace::Traced;
 
-/// Where to stand while a stroke cuts.
-pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
+/// Where to stand while a stroke cuts, by the sides on which nobody does: entry side, exit side.
+pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2]) -> String {
     let step = &traced.step;
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
     if setup.mill.drive.is_hand() {
-        return at_push(angle, setup.mill.entry, setup.mill.teeth(angle));
+        return at_push(angle, setup.mill.entry, setup.mill.teeth(angle), forbidden);
     }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
@@ -42,11 +42,12 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced) -> String {
     words
 }
 
-/// Where to push a carriage from: nobody can do that from one end of the rails.
+/// Where to push a carriage from: nobody can do that from one end of the rails. On the exit side, because pieces come free and
+/// the flat blade comes on the entry side; beside an upright blade on the entry side where something goes over on the other.
 ///
 /// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from behind the carriage:
 /// [`super::second`] tells where he stands and when.
-fn at_push(angle: Angle, entry: Side, teeth: Stroke) -> String {
+fn at_push(angle: Angle, entry: Side, teeth: Stroke, forbidden: [bool; 2]) -> String {
     let line = match angle {
         Angle::Flat => "plane",
         Angle::Upright => "line",
@@ -55,14 +56,38 @@ fn at_push(angle: Angle, entry: Side, teeth: Stroke) -> String {
         Stroke::Outbound => "far",
         Stroke::Homebound => "near",
     };
-    let exit = match entry {
-        Side::Left => "right",
-        Side::Right => "left",
+    let [entry, exit] = match entry {
+        Side::Left => ["left", "right"],
+        Side::Right => ["right", "left"],
+    };
+    let seen = "seen from the near end";
+    let side = match (forbidden, angle) {
+        ([_, false], _) => format!("on the exit side ({exit}, {seen}),"),
+        ([false, true], Angle::Upright) => {
+            format!(
+                "on the entry side ({entry}, {seen}), because what comes free goes over on the exit side;"
+            )
+        }
+        ([entry, true], _) => return nowhere(entry),
     };
     format!(
-        "Push from where the mill's manual puts you; common practice: behind the carriage as it runs, on the exit side ({exit}, seen \
-         from the near end), out of the blade's {line}, off the side it throws to: the {thrown} end. Nobody else along the rails or \
-         at either end."
+        "Push from where the mill's manual puts you; common practice: behind the carriage as it runs, {side} out of the blade's \
+         {line}, off the side it throws to: the {thrown} end. Nobody else along the rails or at either end."
+    )
+}
+
+/// That a carriage can be pushed from neither side of the log: something goes over on the exit side, and on the entry side something
+/// does too, or the flat blade runs.
+fn nowhere(entry: bool) -> String {
+    let other = if entry {
+        "and on the entry side as well"
+    } else {
+        "and the flat blade comes from the entry side"
+    };
+    format!(
+        "Beside the log there is no place to push from at this cut: what comes free goes over on the exit side, {other}. Make it only \
+         if the mill's manual gives you a place clear of both sides; else change the cut plan so that the piece balances on the wood \
+         under it. Nobody along the rails or at either end."
     )
 }
 
@@ -95,5 +120,33 @@ pub(super) fn at_hold(setup: &Setup<'_>, step: &Step) -> String {
         format!("{place}. The blade still turns: keep away from it.")
     } else {
         format!("{place}, the blade stands. Walk up only when it does.")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Where something goes over on the exit side nobody pushes from there; beside a flat blade nobody does from the entry side
+    /// either.
+    #[test]
+    fn nobody_pushes_where_something_goes_over() {
+        let told = |angle, forbidden| at_push(angle, Side::Left, Stroke::Homebound, forbidden);
+        let from = |words: &str| {
+            [
+                "the exit side (right,",
+                "the entry side (left,",
+                "no place to push from",
+            ]
+            .map(|one| words.contains(one))
+        };
+        for entry in [false, true] {
+            for angle in Angle::ALL {
+                assert_eq!(from(&told(angle, [entry, false])), [true, false, false]);
+            }
+            assert_eq!(from(&told(Angle::Flat, [entry, true])), [false, false, true]);
+        }
+        assert_eq!(from(&told(Angle::Upright, [false, true])), [false, true, false]);
+        assert_eq!(from(&told(Angle::Upright, [true, true])), [false, false, true]);
     }
 }

@@ -9,7 +9,7 @@ use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 use super::Subject;
 use super::acts::{CLOSE_DOGS, in_full, in_short, lacking, laid_again, left_out};
 use super::between::Between;
-use super::broken::broken_off;
+use super::broken::{sentence as left_hanging, ticks as broken_off};
 use super::measured::measured;
 use super::metal::name;
 use super::on_edge::on_edge;
@@ -20,6 +20,7 @@ use super::wedging::Wedging;
 use crate::account::aid::rests_on_aid;
 use crate::account::care::straightens;
 use crate::account::cuts::stroke_words;
+use crate::account::falls::forbidden;
 use crate::account::findings::second_person_moves;
 use crate::account::lifting::{is_heavy, not_lifted};
 use crate::account::metal::held_by;
@@ -219,6 +220,7 @@ impl Teller<'_, '_> {
         if let Some(frees) = self.frees(&pieces) {
             sentence.push_str(&format!(" {frees}"));
         }
+        sentence.push_str(&left_hanging(traced, self.system()));
         if let Some(stands) = on_edge(&traced.freed, self.system()) {
             sentence.push_str(&format!(" {stands}"));
         }
@@ -229,7 +231,11 @@ impl Teller<'_, '_> {
         let second = second.filter(|_| self.held_down.contains(&step.index));
         let full = self.first_held.filter(|first| *first < number);
         Step {
-            stand: at_cut(self.subject.setup, traced) + &lies_loose(&lying(&traced.before)),
+            stand: at_cut(
+                self.subject.setup,
+                traced,
+                forbidden(self.subject.trace, step.index),
+            ) + &lies_loose(&lying(&traced.before)),
             second: second.map_or_else(String::new, |second| second.words(full, self.system())),
             doing: Doing::Cut,
             sentence,
@@ -320,7 +326,7 @@ impl Teller<'_, '_> {
             Act::Measure => measured(self.subject, self.sheet, at, acts),
             Act::WedgeKerf => self.wedging.driven(at),
             Act::Dog if self.opens(at) => vec![CLOSE_DOGS.to_owned()],
-            other => self.ticks(other, &pieces),
+            other => self.ticks(other, &pieces, traced.broken > 0),
         }));
         if acts.contains(Act::Unload) {
             ticks.extend(on_edge(traced.before.pieces(), self.system()));
@@ -364,7 +370,7 @@ impl Teller<'_, '_> {
         last.is_some_and(|traced| self.held_down.contains(&traced.step.index))
     }
 
-    fn ticks(&self, act: Act, pieces: &[u16]) -> Vec<String> {
+    fn ticks(&self, act: Act, pieces: &[u16], hangs: bool) -> Vec<String> {
         match act {
             Act::Unload if !pieces.is_empty() => {
                 let pieces = pieces.iter().rev();
@@ -377,6 +383,8 @@ impl Teller<'_, '_> {
                     })
                     .collect()
             }
+            // What hangs is taken away once it is broken off.
+            Act::Unload if hangs => Vec::new(),
             Act::Reseat => laid_again(
                 self.sheet,
                 Words {
@@ -435,6 +443,7 @@ pub(super) fn as_weighed(subject: &Subject<'_>, bark: bool) -> String {
         State::Fresh | State::Frozen => "green",
         State::Dry => "dry",
     });
+    let bark = bark && subject.setup.log.bark > Length::ZERO;
     let words = [state, bark.then_some("with bark")];
     let words = words.into_iter().flatten();
     words.map(|word| format!(" {word}")).collect()

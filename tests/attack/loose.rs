@@ -283,7 +283,8 @@ fn tips(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     log.density = 60_000;
     let setup = Setup::new(good.mill(), &log).ok()?;
     let after = &good.ran.get(at + 1)?.before;
-    let one = falling::worst(&setup, after, met.pose.angle, &met.ran.freed)?;
+    let each = falling::worst_each_way(&setup, after, met.pose.angle, &met.ran.freed);
+    let one = falling::worst(&setup, met.pose.angle, each)?;
     let tips = met.pose.angle == Angle::Flat || !one.drops;
     (tips && one.mass_kg > f64::from(good.mill().loose.tips)).then(|| Spoilt {
         log: Some(log),

@@ -375,3 +375,55 @@ fn a_core_is_drawn_where_it_lies() {
     let core = "[log.core]\nthick = \"60 mm\"\nfrom = \"0 m\"\nto = \"3 m\"\n\n[setting]";
     assert_eq!(drawn(&toml.replacen("[setting]", core, 1)), [true; 4]);
 }
+
+/// A price of nothing is no lack of room, and one too small to be kept is refused where it stands.
+#[test]
+fn a_price_of_nothing_is_told_as_that() {
+    let folder = folder("priceless");
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let text = fs::read_to_string(example("g-04")).unwrap();
+    let text = text.replace("../mills", &mills.display().to_string());
+    let text = text.replace("level = ", "layout = \"best\"\nlevel = ");
+    let priced = |verb: &str, price: &str, rest: &str| {
+        let text = text.replace("{ per_m = 0.55 }", &format!("{{ per_m = {price} }}"));
+        let text = text.replace("[9.50, 6.00]", rest).replace("4.20", rest);
+        fs::write(folder.join("job.toml"), text).unwrap();
+        let out = if verb == "plan" { "-o {}/out" } else { "" };
+        let answer = call(&folder, &format!("{verb} {{}}/job.toml {out}"));
+        let told = format!("{}{}", answer.said, answer.out);
+        (answer.exit, told.split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    let (exit, told) = priced("layout", "0", "0");
+    assert_eq!(exit, Exit::Refused, "{told}");
+    assert!(
+        told.contains("no board of the order brings anything at its price"),
+        "{told}"
+    );
+    assert!(
+        told.contains("write under `price` what the boards bring") && !told.contains("fits"),
+        "{told}"
+    );
+    let (exit, told) = priced("plan", "0", "0");
+    assert_eq!(exit, Exit::Good, "by the hand habit: {told}");
+    assert!(!told.contains("brings nothing at its price"), "{told}");
+    for verb in ["plan", "layout"] {
+        let (exit, told) = priced(verb, "0.0004", "1");
+        assert_eq!(exit, Exit::BadInput, "{told}");
+        assert!(
+            told.contains("per_m` is 0.0004, and less than a thousandth counts as nothing"),
+            "{told}"
+        );
+        assert!(told.contains("write 0.001 or more, or 0"), "{told}");
+    }
+    assert_eq!(
+        priced("layout", "0.0005", "1").0,
+        Exit::Good,
+        "rounded up, as ever"
+    );
+    let (exit, told) = priced("plan", "0", "4");
+    assert_eq!(exit, Exit::Good, "{told}");
+    assert!(
+        told.contains("none of lath: it brings nothing at its price"),
+        "{told}"
+    );
+}

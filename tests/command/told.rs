@@ -308,3 +308,29 @@ fn a_log_too_near_the_end_of_the_rails_is_told_which_end_and_what_is_missing() {
         assert!(said.contains("what would free it: shift the log"), "{said}");
     }
 }
+
+/// What a peeled log leaves is wane, and it has no bark to be weighed with.
+#[test]
+fn a_peeled_log_is_told_without_bark() {
+    let folder = job("peeled", ["bark = \"8 mm\"", "bark = \"0 mm\""]);
+    let plan = call(&folder, "plan {}/job.toml -o {}/out --by-habit");
+    assert_eq!(plan.exit, Exit::Good, "{}", plan.said);
+    let audit = call(&folder, "audit {}/out/moves.json --job {}/job.toml").out;
+    let dry = call(&folder, "dry-run {}/out/moves.json --job {}/job.toml").out;
+    let explain = call(&folder, "explain {}/job.toml 14").out;
+    let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
+    let ends = fs::read_to_string(folder.join("out/ends.svg")).unwrap();
+    for told in [&plan.out, &audit, &dry, &explain, &report, &ends] {
+        let told = read(told).replace('\u{a0}', " ").replace("with bark or wane", "");
+        for words in [
+            "its bark",
+            "with bark",
+            "under bark",
+            "bark edge",
+            "rough line: bark",
+        ] {
+            assert!(!told.contains(words), "{words}: {told}");
+        }
+    }
+    assert!(audit.contains("mm, wane") && dry.contains("  wane") && explain.contains("wane"));
+}

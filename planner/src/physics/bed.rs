@@ -10,7 +10,7 @@ use bunkside_protocol::mill::DOGS_MAX;
 use bunkside_protocol::{Form, LogRecord, MillRecord, Position};
 use heapless::Vec;
 
-use super::dogs::{closed, points};
+use super::dogs::{bites, closed, points};
 use super::support;
 use super::wedges::contacts;
 use crate::geometry::{Block, Interval, Section, Shape};
@@ -213,7 +213,7 @@ impl Bed {
         held
     }
 
-    /// Whether closed dogs hold anything.
+    /// Whether closed dogs hold anything: none does that meets only bark.
     pub(crate) fn has_dogs(&self) -> bool {
         self.dogs.iter().any(Option::is_some)
     }
@@ -223,7 +223,7 @@ fn dogs(mill: &MillRecord, shape: &Shape) -> Vec<Option<Interval>, DOGS_MAX> {
     let mut dogs = Vec::new();
     for dog in &mill.dogs {
         // There is room for as many as a profile has.
-        let filled = closed(dog, shape).filter(|_| mill.dog_hold > 0);
+        let filled = closed(dog, shape).filter(|filled| mill.dog_hold > 0 && bites(*filled, shape));
         let _full = dogs.push(filled.map(|filled| filled.across));
     }
     dogs

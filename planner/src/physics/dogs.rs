@@ -49,6 +49,15 @@ pub fn points(closed: Block) -> Block {
     }
 }
 
+/// Whether a closed dog has wood of the uncut log to hold, and not bark alone.
+#[must_use]
+pub fn bites(closed: Block, shape: &Shape) -> bool {
+    let points = points(closed);
+    shape.any_within(points.travel, false, |section| {
+        section.across_in(points.across, points.height).is_some()
+    })
+}
+
 /// Whether a part of blade or head meets what a dog fills on the bed. Where it closes is only looked at near its box.
 #[must_use]
 pub fn meets(dog: &Box3, shape: &Shape, part: Block) -> bool {

@@ -69,20 +69,42 @@ pub fn tenths(mass_kg: f64) -> u32 {
     (mass_kg * 10.0) as u32
 }
 
-/// The worst of what a stroke has just freed: an upright one, what drops before what tips; then the heaviest. None where all
-/// lie safe, or weigh no more than [`counts`].
+/// The worst of what a stroke has just freed that goes off the entry side, off the exit side, or neither. None where all lie safe,
+/// or weigh no more than [`counts`].
 #[must_use]
-pub fn worst(setup: &Setup<'_>, stock: &Stock, angle: Angle, freed: &[Piece]) -> Option<Falling> {
-    let all = freed
+pub fn worst_each_way(
+    setup: &Setup<'_>,
+    stock: &Stock,
+    angle: Angle,
+    freed: &[Piece],
+) -> [Option<Falling>; 3] {
+    let [mut entry, mut exit, mut neither] = [None; 3];
+    for one in freed
         .iter()
-        .filter_map(|piece| falling(setup, stock, angle, piece));
+        .filter_map(|piece| falling(setup, stock, angle, piece))
+    {
+        let same = match one.over {
+            Over::Entry => &mut entry,
+            Over::Exit => &mut exit,
+            Over::End | Over::Down => &mut neither,
+        };
+        *same = worst(setup, angle, [*same, Some(one), None]);
+    }
+    [entry, exit, neither]
+}
+
+/// The worst of these: what is refused, and of an upright stroke what drops before what tips; then the heaviest.
+#[must_use]
+pub fn worst(setup: &Setup<'_>, angle: Angle, each: [Option<Falling>; 3]) -> Option<Falling> {
     let rank = |one: &Falling| {
         (
             one.drops_too_heavy(setup, angle),
+            one.is_refused(setup, angle),
             one.drops && angle == Angle::Upright,
             one.mass_kg,
         )
     };
+    let all = each.into_iter().flatten();
     all.reduce(|worst, one| if rank(&one) > rank(&worst) { one } else { worst })
 }
 

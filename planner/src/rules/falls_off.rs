@@ -14,7 +14,8 @@
 use bunkside_protocol::Angle;
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
-use crate::physics::falling::{self, Over};
+use crate::geometry::Interval;
+use crate::physics::falling::{self, Falling, Over};
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -30,14 +31,25 @@ const HEAVY: &str = "it goes over, and is heavier than may (loose.tips): part it
 const FALLS_DOWN: &str =
     "nothing lies under it, however it is freed: cut further in or end higher, where the kerf ends in wood";
 const DROPS_ENTRY: &str =
-    "it drops off the entry side as it comes free: nobody stands there until the blade is parked";
-const DROPS_EXIT: &str =
-    "it drops off the exit side as it comes free: nobody stands there until the blade is parked";
-const TIPS_ENTRY: &str = "it tips off the entry side: nobody stands there until the blade is parked";
-const TIPS_EXIT: &str = "it tips off the exit side: nobody stands there until the blade is parked";
-const AFTER_ENTRY: &str = "once the blade has passed under it, it tips off the entry side: nobody stands there until the blade is parked";
-const AFTER_EXIT: &str = "once the blade has passed under it, it tips off the exit side: nobody stands there until the blade is parked";
-const AFTER_DOWN: &str = "once the blade has passed under it, nothing carries it: nobody stands beside it until the blade is parked";
+    "it drops off the entry side: nobody beside the log there until the blade is parked";
+const DROPS_EXIT: &str = "it drops off the exit side: nobody beside the log there until the blade is parked";
+const TIPS_ENTRY: &str = "it tips off the entry side: nobody beside the log there until the blade is parked";
+const TIPS_EXIT: &str = "it tips off the exit side: nobody beside the log there until the blade is parked";
+const AFTER_ENTRY: &str = "once the blade is past, it tips off the entry side: nobody beside the log there until the blade is parked";
+const AFTER_EXIT: &str = "once the blade is past, it tips off the exit side: nobody beside the log there until the blade is parked";
+const AFTER_DOWN: &str =
+    "once the blade is past, nothing carries it: nobody beside the log until the blade is parked";
+
+/// On which sides of the log nobody stands after what a finding of this rule says: entry side, exit side.
+#[must_use]
+pub fn forbids(note: &str) -> [bool; 2] {
+    match note {
+        DROPS_ENTRY | TIPS_ENTRY | AFTER_ENTRY => [true, false],
+        DROPS_EXIT | TIPS_EXIT | AFTER_EXIT => [false, true],
+        // Of what is refused, and of what nothing carries, nobody can say where it goes.
+        _ => [true, true],
+    }
+}
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let (Some((step, facts)), freed) = (situation.cut(), situation.freed()) else {
@@ -47,7 +59,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     let (setup, angle) = (situation.setup, step.before.angle);
-    let Some(one) = falling::worst(setup, situation.after, angle, freed) else {
+    let each = falling::worst_each_way(setup, situation.after, angle, freed);
+    let Some(one) = falling::worst(setup, angle, each) else {
         return;
     };
     let mass = Measure::Mass(one.mass_kg);
@@ -66,10 +79,16 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     let most = Measure::Mass(falling::counts(setup, angle));
-    object(match (angle, one.drops, one.over) {
-        (Angle::Upright, true, _) if one.across.lo >= facts.kerf.across.lo => {
-            Objection::warn(mass, most, DROPS_EXIT)
-        }
+    for one in each.into_iter().flatten() {
+        let mass = Measure::Mass(one.mass_kg);
+        object(warning(one, angle, facts.kerf.across, [mass, most]));
+    }
+}
+
+/// Where what goes over goes, which is not refused.
+fn warning(one: Falling, angle: Angle, kerf: Interval, [mass, most]: [Measure; 2]) -> Objection {
+    match (angle, one.drops, one.over) {
+        (Angle::Upright, true, _) if one.across.lo >= kerf.lo => Objection::warn(mass, most, DROPS_EXIT),
         (Angle::Upright, true, _) => Objection::warn(mass, most, DROPS_ENTRY),
         (Angle::Upright, false, Over::Entry) => Objection::warn(mass, most, TIPS_ENTRY),
         // What has nothing under it, or balances beyond its end, drops.
@@ -79,13 +98,14 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         (Angle::Flat, _, Over::Entry) => Objection::warn(mass, most, AFTER_ENTRY),
         (Angle::Flat, _, Over::Exit) => Objection::warn(mass, most, AFTER_EXIT),
         (Angle::Flat, _, Over::End | Over::Down) => Objection::warn(mass, most, AFTER_DOWN),
-    });
+    }
 }
 
 #[cfg(test)]
 pub(super) mod tests {
     use bunkside_protocol::Angle;
 
+    use super::*;
     use crate::testing::{Case, Script, powered_mill, round_log, tapered_log};
 
     /// A side of the usual log, as heavy as green oak: cut under at half its radius, where the log is 130 mm wide to either side of
@@ -119,6 +139,44 @@ pub(super) mod tests {
         let figures = case.figures("falls-off").unwrap();
         assert_eq!(figures, ("9.4 kg".into(), "8.0 kg".into()));
         assert_eq!(side(-121.0).refusals(), ["falls-off"]);
+    }
+
+    /// Both sides of a small log, edged and then freed by one flat stroke, lie on a floor of 65 mm to either side at most and
+    /// balance beyond it: what goes off the exit side is told beside what goes off the entry side.
+    #[test]
+    fn tells_of_each_side_that_something_goes_over() {
+        let script = Script::new().corner(-58.0, 37.5).cut(4_530).height(320.0);
+        let script = script.corner(62.0, 37.5).cut(270).height(320.0).travel(4_530);
+        let script = script.swing(Angle::Flat).corner(68.0, 37.5).cut(270);
+        let (mut mill, mut log) = (powered_mill(), round_log(150, 3_600));
+        log.density = 1_100;
+        mill.loose.drops = 0;
+        let found = script.all_findings(&mill, &log);
+        let sides: std::vec::Vec<[bool; 2]> = found
+            .iter()
+            .filter(|one| one.rule == RULE.id && one.index == 10)
+            .map(|one| forbids(one.objection.note))
+            .collect();
+        assert_eq!(
+            sides.first_chunk(),
+            Some(&[[true, false], [false, true]]),
+            "{found:?}"
+        );
+    }
+
+    /// Of what is refused, or has nothing under it, nobody knows where it goes.
+    #[test]
+    fn forbids_both_sides_where_nobody_can_say() {
+        let both = [DROPS, HEAVY, FALLS_DOWN, AFTER_DOWN].map(forbids);
+        assert_eq!(both, [[true, true]; 4]);
+        assert_eq!(
+            [DROPS_EXIT, TIPS_EXIT, AFTER_EXIT].map(forbids),
+            [[false, true]; 3]
+        );
+        assert_eq!(
+            [DROPS_ENTRY, TIPS_ENTRY, AFTER_ENTRY].map(forbids),
+            [[true, false]; 3]
+        );
     }
 
     #[test]

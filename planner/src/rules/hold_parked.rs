@@ -7,7 +7,7 @@
 //! the blade turns; when anything is done at a hold, or a height set by hand, while a freed piece lies loose that is not unloaded;
 //! when knife or aid is to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
 //! unloaded. Warns when a hold fits or closes what the mill does not have, or
-//! dogs of which none reaches the log: the sequence was made for another mill; when a hold tells nothing to do, or
+//! dogs of which none reaches the log's wood: the sequence was made for another mill; when a hold tells nothing to do, or
 //! unloads where nothing lies; when pieces are taken away with the blade turning, and disc or head stand nearer to the log's
 //! end than arms reach, 850 mm (ISO 13857, from memory): whoever takes hold of a piece may stand at that end, and no piece reaches
 //! beyond it; when a height is set by hand, at the rails' ends, while the blade turns, since no profile tells where the cranks are; when
@@ -55,10 +55,10 @@ const NOTHING: &str = "say at the hold what is to be done, or leave it out";
 
 const BOTH: &str = "ask for the one or the other: nobody can say how it is left";
 const MISSING: &str = "the mill has no such thing: leave the act out, or set the mill right";
-const SHORT: &str = "no dog of this mill reaches the log, so they hold nothing: lay the log nearer to one, or leave the act out";
+const SHORT: &str = "no dog of this mill reaches the log's wood, so they hold nothing: lay the log nearer to one, or leave the act out";
 const NOWHERE: &str = "nothing has come free: leave the act out, or look whether a cut is missing before it";
-const BREAKS: &str =
-    "break this part off here with a bar, the blade standing and nobody beside it, or cut it free before";
+/// Of a part that hangs by little wood: that it may; how it is broken off, or what else. Cards say it in the same words.
+pub const BREAKS: &str = "it may hang by little wood; break it off with a long bar, from beyond its end, the blade standing, nobody under or beside it, or cut it free before";
 const BREAKS_TURNING: &str = "a part is broken off here with a bar: stop the blade and let it run down before the hold, or cut the part free before";
 /// Of a height that is set by hand while the blade turns.
 pub(crate) const CRANKS: &str = "stop the blade before somebody sets the height: a crank at the rails' end is within an arm's reach of it, or \
@@ -101,15 +101,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         object(warning("no piece lies free", "one to unload", NOWHERE));
     }
     if situation.after.freed() > situation.before.freed() {
-        object(if step.before.spinning {
-            refusal(
-                "a part broken off beside a turning blade",
-                "standing",
-                BREAKS_TURNING,
-            )
-        } else {
-            warning("a part hangs by little wood", "all sawn free", BREAKS)
-        });
+        breaks_off(situation, step.before.spinning, object);
     }
     let moves_log = hold.acts.contains(Act::WedgeLog) || hold.acts.contains(Act::Dog);
     if moves_log && situation.has_open_kerf() {
@@ -135,7 +127,23 @@ fn fitted(situation: &Situation<'_>, acts: Acts, object: Objections<'_>) {
     if acts.contains(Act::Dog) && mill.dogs.is_empty() {
         object(warning("closed", "not on this mill", MISSING));
     } else if acts.contains(Act::Dog) && mill.dog_hold > 0 && !situation.setup.bed.has_dogs() {
-        object(warning("no dog at the log", "one that holds it", SHORT));
+        object(warning("no dog at the log's wood", "one that holds it", SHORT));
+    }
+}
+
+/// Of parts that hang by little wood and come off here: each is numbered as it does.
+fn breaks_off(situation: &Situation<'_>, spinning: bool, object: Objections<'_>) {
+    if spinning {
+        object(refusal(
+            "a part broken off beside a turning blade",
+            "standing",
+            BREAKS_TURNING,
+        ));
+        return;
+    }
+    for serial in situation.before.freed().saturating_add(1)..=situation.after.freed() {
+        let (found, wanted) = (Measure::Piece(serial), Measure::State("sawn free"));
+        object(Objection::warn(found, wanted, BREAKS));
     }
 }
 

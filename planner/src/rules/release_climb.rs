@@ -15,7 +15,7 @@ use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 pub(super) const RULE: Rule = Rule {
     number: 0,
     id: "release-climb",
-    title: "a flat stroke that frees a piece with bark climbs",
+    title: "a flat stroke that frees a piece with bark or wane climbs",
     reason: "forward feed lifts out of the wood: it catches the loose piece by its bark and throws it",
     basis: Basis::Practice,
     check,

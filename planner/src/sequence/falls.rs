@@ -54,7 +54,8 @@ fn fallen(
     if let Some((high, most)) = stands.max_by_key(|(high, most)| *high - *most) {
         return Some(PlanErrorKind::Topples { high, most });
     }
-    let falls = falling::worst(setup, stock, angle, freed).filter(|one| one.is_refused(setup, angle));
+    let each = falling::worst_each_way(setup, stock, angle, freed);
+    let falls = falling::worst(setup, angle, each).filter(|one| one.is_refused(setup, angle));
     if let Some(one) = falls {
         let (tenths, over) = (falling::tenths(one.mass_kg), one.over);
         return Some(if one.drops_too_heavy(setup, angle) {

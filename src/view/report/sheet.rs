@@ -12,6 +12,7 @@ use super::super::setting;
 use super::super::steps::capital;
 use super::ticks;
 use super::words::kept;
+use crate::account::bark::under;
 use crate::measure::System;
 use crate::setting::words::{Words, end, rolled};
 use crate::setting::{FlawKind, FlawRow, Role, shift};
@@ -22,7 +23,8 @@ const TILTED: &str = "Do not tilt the rails instead of packing the log: all heig
 /// Where the one stands who pushes the carriage.
 const PUSHED: &str = "Whoever pushes the carriage stands where the mill's manual says. Common practice, no source: behind it as it runs, on \
      the exit side; out of the blade's plane, so never level with the flat blade beside it nor in line with the upright one; off the \
-     side it throws to, so never ahead of it; clear of the entry side.";
+     side it throws to, so never ahead of it; clear of the entry side. Where a piece goes over on the exit side, the card of that cut \
+     gives another place: read it before every cut.";
 
 /// What stands behind the rest.
 const PRACTICE: &str =
@@ -120,8 +122,9 @@ fn butt(scene: &Scene<'_>, words: Words) -> Option<String> {
         Ordering::Equal => return None,
     };
     Some(format!(
-        "The thicker end, {} high under bark, lies at the {end} end; the other is {} high.",
+        "The thicker end, {} high{}, lies at the {end} end; the other is {} high.",
         words.size(thick),
+        under(scene.subject.setup.log.bark),
         words.size(thin)
     ))
 }

@@ -22,6 +22,7 @@ use crate::account::sizes::Sized;
 use crate::account::table::count;
 use crate::account::totals::Totals;
 use crate::measure::{System, clock};
+use bunkside_protocol::Length;
 
 /// The verdict, and what the sequence amounts to.
 pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
@@ -282,7 +283,9 @@ pub(super) fn key(scene: &Scene<'_>) -> String {
     if !scene.metal.is_empty() {
         words.push("crossed box: metal, by its number");
     }
-    words.push("rough line: bark, fine line: wood under bark");
+    if scene.subject.setup.log.bark > Length::ZERO {
+        words.push("rough line: bark, fine line: wood under bark");
+    }
     words.push("figures: the order in which pieces come off");
     format!("<p class=\"soft\">{}.</p>\n", escape(&words.join("; ")))
 }
