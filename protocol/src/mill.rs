@@ -108,15 +108,23 @@ pub struct Swing {
     pub time: Millis,
 }
 
-/// The riving knife.
+/// The riving knife. It leads in one direction of travel and trails in the other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Knife {
-    /// Whether it runs ahead of the blade on a homebound stroke.
+    /// Whether it runs ahead of the blade on a homebound stroke; else it does on an outbound one.
     pub leads_homebound: bool,
-    /// Deepest homebound pass with the knife fitted, by angle.
+    /// Deepest pass with the knife fitted on the stroke on which it leads, by angle.
     pub homebound_limit: [Length; 2],
     /// Whether it is fitted when a job starts.
     pub fitted_at_start: bool,
+}
+
+impl Knife {
+    /// Whether it runs ahead of the blade on a stroke.
+    #[must_use]
+    pub const fn leads(&self, stroke: Stroke) -> bool {
+        matches!(stroke, Stroke::Homebound) == self.leads_homebound
+    }
 }
 
 /// An optional device that draws freed boards home and steadies the flat cut.

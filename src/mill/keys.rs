@@ -234,12 +234,12 @@ const KNIFE: &[Key] = &[
     Key::must(
         "leads_homebound",
         Shape::Flag,
-        "Whether the knife runs ahead of the blade on a homebound stroke.",
+        "Whether the knife runs ahead of the blade on a homebound stroke. It leads one way: false says that it runs ahead outbound.",
     ),
     Key::must(
         "homebound_limit",
         Shape::Table(HOMEBOUND_LIMIT),
-        "Deepest homebound pass with the knife fitted.",
+        "Deepest pass with the knife fitted on the stroke on which it runs ahead, outbound too if that is where it does.",
     ),
     Key::must("fitted", Shape::Flag, "Whether it is fitted when a job starts."),
 ];

@@ -211,7 +211,7 @@ impl<'a> Guess<'a> {
     /// Whether the knife is off where it would trail.
     fn is_warned_of(&self, stroke: Stroke, knife: bool) -> bool {
         let fitted = self.setup.mill.knife.filter(|_| !knife && !self.bare);
-        fitted.is_some_and(|fitted| !(fitted.leads_homebound && stroke == Stroke::Homebound))
+        fitted.is_some_and(|fitted| !fitted.leads(stroke))
     }
 
     /// From where on wood stands for certain, the first columns gone: one that hangs over the log's side, or is no wider

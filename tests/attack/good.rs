@@ -298,7 +298,10 @@ impl Mills {
     ) {
         for seed in seeds {
             let mut dice = Dice::new(1_000_000 + seed);
-            let (kind, mill) = self.mill(&mut dice);
+            let (kind, mut mill) = self.mill(&mut dice);
+            if let Some(knife) = &mut mill.knife {
+                knife.leads_homebound = seed % 3 > 0;
+            }
             let world = World {
                 name: format!("seed {seed}, {kind}"),
                 mill,

@@ -53,7 +53,7 @@ fn knife_leads(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
         Angle::Upright => upright,
     };
     let home = met.told.to.travel? < met.pose.travel;
-    if !knife.leads_homebound || !home || met.facts.bite <= limit || met.pose.knife {
+    if knife.leads_homebound != home || met.facts.bite <= limit || met.pose.knife {
         return None;
     }
     let put = [Move::Spin(false), hold(&[Act::KnifeOn]), Move::Spin(true)];

@@ -241,7 +241,11 @@ pub(crate) fn judge_cut(now: &Second<'_>, stroked: &Stroked, said: &mut Said) {
             Angle::Flat => um(flat.as_um()),
             Angle::Upright => um(upright.as_um()),
         };
-        let leads = knife.leads_homebound && stroke == Stroke::Homebound;
+        // It leads one way and trails the other.
+        let leads = match stroke {
+            Stroke::Homebound => knife.leads_homebound,
+            Stroke::Outbound => !knife.leads_homebound,
+        };
         let deep = Say::over(stroked.bite, limit, 2 * slack.by);
         add(said, "knife", true, Say::of(leads && now.at.knife).and(deep));
         add(said, "knife", false, Say::of(!leads && !now.at.knife));

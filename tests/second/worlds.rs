@@ -199,7 +199,7 @@ pub(super) fn all() -> Vec<World> {
         bunk.top = Position::mm(-8);
     }
     worlds.push(near_bed("over packs", packed, log(0)));
-    worlds.push(knife_and_aid(over(), log(0)));
+    worlds.extend([true, false].map(|homebound| knife_and_aid(over(), log(0), homebound)));
     worlds.push(beset(over(), log(5)));
     worlds.push(in_doubt(over(), log(0)));
     worlds.push(thin_wood(over(), log(0)));
@@ -238,10 +238,10 @@ fn near_bed(name: &'static str, mill: MillRecord, log: LogRecord) -> World {
     world(name, mill, log, &before, alphabet(&corners))
 }
 
-/// A knife that leads and an aid that bears, both changed at holds, and labels.
-fn knife_and_aid(mut mill: MillRecord, log: LogRecord) -> World {
+/// A knife that leads one way and an aid that bears, both changed at holds, and labels.
+fn knife_and_aid(mut mill: MillRecord, log: LogRecord, leads_homebound: bool) -> World {
     mill.knife = Some(Knife {
-        leads_homebound: true,
+        leads_homebound,
         homebound_limit: [Length::mm(10), Length::mm(20)],
         fitted_at_start: true,
     });
@@ -262,7 +262,12 @@ fn knife_and_aid(mut mill: MillRecord, log: LogRecord) -> World {
         moves.push(Move::Cut(Cut { release, ..cut(end) }));
     }
     let before = [Move::Spin(true), go(ENDS[0]), Move::Swing(Angle::Flat)];
-    world("knife, aid and labels", mill, log, &before, moves)
+    let name = if leads_homebound {
+        "knife, aid and labels"
+    } else {
+        "knife that leads outbound, aid and labels"
+    };
+    world(name, mill, log, &before, moves)
 }
 
 /// Bark, a dog, a keep-out box, metal, timber bunks; feeds and places beyond the mill's.

@@ -1,11 +1,11 @@
 //! # knife
 //!
-//! **Guards** the riving knife, and the operator when it is off. **Trips when** a homebound pass bites deeper than a
-//! fitted knife that leads on that stroke allows; warns when a pass on which the knife would trail, outbound or
-//! either way, runs with the knife off. **Clears when** the pass is shallower, or a hold takes the knife off, or fits it again.
-//! **Does not cover** the fit of the knife itself: the mill's own manual does.
+//! **Guards** the riving knife, and the operator when it is off. **Trips when** a pass bites deeper than a fitted knife allows
+//! on the stroke on which it leads: homebound, or outbound where the mill's knife runs ahead there; warns when a pass on the other
+//! stroke, on which the knife would trail, runs with it off. **Clears when** the pass is shallower, or runs the other way, or a
+//! hold takes the knife off, or fits it again. **Does not cover** the fit of the knife itself: the mill's own manual does.
 
-use bunkside_protocol::{Angle, Stroke};
+use bunkside_protocol::Angle;
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 
@@ -19,7 +19,7 @@ pub(super) const RULE: Rule = Rule {
 };
 
 const LEADS: &str = "the knife runs ahead into uncut wood; take it off at a hold, or bite less";
-const OFF: &str = "the knife is off although it would trail here; fit it at the next hold";
+const OFF: &str = "the knife is off although it would trail here; fit it at a hold before it";
 
 fn check(situation: &Situation<'_>, object: Objections<'_>) {
     let Some((step, facts)) = situation.cut() else {
@@ -33,7 +33,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Angle::Flat => flat,
         Angle::Upright => upright,
     };
-    let leads = knife.leads_homebound && stroke == Stroke::Homebound;
+    let leads = knife.leads(stroke);
     if leads && step.before.knife && facts.bite > limit {
         let (measured, limit) = (Measure::Told(facts.bite, "of bite"), Measure::Length(limit));
         object(Objection::refuse(measured, limit, LEADS));
@@ -130,9 +130,27 @@ pub(super) mod tests {
         assert_eq!(fitted(script, timber(180, 160, 3_600)).warnings(), [""; 0]);
     }
 
-    /// A knife that leads on no stroke trails homebound too.
+    /// The same pass outbound, with a knife that runs ahead there.
+    fn outbound(depth: f64) -> Case {
+        let script = Script::new().travel(270).swing(Angle::Flat);
+        let script = script.corner(depth - 90.0, 100.0).cut(4_530);
+        let mut case = fitted(script, timber(180, 160, 3_600));
+        case.mill.knife.as_mut().unwrap().leads_homebound = false;
+        case
+    }
+
     #[test]
-    fn a_knife_that_never_leads_may_go_deep_and_belongs_on() {
+    fn a_knife_that_leads_outbound_is_refused_there_beyond_its_limit_and_not_asked_for() {
+        assert_eq!(outbound(60.0).refusals(), [""; 0]);
+        assert_eq!(outbound(60.1).refusals(), ["knife"]);
+        let mut off = outbound(150.0);
+        assert_eq!(off.refusals(), ["knife"]);
+        off.mill.knife.as_mut().unwrap().fitted_at_start = false;
+        assert_eq!((off.refusals(), off.warnings()), (std::vec![], std::vec![]));
+    }
+
+    #[test]
+    fn a_knife_that_leads_outbound_trails_homebound_and_belongs_on_there() {
         let mut case = fitted(homebound(150.0), timber(180, 160, 3_600));
         case.mill.knife.as_mut().unwrap().leads_homebound = false;
         assert_eq!(case.refusals(), [""; 0]);

@@ -315,8 +315,9 @@ impl<'a> Sequencer<'a, '_> {
                 ..kerf
             });
         }
+        let climb = mill.stroke(Angle::Flat, Feed::Climb);
         let (feed, usual) = match mill.drive {
-            Drive::Powered { .. } => (Feed::Climb, if self.one_wide_pass() { 1 } else { 2 }),
+            Drive::Powered { .. } => (Feed::Climb, if self.one_wide_pass(climb) { 1 } else { 2 }),
             Drive::Hand { .. } => (Feed::Forward, 1),
         };
         let at_least = free.passes.unwrap_or(usual).max(if free.bed { 2 } else { 1 });
@@ -329,8 +330,9 @@ impl<'a> Sequencer<'a, '_> {
     }
 
     /// Whether the blade goes through a wide flat face in one pass: soft timber and no knife in the way.
-    fn one_wide_pass(&self) -> bool {
-        self.setup.log.timber == Timber::Soft && !self.pose().knife
+    fn one_wide_pass(&self, stroke: Stroke) -> bool {
+        let knife = self.setup.mill.knife.filter(|_| self.pose().knife);
+        self.setup.log.timber == Timber::Soft && !knife.is_some_and(|knife| knife.leads(stroke))
     }
 
     /// Whether the pull-back aid bears on all that a flat stroke on this floor frees.

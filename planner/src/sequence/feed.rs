@@ -162,8 +162,8 @@ pub fn deepest(setup: &Setup<'_>, angle: Angle, stroke: Stroke, knife: bool) -> 
         depth: mill.reach.bite(angle, feed, knife, setup.log.timber),
         limit: DepthLimit::Table,
     };
-    if let (Some(outline), true, Stroke::Homebound) = (mill.knife, knife, stroke)
-        && outline.leads_homebound
+    if let (Some(outline), true) = (mill.knife, knife)
+        && outline.leads(stroke)
     {
         let [flat, upright] = outline.homebound_limit;
         let outline = if angle == Angle::Flat { flat } else { upright };

@@ -68,6 +68,8 @@ fn random_mill(chance: &mut Chance) -> MillRecord {
     }
     if let Some(knife) = &mut mill.knife {
         knife.fitted_at_start = chance.one_in(2);
+        // In one of three it leads outbound, by a number drawn already.
+        knife.leads_homebound = mill.power.watts % 3 > 0;
     }
     mill
 }
@@ -400,7 +402,7 @@ fn check_care(setup: &Setup<'_>, steps: &[Step]) -> Result<(), String> {
         let deep = setup.mill.knife.is_some_and(|knife| {
             let [flat, upright] = knife.homebound_limit;
             let limit = if pose.angle == Angle::Flat { flat } else { upright };
-            step.stroke == Some(Stroke::Homebound) && facts.bite > limit
+            step.stroke.is_some_and(|stroke| knife.leads(stroke)) && facts.bite > limit
         });
         if setup.mill.knife.is_some() && !pose.knife && !deep {
             return Err(std::format!("knife-off at {} without need", step.index));

@@ -57,6 +57,10 @@ pub(crate) fn mill(chance: &mut Chance) -> MillRecord {
         knife.fitted_at_start = chance.one_in(2);
     }
     mill.power.watts = u32::try_from(chance.within(7_000, 20_000)).unwrap();
+    if let Some(knife) = &mut mill.knife {
+        // In one of three it leads outbound, by a number drawn already.
+        knife.leads_homebound = mill.power.watts % 3 > 0;
+    }
     mill
 }
 
