@@ -40,6 +40,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("hold-parked", "end over the log", end_over_log),
         aimed("hold-parked", "end with the blade turning", end_turning),
         aimed("hold-parked", "leave the last piece lying", leave_lying),
+        aimed("hold-parked", "crank while the carriage runs", crank_on_the_way),
     ]
 }
 
@@ -394,4 +395,18 @@ fn leave_lying(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
     let unloads = |told: &Move| matches!(told, Move::Hold(hold) if hold.acts.contains(Act::Unload));
     let last = good.moves.iter().rposition(unloads);
     (last == Some(at) && lies(good, at)).then(|| good.with(at, 1, &[]).into())
+}
+
+/// A height that is cranked, and the run behind it, in one move.
+fn crank_on_the_way(good: &Good<'_>, at: usize, _: &mut Dice) -> Option<Spoilt> {
+    let (crank, run) = (good.go(at)?, good.go(at + 1)?);
+    let pose = good.pose(at);
+    let cranked = pose.is_cranked(good.mill(), &good.moves[at]) && crank.travel.is_none();
+    let runs = run.travel.is_some_and(|travel| travel != pose.travel) && run.height.is_none();
+    let both = Targets {
+        travel: run.travel,
+        across: run.across.or(crank.across),
+        height: crank.height,
+    };
+    (cranked && runs).then(|| good.with(at, 2, &[Move::Go(both)]).into())
 }

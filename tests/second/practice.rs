@@ -17,6 +17,9 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
         add(said, "hold-parked", false, Say::of(cranks));
         let loose = now.at.y != to.y && !now.pieces.is_empty();
         add(said, "hold-parked", true, Say::of(loose));
+        // One man at two cranks, and the carriage on its way.
+        let runs = now.at.y != to.y && now.at.z != to.z;
+        add(said, "hold-parked", true, Say::of(runs));
     }
     match told {
         Move::Go(_) | Move::Cut(_) | Move::Swing(_) => {

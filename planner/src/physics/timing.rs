@@ -37,7 +37,7 @@ pub fn duration(setup: &Setup<'_>, step: &Step, before: &Stock) -> f64 {
     }
 }
 
-/// Seconds from pose to pose in clear air.
+/// Seconds from pose to pose in clear air, all axes at once: that nobody cranks while the carriage runs is a rule's matter.
 #[must_use]
 pub fn go(mill: &MillRecord, from: &Pose, to: &Pose) -> f64 {
     let height = match mill.height_setting {

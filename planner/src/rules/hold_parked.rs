@@ -5,6 +5,7 @@
 //! head are not past the log's end by the mill's clearance; when hands go to log, knife, aid, kerf, wedges, dogs or
 //! teeth while the blade turns, to measure and to sweep too; when a part that hangs by little wood comes off at a hold while
 //! the blade turns; when anything is done at a hold, or a height set by hand, while a freed piece lies loose that is not unloaded;
+//! when the carriage runs in the same move in which a height is set by hand, since nobody turns cranks as he pushes, or in its way;
 //! when knife or aid is to be both fitted and taken off; and when the sequence ends with the blade turning or with a freed piece not
 //! unloaded. Warns when a hold fits or closes what the mill does not have, or
 //! dogs of which none reaches the log's wood: the sequence was made for another mill; when a hold tells nothing to do, or
@@ -14,8 +15,8 @@
 //! the log is wedged or dogged with a kerf open in it, which moves under the blade then;
 //! when a part that hangs by little wood comes off at a hold with the blade at rest, which takes a bar and nobody beside it; and
 //! when the sequence ends with a kerf open in what stands, which may be a part of a sequence only. **Clears when** the
-//! carriage is run out clear of the log, freed pieces are unloaded, and for such work the blade is stopped and has run
-//! down. **Does not cover** rails that are too short to run out so far: there it is enough that nothing of the blade is
+//! carriage is run out clear of the log, freed pieces are unloaded, heights are set by themselves, and for such work the blade is
+//! stopped and has run down. **Does not cover** rails that are too short to run out so far: there it is enough that nothing of the blade is
 //! left in a cut at full cover, so that the disc may hang a little over the log's end; that pieces are taken away at all while
 //! the blade turns out of reach, which is the mill's own manual's to allow (a job can ask for a standing blade); in
 //! which order the acts of one hold are listed, since they are done in a fixed one; nor lock-out for repair: local
@@ -63,6 +64,9 @@ const BREAKS_TURNING: &str = "a part is broken off here with a bar: stop the bla
 /// Of a height that is set by hand while the blade turns.
 pub(crate) const CRANKS: &str = "stop the blade before somebody sets the height: a crank at the rails' end is within an arm's reach of it, or \
                                  in line with its rim";
+/// Of a height that is set by hand while the carriage runs.
+const RUNS: &str = "tell the height in a move of its own, before the carriage runs or behind that: somebody stands at the cranks, at one end \
+                    of the rails and then at the other";
 /// Of an unloading while the blade turns: it is said whatever the order of cuts.
 pub const NEAR: &str =
     "arms reach so far: stop the blade before pieces are taken away, or run the carriage out further first";
@@ -77,6 +81,13 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
     if step.before.is_cranked(situation.setup.mill, &step.told) {
         if step.before.spinning {
             object(warning("turning", "standing", CRANKS));
+        }
+        if step.before.travel != step.after.travel {
+            object(refusal(
+                "the carriage runs while the height is cranked",
+                "the carriage at rest",
+                RUNS,
+            ));
         }
         lying(situation, LOOSE, object);
     }

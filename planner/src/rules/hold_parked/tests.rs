@@ -2,7 +2,7 @@ use std::string::ToString;
 use std::vec::Vec;
 
 use bunkside_protocol::mill::HeightSetting;
-use bunkside_protocol::{Angle, Millis, Position};
+use bunkside_protocol::{Angle, Millis, Position, Targets};
 
 use crate::rules::Severity;
 use crate::testing::{Case, Script, block, hand_mill, powered_mill, round_log, timber};
@@ -49,6 +49,27 @@ fn warns_of_a_height_that_is_set_by_hand_beside_a_turning_blade() {
     assert_eq!(warned(by_hand, twice(Script::new())), 2);
     assert_eq!(warned(by_hand, twice(Script::at_rest())), 0);
     assert_eq!(warned(HeightSetting::Driven, twice(Script::new())), 0);
+}
+
+/// Nor does anybody crank while he pushes, or in the way of a carriage that runs: the height is told by itself. Across goes with
+/// it, since nobody walks for that; so does a travel or a height that is named and left as it is.
+#[test]
+fn refuses_a_height_that_is_set_by_hand_while_the_carriage_runs() {
+    let refused = |setting: HeightSetting, travel: i32, height: i32| {
+        let targets = Targets {
+            travel: Some(Position::mm(travel)),
+            across: Some(Position::mm(-30)),
+            height: Some(Position::mm(height)),
+        };
+        let script = Script::at_rest().height(420.0).travel(0).with(Move::Go(targets));
+        let mut case = Case::usual(script);
+        case.mill.height_setting = setting;
+        case.refusals() == ["hold-parked"]
+    };
+    let by_hand = HeightSetting::ByHand(Millis::new(25_000));
+    assert!(refused(by_hand, 100, 430) && refused(by_hand, -1, 419));
+    assert!(!refused(by_hand, 0, 430) && !refused(by_hand, 100, 420));
+    assert!(!refused(HeightSetting::Driven, 100, 430));
 }
 
 /// Nor does anybody crank while a slab lies loose: it is unloaded first.
