@@ -1,6 +1,7 @@
 //! What is odd about a log and how it lies, judged between the values of a job.
 
 use bunkside_planner::geometry::{Block, Interval, Shape};
+use bunkside_planner::limits::DOG_POINTS;
 use bunkside_planner::machine::ends_beyond;
 use bunkside_planner::stock::{Pick, Stock};
 use bunkside_protocol::mill::Box3;
@@ -180,8 +181,8 @@ fn over_two(log: &Measured, mill: &MillRecord) -> Option<Length> {
     shifts.min_by_key(|by| by.abs())
 }
 
-/// A keep-out box that lies in the log, so that no kerf could be cut there, and a dog of which nothing stands out of it: a dog may
-/// bite into the wood.
+/// A keep-out box that lies in the log, so that no kerf could be cut there, and a dog of which nothing stands out of it, or more
+/// than its points stands in its wood.
 pub(super) fn boxes(root: &Node, log: &LogRecord, mill: &MillRecord, said: &mut Vec<Diagnostic>) {
     let Ok(shape) = Shape::new(log) else { return };
     let span = place(root, "setting.near_end_at");
@@ -209,8 +210,35 @@ pub(super) fn boxes(root: &Node, log: &LogRecord, mill: &MillRecord, said: &mut 
             );
             let help = "lay the log elsewhere, or mend `dog` of the mill: it stands beside the log, and only its point is in the wood";
             said.push(Diagnostic::error(span, message).with_help(help));
+        } else if let Some(depth) = bites(&shape, record).filter(|depth| *depth > DOG_POINTS) {
+            let message = format!(
+                "dog {} of the mill stands in the log's wood, by more than the {DOG_POINTS} of its points: {}",
+                number + 1,
+                lies(record)
+            );
+            let help = format!(
+                "lay the log elsewhere, or mend `dog` of the mill, whose box stands open beside the log: drawn back across by {}, it is \
+                 clear of this log's wood",
+                millimetres(depth, 1)
+            );
+            said.push(Diagnostic::error(span, message).with_help(help));
         }
     }
+}
+
+/// How deep a dog stands in the log's wood at the worst place: so far it has to be drawn back across to stand clear of it.
+fn bites(shape: &Shape, record: &Box3) -> Option<Length> {
+    let dog = Block::from_record(record);
+    let held = dog.travel.meet(shape.travel());
+    if held.is_empty() {
+        return None;
+    }
+    let depth = |place| {
+        let wood = shape.wood_at(place)?.across_in(Interval::ALL, dog.height)?;
+        Some((wood.hi - dog.across.lo).min(dog.across.hi - wood.lo))
+    };
+    let middle = held.lo + held.length().half_floor();
+    [held.lo, middle, held.hi].into_iter().filter_map(depth).max()
 }
 
 /// One person who would unload beside a turning blade.

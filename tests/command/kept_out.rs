@@ -55,7 +55,7 @@ fn what_stands_in_the_way_is_named_with_its_place() {
     insta::assert_snapshot!("dog-in-a-stroke", fails(&folder, PLAN, Exit::Refused));
 }
 
-/// A dog may bite into the log, and a box may stand beside it.
+/// A dog may bite into the log by its points, 20 mm, and a box may stand beside it.
 #[test]
 fn what_lies_in_the_log_is_told_on_reading() {
     let folder = folder("in-the-log");
@@ -71,8 +71,22 @@ fn what_lies_in_the_log_is_told_on_reading() {
         "dog-in-the-log",
         said("dog", [[2_000, 2_100], [-20, 20], [150, 200]])
     );
-    for (kind, across) in [("dog", [-200, -100]), ("keep_out", [-400, -300])] {
-        let told = said(kind, [[2_000, 2_100], across, [100, 140]]);
-        assert!(!told.contains("of the mill lies"), "{told}");
+    // From the side, through it, and narrow from below.
+    for (name, across, height) in [
+        ("dog-deep-in-the-log", [-200, -60], [100, 140]),
+        ("dog-through-the-log", [-200, 200], [0, 100]),
+        ("dog-under-the-log", [-5, 5], [0, 100]),
+    ] {
+        insta::assert_snapshot!(name, said("dog", [[2_000, 2_100], across, height]));
+    }
+    // The wood begins 139.5 mm out there.
+    for (kind, across, told) in [
+        ("dog", [-200, -120], false),
+        ("dog", [-200, -119], true),
+        ("keep_out", [-400, -300], false),
+    ] {
+        let said = said(kind, [[2_000, 2_100], across, [100, 140]]);
+        let places = ["of the mill lies", "of the mill stands"];
+        assert_eq!(places.iter().any(|words| said.contains(words)), told, "{said}");
     }
 }
