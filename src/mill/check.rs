@@ -1,7 +1,7 @@
 //! What cannot be true of a mill, judged between its values.
 
 use bunkside_planner::limits::PACK_SLENDER;
-use bunkside_protocol::mill::{Blade, MillRecord, Swing, Turn};
+use bunkside_protocol::mill::{Axis, Blade, MillRecord, Swing, Turn};
 use bunkside_protocol::{Angle, Feed, Length, Stroke};
 
 use crate::diagnostic::{Diagnostic, Span};
@@ -185,9 +185,23 @@ pub(super) fn over_the_face(root: &Node, said: &mut Vec<Diagnostic>) {
         let Some(above) = low.as_length().filter(|above| *above < clearance) else {
             continue;
         };
-        let message =
-            format!("this part lies {above} above the new face, nearer than `{key}` of {clearance}");
-        let help = format!("write {key} = \"{above}\" at most, or measure again how high the part lies");
+        let message = if above < Length::ZERO {
+            format!(
+                "this part reaches {} below the new face, into the wood that is left",
+                Length::ZERO - above
+            )
+        } else {
+            format!("this part lies {above} above the new face, nearer than `{key}` of {clearance}")
+        };
+        let measure = "measure again how high the part lies";
+        // What lies so low is no matter of the key, which could not be that small.
+        let help = if above < Axis::TRUEST {
+            format!(
+                "{measure}: the blade flat, from the face that it leaves up to the lowest place of the part"
+            )
+        } else {
+            format!("write {key} = \"{above}\" at most, or {measure}")
+        };
         said.push(Diagnostic::error(low.span, message).with_help(help));
     }
 }
