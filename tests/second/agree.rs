@@ -336,3 +336,24 @@ fn what_passes_is_harmless_and_what_is_refused_is_not() {
         "{text}"
     );
 }
+
+/// Two slivers of one side, wood near the ends of a bowed log only, and the bark from the one to the other: what they weigh.
+#[test]
+fn bark_may_go_on_where_the_wood_of_a_piece_has_ended() {
+    let classes = aimed::classes();
+    let class = classes.iter().find(|class| class.name == "a heavy side drops");
+    let class = class.expect("a class");
+    let mut looked = 0;
+    Mills::new().each_random(5_008..5_009, |good, dice| {
+        let spoilt = (class.spoil)(good, 7, dice).expect("a side");
+        let log = spoilt.log.as_ref().expect("a heavy one");
+        let (outcome, _) = compared((&good.world.mill, log, &spoilt.moves), FINE, false);
+        match outcome {
+            Outcome::Agreed(unsure) => assert!(unsure.contains("falls-off")),
+            Outcome::Disagreed(why) => panic!("{why}"),
+            Outcome::Parted | Outcome::InDoubt => panic!("looked at otherwise"),
+        }
+        looked += 1;
+    });
+    assert_eq!(looked, 1);
+}

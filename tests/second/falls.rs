@@ -61,14 +61,9 @@ fn falling(now: &Second<'_>, id: u32, bx: Bx, freed: &[(u32, Bx)]) -> (Say, Say,
     let (mut volume, mut bark, mut moment) = (0.0, 0.0, [0.0; 3]);
     // What lies under it, slice by slice.
     let mut floors: Vec<(usize, [Um; 2])> = Vec::new();
-    let thick = um(now.ground.log.bark.as_um());
-    let grown = |[lo, hi]: [Um; 2]| [lo - thick, hi + thick];
-    let in_bark = Bx {
-        x: grown(bx.x),
-        y: grown(bx.y),
-        ..bx
-    };
-    for (slice, strip, rod) in now.wood.within(in_bark) {
+    // Its bark may reach further across and down than its wood.
+    let with_bark = Bx { x: [-FAR, FAR], ..bx };
+    for (slice, strip, rod) in now.wood.within(with_bark) {
         if rod.owner != Owner::Piece(id) {
             continue;
         }
@@ -96,9 +91,20 @@ fn falling(now: &Second<'_>, id: u32, bx: Bx, freed: &[(u32, Bx)]) -> (Say, Say,
             None => floors.push((slice, x)),
         }
     }
-    let grams = ((volume + bark) * f64::from(now.ground.log.density) * 1e3).round() as Um;
+    let weighs = |bark: f64| ((volume + bark) * f64::from(now.ground.log.density) * 1e3).round() as Um;
+    let grams = weighs(bark);
+    // Bark may go on lengthwise where the piece has no wood any more, to the log's ends at most, and come along.
+    let [whole, own] = [now.wood.length(), bx.z].map(|[lo, hi]| (hi - lo) as f64);
+    let further = if slack.by > 0 && own < whole {
+        weighs(1.5 * bark * whole / own)
+    } else {
+        grams
+    };
     // A strip and a slice count by their middles.
-    let over = |limit: Um| Say::over(grams, limit, if slack.by == 0 { 1 } else { grams / 20 });
+    let over = |limit: Um| {
+        let known = |grams: Um| Say::over(grams, limit, if slack.by == 0 { 1 } else { grams / 20 });
+        known(grams).or(known(further).and(Say::Unsure))
+    };
     let loose = &now.ground.mill.loose;
     // What is lighter than a kilogram falls as chips do, and over a flat plate what may drop.
     let counts = match now.at.angle {

@@ -6,6 +6,8 @@
 
 use bunkside_protocol::{Form, LogRecord, Station};
 
+mod hang;
+
 pub(crate) use super::boxes::{Bx, FAR, Um, around, meet, shared};
 use super::outline::Ellipse;
 
@@ -416,48 +418,4 @@ impl Wood {
         }
         found
     }
-
-    /// Bark without wood belongs to the wood beside it in its slice; where there is none at its height it has gone.
-    fn hand_out_bark(&mut self) {
-        let mut own: Vec<Option<Owner>> = self
-            .rods
-            .iter()
-            .map(|rod| rod.has_wood().then_some(rod.owner))
-            .collect();
-        if own.iter().all(Option::is_some) {
-            return;
-        }
-        let places: Vec<usize> = (0..self.whole.len()).collect();
-        let back: Vec<usize> = places.iter().rev().copied().collect();
-        for (order, toward) in [(&places, -1), (&back, 1), (&places, -1)] {
-            for place in order {
-                let column = Um::try_from(place % self.strips).expect("few") + toward;
-                if column < 0 || column >= Um::try_from(self.strips).expect("few") {
-                    continue;
-                }
-                let other = place.wrapping_add_signed(isize::try_from(toward).expect("one"));
-                for rod in self.firsts[*place]..self.firsts[place + 1] {
-                    let beside = self.firsts[other]..self.firsts[other + 1];
-                    // Bark hangs on wood beside it at its own height, or on bark that does.
-                    let holds = |next: &usize| {
-                        let beside = &self.rods[*next];
-                        let by = if beside.has_wood() {
-                            beside.wood
-                        } else {
-                            beside.rough
-                        };
-                        shared(by, self.rods[rod].rough) > 0
-                    };
-                    own[rod] = own[rod].or_else(|| beside.filter(holds).find_map(|next| own[next]));
-                }
-            }
-        }
-        for (rod, own) in self.rods.iter_mut().zip(&own) {
-            rod.owner = own.unwrap_or(GONE);
-        }
-        self.keep(|rod| rod.owner != GONE);
-    }
 }
-
-/// Whose the bark is that hangs on no wood any more.
-const GONE: Owner = Owner::Piece(u32::MAX);
