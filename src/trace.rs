@@ -5,6 +5,8 @@ mod hanging;
 use std::sync::{Arc, OnceLock};
 
 use bunkside_planner::audit::{Verdict, audit};
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::machine::{Apart, blade_boxes, head_boxes};
 use bunkside_planner::physics::body::piece_with_bark_kg;
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{Setup, Step};
@@ -49,6 +51,25 @@ impl Traced {
         };
         let mut pairs = back.into_iter().zip(on);
         pairs.any(|(back, on)| back < Length::ZERO && on > Length::ZERO)
+    }
+
+    /// Whether the carriage passes beside the log, the blade out past its entry side and too low to pass over what stands.
+    #[must_use]
+    pub fn passes_beside(&self, setup: &Setup<'_>) -> bool {
+        let (from, to, shape) = (&self.step.before, &self.step.after, &setup.shape);
+        let along = Interval::between(from.travel, to.travel);
+        if !matches!(self.step.told, Move::Go(_)) || along.is_empty() || !along.overlaps(shape.travel()) {
+            return false;
+        }
+        let Some(top) = self.before.top(shape) else {
+            return false;
+        };
+        let parts = || blade_boxes(setup.mill, from, to).chain(head_boxes(setup.mill, from, to));
+        let (log, over) = (
+            shape.bounds().across,
+            shape.between() + Apart::body(setup.mill).height,
+        );
+        parts().all(|part| part.across.hi <= log.lo) && parts().any(|part| part.height.lo < top + over)
     }
 }
 

@@ -58,7 +58,7 @@ pub struct OrderEntry {
     /// Whether the mill has a riving knife.
     #[serde(skip)]
     knife: bool,
-    /// Whether somebody cranks its height: ways that spare him that are not looked at.
+    /// Whether somebody cranks its height: he may pass beside the log.
     #[serde(skip)]
     cranked: bool,
 }
@@ -179,8 +179,8 @@ impl OrderEntry {
         let least = self.bound_s.map(clock).unwrap_or_default();
         let (past, over) = if self.cranked {
             (
-                ", ways back past the log's entry side, which spare cranking and may win minutes",
-                ", the blade brought back over the log,",
+                ", ways back beside the log closer than past its widest place",
+                ", the blade brought back over the log or out past its widest place,",
             )
         } else {
             ("", "")
@@ -340,10 +340,12 @@ mod tests {
             ..entry(620.0, true)
         };
         let words = cranked.words(HAND);
-        assert!(words.contains(
-            ", ways back past the log's entry side, which spare cranking and may win minutes, an end"
-        ));
-        assert!(words.contains("holds alone, the blade brought back over the log, take 9 min 30 s"));
+        assert!(words.contains(", ways back beside the log closer than past its widest place, an end"));
+        assert!(
+            words.contains(
+                "alone, the blade brought back over the log or out past its widest place, take 9 min"
+            )
+        );
         let open = entry(620.0, false).words(HAND);
         assert!(
             open.contains("a faster one may exist, but none below the 9 min 30 s"),

@@ -5,7 +5,7 @@
 
 use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::{Replay, Setup};
-use bunkside_planner::sequence::{Between, Carriage, PlanErrorKind};
+use bunkside_planner::sequence::{Between, Carriage, PlanErrorKind, Standing};
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Move, Position, Speed, Stroke, Targets};
 
 use super::course::{Course, by_hand};
@@ -116,27 +116,27 @@ impl<'a> Draft<'a> {
     /// Brings the blade to where a move of the sequence began, by the way that the sequencer would take: along the rails,
     /// over the log where it lies between, then the swing, then the corner, raised over what stands on the bed.
     pub(super) fn way(&mut self, to: &Pose) -> Result<(), Blocked> {
-        self.go(|carriage, pose, top| carriage.way(pose, to, top))
+        self.go(|carriage, pose, stands| carriage.way(pose, to, stands))
     }
 
     /// Runs the carriage empty to a place.
     pub(super) fn along(&mut self, to: Position) -> Result<(), Blocked> {
-        self.go(|carriage, pose, top| carriage.way_along(pose, to, top))
+        self.go(|carriage, pose, stands| carriage.way_along(pose, to, stands))
     }
 
     /// Swings the blade.
     pub(super) fn swing(&mut self, angle: Angle) -> Result<(), Blocked> {
-        self.go(|carriage, pose, top| carriage.way_around(pose, angle, top))
+        self.go(|carriage, pose, stands| carriage.way_around(pose, angle, stands))
     }
 
     fn go(
         &mut self,
-        way: impl Fn(&Carriage<'_>, &Pose, &dyn Fn() -> Option<Position>) -> Result<Between, PlanErrorKind>,
+        way: impl Fn(&Carriage<'_>, &Pose, &dyn Fn() -> Standing) -> Result<Between, PlanErrorKind>,
     ) -> Result<(), Blocked> {
         let log = self.setup.shape.travel();
         let carriage = Carriage::between(self.setup, log.lo, log.hi);
         let stock = self.replay.stock();
-        let moves = way(&carriage, &self.pose(), &|| stock.top(&self.setup.shape)).map_err(Blocked)?;
+        let moves = way(&carriage, &self.pose(), &|| Standing::of(self.setup, stock)).map_err(Blocked)?;
         // Who sets the height by hand stops the blade first.
         let pose = self.pose();
         if moves.iter().any(|told| pose.is_cranked(self.setup.mill, told)) {

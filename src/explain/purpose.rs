@@ -147,10 +147,22 @@ fn go(course: &Course<'_>, at: usize, ran: &Traced) -> String {
     }
     if runs_empty(course, at) {
         let end = if to.travel > from.travel { "far" } else { "near" };
-        return format!("runs the carriage empty to the {end} end{}", towards(course, at));
+        let way = if passes_beside(course, at) {
+            ", beside the log,"
+        } else {
+            ""
+        };
+        return format!(
+            "runs the carriage empty to the {end} end{way}{}",
+            towards(course, at)
+        );
     }
     if from.travel != to.travel {
         return format!("runs the carriage along the rails{}", towards(course, at));
+    }
+    if to.height == from.height && to.across < from.across && next_tells(passes_beside) {
+        return "draws the blade out, so that the carriage passes beside the log and nobody cranks"
+            .to_owned();
     }
     let only_up = to.height > from.height && to.across == from.across;
     if only_up && next_tells(runs_empty) {
@@ -191,9 +203,17 @@ fn sets_corner(course: &Course<'_>, at: usize, cut: usize) -> bool {
 
 /// Whether a move only goes back behind the corner of the next cut, which the next one sets from there.
 fn draws_back(course: &Course<'_>, at: usize) -> bool {
-    let leads = course.next_cut(at).is_some_and(|cut| course.lead(cut) <= at);
+    // The blade may be brought up to speed in between.
+    let leads = course.next_cut(at).is_some_and(|cut| {
+        let mut between = course.moves.iter().take(cut).skip(at);
+        between.all(|told| course.brings(told) || matches!(told, Move::Spin(_)))
+    });
     let pair = course.ran(at).zip(course.ran(at + 1));
     leads && pair.is_some_and(|(one, next)| one.draws_back(next))
+}
+
+fn passes_beside(course: &Course<'_>, at: usize) -> bool {
+    course.ran(at).is_some_and(|ran| ran.passes_beside(course.setup))
 }
 
 fn swings(course: &Course<'_>, at: usize) -> bool {

@@ -25,6 +25,12 @@ pub(super) fn g_04() -> Sample {
     of("g-04", &JOB)
 }
 
+/// That of another log, all of whose axes are driven.
+pub(super) fn a_02() -> Sample {
+    static JOB: OnceLock<Job> = OnceLock::new();
+    of("a-02", &JOB)
+}
+
 /// So far a stroke stops short of the log's end: less than the rails are true to.
 const SHORT: Length = Length::um(300);
 

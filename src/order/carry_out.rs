@@ -2,7 +2,7 @@
 
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{BARK, NEAR};
-use bunkside_planner::sequence::{Between, Carriage, Start, blade_stands, first_hold};
+use bunkside_planner::sequence::{Between, Carriage, Standing, Start, blade_stands, first_hold};
 use bunkside_protocol::{Act, Acts, Hold, Move, Stroke};
 
 use super::course::Course;
@@ -143,7 +143,7 @@ impl<'a> Made<'a> {
         let stock = self.replay.stock();
         let between = self
             .carriage
-            .approach(self.replay.pose(), &start, || stock.top(&self.setup.shape));
+            .approach(self.replay.pose(), &start, || Standing::of(self.setup, stock));
         self.go(&between.unwrap_or_default());
         self.spin(true);
         let (_, to) = self.carriage.course(stroke);
@@ -156,7 +156,7 @@ impl<'a> Made<'a> {
         let stock = self.replay.stock();
         let home = self
             .carriage
-            .home(self.replay.pose(), || stock.top(&self.setup.shape));
+            .home(self.replay.pose(), || Standing::of(self.setup, stock));
         self.go(&home.unwrap_or_default());
     }
 }

@@ -1,7 +1,7 @@
 //! A way through all layers.
 
 use bunkside_planner::machine::Pose;
-use bunkside_planner::physics::timing::duration;
+use bunkside_planner::physics::timing::{duration, through_air};
 use bunkside_planner::plan::{CutPlan, Layer};
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::History;
@@ -17,7 +17,7 @@ use super::label::Label;
 use super::level::Level;
 use super::relaxed::{EDGES_TO_PROVE, Worth};
 use super::rims::Known;
-use super::search::{Bar, Effort, Search, time_of};
+use super::search::{Bar, Effort, Search};
 use super::state::{Deed, State, Wood};
 use super::wood::{Doubt, Node, Woods};
 
@@ -293,8 +293,8 @@ impl<'a> Finder<'a> {
             search.breaks = stopping(setup.mill) - stop;
             search.strokes = self.strokes;
             let complete;
-            (self.ends, complete) = search.run(starts, &|pose, top| {
-                worth(setup, &carriage, pose, top, next).map(|worth| worth + stop)
+            (self.ends, complete) = search.run(starts, &|pose, stands| {
+                worth(setup, &carriage, pose, stands, next).map(|worth| worth + stop)
             });
             self.effort.states += search.effort.states;
             proven = complete && !ascending && doubt != Doubt::Any;
@@ -313,7 +313,7 @@ impl<'a> Finder<'a> {
     fn home(self) -> Option<Course<'a>> {
         let mill = self.setup.mill;
         let home = |label: &Label| {
-            let moves = self.carriage.home(&label.state.pose, || self.node.top).ok()?;
+            let moves = self.carriage.home(&label.state.pose, || self.node.stands).ok()?;
             // The blade stands already where the last was unloaded, and stays so.
             let stopped = self.asked.stop_to_unload && label.deed == Deed::Unload;
             let spin = if stopped {
@@ -326,7 +326,7 @@ impl<'a> Finder<'a> {
                 spinning: false,
                 ..label.state.pose
             };
-            Some(label.so_far + time_of(mill, &pose, &moves) + spin)
+            Some(label.so_far + through_air(mill, &pose, &moves) + spin)
         };
         let ways = self
             .ends

@@ -2,17 +2,16 @@
 
 use bunkside_planner::machine::{Apart, Pose, come_back};
 use bunkside_planner::physics::motion::rapid;
-use bunkside_planner::physics::timing::{go, walk_and_acts};
+use bunkside_planner::physics::timing::{go, through_air, walk_and_acts};
 use bunkside_planner::plan::Layer;
 use bunkside_planner::replay::Setup;
-use bunkside_planner::sequence::{Carriage, Start};
+use bunkside_planner::sequence::{Carriage, Standing, Start};
 use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Acts, Angle, MillRecord, Position, Stroke};
 
 use super::Asked;
 use super::guess::{STROKES, seconds};
 use super::relaxed::{FAR, KNIFE, UPRIGHT, Worth};
-use super::search::time_of;
 
 /// The least before the first layer: parked at the near end, upright.
 pub(super) fn first_chain(parked: &Pose) -> Worth {
@@ -82,6 +81,19 @@ pub(super) fn turned(chain: &Worth, acts: Acts) -> Worth {
     after
 }
 
+/// Where the blade stands across when the carriage passes beside the log and not over it, nearest to the log, lying flat and
+/// standing upright; none where it cannot.
+pub(super) fn past_the_log(setup: &Setup<'_>, carriage: &Carriage<'_>) -> [Option<Position>; 2] {
+    [Angle::Flat, Angle::Upright].map(|angle| {
+        let pose = Pose {
+            angle,
+            across: setup.mill.across.max,
+            ..Pose::parked(setup.mill)
+        };
+        carriage.past_the_log(&pose, None)
+    })
+}
+
 /// The least until the carriage is home, the last layer's floor and what stands under it told.
 pub(super) fn homed(
     setup: &Setup<'_>,
@@ -90,6 +102,7 @@ pub(super) fn homed(
     last: Option<(Position, Position)>,
 ) -> f64 {
     let margin = setup.shape.between() + Apart::body(setup.mill).height;
+    let last = last.filter(|_| past_the_log(setup, carriage) == [None; 2]);
     let up = last.map_or(0.0, |(floor, top)| {
         descent(setup, floor, (top + margin).max(floor))
     });
@@ -126,7 +139,7 @@ pub(super) fn worth(
     setup: &Setup<'_>,
     carriage: &Carriage<'_>,
     best: &Pose,
-    top: Option<Position>,
+    stands: Standing,
     next: Option<&Layer<'_>>,
 ) -> Worth {
     let mill = setup.mill;
@@ -136,15 +149,15 @@ pub(super) fn worth(
     for (to, most) in worth.iter_mut().enumerate() {
         let far = to & FAR != 0;
         let Some(next) = next else {
-            let home = carriage.home(best, || top);
-            let home = home.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
+            let home = carriage.home(best, || stands);
+            let home = home.map_or(f64::INFINITY, |moves| through_air(mill, best, &moves));
             *most = home - if far { back } else { 0.0 };
             continue;
         };
         let round = detour(setup, carriage, next.floor.snapped(mill.grid));
         for (start, moves) in starts(setup, next) {
-            let from_best = carriage.approach(best, &start, || top);
-            let from_best = from_best.map_or(f64::INFINITY, |moves| time_of(mill, best, &moves));
+            let from_best = carriage.approach(best, &start, || stands);
+            let from_best = from_best.map_or(f64::INFINITY, |moves| through_air(mill, best, &moves));
             let elsewhere = (start.stroke == Stroke::Homebound) != far;
             let turned = (start.angle == Angle::Upright) != (to & UPRIGHT != 0);
             let least = if elsewhere { back } else { 0.0 } + if turned { swings } else { 0.0 };

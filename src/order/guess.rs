@@ -17,7 +17,7 @@ use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Acts, Angle, Feed, Length, Millis, Position, Stroke};
 use rustc_hash::FxHashMap as HashMap;
 
-use super::ends::stopping;
+use super::ends::{past_the_log, stopping};
 use super::level::Level;
 use super::passes::Passes;
 use super::relaxed::Relaxed;
@@ -38,6 +38,8 @@ pub(super) struct Guess<'a> {
     known: RefCell<HashMap<Key, Option<f64>>>,
     /// Where the carriage at least has to rise to, to pass over what stands.
     pub(super) over: Position,
+    /// Where the blade stands across, flat and upright, when it passes beside the log instead; none where it cannot.
+    pub(super) past: [Option<Position>; 2],
     /// For every edge, without the knife and with it, every number of passes.
     ways: Vec<[Vec<Passes>; 2]>,
     /// For every rim how far the next flat stroke reaches at most.
@@ -89,6 +91,7 @@ impl<'a> Guess<'a> {
             stock,
             known: RefCell::default(),
             over: level.floor,
+            past: past_the_log(setup, &carriage),
             farthest: Vec::new(),
             edge_stops: Vec::new(),
             rim_stops: Vec::new(),

@@ -8,7 +8,7 @@ use bunkside_protocol::{Position, Stroke};
 
 use super::guess::{Guess, STROKES};
 use super::relaxed::pass_of;
-use super::state::Wood;
+use super::state::{Placed, Wood};
 
 /// Seconds from either end to either: the near one first.
 type Ends = [[f64; 2]; 2];
@@ -53,7 +53,7 @@ impl Passes {
             let mut left = NEVER;
             if let Some(above) = usize::from(pass).checked_sub(2).and_then(|at| heights.get(at)) {
                 for (from, begin, to) in [0, 1].into_iter().flat_map(every) {
-                    let way = guess.between(*above, placed.height, from != begin) + whole[begin][to];
+                    let way = guess.between(&placed, *above, from != begin) + whole[begin][to];
                     left[from][to] = left[from][to].min(way);
                 }
             }
@@ -86,8 +86,8 @@ fn every(from: usize) -> impl Iterator<Item = (usize, usize, usize)> {
 
 impl Guess<'_> {
     /// From one pass to the next of the same kerf: down, or up, back and down where both run the same way.
-    fn between(&self, from: Position, to: Position, back: bool) -> f64 {
-        let mill = self.setup.mill;
+    fn between(&self, placed: &Placed, from: Position, back: bool) -> f64 {
+        let (mill, to) = (self.setup.mill, placed.height);
         let pose = |height| Pose {
             height,
             ..Pose::parked(mill)
@@ -97,10 +97,16 @@ impl Guess<'_> {
             let crank = if from == to { 0.0 } else { self.crank };
             return crank + set(from, to);
         }
-        let over = self.over.max(from);
         let (near, far) = (self.carriage.near, self.carriage.far);
-        let crank = if over == to { 0.0 } else { self.crank };
-        crank + set(from, over) + rapid(&mill.travel, far - near) + set(over, to)
+        let over = self.over.max(from);
+        let crank = |from, to| if from == to { 0.0 } else { self.crank };
+        let raised = crank(over, to) + set(from, over) + set(over, to);
+        let in_again = self.in_again(true, placed.across);
+        let beside = self.out(true, Some(placed.across));
+        let beside = beside.map_or(f64::INFINITY, |out| {
+            out + crank(from, to) + set(from, to).max(in_again)
+        });
+        raised.min(beside) + rapid(&mill.travel, far - near)
     }
 
     /// The least height at which the carriage passes over the lowest column of the layer, and over what stands under it.

@@ -65,6 +65,12 @@ impl Stand {
         number
     }
 
+    /// Where across the last stroke was, where that is told: a flat one's.
+    fn place(self, guess: &Guess<'_>, rim: usize) -> Option<Position> {
+        let rim = guess.level.rim(rim).filter(|_| !self.upright);
+        rim.map(|rim| rim.across)
+    }
+
     fn all() -> impl Iterator<Item = Self> {
         (0..STANDS).map(|bits| Self {
             far: bits & FAR != 0,
@@ -184,12 +190,20 @@ impl Relaxed {
     fn edged(&self, guess: &Guess<'_>, moving: &Moving, cut: u64, rim: usize, stand: Stand) -> f64 {
         let level = guess.level;
         let off = level.freed(rim, cut);
+        let out = guess.out(stand.upright, stand.place(guess, rim));
         let mut least = f64::INFINITY;
         let left = (0..level.edges.len()).filter(|edge| cut & bit(*edge) == 0);
         for edge in left.take(if self.ascending { 1 } else { usize::MAX }) {
             let after = cut | bit(edge);
             let frees = level.pieces(off..level.freed(rim, after).max(off)) > 0;
-            let stop = guess.stop_at_edge(edge, (cut, rim), stand.upright);
+            let across = Across {
+                shift: guess.stop_at_edge(edge, (cut, rim), stand.upright),
+                in_again: level
+                    .edges
+                    .get(edge)
+                    .map_or(0.0, |edge| guess.in_again(stand.upright, edge.across)),
+                out,
+            };
             // The last group over the bunks is freed flat.
             if guess.lowest && level.near_bed && frees && after == level.all() && rim == level.through() {
                 continue;
@@ -205,8 +219,8 @@ impl Relaxed {
                 let rest = self.get(after, rim, next);
                 for passes in guess.ways(edge, stand.knife) {
                     for from in [false, true] {
-                        let way = moving.to(stand, from, true, passes.of == 1);
-                        least = least.min(way + stop + passes.whole(from, far) + rest);
+                        let way = moving.to(stand, from, true, passes.of == 1, &across);
+                        least = least.min(way + passes.whole(from, far) + rest);
                     }
                 }
             }
@@ -223,6 +237,7 @@ impl Relaxed {
             cut,
             ..Wood::UNTOUCHED
         };
+        let out = guess.out(stand.upright, stand.place(guess, rim));
         let mut least = f64::INFINITY;
         for to in rim + 1..=level.through() {
             let Some(needed) = level.rim(to).map(|rim| first(rim.after)) else {
@@ -234,7 +249,13 @@ impl Relaxed {
             let placed = guess.placed(guess.flat_kerf(to, 0), false);
             let columns = off..level.freed(to, cut).max(off);
             let frees = level.pieces(columns.clone()) > 0;
-            let stop = guess.stop_at_rim(to, (cut, rim), stand.upright);
+            let across = Across {
+                shift: guess.stop_at_rim(to, (cut, rim), stand.upright),
+                in_again: level
+                    .rim(to)
+                    .map_or(0.0, |rim| guess.in_again(stand.upright, rim.across)),
+                out,
+            };
             for stroke in STROKES {
                 if !guess.may_free(to, &columns, stroke, stand) {
                     continue;
@@ -249,8 +270,8 @@ impl Relaxed {
                     shallow: level.near_bed && !frees && (stand.shallow || guess.is_forward(stroke)),
                     ..stand
                 };
-                let way = moving.to(stand, stroke == Stroke::Homebound, false, true) + stop + seconds;
-                let way = way + guess.held(&columns, stroke);
+                let way = moving.to(stand, stroke == Stroke::Homebound, false, true, &across);
+                let way = way + seconds + guess.held(&columns, stroke);
                 least = least.min(way + self.get(cut, to, next));
             }
         }
@@ -286,6 +307,15 @@ impl Relaxed {
     }
 }
 
+/// What it takes across to come to a stroke.
+struct Across {
+    /// From where the last one was; a shift may go with what a drive lowers.
+    shift: f64,
+    /// Out past the log, where the carriage can pass beside it, and in again.
+    out: Option<f64>,
+    in_again: f64,
+}
+
 impl Moving {
     fn new(guess: &Guess<'_>) -> Self {
         let (setup, mill) = (guess.setup, guess.setup.mill);
@@ -316,12 +346,23 @@ impl Moving {
     }
 
     /// To where a stroke starts, and its angle; at the floor, or above it.
-    fn to(&self, stand: Stand, far: bool, upright: bool, at_floor: bool) -> f64 {
+    fn to(&self, stand: Stand, far: bool, upright: bool, at_floor: bool, across: &Across) -> f64 {
         let back = stand.far != far;
         let swings = stand.upright != upright;
         let along = if back { self.back } else { 0.0 };
         let swing = if swings { self.swing } else { 0.0 };
-        along + swing + self.height(back, swings, at_floor)
+        let height = |back, shift| {
+            let height = self.height(back, swings, at_floor);
+            // Who walks to set the height shifts meanwhile.
+            let shifted = self.by_hand.is_some() && height > 0.0;
+            height + if shifted { 0.0 } else { shift }
+        };
+        let over = height(back, across.shift);
+        let beside = across.out.filter(|_| back).map_or(f64::INFINITY, |out| {
+            let out = if self.first { 0.0 } else { out };
+            out + height(false, across.in_again)
+        });
+        along + swing + over.min(beside)
     }
 
     /// To raise the blade and, where that is done by hand, to lower it again; a shift may go with what a drive lowers.

@@ -5,12 +5,11 @@ use std::collections::BinaryHeap;
 
 use bunkside_planner::machine::{Pose, come_back};
 use bunkside_planner::physics::motion::rapid;
-use bunkside_planner::physics::timing::{go, swing};
-use bunkside_planner::sequence::{Between, Start};
-use bunkside_protocol::{Act, Angle, Feed, MillRecord, Move, Position, Stroke};
+use bunkside_planner::physics::timing::through_air;
+use bunkside_planner::sequence::{Standing, Start};
+use bunkside_protocol::{Act, Angle, Feed, Position, Stroke};
 use rustc_hash::FxHashMap as HashMap;
 
-use super::ends::stopping;
 use super::guess::Guess;
 use super::label::{Label, Waiting};
 use super::level::Level;
@@ -44,7 +43,7 @@ pub struct Effort {
 pub(super) type Bar = (StateKey, Placed, Stroke);
 
 /// From where, to where, over what.
-type Way = (((i32, i32, i32), Angle, bool), Start, Option<Position>);
+type Way = (((i32, i32, i32), Angle, bool), Start, Standing);
 
 /// A search of one layer.
 pub(super) struct Search<'s, 'g, 'a> {
@@ -110,7 +109,7 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     pub(super) fn run(
         &mut self,
         starts: &[usize],
-        worth: &dyn Fn(&Pose, Option<Position>) -> Worth,
+        worth: &dyn Fn(&Pose, Standing) -> Worth,
     ) -> (Vec<usize>, bool) {
         let begun = self.labels.len();
         for start in starts {
@@ -150,9 +149,13 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
     }
 
     /// From now on only ways to other ends are looked for, and only those that are worth it.
-    fn look_elsewhere(&mut self, best: &State, worth: &dyn Fn(&Pose, Option<Position>) -> Worth) {
-        let top = self.woods.node(&best.wood).and_then(|node| node.top);
-        self.guess.value(&worth(&best.pose, top));
+    fn look_elsewhere(&mut self, best: &State, worth: &dyn Fn(&Pose, Standing) -> Worth) {
+        let stands = self
+            .woods
+            .node(&best.wood)
+            .map(|node| node.stands)
+            .unwrap_or_default();
+        self.guess.value(&worth(&best.pose, stands));
         let waiting = core::mem::take(&mut self.waiting);
         for waits in waiting {
             self.wait(waits.label);
@@ -315,16 +318,16 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
             across: placed.across,
             height: placed.height,
         };
-        let top = self.woods.node(&state.wood)?.top;
+        let stands = self.woods.node(&state.wood)?.stands;
         let (_, places, (angle, turns, ..)) = key;
-        let way = ((places, angle, turns), start, top);
+        let way = ((places, angle, turns), start, stands);
         if let Some(known) = self.approaches.borrow().get(&way) {
             return *known;
         }
-        let between = self.woods.carriage.approach(&state.pose, &start, || top);
+        let between = self.woods.carriage.approach(&state.pose, &start, || stands);
         let time = between
             .ok()
-            .map(|moves| time_of(self.woods.setup.mill, &state.pose, &moves));
+            .map(|moves| through_air(self.woods.setup.mill, &state.pose, &moves));
         self.approaches.borrow_mut().insert(way, time);
         time
     }
@@ -333,29 +336,4 @@ impl<'s, 'g, 'a> Search<'s, 'g, 'a> {
 /// What a hold does to the knife as it is.
 pub(super) const fn knife_act(pose: &Pose) -> Act {
     if pose.knife { Act::KnifeOff } else { Act::KnifeOn }
-}
-
-/// Seconds that moves between two strokes take, and stopping the blade and starting it again for a height that is set by hand.
-pub(super) fn time_of(mill: &MillRecord, pose: &Pose, between: &Between) -> f64 {
-    let mut pose = *pose;
-    let mut time = 0.0;
-    for told in between {
-        match told {
-            Move::Go(targets) => {
-                if pose.spinning && pose.is_cranked(mill, told) {
-                    time += stopping(mill);
-                    pose.spinning = false;
-                }
-                let to = pose.at(targets);
-                time += go(mill, &pose, &to);
-                pose = to;
-            }
-            Move::Swing(angle) => {
-                time += swing(mill, pose.angle, *angle);
-                pose.angle = *angle;
-            }
-            Move::Cut(_) | Move::Spin(_) | Move::Hold(_) => {}
-        }
-    }
-    time
 }

@@ -2,7 +2,7 @@
 //!
 //! A shift takes its distance at rapid, and to start and to stop besides; the longer it is, the more the latter. The last
 //! stroke of a layer is the flat one that runs through. Where somebody walks to set the height, that takes longer than any
-//! shift, and is counted instead.
+//! shift, and is counted instead; where he need not between two strokes, the whole shift is.
 
 use bunkside_planner::machine::come_back;
 use bunkside_planner::physics::motion::rapid;
@@ -29,12 +29,47 @@ impl Guess<'_> {
         f64::from(distance.abs().as_um()) / speed
     }
 
+    /// What a shift counts between two places: where a drive sets the height, to start and to stop; where somebody cranks it, the
+    /// whole of it, from the entry side at last.
+    fn shift(&self, from: Position, to: Position) -> f64 {
+        if !self.is_set_by_hand() {
+            return self.stop(to - from);
+        }
+        let (mill, axis) = (self.setup.mill, &self.setup.mill.across);
+        if from <= to {
+            return rapid(axis, to - from);
+        }
+        let beyond = (to - come_back(mill)).max(axis.min).min(to);
+        rapid(axis, from - beyond) + rapid(axis, to - beyond)
+    }
+
+    /// Where the carriage can pass beside the log with the blade at an angle: the least to draw it out for that from a place; from
+    /// any kerf of the layer where it is not known.
+    pub(super) fn out(&self, upright: bool, from: Option<Position>) -> Option<f64> {
+        let past = self.past(upright)?;
+        let edges = self.level.edges.iter().map(|edge| edge.across);
+        let from = from.or_else(|| edges.min()).unwrap_or(past);
+        Some(rapid(&self.setup.mill.across, (from - past).max(Length::ZERO)))
+    }
+
+    /// The least to set it in again at a place.
+    pub(super) fn in_again(&self, upright: bool, to: Position) -> f64 {
+        let distance = self
+            .past(upright)
+            .map_or(Length::ZERO, |past| (to - past).max(Length::ZERO));
+        rapid(&self.setup.mill.across, distance)
+    }
+
+    fn past(&self, upright: bool) -> Option<Position> {
+        self.past[usize::from(upright)]
+    }
+
     /// The shortest stop at a place, coming from any of the edges but one.
     fn nearest_stop(&self, place: Position, but: Option<usize>) -> f64 {
         let edges = self.level.edges.iter().enumerate();
         let others = edges.filter(|(edge, _)| Some(*edge) != but);
-        let nearest = others.map(|(_, edge)| (place - edge.across).abs()).min();
-        nearest.map_or(0.0, |distance| self.stop(distance))
+        let shifts = others.map(|(_, edge)| self.shift(edge.across, place));
+        shifts.min_by(f64::total_cmp).unwrap_or(0.0)
     }
 
     /// Notes the shortest stop at each edge and rim, coming from an upright kerf.
@@ -55,7 +90,7 @@ impl Guess<'_> {
         }
         let edge = self.level.edges.get(edge);
         edge.zip(self.level.rim(rim))
-            .map_or(0.0, |(edge, rim)| self.stop(edge.across - rim.across))
+            .map_or(0.0, |(edge, rim)| self.shift(rim.across, edge.across))
     }
 
     /// The same to a rim.
@@ -69,7 +104,7 @@ impl Guess<'_> {
             return stop.copied().unwrap_or(0.0);
         }
         let rim = self.level.rim(rim);
-        rim.map_or(0.0, |rim| self.stop(place.across - rim.across))
+        rim.map_or(0.0, |rim| self.shift(rim.across, place.across))
     }
 
     /// How far the corner has to go across at least, at rapid: to every edge that is left, and to no further than one flat

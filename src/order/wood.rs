@@ -7,7 +7,7 @@ use bunkside_planner::machine::{Pose, kerf_box};
 use bunkside_planner::physics::timing::duration;
 use bunkside_planner::replay::{CutFacts, Replay, Setup, Step};
 use bunkside_planner::rules::{BARK, End, History, Moment, RULES, Scene, Severity, Situation, judge};
-use bunkside_planner::sequence::{Carriage, feed_of, metal_near};
+use bunkside_planner::sequence::{Carriage, Standing, feed_of, metal_near};
 use bunkside_planner::stock::Stock;
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Position, Speed, Stroke, Targets};
 
@@ -52,7 +52,7 @@ pub(super) struct Node<'a> {
     pub(super) replay: Replay<'a>,
     pub(super) history: History,
     /// The highest place of all that stands or lies.
-    pub(super) top: Option<Position>,
+    pub(super) stands: Standing,
     /// The same had every thread broken at its stroke, once there is one: the auditor judges that too.
     broken: Option<Box<Broken<'a>>>,
 }
@@ -62,11 +62,11 @@ type Broken<'a> = (Replay<'a>, History);
 
 impl<'a> Node<'a> {
     pub(super) fn new(setup: &Setup<'_>, replay: Replay<'a>, history: History) -> Self {
-        let top = replay.stock().top(&setup.shape);
+        let stands = Standing::of(setup, replay.stock());
         Self {
             replay,
             history,
-            top,
+            stands,
             broken: None,
         }
     }

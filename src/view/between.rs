@@ -21,6 +21,9 @@ const BOTH_ENDS: &str = ", at both ends";
 const DRAWN_BACK: &str =
     ", drawn back: the next setting comes from there and takes up the play of the drive.";
 
+/// Of a setting from which the carriage passes beside the log.
+const DRAWN_OUT: &str = ", out past the log: the carriage passes beside it.";
+
 /// Tells moves.
 #[derive(Clone, Copy)]
 pub(super) struct Between<'a> {
@@ -68,11 +71,19 @@ impl Between<'_> {
     /// The same, with why it goes back behind where the next move comes on to.
     pub(super) fn told_before(self, one: &Traced, next: Option<&Traced>) -> Option<String> {
         let told = self.told(&one.step)?;
-        let back = next.is_some_and(|next| one.draws_back(next));
-        Some(if back {
-            told.trim_end_matches('.').to_owned() + DRAWN_BACK
-        } else {
-            told
+        let bare = told.trim_end_matches('.');
+        let (from, to) = (&one.step.before, &one.step.after);
+        let out = to.travel == from.travel && to.across < from.across;
+        Some(match next {
+            Some(next) if one.draws_back(next) => format!("{bare}{DRAWN_BACK}"),
+            Some(next) if out && next.passes_beside(self.setup) => format!("{bare}{DRAWN_OUT}"),
+            _ if one.passes_beside(self.setup) => {
+                let blade = if from.spinning { "turning" } else { "standing" };
+                format!(
+                    "{bare}, beside the log, the blade {blade} past its entry side: nobody stands and nothing lies there."
+                )
+            }
+            _ => told,
         })
     }
 

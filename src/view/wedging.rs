@@ -88,6 +88,11 @@ impl<'s, 'a> Wedging<'s, 'a> {
         } else {
             "standing"
         };
+        if run.passes_beside(setup) {
+            return Some(format!(
+                "No wedge may stand out on the entry side: the carriage passes beside the log next, the blade {standing}."
+            ));
+        }
         Some(format!(
             "No wedge may stand above the face: the carriage runs over the log next, the blade {standing}, and clears the highest \
              wood by {}.",

@@ -295,6 +295,23 @@ fn what_is_not_run_is_not_explained() {
     );
 }
 
+/// A cranked mill passes beside the log; the move before it says why it goes out.
+#[test]
+fn a_way_beside_the_log_is_explained() {
+    let folder = folder("explain-beside");
+    let job = example("p-07");
+    let [out, along] = [16, 17].map(|at| quiet(&folder, &format!("explain {job} {at}"), Exit::Good));
+    let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let out = line(&out);
+    let why = "Move 16 draws the blade out, so that the carriage passes beside the log and nobody cranks; ";
+    assert!(out.contains(why), "{out}");
+    let along = line(&along);
+    assert!(
+        along.contains("Move 17 runs the carriage empty to the near end, beside the log, for cut 4"),
+        "{along}"
+    );
+}
+
 /// What is planned by the rule of thumb is explained in that order, and moves are in theirs.
 #[test]
 fn an_order_by_habit_is_explained_as_such() {

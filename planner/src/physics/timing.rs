@@ -50,6 +50,33 @@ pub fn go(mill: &MillRecord, from: &Pose, to: &Pose) -> f64 {
         .max(height)
 }
 
+/// Seconds for moves through the air from a pose. Where one sets the height by hand, the blade is stopped first, and started again
+/// after all of them.
+#[must_use]
+pub fn through_air(mill: &MillRecord, from: &Pose, moves: &[Move]) -> f64 {
+    let mut pose = *from;
+    let mut time = 0.0;
+    for told in moves {
+        match told {
+            Move::Go(targets) => {
+                if pose.spinning && pose.is_cranked(mill, told) {
+                    time += spin(mill, true, false) + spin(mill, false, true);
+                    pose.spinning = false;
+                }
+                let to = pose.at(targets);
+                time += go(mill, &pose, &to);
+                pose = to;
+            }
+            Move::Swing(angle) => {
+                time += swing(mill, pose.angle, *angle);
+                pose.angle = *angle;
+            }
+            Move::Cut(_) | Move::Spin(_) | Move::Hold(_) => {}
+        }
+    }
+    time
+}
+
 /// Seconds for a stroke; `met` is the stretch of travel over which it meets wood, and the depth at which the rim stands
 /// in it.
 #[must_use]

@@ -7,6 +7,7 @@ use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
 use heapless::Vec;
 
+use super::beside::{Passing, Standing};
 use super::{AxisEnd, PlanErrorKind, room};
 use crate::geometry::Interval;
 use crate::machine::{Apart, Pose, come_back, ends_beyond, head_swing_boxes, outward, places, swing_boxes};
@@ -34,7 +35,7 @@ pub struct Start {
 /// How the carriage gets from stroke to stroke.
 #[derive(Clone, Copy, Debug)]
 pub struct Carriage<'a> {
-    setup: &'a Setup<'a>,
+    pub(super) setup: &'a Setup<'a>,
     /// Where strokes start and end at the operator's end.
     pub near: Position,
     /// Where they start and end at the other.
@@ -115,8 +116,8 @@ impl<'a> Carriage<'a> {
         room::free_from(setup, [self.near, self.far]).max(over)
     }
 
-    /// The moves from a pose to where a stroke begins: along the rails, raised over what stands if need be; the swing; the
-    /// corner. `top` tells how high the wood stands, bark included.
+    /// The moves from a pose to where a stroke begins: along the rails, raised over what stands if need be, or past it; the swing; the
+    /// corner. `stands` tells what there is to pass.
     ///
     /// # Errors
     ///
@@ -126,7 +127,7 @@ impl<'a> Carriage<'a> {
         &self,
         pose: &Pose,
         start: &Start,
-        top: impl Fn() -> Option<Position>,
+        stands: impl Fn() -> Standing,
     ) -> Result<Between, PlanErrorKind> {
         let (travel, _) = self.course(start.stroke);
         let to = Pose {
@@ -136,7 +137,7 @@ impl<'a> Carriage<'a> {
             angle: start.angle,
             ..*pose
         };
-        self.way(pose, &to, top)
+        self.way(pose, &to, stands)
     }
 
     /// The same to wherever another pose stands.
@@ -148,13 +149,13 @@ impl<'a> Carriage<'a> {
         &self,
         pose: &Pose,
         to: &Pose,
-        top: impl Fn() -> Option<Position>,
+        stands: impl Fn() -> Standing,
     ) -> Result<Between, PlanErrorKind> {
-        let mut way = Way::from(pose);
-        self.along(&mut way, to.travel, &top)?;
-        self.swing(&mut way, to.angle, &top)?;
-        self.corner(&mut way, to.across, to.height)?;
-        Ok(way.moves)
+        self.quicker(pose, &|way, passing| {
+            self.along(way, to.travel, passing, &stands)?;
+            self.swing(way, to.angle, &stands)?;
+            self.corner(way, to.across, to.height)
+        })
     }
 
     /// The moves that bring the carriage, empty, to a place along the rails.
@@ -166,11 +167,9 @@ impl<'a> Carriage<'a> {
         &self,
         pose: &Pose,
         to: Position,
-        top: impl Fn() -> Option<Position>,
+        stands: impl Fn() -> Standing,
     ) -> Result<Between, PlanErrorKind> {
-        let mut way = Way::from(pose);
-        self.along(&mut way, to, &top)?;
-        Ok(way.moves)
+        self.quicker(pose, &|way, passing| self.along(way, to, passing, &stands))
     }
 
     /// The moves that swing the blade where it stands, raised first if need be.
@@ -182,10 +181,10 @@ impl<'a> Carriage<'a> {
         &self,
         pose: &Pose,
         angle: Angle,
-        top: impl Fn() -> Option<Position>,
+        stands: impl Fn() -> Standing,
     ) -> Result<Between, PlanErrorKind> {
         let mut way = Way::from(pose);
-        self.swing(&mut way, angle, &top)?;
+        self.swing(&mut way, angle, &stands)?;
         Ok(way.moves)
     }
 
@@ -194,8 +193,8 @@ impl<'a> Carriage<'a> {
     /// # Errors
     ///
     /// [`PlanErrorKind::NoWayOver`] and [`PlanErrorKind::InTheWay`].
-    pub fn home(&self, pose: &Pose, top: impl Fn() -> Option<Position>) -> Result<Between, PlanErrorKind> {
-        self.way_along(pose, self.near, top)
+    pub fn home(&self, pose: &Pose, stands: impl Fn() -> Standing) -> Result<Between, PlanErrorKind> {
+        self.way_along(pose, self.near, stands)
     }
 
     /// Brings the carriage, empty, to a place.
@@ -203,19 +202,27 @@ impl<'a> Carriage<'a> {
         &self,
         way: &mut Way,
         start: Position,
-        top: &dyn Fn() -> Option<Position>,
+        passing: Passing,
+        stands: &dyn Fn() -> Standing,
     ) -> Result<(), PlanErrorKind> {
         if way.pose.travel == start {
             return Ok(());
         }
-        let mut passing = way.pose;
-        if Interval::between(way.pose.travel, start).overlaps(self.setup.shape.travel()) {
-            passing.height = passing.height.max(self.over(top())?);
-        }
         let along = Targets::travel(start);
-        passing.height =
-            room::height_to_pass(self.setup, &passing, &along).map_err(PlanErrorKind::InTheWay)?;
-        self.raise(way, passing.height)?;
+        let mut raised = way.pose;
+        if Interval::between(way.pose.travel, start).overlaps(self.setup.shape.travel()) {
+            let standing = stands();
+            let over = self.over(standing.top);
+            if !over.is_ok_and(|over| over <= raised.height) {
+                way.passes = true;
+                if passing == Passing::Beside {
+                    return self.draw_out(way, &along, &standing);
+                }
+            }
+            raised.height = raised.height.max(over?);
+        }
+        raised.height = room::height_to_pass(self.setup, &raised, &along).map_err(PlanErrorKind::InTheWay)?;
+        self.raise(way, raised.height)?;
         self.go(way, along)
     }
 
@@ -234,7 +241,7 @@ impl<'a> Carriage<'a> {
     }
 
     /// A move that meets nothing that stands fixed on the mill.
-    fn go(&self, way: &mut Way, targets: Targets) -> Result<(), PlanErrorKind> {
+    pub(super) fn go(&self, way: &mut Way, targets: Targets) -> Result<(), PlanErrorKind> {
         match room::in_the_way(self.setup, &way.pose, &way.pose.at(&targets)) {
             Some(fixture) => Err(PlanErrorKind::InTheWay(fixture)),
             None => {
@@ -261,17 +268,12 @@ impl<'a> Carriage<'a> {
     }
 
     /// Swings the blade, raised first where the sweep would meet bed, dogs, keep-out boxes or the log.
-    fn swing(
-        &self,
-        way: &mut Way,
-        angle: Angle,
-        top: &dyn Fn() -> Option<Position>,
-    ) -> Result<(), PlanErrorKind> {
+    fn swing(&self, way: &mut Way, angle: Angle, stands: &dyn Fn() -> Standing) -> Result<(), PlanErrorKind> {
         if way.pose.angle == angle {
             return Ok(());
         }
         let height = room::height_to_swing(self.setup, &way.pose).map_err(PlanErrorKind::NoRoomToSwing)?;
-        let height = self.swings_over(&Pose { height, ..way.pose }, top)?;
+        let height = self.swings_over(&Pose { height, ..way.pose }, stands)?;
         self.raise(way, height)?;
         way.pose.angle = angle;
         way.push(Move::Swing(angle));
@@ -280,18 +282,16 @@ impl<'a> Carriage<'a> {
 
     /// The height at or above that of a pose at which the blade swings over what stands of the log, where the rails are so short
     /// that blade or head reach over it.
-    fn swings_over(
-        &self,
-        pose: &Pose,
-        top: &dyn Fn() -> Option<Position>,
-    ) -> Result<Position, PlanErrorKind> {
+    fn swings_over(&self, pose: &Pose, stands: &dyn Fn() -> Standing) -> Result<Position, PlanErrorKind> {
         let (mill, log) = (self.setup.mill, self.setup.shape.bounds());
         let clearance = Apart::body(mill);
         let swept = self.setup.swept.placed(pose.travel, pose.across, pose.height);
         if !swept.apart(clearance).overlaps(log) {
             return Ok(pose.height);
         }
-        let Some(top) = top() else { return Ok(pose.height) };
+        let Some(top) = stands().top else {
+            return Ok(pose.height);
+        };
         let parts = swing_boxes(mill, pose).chain(head_swing_boxes(mill, pose));
         let parts = parts.map(|part| part.apart(clearance));
         let reaching =
@@ -385,16 +385,19 @@ impl<'a> Carriage<'a> {
 
 /// Moves in the making, and where they lead.
 #[derive(Clone)]
-struct Way {
-    pose: Pose,
-    moves: Between,
+pub(super) struct Way {
+    pub(super) pose: Pose,
+    pub(super) moves: Between,
+    /// Whether it passes what stands higher than where it begins.
+    pub(super) passes: bool,
 }
 
 impl Way {
-    const fn from(pose: &Pose) -> Self {
+    pub(super) const fn from(pose: &Pose) -> Self {
         Self {
             pose: *pose,
             moves: Vec::new(),
+            passes: false,
         }
     }
 

@@ -12,6 +12,7 @@
 
 #[cfg(test)]
 mod axes;
+mod beside;
 mod carriage;
 mod columns;
 mod error;
@@ -31,6 +32,7 @@ mod tests;
 
 use bunkside_protocol::{Act, Acts, Angle, Hold, Length, Move, Position};
 
+pub use beside::Standing;
 pub use carriage::{Between, Carriage, MOVES_BETWEEN, Start};
 pub use error::{AxisEnd, PlanError, PlanErrorKind, Shortfall};
 pub use faces::Faces;
@@ -173,7 +175,7 @@ impl<'a, 's> Sequencer<'a, 's> {
         let stock = self.replay.stock();
         let home = self
             .carriage
-            .home(self.replay.pose(), || stock.top(&self.setup.shape))?;
+            .home(self.replay.pose(), || Standing::of(self.setup, stock))?;
         self.emit_all(&home)?;
         self.stop()
     }

@@ -3,6 +3,7 @@
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Length, Move, Position, Speed, Stroke, Targets};
 use heapless::Vec;
 
+use super::beside::Standing;
 use super::carriage::Start;
 use super::feed::deepest;
 use super::{Done, PlanErrorKind, Sequencer, room};
@@ -406,10 +407,10 @@ impl Sequencer<'_, '_> {
             across: pose.across,
             height: pose.height,
         };
-        let (stock, shape) = (self.replay.stock(), &self.setup.shape);
+        let (stock, setup) = (self.replay.stock(), self.setup);
         let moves = self
             .carriage
-            .approach(self.replay.pose(), &start, || stock.top(shape))?;
+            .approach(self.replay.pose(), &start, || Standing::of(setup, stock))?;
         self.emit_all(&moves)
     }
 

@@ -4,7 +4,7 @@ use std::vec::Vec;
 
 use bunkside_protocol::{Acts, Angle, Length, LogRecord, MillRecord, Move, Position, Stroke};
 
-use super::{Carriage, Fixture, PlanErrorKind, Sequencer, Start, sequence};
+use super::{Carriage, Fixture, PlanErrorKind, Sequencer, Standing, Start, sequence};
 use crate::machine::Pose;
 use crate::physics::falling::Over;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
@@ -299,7 +299,10 @@ fn the_blade_is_raised_to_swing_as_far_as_the_mill_goes() {
             ..pose
         };
         let raised = carriage.raised_to_swing(&from).unwrap();
-        (raised, carriage.approach(&from, &start, || None).map(|_| ()))
+        (
+            raised,
+            carriage.approach(&from, &start, Standing::default).map(|_| ()),
+        )
     };
     let (raised, _) = swung(&mill);
     mill.height.max = raised;

@@ -10,7 +10,7 @@ use bunkside_planner::physics::timing::duration;
 use bunkside_planner::plan::CutPlan;
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::{End, History, Moment, NEAR, RULES, Scene, Severity, Situation, judge};
-use bunkside_planner::sequence::{Carriage, Start, deepest, feed_of, first_hold};
+use bunkside_planner::sequence::{Carriage, Standing, Start, deepest, feed_of, first_hold};
 use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Act, Acts, Angle, Cut, Hold, Length, Move, Position, Stroke, Targets};
 
@@ -118,7 +118,7 @@ impl<'a> Brute<'a> {
             }
             self.deepest.set(self.deepest.get().max(at.layer));
             let Some(layer) = plan.layers.get(at.layer) else {
-                let home = carriage.home(at.replay.pose(), || at.replay.stock().top(&self.setup.shape));
+                let home = carriage.home(at.replay.pose(), || Standing::of(self.setup, at.replay.stock()));
                 let told = self.go(&mut at, &home.unwrap());
                 if told && self.tell(&mut at, &Move::Spin(false)) && self.may_end(&at) {
                     best = Some(best.map_or(at.time, |best: f64| best.min(at.time)));
@@ -271,8 +271,8 @@ impl<'a> Brute<'a> {
 
     fn cut(&self, carriage: &Carriage<'_>, at: &At<'a>, start: &Start, release: bool) -> Option<At<'a>> {
         let mut next = at.clone();
-        let top = next.replay.stock().top(&self.setup.shape);
-        let moves = carriage.approach(next.replay.pose(), start, || top).ok()?;
+        let stands = Standing::of(self.setup, next.replay.stock());
+        let moves = carriage.approach(next.replay.pose(), start, || stands).ok()?;
         if !self.go(&mut next, &moves) || !self.tell(&mut next, &Move::Spin(true)) {
             return None;
         }

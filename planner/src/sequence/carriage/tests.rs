@@ -33,7 +33,7 @@ fn between(from: Pose, to: Start) -> List<Move> {
     let (mill, log) = (powered_mill(), round_log(300, 3_600));
     let setup = Setup::new(&mill, &log).unwrap();
     let carriage = Carriage::new(&setup).unwrap();
-    let moves = carriage.approach(&from, &to, || Some(mm(300))).unwrap();
+    let moves = carriage.approach(&from, &to, || up_to(mm(300))).unwrap();
     moves.iter().copied().collect()
 }
 
@@ -50,7 +50,7 @@ fn a_height_that_is_set_by_hand_is_set_once() {
             travel: carriage.near,
             ..from
         };
-        let moves = carriage.approach(&near, &to, || Some(mm(300))).unwrap();
+        let moves = carriage.approach(&near, &to, || up_to(mm(300))).unwrap();
         moves.iter().copied().collect::<List<Move>>()
     };
     let mut mill = powered_mill();
@@ -153,7 +153,7 @@ fn it_comes_back_from_a_place_on_the_grid() {
             height,
             ..start(Stroke::Outbound, Angle::Flat, 0, 0)
         };
-        let moves = carriage.approach(&from, &to, || Some(mm(300))).unwrap();
+        let moves = carriage.approach(&from, &to, || up_to(mm(300))).unwrap();
         let via = Targets {
             travel: None,
             across: Some(across - Length::um(away)),
@@ -196,11 +196,11 @@ fn the_way_back_leads_over_the_log() {
     assert_eq!(back(low(mm(0)), Stroke::Outbound), [along(near)]);
     let setup = Setup::new(&mill, &log).unwrap();
     let carriage = Carriage::new(&setup).unwrap();
-    let home = |from: &Pose| carriage.home(from, || Some(mm(300))).unwrap();
+    let home = |from: &Pose| carriage.home(from, || up_to(mm(300))).unwrap();
     assert!(home(&low(near)).is_empty());
     assert_eq!(home(&low(far)).as_slice(), [raised, along(near)]);
     let height = mill.height.max;
-    let beyond = carriage.home(&low(far), || Some(height));
+    let beyond = carriage.home(&low(far), || up_to(height));
     assert!(matches!(beyond, Err(PlanErrorKind::NoWayOver { needed }) if needed > height));
 }
 
@@ -255,5 +255,13 @@ fn the_blade_is_raised_to_swing_only_where_it_would_go_below_the_bed() {
                 "{raised} {needed}"
             );
         }
+    }
+}
+
+/// What stands no higher than this, nothing loose.
+fn up_to(height: Position) -> Standing {
+    Standing {
+        top: Some(height),
+        loose: None,
     }
 }

@@ -8,7 +8,7 @@ use bunkside_protocol::{Acts, Angle, Length, MillRecord, Move, Position, Stroke,
 use super::*;
 use crate::audit::{Verdict, audit};
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
-use crate::sequence::{Carriage, PlanErrorKind, Start, sequence};
+use crate::sequence::{Carriage, PlanErrorKind, Standing, Start, sequence};
 use crate::testing::{block, hand_mill, mm, powered_mill, round_log};
 
 /// A slab, then a layer of two columns, of a log that lies from 600 to 4 200 mm. Its strokes begin at 280.2 mm and end at
@@ -129,7 +129,9 @@ fn the_blade_is_raised_over_a_dog_to_swing_and_no_higher() {
             } else {
                 Angle::Flat
             };
-            let way = Carriage::new(&setup).unwrap().way_around(&pose, other, || None);
+            let way = Carriage::new(&setup)
+                .unwrap()
+                .way_around(&pose, other, Standing::default);
             let blocked = in_the_way(
                 &setup,
                 &pose,
@@ -261,7 +263,7 @@ fn corner_on(
         across: Position::mm(to[0]),
         height: Position::mm(to[1]),
     };
-    let between = carriage.approach(&pose, &start, || None);
+    let between = carriage.approach(&pose, &start, Standing::default);
     between.map(|moves| moves.iter().copied().collect())
 }
 
@@ -308,7 +310,7 @@ fn the_carriage_comes_home_over_the_wedges() {
             ..Pose::parked(&mill)
         };
         carriage
-            .home(&pose, || None)
+            .home(&pose, Standing::default)
             .unwrap()
             .iter()
             .copied()

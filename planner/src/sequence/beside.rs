@@ -1,0 +1,116 @@
+//! Past the log instead of over it, where somebody would have to walk to crank the blade up.
+
+use bunkside_protocol::mill::HeightSetting;
+use bunkside_protocol::{Length, Position, Targets};
+
+use super::PlanErrorKind;
+use super::carriage::{Between, Carriage, Way};
+use crate::machine::{Apart, Pose, blade_boxes, head_boxes, outward};
+use crate::physics::timing::through_air;
+use crate::replay::Setup;
+use crate::stock::Stock;
+
+/// How the carriage passes what stands higher than where it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Passing {
+    /// Raised over it.
+    Over,
+    /// Drawn out past it on the entry side, and left as high as it is.
+    Beside,
+}
+
+/// What the carriage has to pass.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Standing {
+    /// The highest place of all that stands or lies, bark included; none where nothing does.
+    pub top: Option<Position>,
+    /// How far to the entry side anything loose lies, or may fall; none where nothing does, everywhere while nobody can say what
+    /// has come loose.
+    pub loose: Option<Position>,
+}
+
+impl Standing {
+    /// What there is of a stock.
+    #[must_use]
+    pub fn of(setup: &Setup<'_>, stock: &Stock) -> Self {
+        let loose = match setup.mill.height_setting {
+            // Only who cranks the height passes beside the log.
+            HeightSetting::Driven => None,
+            HeightSetting::ByHand(_) if stock.is_in_doubt() => Some(Position::MIN),
+            HeightSetting::ByHand(_) => {
+                let zones = stock
+                    .pieces()
+                    .iter()
+                    .map(|piece| stock.zones(setup.mill, &setup.shape, piece));
+                zones.flatten().flatten().map(|zone| zone.across.lo).min()
+            }
+        };
+        Self {
+            top: stock.top(&setup.shape),
+            loose,
+        }
+    }
+}
+
+impl Carriage<'_> {
+    /// The way over what stands, or, where its height is cranked, beside it, if that can be gone and is quicker.
+    pub(super) fn quicker(
+        &self,
+        pose: &Pose,
+        go: &dyn Fn(&mut Way, Passing) -> Result<(), PlanErrorKind>,
+    ) -> Result<Between, PlanErrorKind> {
+        let mill = self.setup.mill;
+        let mut over = Way::from(pose);
+        let gone = go(&mut over, Passing::Over);
+        if over.passes && mill.height_setting != HeightSetting::Driven {
+            let mut beside = Way::from(pose);
+            let quicker =
+                |way: &Way| through_air(mill, pose, &way.moves) < through_air(mill, pose, &over.moves);
+            if go(&mut beside, Passing::Beside).is_ok() && (gone.is_err() || quicker(&beside)) {
+                return Ok(beside.moves);
+            }
+        }
+        gone.map(|()| over.moves)
+    }
+
+    /// The blade drawn out past the log, and the carriage brought along beside it.
+    pub(super) fn draw_out(
+        &self,
+        way: &mut Way,
+        along: &Targets,
+        standing: &Standing,
+    ) -> Result<(), PlanErrorKind> {
+        let past = self.past_the_log(&way.pose, standing.loose);
+        let across = past.ok_or(PlanErrorKind::NoWayOver {
+            needed: way.pose.height,
+        })?;
+        if across < way.pose.across {
+            let out = Targets {
+                across: Some(across),
+                ..Targets::default()
+            };
+            self.go(way, out)?;
+        }
+        self.go(way, *along)
+    }
+
+    /// Where across, at or on the entry side of where it is, blade and head pass on its entry side, as they stand, the log and what
+    /// is loose as far as told; none where the axis does not go so far, or where a drive raises them over it.
+    #[must_use]
+    pub fn past_the_log(&self, pose: &Pose, loose: Option<Position>) -> Option<Position> {
+        let (mill, log) = (self.setup.mill, self.setup.shape.bounds());
+        if mill.height_setting == HeightSetting::Driven {
+            return None;
+        }
+        let edge = loose.map_or(log.across.lo, |loose| loose.min(log.across.lo));
+        let clear = Apart::body(mill).across + self.setup.shape.between();
+        let parts = blade_boxes(mill, pose, pose).chain(head_boxes(mill, pose, pose));
+        let reaches = parts.map(|part| part.across.hi).max()?;
+        let over = (reaches + clear - edge).max(Length::ZERO);
+        let across = outward(pose.across - over, mill.grid, false);
+        (across >= mill.across.min).then_some(across.min(pose.across))
+    }
+}
+
+#[cfg(test)]
+mod tests;
