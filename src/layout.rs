@@ -160,8 +160,9 @@ pub fn bound_on_any_step(job: &Job, setup: &Setup<'_>) -> Option<i64> {
     })
 }
 
-/// The step that corners and floors lie on.
-fn step(job: &Job) -> Length {
+/// The step that corners and floors lie on: the job's, or the next one up that the mill's grid has.
+#[must_use]
+pub fn step(job: &Job) -> Length {
     outward(Position::um(job.step.wide()), job.mill.grid, true).from_origin()
 }
 

@@ -67,6 +67,9 @@ pub struct BoardRow {
 /// A column that is not what it was to be.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Spoilt {
+    /// Number of the piece that it is; none where it does not come off as one.
+    #[serde(skip)]
+    pub piece: Option<u16>,
     /// Number of the layer, from 1, as in the text.
     pub layer: usize,
     /// Number of the column, from 1.
@@ -128,20 +131,20 @@ impl Boards {
         let (mut spoilt, mut larger) = (Vec::new(), Vec::new());
         let grid = setup.mill.grid;
         for region in &regions {
-            let came_off = pieces
-                .iter()
-                .any(|one| one.region == Some(region) && region.holds(one.piece.bounds, grid));
+            let mut own = pieces.iter().filter(|one| one.region == Some(region));
+            let whole = own.find(|one| region.holds(one.piece.bounds, grid));
             for board in region.use_.boards() {
                 let Some(spec) = job.boards.get(usize::from(board.product)) else {
                     continue;
                 };
-                let wrong = if came_off {
+                let wrong = if whole.is_some() {
                     wrong_size(job, region, spec, grid)
                         .or_else(|| wrong_wood(job, setup, region, spec, board))
                 } else {
                     Some("it does not come off as one piece".to_owned())
                 };
                 let told = |why: String| Spoilt {
+                    piece: whole.map(|one| one.piece.serial),
                     layer: region.layer + 1,
                     column: region.column.unwrap_or(0) + 1,
                     name: spec.name.clone(),
@@ -208,12 +211,7 @@ impl Boards {
     /// A line for each column that was to be a board and does not count.
     #[must_use]
     pub fn spoilt_lines(&self) -> Vec<String> {
-        let told = |one: &Spoilt| {
-            format!(
-                "layer {}, column {} does not count as {}: {}",
-                one.layer, one.column, one.name, one.why
-            )
-        };
+        let told = |one: &Spoilt| format!("{} does not count as {}: {}", one.place(), one.name, one.why);
         self.spoilt.iter().map(told).collect()
     }
 

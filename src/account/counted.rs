@@ -38,3 +38,13 @@ impl Counted {
         })
     }
 }
+
+impl Spoilt {
+    /// Which piece it is, and where the cut plan has it: `piece 12 (layer 6, column 3)`.
+    #[must_use]
+    pub fn place(&self) -> String {
+        let told = format!("layer {}, column {}", self.layer, self.column);
+        self.piece
+            .map_or(told.clone(), |piece| format!("piece {piece} ({told})"))
+    }
+}

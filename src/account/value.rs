@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::boards::{BoardRow, Boards};
 use crate::cut_plan::OwnedPlan;
 use crate::job::{Job, Layouts};
-use crate::layout::{best, money};
+use crate::layout::{best, money, step};
 use crate::measure::System;
 use crate::planned::Planned;
 
@@ -14,7 +14,7 @@ use crate::planned::Planned;
 pub struct Value {
     /// What they bring together.
     pub brings: f64,
-    /// What no layout of this log on the job's step brings more than, whether it can be sawn or not; none where to tell that
+    /// What no layout of this log on the step it is searched on brings more than, whether it can be sawn or not; none where to tell that
     /// takes more memory than a layout may have.
     pub bound: Option<f64>,
     /// How far the one lies below the other.
@@ -64,7 +64,7 @@ impl Value {
 
     fn brought_words(&self, job: &Job) -> String {
         let brings = format!("{:.2} in the job's money", self.brings);
-        let step = System::Metric.size(job.step);
+        let step = System::Metric.size(step(job));
         match (self.bound, self.gap_percent) {
             (Some(bound), _) if bound < self.brings => {
                 format!("{brings}; more than the {bound:.2} that any layout on a step of {step} brings")

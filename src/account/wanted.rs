@@ -60,6 +60,14 @@ pub struct Wanted {
     boards: Vec<Size>,
 }
 
+impl Wanted {
+    /// Whether the timber is under growth stress.
+    #[must_use]
+    pub const fn is_stressed(&self) -> bool {
+        self.stressed
+    }
+}
+
 /// The least that a product's boards measure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Size {

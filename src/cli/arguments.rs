@@ -40,7 +40,7 @@ impl Arguments {
         let mut only_operands = false;
         while let Some(argument) = rest.next() {
             let text = argument.to_string_lossy();
-            if only_operands || !text.starts_with('-') || text == "-" {
+            if only_operands || !text.starts_with('-') || text == "-" || is_negative(&text) {
                 read.operands.push(argument.clone());
             } else if text == "--" {
                 only_operands = true;
@@ -163,6 +163,12 @@ fn split(verb: &Verb, argument: &OsStr, text: &str) -> Result<(&'static Opt, Opt
     };
     let value = letters.next().map(|_| behind(argument, 2));
     Ok((option, value))
+}
+
+/// Whether an argument is a number below zero, which no option is called.
+fn is_negative(text: &str) -> bool {
+    let digits = text.strip_prefix('-').unwrap_or_default();
+    !digits.is_empty() && digits.bytes().all(|digit| digit.is_ascii_digit())
 }
 
 /// An argument without so many bytes in front, all of them ASCII.

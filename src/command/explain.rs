@@ -12,7 +12,7 @@ use crate::account::energy::judged_words;
 use crate::account::findings::{self, FindingEntry, MeasureEntry, figures};
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::timeline::kind_word;
-use crate::account::wanted::{ALONE, STOP, STRESS};
+use crate::account::wanted::{ALONE, STOP, STRESS, Wanted};
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::explain::{Alternative, Course, Explanation, Guard, Kind, Names, Objected, Outcome, explain};
@@ -266,11 +266,29 @@ fn text(subject: &Subject, course: &Course<'_>, explanation: &Explanation) -> St
             one.instead
         ));
     }
+    if subject.wanted.as_ref().is_some_and(Wanted::is_stressed) && saves(explanation) {
+        text.push_str(&format!("\n{}", wrapped("", STRESSED, 100)));
+    }
     if explanation.cut.is_some() {
         let judged = judged_words(&subject.log, subject.energy.as_ref());
         text.push_str(&format!("\n{}", wrapped("", &judged, 100)));
     }
     format!("{text}\n{}\n", CAUTION_LINES.join("\n"))
+}
+
+/// Why timber under growth stress is not sawn in the least time.
+const STRESSED: &str = "The job tells of growth stress (`growth_stress`): such timber is sawn by rule of thumb, which lets it out layer by \
+                        layer, whatever time that takes; what no rule refuses may take less, and none sees what stress does then.";
+
+/// Whether something else is allowed and takes less.
+fn saves(explanation: &Explanation) -> bool {
+    let outcomes = explanation.alternatives.iter().map(|one| &one.outcome);
+    outcomes
+        .filter_map(|outcome| match outcome {
+            Outcome::Allowed(allowed) => Some(allowed.seconds),
+            _ => None,
+        })
+        .any(|seconds| seconds < -0.5)
 }
 
 /// Whether an alternative climbs on a carriage that is pushed: nobody can make that stroke.

@@ -53,7 +53,7 @@ refuse is not handed to a machine, and can only be looked at, as json; nor are m
 for another log or mill, unless --of-another tells that they are meant. MOVES, --job, --mill and --log are
 those of `bunkside audit`. Tells how many bytes it took, for each move, cut and freed piece; with --json to
 programs, which needs a file to write. What was exported, in any form, is read again by audit, dry-run, explain
-and export.",
+and export. protocol/WIRE.md, among the sources, says the stored job byte by byte.",
     examples: &["bunkside export out/moves.json --job examples/jobs/g-04.toml --as hex -o out/moves.hex"],
     run,
 };
@@ -68,7 +68,7 @@ enum Form {
 const FORMS: [(&str, Form); 3] = [("binary", Form::Binary), ("hex", Form::Hex), ("json", Form::Json)];
 
 fn run(arguments: &Arguments, said: &mut Said) -> Done {
-    let form = form(arguments)?;
+    let form = form(arguments).map_err(|formless| what_lacks(formless, arguments, said))?;
     let output = arguments.path(&FILE);
     if form == Form::Binary && output.is_none() {
         return Err(Failure::wrong(
@@ -249,6 +249,15 @@ impl Made {
             caution: CAUTION,
         }
     }
+}
+
+/// Where no form is named: that there are no moves to export, if that is so, stands in the way first.
+fn what_lacks(formless: Failure, arguments: &Arguments, said: &mut Said) -> Failure {
+    let read = match arguments.value(&AS) {
+        Some(_) => None,
+        None => Subject::read(arguments, said).err(),
+    };
+    read.unwrap_or(formless)
 }
 
 fn form(arguments: &Arguments) -> Result<Form, Failure> {

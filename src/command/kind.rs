@@ -160,7 +160,9 @@ impl Kind {
     /// Which verb takes such a file.
     fn taken_by(self, shown: &str) -> String {
         match self {
-            Self::Job => format!("`bunkside plan {shown}` turns it into moves and judges them"),
+            Self::Job => format!(
+                "`bunkside plan {shown}` turns it into moves and judges them; then name the moves.json that it writes, with --job {shown}"
+            ),
             Self::Mill => "a job names its mill: `mill = \"...\"` in the first lines of the job".to_owned(),
             Self::CutPlan => {
                 format!("`bunkside sequence {shown} --job JOB` turns it into moves and judges them")

@@ -328,10 +328,7 @@ impl Summary {
             text.push_str(&format!("          warning: {line}\n"));
         }
         for one in &self.boards.larger {
-            let line = format!(
-                "layer {}, column {}, {}: {}",
-                one.layer, one.column, one.name, one.why
-            );
+            let line = format!("{}, {}: {}", one.place(), one.name, one.why);
             text.push_str(&wrapped("          warning: ", &line, 100));
         }
         for line in self.boards.owed_lines() {

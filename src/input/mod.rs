@@ -10,6 +10,7 @@
 //! | `schema` | keys and shapes |
 //! | `sample` | a value that could stand at a key |
 //! | `walk` | a TOML document held against them |
+//! | `twice` | what is wrong with the syntax, each thing once |
 //! | `value` | one value held against its shape |
 //! | `node` | what was read |
 //! | `offset` | where in a file a byte of a quoted text stands |
@@ -19,6 +20,7 @@ mod offset;
 mod plain;
 mod sample;
 mod schema;
+mod twice;
 mod value;
 mod walk;
 

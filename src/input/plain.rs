@@ -33,9 +33,16 @@ pub(super) fn told(text: &str, at: usize, says: &str) -> Diagnostic {
             );
             return Diagnostic::error(span, message).with_help(help);
         }
+        let rest = line.start + value.start;
+        if let Some(inner) = quote_within(text.get(rest..line.end).unwrap_or_default()) {
+            let span = Span::new(rest, rest + inner.len() + 2);
+            let message = format!("`{}`: a quote stands in this text", value.key);
+            let help = format!("write {} = {}", value.key, quoted(inner));
+            return Diagnostic::error(span, message).with_help(help);
+        }
         if value.lacks_quotes() {
             let message = format!("`{}`: this value has to stand in quotes", value.key);
-            let help = format!("write {} = \"{}\"", value.key, with_point(value.text));
+            let help = format!("write {} = {}", value.key, quoted(&with_point(value.text)));
             return Diagnostic::error(span, message).with_help(help);
         }
         if value.text.contains(',') && with_point(value.text) != value.text {
@@ -143,6 +150,29 @@ fn end_of(value: &str, inside: bool) -> usize {
         .map_or(value.len(), |(at, _)| at)
 }
 
+/// A measure between quotes in which such a quote stands as a mark of feet or inches: of `"9' 6""` the part between the outer
+/// ones.
+fn quote_within(value: &str) -> Option<&str> {
+    let value = value.split('#').next()?.trim_end();
+    let quote = value.chars().next().filter(|first| matches!(first, '"' | '\''))?;
+    let inner = value.strip_prefix(quote)?.strip_suffix(quote)?;
+    let measure = |one: char| one.is_ascii_digit() || matches!(one, '\'' | '"' | '/' | '.' | '-' | ' ');
+    (inner.contains(quote) && inner.chars().all(measure)).then_some(inner)
+}
+
+/// A text between quotes that do not stand in it: feet and inches by their names where both of their marks do.
+fn quoted(text: &str) -> String {
+    match (text.contains('"'), text.contains('\'')) {
+        (false, _) => format!("\"{text}\""),
+        (true, false) => format!("'{text}'"),
+        (true, true) => {
+            let named = text.replace('\'', " ft ").replace('"', " in");
+            let words: Vec<&str> = named.split_whitespace().collect();
+            format!("\"{}\"", words.join(" "))
+        }
+    }
+}
+
 /// A value with a point for each comma between two digits.
 fn with_point(text: &str) -> String {
     let signs: Vec<char> = text.chars().collect();
@@ -180,6 +210,11 @@ mod tests {
             ("small_end = 215 mm", "write small_end = \"215 mm\""),
             ("name = G-04", "write name = \"G-04\""),
             ("state = fresh", "write state = \"fresh\""),
+            ("length = 9' 6\"", "write length = \"9 ft 6 in\"\n"),
+            ("length = 9'6 1/2\"", "write length = \"9 ft 6 1/2 in\"\n"),
+            ("butt = 11 1/2\"", "write butt = '11 1/2\"'\n"),
+            ("length = \"9' 6\"\"", "write length = \"9 ft 6 in\"\n"),
+            ("length = '9' 6\"'", "write length = \"9 ft 6 in\"\n"),
             (
                 "sweep = { bow = 10 mm, toward = \"up\" }",
                 "write bow = \"10 mm\"",

@@ -7,6 +7,7 @@ use super::node::{Node, Value};
 use super::plain;
 use super::sample::{lines, sample, without_numbers};
 use super::schema::{Key, Need, Shape};
+use super::twice;
 use super::value::Found;
 use crate::diagnostic::{Diagnostic, Severity, Source, Span, nearest};
 use crate::measure::LengthUnit;
@@ -21,19 +22,14 @@ pub fn read(source: &Source, keys: &'static [Key]) -> (Node, Vec<Diagnostic>) {
     let (document, syntax) = DeTable::parse_recoverable(&source.text);
     let mut walk = Walk::new(&source.text);
     // One line, one word on it: what else is wrong with it is only guessed.
-    let mut told: Vec<Diagnostic> = Vec::new();
+    let found = syntax.iter();
+    let found = found.map(|error| (error.span().map_or(0, |span| span.start), error.message()));
+    let (mut told, lines) = twice::errors(&source.text, keys, found);
     let line = |one: &Diagnostic| plain::line_at(&source.text, one.span.start).start;
-    for error in &syntax {
-        let at = error.span().map_or(0, |span| span.start);
-        let one = plain::told(&source.text, at, error.message());
-        if told.iter().all(|other| line(other) != line(&one)) {
-            told.push(one);
-        }
-    }
     walk.broken = !syntax.is_empty();
     let root = walk.root(keys, document.get_ref());
     let (root, read) = walk.finish(root);
-    let good = |one: &Diagnostic| told.iter().all(|other| line(other) != line(one));
+    let good = |one: &Diagnostic| !lines.contains(&line(one));
     let rest: Vec<Diagnostic> = read.into_iter().filter(good).collect();
     told.extend(rest);
     (root, told)

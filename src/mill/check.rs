@@ -1,6 +1,7 @@
 //! What cannot be true of a mill, judged between its values.
 
 use bunkside_planner::limits::PACK_SLENDER;
+use bunkside_planner::machine::room_over_kerf;
 use bunkside_protocol::mill::{Axis, Blade, MillRecord, Swing, Turn};
 use bunkside_protocol::{Angle, Feed, Length, Stroke};
 
@@ -52,6 +53,28 @@ pub(super) fn hub(root: &Node, said: &mut Vec<Diagnostic>) -> Option<()> {
         }
     }
     Some(())
+}
+
+/// A cover that the boxes of the head do not leave room for: less than is written is planned with.
+pub(super) fn housing(root: &Node, mill: &MillRecord, said: &mut Vec<Diagnostic>) {
+    for (angle, name, cover) in [
+        (Angle::Flat, "flat", mill.reach.cover[0]),
+        (Angle::Upright, "upright", mill.reach.cover[1]),
+    ] {
+        let room = room_over_kerf(mill, angle, Length::ZERO);
+        // What is beyond the hub is said elsewhere.
+        if room >= cover || cover > mill.blade.radius - mill.blade.hub {
+            continue;
+        }
+        let path = format!("reach.{name}.cover");
+        let message = format!(
+            "`{path}` is {cover}, but the boxes of [[head.{name}]] let wood come only {room} past the rim, `clearance.body` kept"
+        );
+        let help = format!(
+            "{room} is planned with, less the bark; measure cover and boxes from the corner again, and mend what is wrong"
+        );
+        said.push(Diagnostic::warning(place(root, &path), message).with_help(help));
+    }
 }
 
 /// The exact pivot of a swing, from the corner: across, height. The kerf is halved to whole micrometres.

@@ -79,6 +79,7 @@ pub(crate) fn profile(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Profile
         grid: root.length("grid")?,
     };
     check::climbs(root, &record, said);
+    check::housing(root, &record, said);
     let energy = |class| root.number(&format!("cutting_energy.{class}"));
     let cutting_energy = [energy("soft"), energy("medium"), energy("hard")];
     let name = root.text("name")?.to_owned();

@@ -152,4 +152,25 @@ mod tests {
             assert!(hits >= 1, "{key}: {said:?}");
         }
     }
+
+    /// The housing of the example stands 165 mm and more over the kerf; moved 30 mm nearer it leaves less, and that is said.
+    #[test]
+    fn a_cover_that_the_housing_leaves_no_room_for_is_told() {
+        let text = POWERED.replace("\"-190 mm\"]", "\"-160 mm\"]");
+        assert_ne!(text, POWERED);
+        let source = Source::new("mill.toml", text);
+        let (profile, said) = read(&source);
+        let told = render_all(&source, &said);
+        assert!(profile.is_some(), "{told}");
+        assert!(
+            told.contains(
+                "warning: `reach.flat.cover` is 165 mm, but the boxes of [[head.flat]] let wood come only"
+            ),
+            "{told}"
+        );
+        assert!(
+            told.contains("is planned with") && !told.contains("reach.upright"),
+            "{told}"
+        );
+    }
 }

@@ -3,6 +3,8 @@
 
 mod corner;
 mod numbers;
+#[cfg(test)]
+mod overlap;
 mod wedges;
 
 use std::fmt::Write;

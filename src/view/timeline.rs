@@ -244,6 +244,10 @@ fn freed(traced: &Traced, axes: &Axes, row: f64, [seconds, travel]: [f64; 2]) ->
     text("number mid", Anchor::Middle, [x, y], &words)
 }
 
+/// What a hold is called, and how far beside the start of a sign its word stands.
+const HOLD: &str = "hold";
+const BESIDE: f64 = 54.0;
+
 /// What the lines mean; of those that are not in every time line, the ones that are in this.
 fn key(scene: &Scene<'_>) -> String {
     let moves = || scene.subject.trace.moves.iter();
@@ -251,28 +255,35 @@ fn key(scene: &Scene<'_>) -> String {
         traced.step.feed == Some(Feed::Climb) && traced.step.cut.is_some_and(|facts| facts.met.is_some())
     });
     let mut drawn = String::new();
-    let mut x = 24.0;
     let entries: [(&[&str], &str, bool); 5] = [
         (&["flat"], "flat", true),
         (&["upright", "hollow"], "upright", true),
         (&["climb", "flat"], "climbing", climbs),
         (&["empty"], "empty", true),
-        (&["stands"], "set, or wait", true),
+        (&["stands"], "set, wait", true),
     ];
-    for (classes, words, _) in entries.into_iter().filter(|(_, _, drawn)| *drawn) {
+    let entries = || entries.into_iter().filter(|(_, _, drawn)| *drawn);
+    // As far apart as the width lets them stand, and no further.
+    let words = entries().map(|(_, words, _)| words).chain([HOLD]);
+    let (count, wide) = words.fold((0.0, 0.0), |(count, wide), words| {
+        (count + 1.0, wide + BESIDE + run_of(words, 28.0))
+    });
+    let gap = ((WIDE - 48.0 - wide) / (count - 1.0)).min(24.0);
+    let mut x = 24.0;
+    for (classes, words, _) in entries() {
         let mut line = Path::new();
         let rises = if classes == ["stands"] { 0.0 } else { 11.0 };
         line.line([x, 31.0 + rises], [x + 46.0, 31.0 - rises]);
         for class in classes {
             drawn.push_str(&line.element(class));
         }
-        drawn.push_str(&text("small", Anchor::Start, [x + 56.0, 42.0], words));
-        x += 56.0 + run_of(words, 28.0) + 14.0;
+        drawn.push_str(&text("small", Anchor::Start, [x + BESIDE, 42.0], words));
+        x += BESIDE + run_of(words, 28.0) + gap;
     }
     let mut stop = Path::new();
     stop.rect([x, 18.0], [x + 46.0, 44.0]);
     drawn.push_str(&stop.element("stop"));
-    drawn.push_str(&text("small", Anchor::Start, [x + 56.0, 42.0], "hold"));
+    drawn.push_str(&text("small", Anchor::Start, [x + BESIDE, 42.0], HOLD));
     let words = "rising: outbound, falling: homebound; figures: pieces that come off";
     drawn + &text("small soft", Anchor::Start, [24.0, 84.0], words)
 }

@@ -6,7 +6,7 @@ use bunkside::command::Exit;
 use serde_json::{Value, json};
 
 use super::json::parsed;
-use super::{call, example, fails, planned, quiet};
+use super::{call, example, fails, folder, planned, quiet};
 
 const MILL: &str = "examples/mills/powered-165.toml";
 const FORMS: [&str; 3] = ["binary", "hex", "json"];
@@ -188,4 +188,24 @@ fn moves_of_another_log_are_exported_only_where_that_is_meant() {
             }
         }
     }
+}
+
+/// Who exports a job is told what to do first, whether or not a form is named; and the help says where the bytes are told.
+#[test]
+fn a_job_is_planned_before_it_is_exported() {
+    let folder = folder("export-job");
+    for form in ["", "--as hex"] {
+        let told = fails(
+            &folder,
+            &format!("export {} {form}", example("g-04")),
+            Exit::BadInput,
+        );
+        let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains("is a job, not moves"), "{told}");
+        assert!(
+            told.contains("turns it into moves and judges them; then name the moves.json that it writes"),
+            "{told}"
+        );
+    }
+    assert!(quiet(&folder, "help export", Exit::Good).contains("protocol/WIRE.md"));
 }

@@ -152,7 +152,7 @@ fn a_board_that_is_larger_than_its_product_is_told_to_be_so() {
     assert_eq!(rails["larger"].as_array().unwrap().len(), 1);
     let text = quiet(&folder, &line, Exit::Good);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let words = "warning: layer 3, column 2, rail: it comes out 140 x 50 mm, larger than 75 x 50 mm";
+    let words = "(layer 3, column 2), rail: it comes out 140 x 50 mm, larger than 75 x 50 mm";
     assert!(text.contains(words), "{text}");
 }
 

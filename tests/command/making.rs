@@ -187,7 +187,7 @@ fn columns_that_are_no_boards_do_not_count() {
     let report = fs::read_to_string(folder.join("report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
     for said in [
-        "column 2 does not count as deck: it comes out 120 x 50 mm",
+        "column 2) does not count as deck: it comes out 120 x 50 mm",
         ". Frees piece 4, board that does not count as deck (it comes out 120 x 50 mm, too small for 140 x 50 mm)",
         "<span>Take away piece 4, board that does not count as deck (it comes out",
         "<li value=\"4\">board that does not count as deck (it comes out 120 x 50 mm, too small for 140 x 50 mm); about",

@@ -334,3 +334,32 @@ fn a_peeled_log_is_told_without_bark() {
     }
     assert!(audit.contains("mm, wane") && dry.contains("  wane") && explain.contains("wane"));
 }
+
+/// The step that is told is the one that was searched on, in summary and layout alike: the job's, rounded up to the mill's grid.
+#[test]
+fn the_step_is_the_one_that_was_searched_on() {
+    let folder = job(
+        "step",
+        ["[setting]\n", "[setting]\nlayout = \"best\"\nstep = \"0.7 mm\"\n"],
+    );
+    let mill = fs::read_to_string("examples/mills/powered-165.toml").unwrap();
+    fs::write(
+        folder.join("mill.toml"),
+        mill.replace("grid = \"0.1 mm\"", "grid = \"0.5 mm\""),
+    )
+    .unwrap();
+    let text = fs::read_to_string(folder.join("job.toml")).unwrap();
+    let (_, rest) = text.split_once("[log]").unwrap();
+    fs::write(
+        folder.join("job.toml"),
+        format!("mill = \"mill.toml\"\n\n[log]{rest}"),
+    )
+    .unwrap();
+    for line in ["plan {}/job.toml -o {}/out --by-habit", "layout {}/job.toml"] {
+        let told = read(&call(&folder, line).out);
+        assert!(
+            told.contains("on a step of 1 mm") && !told.contains("step of 0."),
+            "{told}"
+        );
+    }
+}

@@ -143,3 +143,37 @@ fn signs_are_explained_once_before_the_first_step() {
         });
     }
 }
+
+/// The whole log is one tap away from every card, which stays where it is; and each chart has a heading of its own.
+#[test]
+fn the_whole_log_is_a_tap_away() {
+    with_planned(&example("g-04"), |planned| {
+        let report = file(&Subject::planned(planned), "report.html");
+        let (_, controls) = report.split_once("<nav class=\"controls\"").unwrap();
+        let (controls, _) = controls.split_once("</nav>").unwrap();
+        assert!(controls.contains("<a href=\"#whole\">Whole log</a>"));
+        assert!(report.contains("<h2 id=\"whole\">The whole log</h2>"));
+        assert!(report.contains("<h2>How many columns could come off</h2>"));
+        assert!(SCRIPT.contains("if (location.hash === \"#whole\") { return now; }"));
+    });
+}
+
+/// What the lines of a time line mean stands within the drawing, 1000 wide: a letter takes 0.56 of its height.
+#[test]
+fn the_signs_of_a_time_line_stand_within_it() {
+    for name in JOBS {
+        with_planned(&example(name), |planned| {
+            let drawn = file(&Subject::planned(planned), "timeline.svg");
+            let mut signs = 0;
+            for sign in drawn.split("<text class=\"small\" x=\"").skip(1) {
+                let (x, rest) = sign.split_once("\" y=\"42\">").unwrap_or(("", ""));
+                let Ok(x) = x.parse::<f64>() else { continue };
+                let (words, _) = rest.split_once('<').unwrap();
+                let end = x + 0.56 * 28.0 * words.len() as f64;
+                assert!(end <= 1_000.0 - 20.0, "{name}: {words} ends at {end}");
+                signs += 1;
+            }
+            assert!(signs >= 5, "{name}: {signs}");
+        });
+    }
+}

@@ -64,7 +64,7 @@ fn a_time_line_explains_what_it_has() {
             let climbs = !planned.setup.mill.drive.is_hand();
             assert_eq!(line.contains(">climbing<"), climbs, "{name}");
             assert_eq!(line.contains("class=\"climb\""), climbs, "{name}");
-            assert!(line.contains(">set, or wait<"), "{name}");
+            assert!(line.contains(">set, wait<"), "{name}");
             let (key, rows) = line.split_once("<g transform").unwrap();
             assert!(
                 key.contains("class=\"stands\"") && rows.contains("class=\"stands\""),

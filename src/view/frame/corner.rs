@@ -8,12 +8,14 @@ use super::super::labels::Box2;
 use super::super::parts::bare;
 use super::super::places::Place;
 use super::super::plane::{Plane, um};
-use super::super::svg::{Path, WIDE, head, run_of, text};
+use super::super::svg::{Anchor, Path, WIDE, head, run_of, text};
 use super::numbers::UNDER_FIGURES;
 use super::{Artist, BESIDE};
 
 /// The largest a figure is set on a screen: on a phone.
 pub(super) const FIGURES: f64 = 40.0;
+/// How large one is set on paper.
+const ON_PAPER: f64 = 76.0;
 /// How far from the top the line stands that tells how far across.
 const LEVEL: f64 = 98.0;
 
@@ -96,12 +98,66 @@ fn upward(plane: &Plane, [x, y]: [f64; 2], out: f64, figure: &str) -> String {
         tips.closed(head([out, bed], [0.0, -1.0], 16.0));
     }
     let middle = ((y + bed) / 2.0).min(bed - 30.0);
-    lines.element("dim")
-        + &tips.element("tip")
-        + &text(
-            "",
-            plane.towards_exit(),
-            [out + away * 14.0, middle + 12.0],
-            figure,
-        )
+    let beside = [out + away * 14.0, middle + 12.0];
+    let told = |class: &str| text(class, plane.towards_exit(), beside, figure);
+    let words = if within(beside[0] + away * run_of(figure, ON_PAPER)) {
+        told("")
+    } else {
+        // On paper, where it is set larger, it ends at the edge and breaks its line.
+        let (edge, anchor) = if away > 0.0 {
+            (WIDE - 4.0, Anchor::End)
+        } else {
+            (4.0, Anchor::Start)
+        };
+        told("beside") + &text("printed", anchor, [edge, beside[1]], figure)
+    };
+    lines.element("dim") + &tips.element("tip") + &words
+}
+
+/// Whether a place lies in the drawing.
+fn within(x: f64) -> bool {
+    (0.0..=WIDE).contains(&x)
+}
+
+#[cfg(test)]
+mod tests {
+    use bunkside_planner::geometry::{Block, Interval};
+    use bunkside_protocol::Position;
+    use bunkside_protocol::mill::Side;
+
+    use super::*;
+    use crate::view::plane::Margins;
+
+    /// 5 figures of 76 units, 0.56 as wide as they are high, take 213: beside a line 100 from the edge they would run over it.
+    #[test]
+    fn a_figure_on_paper_stays_in_its_drawing() {
+        let stretch = |lo, hi| Interval::new(Position::mm(lo), Position::mm(hi));
+        let bounds = Block {
+            travel: stretch(0, 1_000),
+            across: stretch(-200, 200),
+            height: stretch(0, 400),
+        };
+        for (entry, edge) in [(Side::Left, WIDE), (Side::Right, 0.0)] {
+            let margins = Margins {
+                entry: 100.0,
+                exit: 200.0,
+                top: 10.0,
+                bottom: 10.0,
+            };
+            let plane = Plane::of(bounds, entry, margins);
+            let drawn = |inset: f64| upward(&plane, [500.0, 100.0], edge - plane.exit * inset, "294.5");
+            assert!(!drawn(240.0).contains("printed"), "there is room");
+            let close = drawn(100.0);
+            let (_, printed) = close.split_once("class=\"printed").unwrap();
+            let end = if plane.exit > 0.0 {
+                " end\" x=\"996\""
+            } else {
+                "\" x=\"4\""
+            };
+            assert!(
+                printed.starts_with(end) && close.contains("class=\"beside"),
+                "{close}"
+            );
+        }
+    }
 }

@@ -117,6 +117,12 @@ impl Artist<'_, '_> {
         told
     }
 
+    /// What the number of a piece covers that stands in its field.
+    #[cfg(test)]
+    pub(super) fn covered(&self, at: usize, serial: u16) -> Option<Box2> {
+        Some(self.at(at, serial)?.inside?.covers(serial))
+    }
+
     /// The numbers of the pieces that are still to come, a chunk at a time.
     pub(super) fn numbers(&self, body: &mut String, at: usize, freed: u16, told: &Told) {
         let last = u16::try_from(self.scene.parts.len()).unwrap_or(u16::MAX);
@@ -152,8 +158,16 @@ impl Artist<'_, '_> {
 }
 
 impl Told {
+    /// What the numbers cover that are told here and not where the piece stands.
+    #[cfg(test)]
+    pub(super) fn covered(&self, freed: u16) -> impl Iterator<Item = (u16, Box2)> {
+        let spots = self.spots.iter();
+        let own = spots.filter(move |(serial, _)| *serial <= freed || self.moved(*serial));
+        own.map(|(serial, spot)| (*serial, spot.covers(*serial)))
+    }
+
     /// Whether the number of a piece stands elsewhere than while the piece stands.
-    fn moved(&self, serial: u16) -> bool {
+    pub(super) fn moved(&self, serial: u16) -> bool {
         let mut spots = self.spots.iter();
         spots.any(|(own, spot)| *own == serial && spot.leader(serial).is_some())
     }

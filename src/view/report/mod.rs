@@ -130,7 +130,7 @@ const BRIEF: &str = "Sawing kills. This is a planning aid, not a guard.";
 
 const CONTROLS: &str = "<nav class=\"controls\" aria-label=\"Steps\">\
 <button type=\"button\" id=\"back\">Back</button>\
-<p id=\"where\" class=\"soft\"></p>\
+<p><span id=\"where\" class=\"soft\"></span><a href=\"#whole\">Whole log</a></p>\
 <button type=\"button\" id=\"next\">Next</button></nav>\n";
 
 /// By which numbers the other reports call a step.
@@ -261,7 +261,7 @@ fn overview(scene: &Scene<'_>) -> String {
         page,
         "<div class=\"pair\">\n<div>\n<h2>From the side</h2>\n<figure>{}</figure>\n{}</div>\n\
          <div>\n<h2>Time line</h2>\n{}\n</div>\n</div>\n<h2>How well the wood is held</h2>\n\
-         <div class=\"rows\">{}{}</div>\n</section>\n",
+         <div class=\"rows\">{}</div>\n<h2>How many columns could come off</h2>\n<div class=\"rows\">{}</div>\n</section>\n",
         side::figure(scene),
         words::pieces(scene),
         timeline::figures(scene),

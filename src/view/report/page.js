@@ -37,6 +37,7 @@
   }
 
   function asked() {
+    if (location.hash === "#whole") { return now; }
     return parseInt(location.hash.slice(1), 10) || 0;
   }
 
