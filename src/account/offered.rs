@@ -18,8 +18,8 @@ pub struct Offered {
     pub brings: f64,
     /// What the boards bring that are planned.
     pub planned_brings: f64,
-    /// How much more that is, percent.
-    pub more_percent: f64,
+    /// How much more that is, percent; none where what is planned brings nothing.
+    pub more_percent: Option<f64>,
     /// What is owed to the order and planned, of which fewer would come out.
     pub leaves_out: Vec<String>,
 }
@@ -47,7 +47,7 @@ impl Offered {
             boards: best.boards.iter().map(|row| row.count).sum(),
             brings: money(brings),
             planned_brings: money(now),
-            more_percent: (brings - now) as f64 * 100.0 / now.max(1) as f64,
+            more_percent: (now > 0).then(|| (brings - now) as f64 * 100.0 / now as f64),
         })
     }
 
@@ -62,13 +62,42 @@ impl Offered {
                 self.leaves_out.join("; ")
             )
         };
+        let more = self
+            .more_percent
+            .map_or_else(String::new, |more| format!(", {more:.0} % more"));
         format!(
-            "by the hand habit, worth {:.2} in the job's money; the best layout that can be sawn would bring {} worth {:.2}, \
-             {:.0} % more{advice}",
+            "by the hand habit, worth {:.2} in the job's money; the best layout that can be sawn would bring {} worth {:.2}\
+             {more}{advice}",
             self.planned_brings,
             count(u64::from(self.boards), "board"),
-            self.brings,
-            self.more_percent
+            self.brings
         )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What brings nothing now has no percentage more.
+    #[test]
+    fn how_much_more_is_told_only_beside_something() {
+        let words = |planned_brings: f64, more_percent| {
+            let offered = Offered {
+                boards: 3,
+                brings: 12.0,
+                planned_brings,
+                more_percent,
+                leaves_out: Vec::new(),
+            };
+            offered.words()
+        };
+        let some = words(10.0, Some(20.0));
+        assert!(
+            some.contains("bring 3 boards worth 12.00, 20 % more: write"),
+            "{some}"
+        );
+        let none = words(0.0, None);
+        assert!(none.contains("bring 3 boards worth 12.00: write"), "{none}");
     }
 }

@@ -179,7 +179,7 @@ impl OrderEntry {
         let least = self.bound_s.map(clock).unwrap_or_default();
         let (past, over) = if self.cranked {
             (
-                ", ways back beside the log closer than past its widest place",
+                ", ways back beside the log closer than past its widest place or while a piece may fall beside it",
                 ", the blade brought back over the log or out past its widest place,",
             )
         } else {
@@ -340,7 +340,9 @@ mod tests {
             ..entry(620.0, true)
         };
         let words = cranked.words(HAND);
-        assert!(words.contains(", ways back beside the log closer than past its widest place, an end"));
+        assert!(words.contains(
+            ", ways back beside the log closer than past its widest place or while a piece may fall beside it, an end"
+        ));
         assert!(
             words.contains(
                 "alone, the blade brought back over the log or out past its widest place, take 9 min"

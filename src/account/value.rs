@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::boards::{BoardRow, Boards};
 use crate::cut_plan::OwnedPlan;
-use crate::job::{Job, Layouts};
+use crate::job::{BoardSpec, Job, Layouts};
 use crate::layout::{best, money, step};
 use crate::measure::System;
 use crate::planned::Planned;
@@ -63,6 +63,10 @@ impl Value {
     }
 
     fn brought_words(&self, job: &Job) -> String {
+        if job.boards.iter().all(BoardSpec::brings_nothing) {
+            return "0.00 in the job's money: no board of the order brings anything at its price, so it is laid out by the hand habit"
+                .to_owned();
+        }
         let brings = format!("{:.2} in the job's money", self.brings);
         let step = System::Metric.size(step(job));
         match (self.bound, self.gap_percent) {

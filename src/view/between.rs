@@ -80,7 +80,7 @@ impl Between<'_> {
             _ if one.passes_beside(self.setup) => {
                 let blade = if from.spinning { "turning" } else { "standing" };
                 format!(
-                    "{bare}, beside the log, the blade {blade} past its entry side: nobody stands and nothing lies there."
+                    "{bare}, beside the log, the blade {blade} past its entry side: look first that nobody stands and nothing lies there."
                 )
             }
             _ => told,

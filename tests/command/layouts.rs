@@ -406,6 +406,8 @@ fn a_price_of_nothing_is_told_as_that() {
     let (exit, told) = priced("plan", "0", "0");
     assert_eq!(exit, Exit::Good, "by the hand habit: {told}");
     assert!(!told.contains("brings nothing at its price"), "{told}");
+    let nothing = "0.00 in the job's money: no board of the order brings anything at its price, so it is laid out by the hand habit";
+    assert!(told.contains(nothing), "{told}");
     for verb in ["plan", "layout"] {
         let (exit, told) = priced(verb, "0.0004", "1");
         assert_eq!(exit, Exit::BadInput, "{told}");

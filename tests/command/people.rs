@@ -104,7 +104,7 @@ fn the_hardest_push_by_hand_is_told() {
         .count();
     let beside = ["standing", "turning"].map(|blade| {
         let told = format!(
-            "beside the log, the blade {blade} past its entry side: nobody stands and nothing lies there."
+            "beside the log, the blade {blade} past its entry side: look first that nobody stands and nothing lies there."
         );
         report.matches(&told).count()
     });

@@ -24,8 +24,8 @@ pub(super) enum Passing {
 pub struct Standing {
     /// The highest place of all that stands or lies, bark included; none where nothing does.
     pub top: Option<Position>,
-    /// How far to the entry side anything loose lies, or may fall; none where nothing does, everywhere while nobody can say what
-    /// has come loose.
+    /// How far to the entry side anything loose lies; none where nothing does, everywhere while any of it may fall to a side, or nobody
+    /// can say what has come loose: nobody knows how far a piece rolls, and who pushes the carriage has to stand on the other side.
     pub loose: Option<Position>,
 }
 
@@ -33,18 +33,21 @@ impl Standing {
     /// What there is of a stock.
     #[must_use]
     pub fn of(setup: &Setup<'_>, stock: &Stock) -> Self {
-        let loose = match setup.mill.height_setting {
-            // Only who cranks the height passes beside the log.
-            HeightSetting::Driven => None,
-            HeightSetting::ByHand(_) if stock.is_in_doubt() => Some(Position::MIN),
-            HeightSetting::ByHand(_) => {
-                let zones = stock
-                    .pieces()
-                    .iter()
-                    .map(|piece| stock.zones(setup.mill, &setup.shape, piece));
-                zones.flatten().flatten().map(|zone| zone.across.lo).min()
-            }
-        };
+        let loose =
+            match setup.mill.height_setting {
+                // Only who cranks the height passes beside the log.
+                HeightSetting::Driven => None,
+                HeightSetting::ByHand(_) if stock.is_in_doubt() => Some(Position::MIN),
+                HeightSetting::ByHand(_) => {
+                    let reach = stock.pieces().iter().map(|piece| {
+                        match stock.zones(setup.mill, &setup.shape, piece) {
+                            [Some(lies), None, None] => lies.across.lo,
+                            [None, ..] | [_, Some(_), _] | [_, _, Some(_)] => Position::MIN,
+                        }
+                    });
+                    reach.min()
+                }
+            };
         Self {
             top: stock.top(&setup.shape),
             loose,

@@ -3,7 +3,8 @@
 use bunkside_protocol::{Angle, LogRecord, MillRecord, Millis, Move};
 
 use super::*;
-use crate::testing::{powered_mill, round_log};
+use crate::replay::Replay;
+use crate::testing::{Script, powered_mill, round_log};
 
 /// A mill whose height is cranked in so many seconds, and whose head goes far out.
 fn cranked(walk_s: u32) -> MillRecord {
@@ -43,6 +44,29 @@ fn home(mill: &MillRecord, log: &LogRecord, stands: Standing) -> (Option<Positio
     }
     assert_eq!(moves.len(), 2);
     (out, up)
+}
+
+/// A piece that lies loose between wood does not keep the blade from passing beside the log; one with nothing beside it does, on
+/// whichever side and however far the axis goes: nobody knows how far it rolls.
+#[test]
+fn nothing_passes_where_a_piece_may_fall() {
+    let (mill, log) = (cranked(25), round_log(300, 3_600));
+    let setup = Setup::new(&mill, &log).unwrap();
+    let after = |script: Script| {
+        let mut replay = Replay::new(&setup, 0);
+        for told in &script.moves {
+            replay.step(told);
+        }
+        Standing::of(&setup, replay.stock())
+    };
+    let slab = Script::opened();
+    let taken = after(Script {
+        moves: slab.moves.clone(),
+    });
+    assert_eq!(taken.loose, None, "unloaded");
+    let mut lies = slab;
+    lies.moves.pop();
+    assert_eq!(after(lies).loose, Some(Position::MIN));
 }
 
 const LOG: Standing = Standing {
