@@ -190,7 +190,7 @@ impl OrderEntry {
                 "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}; not compared: strokes \
                  with a warning that the rule of thumb does without{}, a layer begun before the one above is finished, a kerf \
                  through two layers at once, kerfs parted at other places, feeds between steps of 5 mm/s, strokes made in parts with feeds of their own, places set from the \
-                 other side, moves along the rails and across at once{past}, an end without the last drive home, and strokes that run out less far past the log, or begin \
+                 other side, moves along the rails and across at once, ways back through an open kerf, swings and settings made before such a way instead of behind it, a draw-back and the lowering in one move{past}, an end without the last drive home, and strokes that run out less far past the log, or begin \
                  where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone{over} take {least}",
                 self.counted_words(),
                 if self.knife { ", such as the knife's" } else { "" },

@@ -101,8 +101,8 @@ impl Guess<'_> {
         let over = self.over.max(from);
         let crank = |from, to| if from == to { 0.0 } else { self.crank };
         let raised = crank(over, to) + set(from, over) + set(over, to);
-        let in_again = self.in_again(true, placed.across);
-        let beside = self.out(true, Some(placed.across));
+        let in_again = self.in_again(placed.across);
+        let beside = self.out(Some(placed.across));
         let beside = beside.map_or(f64::INFINITY, |out| {
             out + crank(from, to) + set(from, to).max(in_again)
         });

@@ -190,7 +190,7 @@ impl Relaxed {
     fn edged(&self, guess: &Guess<'_>, moving: &Moving, cut: u64, rim: usize, stand: Stand) -> f64 {
         let level = guess.level;
         let off = level.freed(rim, cut);
-        let out = guess.out(stand.upright, stand.place(guess, rim));
+        let out = guess.out(stand.place(guess, rim));
         let mut least = f64::INFINITY;
         let left = (0..level.edges.len()).filter(|edge| cut & bit(*edge) == 0);
         for edge in left.take(if self.ascending { 1 } else { usize::MAX }) {
@@ -201,7 +201,7 @@ impl Relaxed {
                 in_again: level
                     .edges
                     .get(edge)
-                    .map_or(0.0, |edge| guess.in_again(stand.upright, edge.across)),
+                    .map_or(0.0, |edge| guess.in_again(edge.across)),
                 out,
             };
             // The last group over the bunks is freed flat.
@@ -237,7 +237,7 @@ impl Relaxed {
             cut,
             ..Wood::UNTOUCHED
         };
-        let out = guess.out(stand.upright, stand.place(guess, rim));
+        let out = guess.out(stand.place(guess, rim));
         let mut least = f64::INFINITY;
         for to in rim + 1..=level.through() {
             let Some(needed) = level.rim(to).map(|rim| first(rim.after)) else {
@@ -251,9 +251,7 @@ impl Relaxed {
             let frees = level.pieces(columns.clone()) > 0;
             let across = Across {
                 shift: guess.stop_at_rim(to, (cut, rim), stand.upright),
-                in_again: level
-                    .rim(to)
-                    .map_or(0.0, |rim| guess.in_again(stand.upright, rim.across)),
+                in_again: level.rim(to).map_or(0.0, |rim| guess.in_again(rim.across)),
                 out,
             };
             for stroke in STROKES {

@@ -43,25 +43,26 @@ impl Guess<'_> {
         rapid(axis, from - beyond) + rapid(axis, to - beyond)
     }
 
-    /// Where the carriage can pass beside the log with the blade at an angle: the least to draw it out for that from a place; from
+    /// Where the carriage can pass beside the log: the least to draw it out for that from a place; from
     /// any kerf of the layer where it is not known.
-    pub(super) fn out(&self, upright: bool, from: Option<Position>) -> Option<f64> {
-        let past = self.past(upright)?;
+    pub(super) fn out(&self, from: Option<Position>) -> Option<f64> {
+        let past = self.past()?;
         let edges = self.level.edges.iter().map(|edge| edge.across);
         let from = from.or_else(|| edges.min()).unwrap_or(past);
         Some(rapid(&self.setup.mill.across, (from - past).max(Length::ZERO)))
     }
 
     /// The least to set it in again at a place.
-    pub(super) fn in_again(&self, upright: bool, to: Position) -> f64 {
+    pub(super) fn in_again(&self, to: Position) -> f64 {
         let distance = self
-            .past(upright)
+            .past()
             .map_or(Length::ZERO, |past| (to - past).max(Length::ZERO));
         rapid(&self.setup.mill.across, distance)
     }
 
-    fn past(&self, upright: bool) -> Option<Position> {
-        self.past[usize::from(upright)]
+    /// As it stands, or swung before that.
+    fn past(&self) -> Option<Position> {
+        self.past.into_iter().flatten().max()
     }
 
     /// The shortest stop at a place, coming from any of the edges but one.
