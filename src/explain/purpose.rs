@@ -147,15 +147,13 @@ fn go(course: &Course<'_>, at: usize, ran: &Traced) -> String {
     }
     if runs_empty(course, at) {
         let end = if to.travel > from.travel { "far" } else { "near" };
-        let way = if passes_beside(course, at) {
-            ", beside the log,"
-        } else {
-            ""
+        let cut = towards(course, at);
+        let way = match (passes_beside(course, at), cut.is_empty()) {
+            (false, _) => "",
+            (true, true) => ", beside the log",
+            (true, false) => ", beside the log,",
         };
-        return format!(
-            "runs the carriage empty to the {end} end{way}{}",
-            towards(course, at)
-        );
+        return format!("runs the carriage empty to the {end} end{way}{cut}");
     }
     if from.travel != to.travel {
         return format!("runs the carriage along the rails{}", towards(course, at));

@@ -314,6 +314,8 @@ fn a_way_beside_the_log_is_explained() {
         along.contains("Move 17 runs the carriage empty to the near end, beside the log, for cut 4"),
         "{along}"
     );
+    let home = line(&quiet(&folder, &format!("explain {job} 199"), Exit::Good));
+    assert!(home.contains("to the near end, beside the log;"), "{home}");
 }
 
 /// What is planned by the rule of thumb is explained in that order, and moves are in theirs.
