@@ -179,7 +179,7 @@ impl OrderEntry {
         let least = self.bound_s.map(clock).unwrap_or_default();
         let (past, over) = if self.cranked {
             (
-                ", ways back beside the log closer than past its widest place or while a piece may fall beside it",
+                ", ways back beside the log closer than past its widest place or while a piece lies loose",
                 ", the blade brought back over the log or out past its widest place,",
             )
         } else {
@@ -341,7 +341,7 @@ mod tests {
         };
         let words = cranked.words(HAND);
         assert!(words.contains(
-            ", ways back beside the log closer than past its widest place or while a piece may fall beside it, an end"
+            ", ways back beside the log closer than past its widest place or while a piece lies loose, an end"
         ));
         assert!(
             words.contains(

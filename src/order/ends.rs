@@ -81,17 +81,18 @@ pub(super) fn turned(chain: &Worth, acts: Acts) -> Worth {
     after
 }
 
-/// Where the blade stands across when the carriage passes beside the log and not over it, nearest to the log, lying flat and
-/// standing upright; none where it cannot.
-pub(super) fn past_the_log(setup: &Setup<'_>, carriage: &Carriage<'_>) -> [Option<Position>; 2] {
-    [Angle::Flat, Angle::Upright].map(|angle| {
+/// Where the blade stands across when the carriage passes beside the log and not over it, nearest to the log at either angle; none
+/// where it cannot.
+pub(super) fn past_the_log(setup: &Setup<'_>, carriage: &Carriage<'_>) -> Option<Position> {
+    let past = |angle| {
         let pose = Pose {
             angle,
             across: setup.mill.across.max,
             ..Pose::parked(setup.mill)
         };
-        carriage.past_the_log(&pose, None)
-    })
+        carriage.past_the_log(&pose)
+    };
+    Angle::ALL.into_iter().filter_map(past).max()
 }
 
 /// The least until the carriage is home, the last layer's floor and what stands under it told.
@@ -102,7 +103,7 @@ pub(super) fn homed(
     last: Option<(Position, Position)>,
 ) -> f64 {
     let margin = setup.shape.between() + Apart::body(setup.mill).height;
-    let last = last.filter(|_| past_the_log(setup, carriage) == [None; 2]);
+    let last = last.filter(|_| past_the_log(setup, carriage).is_none());
     let up = last.map_or(0.0, |(floor, top)| {
         descent(setup, floor, (top + margin).max(floor))
     });

@@ -38,8 +38,8 @@ pub(super) struct Guess<'a> {
     known: RefCell<HashMap<Key, Option<f64>>>,
     /// Where the carriage at least has to rise to, to pass over what stands.
     pub(super) over: Position,
-    /// Where the blade stands across, flat and upright, when it passes beside the log instead; none where it cannot.
-    pub(super) past: [Option<Position>; 2],
+    /// Where the blade stands across when it passes beside the log instead, as it stands or swung before that; none where it cannot.
+    pub(super) past: Option<Position>,
     /// For every edge, without the knife and with it, every number of passes.
     ways: Vec<[Vec<Passes>; 2]>,
     /// For every rim how far the next flat stroke reaches at most.

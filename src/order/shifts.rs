@@ -46,7 +46,7 @@ impl Guess<'_> {
     /// Where the carriage can pass beside the log: the least to draw it out for that from a place; from
     /// any kerf of the layer where it is not known.
     pub(super) fn out(&self, from: Option<Position>) -> Option<f64> {
-        let past = self.past()?;
+        let past = self.past?;
         let edges = self.level.edges.iter().map(|edge| edge.across);
         let from = from.or_else(|| edges.min()).unwrap_or(past);
         Some(rapid(&self.setup.mill.across, (from - past).max(Length::ZERO)))
@@ -55,14 +55,9 @@ impl Guess<'_> {
     /// The least to set it in again at a place.
     pub(super) fn in_again(&self, to: Position) -> f64 {
         let distance = self
-            .past()
+            .past
             .map_or(Length::ZERO, |past| (to - past).max(Length::ZERO));
         rapid(&self.setup.mill.across, distance)
-    }
-
-    /// As it stands, or swung before that.
-    fn past(&self) -> Option<Position> {
-        self.past.into_iter().flatten().max()
     }
 
     /// The shortest stop at a place, coming from any of the edges but one.

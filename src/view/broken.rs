@@ -1,6 +1,6 @@
 //! What hangs by little wood, and how it is broken off. Common practice, no source.
 
-use bunkside_planner::rules::BREAKS;
+use bunkside_planner::rules::BREAK_OFF;
 
 use super::Subject;
 use super::parts::{by, sideways};
@@ -16,11 +16,7 @@ pub(super) fn ticks(subject: &Subject<'_>, traced: &Traced) -> Vec<String> {
     };
     let parts = traced.hanging.iter();
     let mut lines: Vec<String> = parts.map(|part| told(subject, part)).collect();
-    // The rule says first what is wrong, then how it is broken off, then what else could be done.
-    let how = BREAKS.split_once("; ").map_or(BREAKS, |(_, how)| how);
-    let how = how.rsplit_once(", or ").map_or(how, |(how, _)| how);
-    let how = how.strip_prefix("break it off ").unwrap_or(how);
-    lines.push(format!("{}: {how}. Then take it away.", capital(&what)));
+    lines.push(format!("{}: {BREAK_OFF}. Then take it away.", capital(&what)));
     lines
 }
 

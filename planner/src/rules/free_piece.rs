@@ -11,13 +11,13 @@
 //! **Does not cover** the stroke that frees it; nor empty travel beside a piece; and low wood at its side keeps a piece from
 //! falling there.
 
-use bunkside_protocol::{Angle, Length, Move};
+use bunkside_protocol::{Angle, Length, Move, Position};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
 use crate::geometry::{Block, Interval};
 use crate::limits::LOOSE_APART;
 use crate::machine::Apart;
-use crate::stock::{Piece, Slender};
+use crate::stock::{Pick, Piece, Slender};
 
 pub(super) const RULE: Rule = Rule {
     number: 0,
@@ -42,9 +42,7 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         Move::Go(_) | Move::Swing(_) | Move::Spin(_) | Move::Hold(_) => situation.clearance(),
     };
     for piece in situation.before.pieces() {
-        let zones = situation
-            .before
-            .zones(situation.setup.mill, &situation.setup.shape, piece);
+        let zones = zones(situation, piece);
         let meets = |block: Block| {
             let kept = block.apart(clearance);
             zones.iter().flatten().any(|zone| zone.overlaps(kept))
@@ -99,6 +97,39 @@ fn leans(density: u16, wood: Block) -> i64 {
         [wood.travel, wood.across, wood.height].map(|side| side.length().wide().max(0) / 1_000);
     let grams = long * wide * high / 1_000 * i64::from(density) / 1_000;
     grams * 981 / 200_000
+}
+
+/// Where a free piece lies, and where it may fall: entry side, exit side.
+fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
+    let shape = &situation.setup.shape;
+    let kerf = situation.setup.mill.blade.kerf;
+    let log = shape.bounds();
+    let wood = piece.bounds;
+    let top = wood.height.hi + shape.bark();
+    let lying = Block {
+        travel: wood.travel,
+        across: wood.across.grown(kerf - Length::um(1)),
+        height: Interval::new(wood.height.lo - kerf, top),
+    };
+    let width = wood.across.length();
+    let falls = |side: Interval, zone: Interval| {
+        let beside = Block { across: side, ..wood };
+        let held = situation.before.touched(shape, beside, Pick::Any, false);
+        held.is_none().then_some(Block {
+            travel: wood.travel,
+            across: zone,
+            height: Interval::new(Position::ZERO, top),
+        })
+    };
+    let entry = falls(
+        Interval::new(Position::MIN, wood.across.lo),
+        Interval::new(log.across.lo - width, wood.across.lo),
+    );
+    let exit = falls(
+        Interval::new(wood.across.hi, Position::MAX),
+        Interval::new(wood.across.hi, log.across.hi + width),
+    );
+    [Some(lying), entry, exit]
 }
 
 #[cfg(test)]

@@ -58,8 +58,20 @@ const BOTH: &str = "ask for the one or the other: nobody can say how it is left"
 const MISSING: &str = "the mill has no such thing: leave the act out, or set the mill right";
 const SHORT: &str = "no dog of this mill reaches the log's wood, so they hold nothing: lay the log nearer to one, or leave the act out";
 const NOWHERE: &str = "nothing has come free: leave the act out, or look whether a cut is missing before it";
-/// Of a part that hangs by little wood: that it may; how it is broken off, or what else. Cards say it in the same words.
-pub const BREAKS: &str = "it may hang by little wood; break it off with a long bar, from beyond its end, the blade standing, nobody under or beside it, or cut it free before";
+/// How a part is broken off that hangs by little wood.
+macro_rules! how {
+    () => {
+        "with a long bar, from beyond its end, the blade standing, nobody under or beside it"
+    };
+}
+/// The same for cards, which say it in the same words.
+pub const BREAK_OFF: &str = how!();
+/// Of a part that hangs by little wood: that it may; how it is broken off, or what else.
+const BREAKS: &str = concat!(
+    "it may hang by little wood; break it off ",
+    how!(),
+    ", or cut it free before"
+);
 const BREAKS_TURNING: &str = "a part is broken off here with a bar: stop the blade and let it run down before the hold, or cut the part free before";
 /// Of a height that is set by hand while the blade turns.
 pub(crate) const CRANKS: &str = "stop the blade before somebody sets the height: a crank at the rails' end is within an arm's reach of it, or \

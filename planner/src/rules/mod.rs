@@ -14,7 +14,7 @@ mod wedged;
 
 pub use falls_off::forbids;
 pub use history::History;
-pub use hold_parked::{BREAKS, NEAR};
+pub use hold_parked::{BREAK_OFF, NEAR};
 pub use measure::Measure;
 pub use situation::{End, Moment, Scene, Situation, aid_bears};
 pub use thin_wood::BARK;

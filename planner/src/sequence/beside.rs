@@ -24,33 +24,18 @@ pub(super) enum Passing {
 pub struct Standing {
     /// The highest place of all that stands or lies, bark included; none where nothing does.
     pub top: Option<Position>,
-    /// How far to the entry side anything loose lies; none where nothing does, everywhere while any of it may fall to a side, or nobody
-    /// can say what has come loose: nobody knows how far a piece rolls, and who pushes the carriage has to stand on the other side.
-    pub loose: Option<Position>,
+    /// Whether anything lies loose, or nobody can say whether it does: it may fall to a side, and nobody knows how far it rolls; and
+    /// who pushes the carriage has to stand on the other side.
+    pub loose: bool,
 }
 
 impl Standing {
     /// What there is of a stock.
     #[must_use]
     pub fn of(setup: &Setup<'_>, stock: &Stock) -> Self {
-        let loose =
-            match setup.mill.height_setting {
-                // Only who cranks the height passes beside the log.
-                HeightSetting::Driven => None,
-                HeightSetting::ByHand(_) if stock.is_in_doubt() => Some(Position::MIN),
-                HeightSetting::ByHand(_) => {
-                    let reach = stock.pieces().iter().map(|piece| {
-                        match stock.zones(setup.mill, &setup.shape, piece) {
-                            [Some(lies), None, None] => lies.across.lo,
-                            [None, ..] | [_, Some(_), _] | [_, _, Some(_)] => Position::MIN,
-                        }
-                    });
-                    reach.min()
-                }
-            };
         Self {
             top: stock.top(&setup.shape),
-            loose,
+            loose: !stock.pieces().is_empty() || stock.is_in_doubt(),
         }
     }
 }
@@ -83,7 +68,7 @@ impl Carriage<'_> {
         along: &Targets,
         standing: &Standing,
     ) -> Result<(), PlanErrorKind> {
-        let past = self.past_the_log(&way.pose, standing.loose);
+        let past = self.past_the_log(&way.pose).filter(|_| !standing.loose);
         let across = past.ok_or(PlanErrorKind::NoWayOver {
             needed: way.pose.height,
         })?;
@@ -97,19 +82,18 @@ impl Carriage<'_> {
         self.go(way, *along)
     }
 
-    /// Where across, at or on the entry side of where it is, blade and head pass on its entry side, as they stand, the log and what
-    /// is loose as far as told; none where the axis does not go so far, or where a drive raises them over it.
+    /// Where across, at or on the entry side of where it is, blade and head pass the log on its entry side, as they stand; none where
+    /// the axis does not go so far, or where a drive raises them over it.
     #[must_use]
-    pub fn past_the_log(&self, pose: &Pose, loose: Option<Position>) -> Option<Position> {
+    pub fn past_the_log(&self, pose: &Pose) -> Option<Position> {
         let (mill, log) = (self.setup.mill, self.setup.shape.bounds());
         if mill.height_setting == HeightSetting::Driven {
             return None;
         }
-        let edge = loose.map_or(log.across.lo, |loose| loose.min(log.across.lo));
         let clear = Apart::body(mill).across + self.setup.shape.between();
         let parts = blade_boxes(mill, pose, pose).chain(head_boxes(mill, pose, pose));
         let reaches = parts.map(|part| part.across.hi).max()?;
-        let over = (reaches + clear - edge).max(Length::ZERO);
+        let over = (reaches + clear - log.across.lo).max(Length::ZERO);
         let across = outward(pose.across - over, mill.grid, false);
         (across >= mill.across.min).then_some(across.min(pose.across))
     }

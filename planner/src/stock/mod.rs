@@ -28,7 +28,6 @@ mod screen;
 mod slender;
 mod thin;
 mod undercut;
-mod zones;
 
 use bunkside_protocol::mill::BUNKS_MAX;
 use bunkside_protocol::{Length, Position};

@@ -262,6 +262,6 @@ fn the_blade_is_raised_to_swing_only_where_it_would_go_below_the_bed() {
 fn up_to(height: Position) -> Standing {
     Standing {
         top: Some(height),
-        loose: None,
+        loose: false,
     }
 }
