@@ -44,8 +44,8 @@ pub struct Staging {
     pub barred: bool,
     /// One bearer beside each bunk that carries.
     pub bearers: Vec<Bearer>,
-    /// From the bed's centre line: so far off stays whatever waits on that side while the blade turns, clear of
-    /// blade, head and pieces that fall.
+    /// From the bed's centre line: so far off stays whatever waits on that side while this log is sawn, the blade turning or
+    /// not, clear of blade, head and pieces that fall.
     pub clear_um: Length,
     /// What the log weighs with its bark, as dense as its wood.
     pub mass_kg: f64,
@@ -141,7 +141,7 @@ fn clear(setup: &Setup<'_>, trace: &Trace, side: Way) -> Length {
         .max();
     let pieces = trace.moves.iter().flat_map(|traced| &traced.freed);
     let falls = pieces
-        .map(|piece| out(log.across) + piece.bounds.across.length())
+        .map(|piece| out(log.across) + piece.falls_out())
         .max();
     let least = out(log.across);
     machine.into_iter().chain(falls).fold(least, Length::max)

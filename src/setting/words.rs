@@ -372,7 +372,7 @@ impl Words {
             Way::Exit => "exit",
         };
         format!(
-            "While the blade turns nothing waits on the {side} side nearer to the bed's centre line than {}, and what is longer than this log waits clear of the carriage's whole way.",
+            "While this log is sawn, the blade turning or not, nothing waits on the {side} side nearer to the bed's centre line than {}, and what is longer than this log waits clear of the carriage's whole way.",
             self.run(staging.clear_told())
         )
     }

@@ -181,7 +181,7 @@ fn the_log_is_packed_for_before_it_comes_and_wedged_once_it_lies_there() {
         "Wedge both sides",
         "Dog 1, ",
         "Before the first cut look along the log",
-        "While the blade turns nothing waits on the entry side",
+        "While this log is sawn, the blade turning or not, nothing waits on the entry side",
         "The first board<",
         "What the figures on the cards mean: across is the face that an upright kerf leaves on its exit side",
     ];

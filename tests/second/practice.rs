@@ -75,7 +75,9 @@ pub(crate) fn judge(now: &Second<'_>, told: &Move, to: &At, said: &mut Said) {
 fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
     let (mill, slack, wood) = (now.ground.mill, now.ground.slack, &now.wood);
     let kerf = um(mill.blade.kerf.as_um());
-    let (bx, width) = (piece.bx, piece.bx.x[1] - piece.bx.x[0]);
+    let bx = piece.bx;
+    // It slides off as it lies, or goes over.
+    let out = (bx.x[1] - bx.x[0]).max(bx.y[1] - bx.y[0]);
     let top = bx.y[1] + um(now.ground.log.bark.as_um());
     // It may have sagged or leant by the kerf that freed it.
     let mut zones = vec![Bx {
@@ -84,8 +86,8 @@ fn strikes(now: &Second<'_>, told: &Move, to: &At, piece: &Piece) -> Say {
         y: [bx.y[0] - kerf, top],
     }];
     let sides = [
-        ([-FAR, bx.x[0]], [now.ground.bounds.x[0] - width, bx.x[0]]),
-        ([bx.x[1], FAR], [bx.x[1], now.ground.bounds.x[1] + width]),
+        ([-FAR, bx.x[0]], [now.ground.bounds.x[0] - out, bx.x[0]]),
+        ([bx.x[1], FAR], [bx.x[1], now.ground.bounds.x[1] + out]),
     ];
     let mut unsure = Vec::new();
     for (beside, zone) in sides {

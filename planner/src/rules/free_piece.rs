@@ -2,7 +2,7 @@
 //!
 //! **Guards** against struck and thrown pieces. **Trips when** blade or head, cutting or not, meets a piece that
 //! lies free, bark counted, or the zone it falls into: on a side where nothing stands beside it, from the piece to
-//! one piece width beside the log, from the bed to the piece's top. A free piece counts as sagged by one kerf. Either is
+//! its width or its height beside the log, whichever is more, from the bed to its top. A free piece counts as sagged by one kerf. Either is
 //! kept as far off as from wood that stands, by the clearance of blade and head: all around, in a cut above and below.
 //! It trips as well when a cut is made less than 50 mm beside a free piece and no wood of the log stands between them
 //! that holds the piece back: in every section over more than half of the heights they share, 3 mm thick or more, and so
@@ -111,7 +111,7 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
         across: wood.across.grown(kerf - Length::um(1)),
         height: Interval::new(wood.height.lo - kerf, top),
     };
-    let width = wood.across.length();
+    let out = piece.falls_out();
     let falls = |side: Interval, zone: Interval| {
         let beside = Block { across: side, ..wood };
         let held = situation.before.touched(shape, beside, Pick::Any, false);
@@ -123,11 +123,11 @@ fn zones(situation: &Situation<'_>, piece: &Piece) -> [Option<Block>; 3] {
     };
     let entry = falls(
         Interval::new(Position::MIN, wood.across.lo),
-        Interval::new(log.across.lo - width, wood.across.lo),
+        Interval::new(log.across.lo - out, wood.across.lo),
     );
     let exit = falls(
         Interval::new(wood.across.hi, Position::MAX),
-        Interval::new(wood.across.hi, log.across.hi + width),
+        Interval::new(wood.across.hi, log.across.hi + out),
     );
     [Some(lying), entry, exit]
 }
@@ -190,7 +190,7 @@ pub(super) mod tests {
         }
     }
 
-    /// One piece width beside the log on the exit side ends at 150 + 183.932 mm; the upright kerf is 5.5 mm wide, and 5 mm are
+    /// The piece's width beside the log on the exit side ends at 150 + 183.932 mm; the upright kerf is 5.5 mm wide, and 5 mm are
     /// kept.
     #[test]
     fn the_zone_is_one_piece_width_wide_beside_the_log() {
@@ -220,6 +220,28 @@ pub(super) mod tests {
         };
         assert_eq!(beside(-339.0), [""; 0]);
         assert_eq!(beside(-338.9), ["free-piece"]);
+    }
+
+    /// A piece on edge goes over: 31.1 mm wide and, where it is cut, 44.6 mm high, it comes down so
+    /// far from the log, which ends at -150 mm; 5 mm are kept.
+    #[test]
+    fn the_zone_is_as_wide_as_a_piece_on_edge_is_high() {
+        let beside = |across: f64| {
+            let script = Script::opened()
+                .corner(-100.0, 206.5)
+                .cut(4_530)
+                .swing(Angle::Upright)
+                .cut(270);
+            let script = script
+                .height(320.0)
+                .swing(Angle::Flat)
+                .corner(across, 320.0)
+                .height(100.0)
+                .travel(4_530);
+            Case::usual(script).refusals()
+        };
+        assert_eq!(beside(-199.7), [""; 0]);
+        assert_eq!(beside(-199.5), ["free-piece"]);
     }
 
     /// The second column has a sawn entry edge, but nothing stands beside it any more: it may fall to that side.

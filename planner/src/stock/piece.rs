@@ -35,6 +35,12 @@ pub struct Piece {
 }
 
 impl Piece {
+    /// How far out beside the log it may come down: its width where it slides off as it lies, its height where it goes over.
+    #[must_use]
+    pub fn falls_out(&self) -> Length {
+        self.bounds.across.length().max(self.bounds.height.length())
+    }
+
     /// How high the piece is and how high it may be, where it stands higher on its foot than that: it topples. What ends with the
     /// log's own surface on one side goes over to that one, away from the blade.
     #[must_use]
