@@ -26,6 +26,7 @@ pub(crate) fn classes() -> Vec<Class> {
         aimed("hold-parked", "break a part off at a turning blade", broken_off),
         aimed("free-piece", "cut beside a loose piece", beside_loose),
         aimed("free-piece", "cut along the top of a loose piece", along_loose),
+        aimed("free-piece", "pass where a piece on edge comes down", under_edge),
         aimed("free-piece", "stop where the round rim frees", round_rim),
         aimed("free-piece", "saw on beside what hangs by a skin", by_a_skin),
         aimed("move-clear", "metal close to the kerf", metal_close),
@@ -155,6 +156,51 @@ fn along_loose(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
         feed: None,
         release: false,
     }));
+    Some(good.with(at, 0, &put).into())
+}
+
+/// Before a piece on edge is unloaded, with nothing beside it on one side, the carriage runs past there: further off than the piece
+/// is wide, nearer than it is high.
+fn under_edge(good: &Good<'_>, at: usize, dice: &mut Dice) -> Option<Spoilt> {
+    let Move::Hold(hold) = good.moves[at] else {
+        return None;
+    };
+    let (ran, mill, shape) = (&good.ran[at], good.mill(), &good.setup.shape);
+    let clear = |beside: Block| ran.before.touched(shape, beside, Pick::Any, false).is_none();
+    let (log, kept) = (shape.bounds(), mill.clearances.body.max(mill.across.tolerance));
+    let far = ran.before.pieces().iter().find_map(|piece| {
+        let wood = piece.bounds;
+        let [wide, high] = [wood.across, wood.height].map(|side| side.length());
+        let entry = clear(Block {
+            across: Interval::new(Position::MIN, wood.across.lo),
+            ..wood
+        });
+        let exit = clear(Block {
+            across: Interval::new(wood.across.hi, Position::MAX),
+            ..wood
+        });
+        let out = Length::um(dice.between(0, (high - wide - kept).wide().max(1))) + wide + kept;
+        let corner = if entry {
+            log.across.lo - out
+        } else {
+            log.across.hi + out + mill.blade.kerf
+        };
+        (high > wide + kept && (entry || exit)).then_some((corner, wood.height.lo))
+    });
+    let (corner, height) = far.filter(|_| hold.acts.contains(Act::Unload))?;
+    let from = ran.step.before;
+    let beside = Pose {
+        across: corner,
+        height,
+        ..from
+    };
+    let mut put = good.way(&from, &beside);
+    let end = if from.travel < good.middle() {
+        log.travel.hi
+    } else {
+        log.travel.lo
+    };
+    put.push(Move::Go(Targets::travel(end)));
     Some(good.with(at, 0, &put).into())
 }
 
