@@ -179,18 +179,21 @@ impl OrderEntry {
         let least = self.bound_s.map(clock).unwrap_or_default();
         let (past, over) = if self.cranked {
             (
-                ", ways back beside the log closer than past its widest place or while a piece lies loose",
+                ", ways back beside the log on its exit side, closer than past its widest place or while a piece lies loose",
                 ", the blade brought back over the log or out past its widest place,",
             )
         } else {
-            ("", "")
+            (
+                ", swings and settings made before such a way instead of behind it, a draw-back and the lowering in one move",
+                "",
+            )
         };
         match (self.chosen, self.proven) {
             ("least_time", true) => format!(
                 "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}; not compared: strokes \
                  with a warning that the rule of thumb does without{}, a layer begun before the one above is finished, a kerf \
                  through two layers at once, kerfs parted at other places, feeds between steps of 5 mm/s, strokes made in parts with feeds of their own, places set from the \
-                 other side, moves along the rails and across at once, ways back through an open kerf, swings and settings made before such a way instead of behind it, a draw-back and the lowering in one move{past}, an end without the last drive home, and strokes that run out less far past the log, or begin \
+                 other side, moves along the rails and across at once, ways back through an open kerf{past}, an end without the last drive home, and strokes that run out less far past the log, or begin \
                  where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone{over} take {least}",
                 self.counted_words(),
                 if self.knife { ", such as the knife's" } else { "" },
@@ -335,13 +338,16 @@ mod tests {
         assert!(proven.contains("holds alone take 9 min 30 s"));
         assert!(!proven.contains("5.3 %"), "{proven}");
         assert!(!proven.contains("crank") && !proven.contains("brought back"));
+        assert!(proven.contains(
+            ", swings and settings made before such a way instead of behind it, a draw-back and the lowering in one move, an end"
+        ));
         let cranked = OrderEntry {
             cranked: true,
             ..entry(620.0, true)
         };
         let words = cranked.words(HAND);
         assert!(words.contains(
-            ", ways back beside the log closer than past its widest place or while a piece lies loose, an end"
+            ", ways back through an open kerf, ways back beside the log on its exit side, closer than past its widest place or while a piece lies loose, an end"
         ));
         assert!(
             words.contains(

@@ -158,15 +158,21 @@ fn go(course: &Course<'_>, at: usize, ran: &Traced) -> String {
     if from.travel != to.travel {
         return format!("runs the carriage along the rails{}", towards(course, at));
     }
-    if to.height == from.height && to.across < from.across && next_tells(passes_beside) {
-        return "draws the blade out, so that the carriage passes beside the log and nobody cranks"
-            .to_owned();
+    if to.across < from.across && next_tells(passes_beside) {
+        let cranks = if to.height == from.height {
+            ""
+        } else {
+            " it up, and sets the height meanwhile"
+        };
+        return format!(
+            "draws the blade out, so that the carriage passes beside the log and nobody cranks{cranks}"
+        );
     }
-    let only_up = to.height > from.height && to.across == from.across;
-    if only_up && next_tells(runs_empty) {
+    let rises = to.height > from.height;
+    if rises && next_tells(runs_empty) {
         return "raises the blade so that it passes over the log".to_owned();
     }
-    if only_up && next_tells(swings) {
+    if rises && next_tells(swings) {
         return "raises the blade so that it swings clear of the bed".to_owned();
     }
     match (course.next_cut(at), draws_back(course, at)) {

@@ -40,6 +40,8 @@ pub(super) struct Guess<'a> {
     pub(super) over: Position,
     /// Where the blade stands across when it passes beside the log instead, as it stands or swung before that; none where it cannot.
     pub(super) past: Option<Position>,
+    /// The entry-most place across from which the layer may begin.
+    pub(super) begins: Position,
     /// For every edge, without the knife and with it, every number of passes.
     ways: Vec<[Vec<Passes>; 2]>,
     /// For every rim how far the next flat stroke reaches at most.
@@ -92,6 +94,7 @@ impl<'a> Guess<'a> {
             known: RefCell::default(),
             over: level.floor,
             past: past_the_log(setup, &carriage),
+            begins: Position::MIN,
             farthest: Vec::new(),
             edge_stops: Vec::new(),
             rim_stops: Vec::new(),

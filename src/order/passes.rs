@@ -104,7 +104,9 @@ impl Guess<'_> {
         let in_again = self.in_again(placed.across);
         let beside = self.out(Some(placed.across));
         let beside = beside.map_or(f64::INFINITY, |out| {
-            out + crank(from, to) + set(from, to).max(in_again)
+            let set = set(from, to);
+            // What is drawn out or in takes no time of its own while the height is set.
+            crank(from, to) + (set.max(out) + in_again).min(out + set.max(in_again))
         });
         raised.min(beside) + rapid(&mill.travel, far - near)
     }

@@ -65,8 +65,11 @@ impl Stand {
         number
     }
 
-    /// Where across the last stroke was, where that is told: a flat one's.
-    fn place(self, guess: &Guess<'_>, rim: usize) -> Option<Position> {
+    /// Where across the last stroke was, where that is told: a flat one's; before the first, where the layer may begin.
+    fn place(self, guess: &Guess<'_>, cut: u64, rim: usize) -> Option<Position> {
+        if cut == 0 && rim == 0 {
+            return Some(guess.begins);
+        }
         let rim = guess.level.rim(rim).filter(|_| !self.upright);
         rim.map(|rim| rim.across)
     }
@@ -190,7 +193,7 @@ impl Relaxed {
     fn edged(&self, guess: &Guess<'_>, moving: &Moving, cut: u64, rim: usize, stand: Stand) -> f64 {
         let level = guess.level;
         let off = level.freed(rim, cut);
-        let out = guess.out(stand.place(guess, rim));
+        let out = guess.out(stand.place(guess, cut, rim));
         let mut least = f64::INFINITY;
         let left = (0..level.edges.len()).filter(|edge| cut & bit(*edge) == 0);
         for edge in left.take(if self.ascending { 1 } else { usize::MAX }) {
@@ -237,7 +240,7 @@ impl Relaxed {
             cut,
             ..Wood::UNTOUCHED
         };
-        let out = guess.out(stand.place(guess, rim));
+        let out = guess.out(stand.place(guess, cut, rim));
         let mut least = f64::INFINITY;
         for to in rim + 1..=level.through() {
             let Some(needed) = level.rim(to).map(|rim| first(rim.after)) else {
@@ -349,25 +352,31 @@ impl Moving {
         let swings = stand.upright != upright;
         let along = if back { self.back } else { 0.0 };
         let swing = if swings { self.swing } else { 0.0 };
-        let height = |back, shift| {
-            let height = self.height(back, swings, at_floor);
+        let over = match self.cranks(back, swings, at_floor) {
+            (0, height) => height + across.shift,
             // Who walks to set the height shifts meanwhile.
-            let shifted = self.by_hand.is_some() && height > 0.0;
-            height + if shifted { 0.0 } else { shift }
+            (_, height) => height,
         };
-        let over = height(back, across.shift);
         let beside = across.out.filter(|_| back).map_or(f64::INFINITY, |out| {
-            let out = if self.first { 0.0 } else { out };
-            out + height(false, across.in_again)
+            // One of them goes with each height that is set.
+            match self.cranks(false, swings, at_floor) {
+                (0, _) if !self.first => out + across.in_again,
+                (0 | 1, height) => height + out.min(across.in_again),
+                (_, height) => height,
+            }
         });
         along + swing + over.min(beside)
     }
 
-    /// To raise the blade and, where that is done by hand, to lower it again; a shift may go with what a drive lowers.
-    fn height(&self, back: bool, swings: bool, at_floor: bool) -> f64 {
+    /// How often somebody walks to set the height, and what raising the blade takes or, where that is done by hand, setting it
+    /// altogether; a shift may go with what a drive lowers. To the first stroke it is set once more, which is counted apart.
+    fn cranks(&self, back: bool, swings: bool, at_floor: bool) -> (u32, f64) {
         if self.first {
             let raised = back && !self.parked;
-            return self.by_hand.filter(|_| raised).unwrap_or(0.0);
+            return match self.by_hand.filter(|_| raised) {
+                Some(walk) => (1, walk),
+                None => (0, 0.0),
+            };
         }
         let raised = if back && self.up > 0.0 {
             self.up
@@ -377,10 +386,10 @@ impl Moving {
             0.0
         };
         match self.by_hand {
-            Some(walk) if raised > 0.0 && at_floor => self.crank + raised + walk,
-            Some(_) if raised > 0.0 => self.crank + raised,
-            Some(walk) if !at_floor => self.crank + walk,
-            _ => raised,
+            Some(walk) if raised > 0.0 && at_floor => (2, self.crank + raised + walk),
+            Some(_) if raised > 0.0 => (1, self.crank + raised),
+            Some(walk) if !at_floor => (1, self.crank + walk),
+            _ => (0, raised),
         }
     }
 }

@@ -181,9 +181,10 @@ impl Guess<'_> {
     }
 
     /// From the least until the layer is begun to the least until it is done, by end, angle and knife; from these places
-    /// across, and so many seconds down to the floor. A first shift may go with the descent.
+    /// across, and so many seconds down to the floor. A first shift may go with the descent. The places are kept for what follows.
     pub(super) fn chained(&mut self, before: &Worth, across: &[Position], descent: f64) -> Worth {
         let entry = self.entry_most();
+        self.begins = across.iter().copied().min().unwrap_or(self.begins);
         let mut after = [f64::INFINITY; 8];
         for (to, least) in after.iter_mut().enumerate() {
             // The last stroke is flat.

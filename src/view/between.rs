@@ -24,6 +24,9 @@ const DRAWN_BACK: &str =
 /// Of a setting from which the carriage passes beside the log.
 const DRAWN_OUT: &str = ", out past the log: the carriage passes beside it.";
 
+/// The same where the height is set with it.
+const SET_OUT: &str = ", the blade out past the log: the carriage passes beside it.";
+
 /// Tells moves.
 #[derive(Clone, Copy)]
 pub(super) struct Between<'a> {
@@ -76,7 +79,14 @@ impl Between<'_> {
         let out = to.travel == from.travel && to.across < from.across;
         Some(match next {
             Some(next) if one.draws_back(next) => format!("{bare}{DRAWN_BACK}"),
-            Some(next) if out && next.passes_beside(self.setup) => format!("{bare}{DRAWN_OUT}"),
+            Some(next) if out && next.passes_beside(self.setup) => {
+                let out = if to.height == from.height {
+                    DRAWN_OUT
+                } else {
+                    SET_OUT
+                };
+                format!("{bare}{out}")
+            }
             _ if one.passes_beside(self.setup) => {
                 let blade = if from.spinning { "turning" } else { "standing" };
                 format!(

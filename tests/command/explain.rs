@@ -307,7 +307,8 @@ fn a_way_beside_the_log_is_explained() {
     let [out, along] = [16, 17].map(|at| quiet(&folder, &format!("explain {job} {at}"), Exit::Good));
     let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let out = line(&out);
-    let why = "Move 16 draws the blade out, so that the carriage passes beside the log and nobody cranks; ";
+    let why = "Move 16 draws the blade out, so that the carriage passes beside the log and nobody cranks it up, and sets the height \
+               meanwhile; ";
     assert!(out.contains(why), "{out}");
     let along = line(&along);
     assert!(

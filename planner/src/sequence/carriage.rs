@@ -7,7 +7,7 @@ use bunkside_protocol::mill::HeightSetting;
 use bunkside_protocol::{Angle, Length, Move, Position, Stroke, Targets};
 use heapless::Vec;
 
-use super::beside::{Passing, Standing};
+use super::beside::{Manner, Standing};
 use super::{AxisEnd, PlanErrorKind, room};
 use crate::geometry::Interval;
 use crate::machine::{Apart, Pose, come_back, ends_beyond, head_swing_boxes, outward, places, swing_boxes};
@@ -107,13 +107,21 @@ impl<'a> Carriage<'a> {
     pub fn free_from(&self) -> Option<Position> {
         let (setup, clearance) = (self.setup, Apart::body(self.setup.mill));
         let log = setup.shape.bounds();
-        let reaches = [self.near, self.far].into_iter().any(|end| {
+        let above = setup.shape.between() + clearance.height + setup.mill.grid.times(2);
+        let over = self
+            .reaches_over()
+            .then(|| log.height.hi + above - setup.swept.height.lo.from_origin());
+        room::free_from(setup, [self.near, self.far]).max(over)
+    }
+
+    /// Whether the rails are so short that blade or head reach over the log at an end of them, or nearly so.
+    pub(super) fn reaches_over(&self) -> bool {
+        let (setup, clearance) = (self.setup, Apart::body(self.setup.mill));
+        let log = setup.shape.bounds();
+        [self.near, self.far].into_iter().any(|end| {
             let swept = setup.swept.placed(end, Position::ZERO, Position::ZERO);
             swept.travel.grown(clearance.travel).overlaps(log.travel)
-        });
-        let above = setup.shape.between() + clearance.height + setup.mill.grid.times(2);
-        let over = reaches.then(|| log.height.hi + above - setup.swept.height.lo.from_origin());
-        room::free_from(setup, [self.near, self.far]).max(over)
+        })
     }
 
     /// The moves from a pose to where a stroke begins: along the rails, raised over what stands if need be, or past it; the swing; the
@@ -151,9 +159,12 @@ impl<'a> Carriage<'a> {
         to: &Pose,
         stands: impl Fn() -> Standing,
     ) -> Result<Between, PlanErrorKind> {
-        self.quicker(pose, &|way, passing| {
-            self.along(way, to.travel, passing, &stands)?;
+        self.quicker(pose, to, &|way| {
+            if !way.manner.is(Manner::SWING_FIRST) {
+                self.along(way, to.travel, &stands)?;
+            }
             self.swing(way, to.angle, &stands)?;
+            self.along(way, to.travel, &stands)?;
             self.corner(way, to.across, to.height)
         })
     }
@@ -169,7 +180,8 @@ impl<'a> Carriage<'a> {
         to: Position,
         stands: impl Fn() -> Standing,
     ) -> Result<Between, PlanErrorKind> {
-        self.quicker(pose, &|way, passing| self.along(way, to, passing, &stands))
+        let there = Pose { travel: to, ..*pose };
+        self.quicker(pose, &there, &|way| self.along(way, to, &stands))
     }
 
     /// The moves that swing the blade where it stands, raised first if need be.
@@ -183,7 +195,7 @@ impl<'a> Carriage<'a> {
         angle: Angle,
         stands: impl Fn() -> Standing,
     ) -> Result<Between, PlanErrorKind> {
-        let mut way = Way::from(pose);
+        let mut way = Way::new(pose, pose, Manner::PLAIN);
         self.swing(&mut way, angle, &stands)?;
         Ok(way.moves)
     }
@@ -202,42 +214,45 @@ impl<'a> Carriage<'a> {
         &self,
         way: &mut Way,
         start: Position,
-        passing: Passing,
         stands: &dyn Fn() -> Standing,
     ) -> Result<(), PlanErrorKind> {
         if way.pose.travel == start {
             return Ok(());
         }
         let along = Targets::travel(start);
-        let mut raised = way.pose;
+        let mut set = way.pose;
+        let mut least = Position::MIN;
         if Interval::between(way.pose.travel, start).overlaps(self.setup.shape.travel()) {
             let standing = stands();
             let over = self.over(standing.top);
-            if !over.is_ok_and(|over| over <= raised.height) {
-                way.passes = true;
-                if passing == Passing::Beside {
-                    return self.draw_out(way, &along, &standing);
-                }
+            way.passes = !over.is_ok_and(|over| over <= set.height);
+            if way.passes && way.manner.is(Manner::BESIDE) {
+                set.across = self.drawn_out(way, &standing)?;
+            } else {
+                least = over?;
             }
-            raised.height = raised.height.max(over?);
         }
-        raised.height = room::height_to_pass(self.setup, &raised, &along).map_err(PlanErrorKind::InTheWay)?;
-        self.raise(way, raised.height)?;
+        if way.manner.is(Manner::SET_BEFORE) {
+            self.set_before(way, start, least, &mut set, stands);
+        } else {
+            set.height = set.height.max(least);
+        }
+        set.height = room::height_to_pass(self.setup, &set, &along).map_err(PlanErrorKind::InTheWay)?;
+        self.set(way, set.across, set.height)?;
         self.go(way, along)
     }
 
-    /// Raises the blade where it stands.
-    fn raise(&self, way: &mut Way, height: Position) -> Result<(), PlanErrorKind> {
-        if height <= way.pose.height {
+    /// Sets across and height where the blade stands.
+    fn set(&self, way: &mut Way, across: Position, height: Position) -> Result<(), PlanErrorKind> {
+        let targets = Targets {
+            travel: None,
+            across: (across != way.pose.across).then_some(across),
+            height: (height != way.pose.height).then_some(height),
+        };
+        if targets.is_empty() {
             return Ok(());
         }
-        self.go(
-            way,
-            Targets {
-                height: Some(height),
-                ..Targets::default()
-            },
-        )
+        self.go(way, targets)
     }
 
     /// A move that meets nothing that stands fixed on the mill.
@@ -272,12 +287,25 @@ impl<'a> Carriage<'a> {
         if way.pose.angle == angle {
             return Ok(());
         }
-        let height = room::height_to_swing(self.setup, &way.pose).map_err(PlanErrorKind::NoRoomToSwing)?;
-        let height = self.swings_over(&Pose { height, ..way.pose }, stands)?;
-        self.raise(way, height)?;
+        let mut set = way.pose;
+        if way.manner.is(Manner::JOINED) {
+            self.set_to_swing(way, &mut set, stands);
+        }
+        set.height = self.height_to_swing(&set, stands)?;
+        self.set(way, set.across, set.height)?;
         way.pose.angle = angle;
         way.push(Move::Swing(angle));
         Ok(())
+    }
+
+    /// The height at or above that of a pose at which the blade swings clear of everything.
+    pub(super) fn height_to_swing(
+        &self,
+        pose: &Pose,
+        stands: &dyn Fn() -> Standing,
+    ) -> Result<Position, PlanErrorKind> {
+        let height = room::height_to_swing(self.setup, pose).map_err(PlanErrorKind::NoRoomToSwing)?;
+        self.swings_over(&Pose { height, ..*pose }, stands)
     }
 
     /// The height at or above that of a pose at which the blade swings over what stands of the log, where the rails are so short
@@ -331,12 +359,10 @@ impl<'a> Carriage<'a> {
         let from_entry = across >= pose.across;
         let by_hand = matches!(mill.height_setting, HeightSetting::ByHand(_));
         let from_above = by_hand || height <= pose.height;
-        let aside = if from_entry {
-            across
-        } else {
-            (across - beside).max(outward(mill.across.min, mill.grid, true))
-        };
-        let above = if from_above {
+        let aside = self.aside(&pose, across);
+        let above = if way.manner.is(Manner::JOINED) {
+            height
+        } else if from_above {
             pose.height
         } else {
             (height + beside).min(outward(mill.height.max, mill.grid, false))
@@ -366,20 +392,21 @@ impl<'a> Carriage<'a> {
         self.through(way, &around)
     }
 
+    /// Where across a corner is come to from a pose: there, or from behind it on its entry side.
+    pub(super) fn aside(&self, pose: &Pose, across: Position) -> Position {
+        let mill = self.setup.mill;
+        if across >= pose.across {
+            across
+        } else {
+            (across - come_back(mill)).max(outward(mill.across.min, mill.grid, true))
+        }
+    }
+
     /// Sets the corner at one place after another.
     fn through(&self, way: &mut Way, corners: &[(Position, Position)]) -> Result<(), PlanErrorKind> {
-        for (across, height) in corners {
-            let pose = way.pose;
-            let targets = Targets {
-                travel: None,
-                across: (*across != pose.across).then_some(*across),
-                height: (*height != pose.height).then_some(*height),
-            };
-            if !targets.is_empty() {
-                self.go(way, targets)?;
-            }
-        }
-        Ok(())
+        corners
+            .iter()
+            .try_for_each(|(across, height)| self.set(way, *across, *height))
     }
 }
 
@@ -387,15 +414,20 @@ impl<'a> Carriage<'a> {
 #[derive(Clone)]
 pub(super) struct Way {
     pub(super) pose: Pose,
+    /// Where it is to lead.
+    pub(super) to: Pose,
+    pub(super) manner: Manner,
     pub(super) moves: Between,
     /// Whether it passes what stands higher than where it begins.
     pub(super) passes: bool,
 }
 
 impl Way {
-    pub(super) const fn from(pose: &Pose) -> Self {
+    pub(super) const fn new(from: &Pose, to: &Pose, manner: Manner) -> Self {
         Self {
-            pose: *pose,
+            pose: *from,
+            to: *to,
+            manner,
             moves: Vec::new(),
             passes: false,
         }
