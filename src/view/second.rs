@@ -193,7 +193,8 @@ impl Second {
     }
 }
 
-const fn begins(stroke: Stroke) -> &'static str {
+/// The end at which a stroke begins.
+pub(super) const fn begins(stroke: Stroke) -> &'static str {
     match stroke {
         Stroke::Outbound => "near",
         Stroke::Homebound => "far",

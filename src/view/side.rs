@@ -337,12 +337,21 @@ fn people(scene: &Scene<'_>, y: f64) -> String {
         }
         _ => nobody.to_owned(),
     };
-    let near = if hand { "near end" } else { "near end: operator" };
+    let near = if hand {
+        "near end: nobody else"
+    } else {
+        "near end: operator"
+    };
+    let far = if hand {
+        "far end: nobody else"
+    } else {
+        "far end: nobody"
+    };
     let mut drawn = text("", Anchor::Start, [24.0, y], &at("near", near));
-    let far = at("far", "far end: nobody");
+    let far = at("far", far);
     drawn.push_str(&text("", Anchor::End, [WIDE - 24.0, y], &far));
     if hand {
-        let words = "pushed from behind, out of the blade's plane: common practice";
+        let words = "whoever pushes: behind the carriage, off the blade's plane; common practice";
         drawn.push_str(&text("small soft", Anchor::Start, [24.0, y + 36.0], words));
     }
     drawn

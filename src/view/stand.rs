@@ -7,16 +7,24 @@ use bunkside_planner::replay::{Setup, Step};
 use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Angle, Feed, Stroke};
 
+use super::pusher::{Beside, plane, side};
+use super::second::begins;
 use crate::account::table::listed;
 use crate::trace::Traced;
 
-/// Where to stand while a stroke cuts, by the sides on which nobody does: entry side, exit side.
-pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2]) -> String {
+/// Where to stand while a stroke cuts, by the sides on which nobody does (entry side, exit side), and whether a second person holds
+/// down what comes free.
+pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2], second: bool) -> String {
     let step = &traced.step;
     let angle = step.before.angle;
     let frees = !traced.freed.is_empty();
     if setup.mill.drive.is_hand() {
-        return at_push(angle, setup.mill.entry, setup.mill.teeth(angle), forbidden);
+        let nobody = nobody_else(second);
+        let ways = [
+            step.stroke.unwrap_or(setup.mill.teeth(angle)),
+            setup.mill.teeth(angle),
+        ];
+        return at_push(angle, setup.mill.entry, ways, forbidden) + nobody;
     }
     let mut words = match (angle, frees) {
         (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
@@ -42,38 +50,39 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2]) -
     words
 }
 
-/// Where to push a carriage from: nobody can do that from one end of the rails. On the exit side, because pieces come free and
+/// Where to push a carriage from, by the way that it runs and the way that the teeth do: nobody can do that from one end of the rails. On the exit side, because pieces come free and
 /// the flat blade comes on the entry side; beside an upright blade on the entry side where something goes over on the other.
 ///
 /// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from behind the carriage:
 /// [`super::second`] tells where he stands and when.
-fn at_push(angle: Angle, entry: Side, teeth: Stroke, forbidden: [bool; 2]) -> String {
-    let line = match angle {
-        Angle::Flat => "plane",
-        Angle::Upright => "line",
-    };
-    let thrown = match teeth {
-        Stroke::Outbound => "far",
-        Stroke::Homebound => "near",
-    };
-    let [entry, exit] = match entry {
+fn at_push(angle: Angle, entry: Side, [runs, teeth]: [Stroke; 2], forbidden: [bool; 2]) -> String {
+    let (behind, thrown) = (begins(runs), begins(teeth.back()));
+    let [left, right] = match entry {
         Side::Left => ["left", "right"],
         Side::Right => ["right", "left"],
     };
     let seen = "seen from the near end";
-    let side = match (forbidden, angle) {
-        ([_, false], _) => format!("on the exit side ({exit}, {seen}),"),
-        ([false, true], Angle::Upright) => {
-            format!(
-                "on the entry side ({entry}, {seen}), because what comes free goes over on the exit side;"
-            )
+    let side = match side(forbidden, angle == Angle::Flat) {
+        Some(Beside::Exit) => format!("on the exit side ({right}, {seen}),"),
+        Some(Beside::Entry) => {
+            format!("on the entry side ({left}, {seen}), because what comes free goes over on the exit side;")
         }
-        ([entry, true], _) => return nowhere(entry),
+        None => return nowhere(forbidden[0]),
     };
     format!(
-        "Push from where the mill's manual puts you; common practice: behind the carriage as it runs, {side} out of the blade's \
-         {line}, off the side it throws to: the {thrown} end. Nobody else along the rails or at either end."
+        "Push from where the mill's manual puts you; common practice: behind the carriage as it runs, so towards the {behind} end, \
+         {side} out of the blade's {}, off the side it throws to: the {thrown} end.",
+        plane(angle)
     )
+}
+
+/// That nobody else is about.
+const fn nobody_else(second: bool) -> &'static str {
+    if second {
+        " Nobody else along the rails or at either end, but the second person where this card puts him."
+    } else {
+        " Nobody else along the rails or at either end."
+    }
 }
 
 /// That a carriage can be pushed from neither side of the log: something goes over on the exit side, and on the entry side something
@@ -87,7 +96,7 @@ fn nowhere(entry: bool) -> String {
     format!(
         "Beside the log there is no place to push from at this cut: what comes free goes over on the exit side, {other}. Make it only \
          if the mill's manual gives you a place clear of both sides; else change the cut plan so that the piece balances on the wood \
-         under it. Nobody along the rails or at either end."
+         under it."
     )
 }
 
@@ -103,6 +112,16 @@ pub(super) fn lies_loose(pieces: &[u16]) -> String {
             " Pieces {} lie loose on or beside the log: nobody goes near them until they are taken away at a hold.",
             listed(&numbers)
         ),
+    }
+}
+
+/// The same where the carriage only passes them.
+pub(super) fn lies_near(pieces: &[u16]) -> String {
+    let numbers: Vec<String> = pieces.iter().map(u16::to_string).collect();
+    match pieces {
+        [] => String::new(),
+        [one] => format!(" Piece {one} lies loose: keep off it."),
+        _ => format!(" Pieces {} lie loose: keep off them.", listed(&numbers)),
     }
 }
 
@@ -131,7 +150,7 @@ mod tests {
     /// either.
     #[test]
     fn nobody_pushes_where_something_goes_over() {
-        let told = |angle, forbidden| at_push(angle, Side::Left, Stroke::Homebound, forbidden);
+        let told = |angle, forbidden| at_push(angle, Side::Left, [Stroke::Homebound; 2], forbidden);
         let from = |words: &str| {
             [
                 "the exit side (right,",

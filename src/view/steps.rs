@@ -10,10 +10,12 @@ use super::Subject;
 use super::acts::{CLOSE_DOGS, in_full, in_short, lacking, laid_again, left_out};
 use super::between::Between;
 use super::broken::{sentence as left_hanging, ticks as broken_off};
+use super::lead::Lead;
 use super::measured::measured;
 use super::metal::name;
 use super::on_edge::on_edge;
 use super::parts::{Kind, Part, sideways};
+use super::pusher::{Pushed, pushed};
 use super::second::{Second, first_held};
 use super::stand::{at_cut, at_hold, lies_loose};
 use super::wedging::Wedging;
@@ -78,6 +80,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
         first_held: first_held(subject, &numbers, &held_down),
         held_down,
         wedging: Wedging::of(subject, numbers),
+        pushed: pushed(subject.setup, subject.trace),
     };
     let mut steps: Vec<Step> = Vec::new();
     let between = Between {
@@ -85,22 +88,24 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
         system: subject.system,
     };
     let start = subject.trace.moves.first();
-    let mut lead: Vec<String> = start
-        .map(|first| between.parked(&first.step.before))
-        .into_iter()
-        .collect();
+    let mut lead = Lead::default();
+    lead.lines
+        .extend(start.map(|first| between.parked(&first.step.before)));
     let mut first = 0;
     for (at, traced) in subject.trace.moves.iter().enumerate() {
+        let pushed = teller.pushed.get(at).and_then(Option::as_ref);
+        lead.go_round(pushed);
         let step = match traced.step.told {
             Move::Hold(hold) => teller.hold(at, traced, hold.acts),
             Move::Cut(_) if is_step(subject, traced) => {
                 if teller.pole_lies_on(at) {
-                    lead.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
+                    lead.lines.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
                 }
                 teller.cut(steps.len() + 1, traced)
             }
             _ => {
-                lead.extend(between.told_before(traced, subject.trace.moves.get(at + 1)));
+                let told = between.told_before(traced, subject.trace.moves.get(at + 1));
+                lead.tell(traced, told, pushed);
                 continue;
             }
         };
@@ -109,7 +114,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
         steps.push(Step {
             number: steps.len() + 1,
             at,
-            lead: core::mem::take(&mut lead),
+            lead: core::mem::take(&mut lead).lines,
             findings: findings
                 .iter()
                 .filter(|one| range.contains(&one.index))
@@ -123,9 +128,9 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
     if let Some(last) = steps.last_mut() {
         last.findings.extend(late);
         if teller.pole_lies_on(subject.trace.moves.len()) {
-            lead.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
+            lead.lines.insert(0, Second::DRAW_BACK_AND_LEAVE.to_owned());
         }
-        last.tail = lead;
+        last.tail = lead.lines;
         last.tail.push(rest(subject));
     }
     steps
@@ -199,6 +204,8 @@ struct Teller<'s, 'a> {
     /// The step that tells it in full.
     first_held: Option<usize>,
     wedging: Wedging<'s, 'a>,
+    /// What each move asks of whoever pushes.
+    pushed: Vec<Option<Pushed>>,
 }
 
 impl Teller<'_, '_> {
@@ -235,6 +242,7 @@ impl Teller<'_, '_> {
                 self.subject.setup,
                 traced,
                 forbidden(self.subject.trace, step.index),
+                second.is_some(),
             ) + &lies_loose(&lying(&traced.before)),
             second: second.map_or_else(String::new, |second| second.words(full, self.system())),
             doing: Doing::Cut,

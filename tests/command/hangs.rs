@@ -84,8 +84,8 @@ fn whoever_pushes_is_not_sent_to_where_a_piece_falls() {
     for card in cards(&folder) {
         let falls = card.contains("off the exit side");
         let [to_exit, to_entry] = [
-            "as it runs, on the exit side (right",
-            "as it runs, on the entry side (left",
+            " end, on the exit side (right",
+            " end, on the entry side (left",
         ]
         .map(|to| card.contains(to));
         assert_eq!(

@@ -217,3 +217,40 @@ fn the_head_of_the_page_says_what_rests_on_the_aid() {
         assert!(!report.contains("Planned for one person"));
     });
 }
+
+/// On a carriage that is pushed every way has its place: an empty one in its own line, a cut on its card; and whoever pushes is sent
+/// round it before every way against the one before, unless a hold with the blade standing lies between.
+#[test]
+fn whoever_pushes_is_told_his_place_on_every_way() {
+    for name in ["p-07", "s-11"] {
+        with_least_time(&example(name), |planned| {
+            let report = file(&Subject::planned(planned), "report.html").replace('\u{a0}', " ");
+            let (mut ran, mut empty, mut turns) = (None, 0, Vec::new());
+            for traced in &planned.trace.moves {
+                let step = &traced.step;
+                let way = step.after.travel.cmp(&step.before.travel);
+                if matches!(step.told, Move::Hold(_)) && !step.before.spinning {
+                    ran = None;
+                } else if way.is_ne() {
+                    if ran.is_some_and(|ran| ran != way) {
+                        turns.push(if way.is_gt() { "near" } else { "far" });
+                    }
+                    ran = Some(way);
+                    empty += usize::from(step.cut.is_none_or(|facts| facts.met.is_none()));
+                }
+            }
+            assert!(empty > 0 && !turns.is_empty(), "{name}");
+            let line = |line: &&str| line.contains("<span>Push ");
+            let pushes: Vec<&str> = report.lines().filter(line).collect();
+            assert_eq!(pushes.len(), empty, "{name}");
+            for push in pushes {
+                assert!(push.contains(". Push from behind the carriage as it runs, on the exit side"));
+            }
+            let round = report.split(
+                "<span>Go round the carriage by the exit side, to where it is pushed from next, towards the ",
+            );
+            let ends: Vec<&str> = round.skip(1).filter_map(|rest| rest.split(' ').next()).collect();
+            assert_eq!(ends, turns, "{name}");
+        });
+    }
+}

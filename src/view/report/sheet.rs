@@ -23,7 +23,8 @@ const TILTED: &str = "Do not tilt the rails instead of packing the log: all heig
 /// Where the one stands who pushes the carriage.
 const PUSHED: &str = "Whoever pushes the carriage stands where the mill's manual says. Common practice, no source: behind it as it runs, on \
      the exit side; out of the blade's plane, so never level with the flat blade beside it nor in line with the upright one; off the \
-     side it throws to, so never ahead of it; clear of the entry side. Where a piece goes over on the exit side, the card of that cut \
+     side it throws to, so never ahead of it; clear of the entry side. He goes round it each time before \
+     it runs back. Where a piece goes over on the exit side, the card of that cut \
      gives another place: read it before every cut.";
 
 /// What stands behind the rest.
