@@ -20,6 +20,7 @@ mod metal;
 mod pairs;
 mod people;
 mod process;
+mod pushed;
 mod sizes;
 mod strangers;
 mod stressed;

@@ -38,6 +38,9 @@ pub struct CutEntry {
     pub speed_um_per_s: Speed,
     /// What it freed.
     pub freed: Vec<PieceEntry>,
+    /// What comes free or hangs by little wood: nobody can say which.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub hanging: Vec<PieceEntry>,
     /// Of what it freed or left hanging by little wood, in words.
     #[serde(skip)]
     pub hangs: Option<String>,
@@ -134,6 +137,11 @@ fn entry(cut: u32, traced: &Traced, speed: Speed) -> CutEntry {
         length_um: met.map_or(Length::ZERO, |met| met.travel.length()),
         speed_um_per_s: speed,
         freed: PieceEntry::all(traced),
+        hanging: traced
+            .hanging
+            .iter()
+            .map(|part| PieceEntry::of(&part.piece, part.mass_kg))
+            .collect(),
         hangs: left(traced),
     }
 }

@@ -7,6 +7,7 @@ use bunkside_protocol::{Angle, Feed, Length, Move, Position, Speed, Stroke};
 use serde::Serialize;
 
 use super::cuts::{angle_words, stroke_words};
+use super::push::push;
 use super::table::{Side, Table, wrapped};
 use crate::explain::{Course, Decided, decisions};
 use crate::measure::System;
@@ -78,6 +79,9 @@ pub struct FeedEntry {
     pub depth_um: Length,
     /// Feed in wood.
     pub speed_um_per_s: Speed,
+    /// How hard it is pushed by hand at most, newtons, a knot counted; none where a drive moves the carriage.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub push_n: Option<f64>,
     /// Where the wood is least held.
     #[serde(flatten)]
     pub held: Held,
@@ -227,6 +231,11 @@ impl DecidedEntry {
 }
 
 impl Feeds {
+    /// Whether somebody pushes the carriage.
+    fn is_pushed(&self) -> bool {
+        self.cuts.iter().any(|cut| cut.push_n.is_some())
+    }
+
     /// The report of a run.
     #[must_use]
     pub fn of(setup: &Setup<'_>, trace: &Trace) -> Self {
@@ -247,6 +256,7 @@ impl Feeds {
                 feed: step.feed,
                 depth_um: step.cut?.bite,
                 speed_um_per_s: told.speed,
+                push_n: push(setup, step),
                 held: Held::of(setup, step)?,
                 stroke_by: DecidedEntry::from(&decision.stroke),
                 feed_by: DecidedEntry::from(&decision.feed),
@@ -273,8 +283,10 @@ impl Feeds {
     #[must_use]
     pub fn text(&self, system: System) -> String {
         let Factors { roll, slip, lift } = self.demanded;
+        let pushed = if self.is_pushed() { PUSHED } else { "" };
         let key = format!(
-            "Forces count {} for knots. roll, slip, lift: how many times what drives the wood is what holds it, the less \
+            "Forces count {} for knots. {pushed}along, across: the forces where the wood is held least, which may be where the blade \
+             bites little. roll, slip, lift: how many times what drives the wood is what holds it, the less \
              of while it cuts and at rest afterwards; demanded are {roll}, {slip} and {lift}, ! marks less, - that nothing \
              drives. stroke by, feed by: the rule that refuses the other stroke or a faster feed, or warns of it; time \
              where the other stroke takes longer; mill where it feeds no faster; nothing where nothing speaks against it.",
@@ -373,14 +385,20 @@ pub fn cuts_words(cuts: &[u32]) -> String {
     format!("{word} {}", runs.join(", "))
 }
 
+/// The head of a column that only a carriage has that is pushed.
+const PUSH: &str = "push";
+const PUSHED: &str = "push: the hardest that whoever pushes feels of it anywhere along the stroke. ";
+
 fn table(feeds: &Feeds, system: System) -> Table {
-    let mut table = Table::new(&[
+    let pushed = feeds.is_pushed();
+    let heads = [
         ("cut", Side::Right),
         ("move", Side::Right),
         ("blade", Side::Left),
         ("stroke and feed", Side::Left),
         ("bite", Side::Right),
         ("speed", Side::Right),
+        (PUSH, Side::Right),
         ("along", Side::Right),
         ("across", Side::Right),
         ("roll", Side::Right),
@@ -388,16 +406,20 @@ fn table(feeds: &Feeds, system: System) -> Table {
         ("lift", Side::Right),
         ("stroke by", Side::Left),
         ("feed by", Side::Left),
-    ]);
+    ];
+    let shown = |head: &str| pushed || head != PUSH;
+    let told: Vec<(&str, Side)> = heads.into_iter().filter(|(head, _)| shown(head)).collect();
+    let mut table = Table::new(&told);
     for cut in &feeds.cuts {
         let [roll, slip, lift] = margins(&cut.held, &feeds.demanded);
-        table.row([
+        let cells = [
             cut.cut.to_string(),
             cut.index.to_string(),
             angle_words(cut.angle).to_owned(),
             stroke_words(cut.stroke, cut.feed).to_owned(),
             system.size(cut.depth_um),
             system.speed(cut.speed_um_per_s),
+            cut.push_n.map_or_else(String::new, |push| format!("{push:.0} N")),
             along_words(cut.held.along_n),
             across_words(cut.angle, cut.held.across_n),
             roll,
@@ -405,7 +427,9 @@ fn table(feeds: &Feeds, system: System) -> Table {
             lift,
             cut.stroke_by.words(),
             cut.feed_by.words(),
-        ]);
+        ];
+        let cells = cells.into_iter().zip(heads).filter(|(_, (head, _))| shown(head));
+        table.row(cells.map(|(cell, _)| cell));
     }
     table
 }

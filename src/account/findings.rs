@@ -1,10 +1,12 @@
 //! What the rules object to.
 
 use bunkside_planner::audit::Verdict;
-use bunkside_planner::rules::{Finding, Measure, Objection, RULES, Severity};
+use bunkside_planner::rules::{Finding, Measure, RULES, Severity};
 use bunkside_protocol::{Length, Move, Speed};
 use serde::Serialize;
 
+use super::figures::{apart, number};
+pub(crate) use super::figures::{figure_and_limit, figures, limit_word, not_there};
 use super::table::{count, wrapped};
 use crate::measure::System;
 use crate::trace::Trace;
@@ -116,6 +118,16 @@ impl MeasureEntry {
 
 impl From<&Finding> for FindingEntry {
     fn from(finding: &Finding) -> Self {
+        let (measured, limit) = (&finding.objection.measured, &finding.objection.limit);
+        let [found, right] = [measured, limit].map(Measure::to_string);
+        let told = apart(measured, limit, [&found, &right]).unwrap_or([found, right]);
+        let [measured, limit] = [measured, limit].map(MeasureEntry::of);
+        let in_words = |entry: Option<MeasureEntry>, words: &String| {
+            entry.map(|entry| MeasureEntry {
+                words: words.clone(),
+                ..entry
+            })
+        };
         Self {
             rule: finding.rule,
             severity: match finding.objection.severity {
@@ -123,8 +135,8 @@ impl From<&Finding> for FindingEntry {
                 Severity::Refuse => "refuse",
             },
             index: finding.index,
-            measured: MeasureEntry::of(&finding.objection.measured),
-            limit: MeasureEntry::of(&finding.objection.limit),
+            measured: in_words(measured, &told[0]),
+            limit: in_words(limit, &told[1]),
             note: finding.objection.note,
         }
     }
@@ -207,6 +219,7 @@ pub fn verdict_words(verdict: Verdict, findings: &[Finding]) -> String {
 /// Findings of one rule that say the same.
 struct Group<'a> {
     first: &'a Finding,
+    all: Vec<&'a Finding>,
     moves: Vec<u16>,
 }
 
@@ -220,16 +233,55 @@ fn groups(findings: &[Finding]) -> Vec<Group<'_>> {
                 && group.first.objection.note == finding.objection.note
         };
         match groups.iter_mut().find(alike) {
-            Some(group) if group.moves.last() == Some(&finding.index) => {}
-            Some(group) => group.moves.push(finding.index),
+            Some(group) => {
+                group.all.push(finding);
+                if group.moves.last() != Some(&finding.index) {
+                    group.moves.push(finding.index);
+                }
+            }
             None => groups.push(Group {
                 first: finding,
+                all: vec![finding],
                 moves: vec![finding.index],
             }),
         }
     }
     groups.sort_by_key(|group| std::cmp::Reverse(group.first.objection.severity));
     groups
+}
+
+impl Group<'_> {
+    /// What was found, and what would have been right; where they differ, from the least to the greatest, or of which move it is.
+    fn figures(&self, system: System) -> String {
+        let told = |one: &Finding| figures(&one.objection, system);
+        let words = told(self.first);
+        if self.all.iter().all(|one| told(one) == words) {
+            return words;
+        }
+        let alone = || format!("{words}, at move {}; others elsewhere", self.first.index);
+        let limit = |one: &&&Finding| one.objection.limit != self.first.objection.limit;
+        let numbers: Option<Vec<(f64, &Finding)>> = self
+            .all
+            .iter()
+            .map(|one| Some((number(&one.objection.measured)?, *one)))
+            .collect();
+        let Some(mut numbers) = numbers.filter(|_| self.all.iter().find(limit).is_none()) else {
+            return alone();
+        };
+        numbers.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let ends = numbers.first().zip(numbers.last());
+        let ends = ends.map(|((_, least), (_, most))| (told(least), told(most)));
+        let ends = ends.as_ref().and_then(|(least, most)| {
+            let (least, _) = least.split_once(", ")?;
+            let most = most.strip_prefix("found ")?;
+            // A unit is told once.
+            let (figure, unit) = least.rsplit_once(' ')?;
+            let (_, rest) = most.split_once(' ')?;
+            let same = rest.split(", ").next() == Some(unit);
+            Some((if same { figure } else { least }, most))
+        });
+        ends.map_or_else(alone, |(least, most)| format!("{least} to {most}"))
+    }
 }
 
 /// How many moves are named before the rest are only counted.
@@ -250,7 +302,7 @@ pub fn text(findings: &[Finding], system: System, indent: usize) -> String {
             "{blank}{severity}: {}, at {}: {}\n",
             group.first.rule,
             moves_words(&group.moves),
-            figures(objection, system)
+            group.figures(system)
         ));
         text.push_str(&wrapped(&format!("{blank}    "), objection.note, 100));
     }
@@ -269,74 +321,10 @@ fn moves_words(moves: &[u16]) -> String {
     }
 }
 
-/// A figure or a fact in words, in the reader's system.
-pub(crate) fn figure(measure: &Measure, system: System) -> String {
-    match measure {
-        Measure::Length(length) => system.size(*length),
-        Measure::Told(length, what) => format!("{} {what}", system.size(*length)),
-        Measure::Near(by, what) => format!("{} too near to {what}", system.size(*by)),
-        Measure::Speed(speed) => system.speed(*speed),
-        Measure::Mass(kg) => system.load(*kg),
-        other => other.to_string(),
-    }
-}
-
-/// Of what a hold asks for and the mill does not have, as its rule tells it: what would be right, and what dogs would be.
-const NOT_THERE: &str = "not on this mill";
-const CLOSED: &str = "closed";
-
-/// That a hold asks for what the mill does not have; none where it is something else that was found.
-pub(crate) fn not_there(measured: &Measure, limit: &Measure) -> Option<String> {
-    match (measured, limit) {
-        (Measure::State(CLOSED), Measure::State(NOT_THERE)) => {
-            Some("dogs are to be closed, and this mill has none".to_owned())
-        }
-        (Measure::State(asked), Measure::State(NOT_THERE)) => {
-            Some(format!("something is to be {asked} that this mill does not have"))
-        }
-        _ => None,
-    }
-}
-
-/// How a limit is led in: that of a warning forbids nothing.
-pub(crate) const fn limit_word(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Warn => "the warning begins at",
-        Severity::Refuse => "the limit is",
-    }
-}
-
-/// What was found and what would have been right, told with as many digits as tell them apart.
-pub(crate) fn figures(objection: &Objection, system: System) -> String {
-    let (measured, limit) = (&objection.measured, &objection.limit);
-    let is = limit_word(objection.severity);
-    if let (Measure::Length(found) | Measure::Told(found, _), Measure::Length(right)) = (measured, limit)
-        && system.size(*found) == system.size(*right)
-    {
-        return format!("found {measured}, {is} {limit}");
-    }
-    if let (Measure::Speed(found), Measure::Speed(right)) = (measured, limit) {
-        let told = |one, other| system.speed_among(one, &[other]);
-        return format!("found {}, {is} {}", told(*found, *right), told(*right, *found));
-    }
-    if let Some(words) = not_there(measured, limit) {
-        return words;
-    }
-    let say = |measure: &Measure| figure(measure, system);
-    let right = match limit {
-        Measure::State(_) | Measure::Feed(_) | Measure::Stroke(_) => "should be",
-        _ => is,
-    };
-    match (measured, limit) {
-        (Measure::None, _) => format!("{right} {}", say(limit)),
-        (_, Measure::None) => say(measured),
-        _ => format!("found {}, {right} {}", say(measured), say(limit)),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use bunkside_planner::rules::Objection;
 
     fn finding(index: u16, rule: &'static str, objection: Objection) -> Finding {
         Finding {
@@ -356,7 +344,7 @@ mod tests {
         findings.push(finding(11, "reach", deep(171_000)));
         assert_eq!(
             text(&findings, System::Metric, 2),
-            "  refused: reach, at moves 4, 5, 6, 7 and 4 more: found 165.02 mm, the limit is 165 mm\n      bite less\n  \
+            "  refused: reach, at moves 4, 5, 6, 7 and 4 more: found 165.02 to 171 mm, the limit is 165 mm\n      bite less\n  \
              warning: knife, at move 3: found off, should be fitted\n      fit it\n"
         );
         assert_eq!(
@@ -365,27 +353,35 @@ mod tests {
         );
     }
 
+    /// A limit that is exceeded by less than the usual digits show: on cards, in text and for programs the two differ.
+    #[test]
+    fn a_figure_never_looks_like_the_limit_it_exceeds() {
+        let speed = |um| Measure::Speed(bunkside_protocol::Speed::um_per_s(um));
+        for (found, limit, told) in [
+            (speed(400_001), speed(400_000), ["0.400001 m/s", "0.400000 m/s"]),
+            (
+                Measure::Force(250.04),
+                Measure::Force(250.0),
+                ["250.04 N", "250.00 N"],
+            ),
+            (Measure::Mass(1.04), Measure::Mass(1.0), ["1.04 kg", "1.00 kg"]),
+            (Measure::Mass(1.5), Measure::Mass(1.0), ["1.5 kg", "1.0 kg"]),
+        ] {
+            let objection = Objection::refuse(found, limit, "");
+            let words = figures(&objection, System::Metric);
+            assert_eq!(words, format!("found {}, the limit is {}", told[0], told[1]));
+            let entry = FindingEntry::from(&finding(3, "power", objection));
+            assert_eq!(entry.measured.unwrap().words, told[0]);
+            assert_eq!(entry.limit.unwrap().words, told[1]);
+        }
+    }
+
     #[test]
     fn moves_are_named_or_counted() {
         assert_eq!(moves_words(&[3]), "move 3");
         assert_eq!(moves_words(&[3, 5]), "moves 3 and 5");
         assert_eq!(moves_words(&[1, 2, 3, 4]), "moves 1, 2, 3 and 4");
         assert_eq!(moves_words(&[1, 2, 3, 4, 9]), "moves 1, 2, 3, 4 and 1 more");
-    }
-
-    #[test]
-    fn what_the_mill_does_not_have_is_told_in_a_sentence() {
-        let told = |asked| {
-            figures(
-                &Objection::refuse(Measure::State(asked), Measure::State(NOT_THERE), ""),
-                System::Metric,
-            )
-        };
-        assert_eq!(told("closed"), "dogs are to be closed, and this mill has none");
-        assert_eq!(
-            told("fitted"),
-            "something is to be fitted that this mill does not have"
-        );
     }
 
     #[test]

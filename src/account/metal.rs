@@ -91,14 +91,19 @@ impl Metal {
     /// bed`.
     #[must_use]
     pub fn place_words(&self, system: System) -> String {
-        let [from, to] = self.along_um.map(|along| system.run(along));
         let [low, high] = self.height_um.map(|height| system.size(height));
         format!(
-            "{} from the near end, {}, {} above the bed",
-            from_to(&from, &to),
+            "{}, {}, {} above the bed",
+            self.along_words(system),
             self.across_words(system),
             from_to(&low, &high)
         )
+    }
+
+    /// The same along the log; what reaches out beyond its near end is before it.
+    #[must_use]
+    pub fn along_words(&self, system: System) -> String {
+        stretch(self.along_um, system)
     }
 
     fn across_words(&self, system: System) -> String {
@@ -152,6 +157,16 @@ impl Metal {
     #[must_use]
     pub fn words(&self, system: System) -> String {
         format!("{}; {}", self.place_words(system), self.kept_words(system))
+    }
+}
+
+/// From where to where along the log: `1.2 to 1.3 m from the near end`.
+fn stretch(along: [Length; 2], system: System) -> String {
+    let [from, to] = along.map(|along| system.run(along.abs()));
+    match along.map(|along| along < Length::ZERO) {
+        [_, true] => format!("{} before the near end", from_to(&to, &from)),
+        [true, false] => format!("{from} before the near end to {to} from it"),
+        [false, false] => format!("{} from the near end", from_to(&from, &to)),
     }
 }
 
@@ -240,4 +255,17 @@ fn nearest(setup: &Setup<'_>, trace: &Trace, place: Block) -> Option<NearestKerf
 fn gap(one: Interval, other: Interval) -> f64 {
     let gap = (other.lo - one.hi).max(one.lo - other.hi).max(Length::ZERO);
     f64::from(gap.as_um())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_lies_before_the_near_end_has_no_length_below_nothing() {
+        let told = |from, to| stretch([from, to].map(Length::mm), System::Metric);
+        assert_eq!(told(1_200, 1_300), "1.2 to 1.3 m from the near end");
+        assert_eq!(told(-40, 60), "0.04 m before the near end to 0.06 m from it");
+        assert_eq!(told(-140, -40), "0.04 to 0.14 m before the near end");
+    }
 }

@@ -38,6 +38,7 @@ pub mod cuts;
 pub mod energy;
 pub mod falls;
 pub mod feeds;
+mod figures;
 pub mod findings;
 pub mod hangs;
 pub mod ice;

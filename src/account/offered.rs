@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::boards::Boards;
 use super::table::count;
+use super::value::money_words;
 use super::value::sum;
 use crate::job::Layouts;
 use crate::layout::{money, quickly};
@@ -66,11 +67,11 @@ impl Offered {
             .more_percent
             .map_or_else(String::new, |more| format!(", {more:.0} % more"));
         format!(
-            "by the hand habit, worth {:.2} in the job's money; the best layout that can be sawn would bring {} worth {:.2}\
+            "by the hand habit, worth {} in the job's money; the best layout that can be sawn would bring {} worth {}\
              {more}{advice}",
-            self.planned_brings,
+            money_words(self.planned_brings),
             count(u64::from(self.boards), "board"),
-            self.brings
+            money_words(self.brings)
         )
     }
 }

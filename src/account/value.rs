@@ -67,18 +67,22 @@ impl Value {
             return "0.00 in the job's money: no board of the order brings anything at its price, so it is laid out by the hand habit"
                 .to_owned();
         }
-        let brings = format!("{:.2} in the job's money", self.brings);
+        let brings = format!("{} in the job's money", money_words(self.brings));
         let step = System::Metric.size(step(job));
         match (self.bound, self.gap_percent) {
             (Some(bound), _) if bound < self.brings => {
-                format!("{brings}; more than the {bound:.2} that any layout on a step of {step} brings")
+                format!(
+                    "{brings}; more than the {} that any layout on a step of {step} brings",
+                    money_words(bound)
+                )
             }
             (Some(_), Some(0.0)) => {
                 format!("{brings}; no layout of this log brings more (proven, on a step of {step})")
             }
             (Some(bound), Some(gap)) => format!(
-                "{brings}; on a step of {step} no layout of this log brings more than {bound:.2}, sawn or not: at most \
-                 {gap:.2} % are given up"
+                "{brings}; on a step of {step} no layout of this log brings more than {}, sawn or not: at most \
+                 {gap:.2} % are given up",
+                money_words(bound)
             ),
             _ => brings,
         }
@@ -95,4 +99,27 @@ fn brings(job: &Job, row: &BoardRow) -> i64 {
     let spec = job.boards.iter().find(|board| board.name == row.name);
     let each = spec.and_then(|spec| spec.value(row.length_um));
     each.map_or(0, |each| each * i64::from(row.count))
+}
+
+/// Money with two decimals, or with three where that is less than a tenth: prices are written in thousandths.
+#[must_use]
+pub fn money_words(value: f64) -> String {
+    let two = format!("{value:.2}");
+    let three = format!("{value:.3}");
+    if value.abs() < 0.1 && !three.ends_with('0') {
+        three
+    } else {
+        two
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_small_price_is_not_told_as_nothing() {
+        let told = [0.0, 0.004, 0.04, 0.096, 0.14, 4.2, 38.537].map(money_words);
+        assert_eq!(told, ["0.00", "0.004", "0.04", "0.096", "0.14", "4.20", "38.54"]);
+    }
 }

@@ -17,6 +17,7 @@ use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::findings::verdict_word;
 use crate::account::sizes::Sized;
 use crate::account::table::{Side, Table, count, wrapped};
+use crate::account::value::money_words;
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::cut_plan;
@@ -239,13 +240,16 @@ fn proof(report: &Report) -> String {
         format!("proven: on a step of {step} no layout is worth more")
     } else {
         format!(
-            "not proven: none on a step of {step} is worth more than {:.2}, sawn or not",
-            report.bound
+            "not proven: none on a step of {step} is worth more than {}, sawn or not",
+            money_words(report.bound)
         )
     };
     if let Some(anywhere) = report.bound_any_step {
         let words = if anywhere > report.value {
-            format!("; wherever floors and corners lie, none more than {anywhere:.2}")
+            format!(
+                "; wherever floors and corners lie, none more than {}",
+                money_words(anywhere)
+            )
         } else {
             ", nor wherever else floors and corners lie".to_owned()
         };
@@ -289,11 +293,11 @@ fn text(job: &Job, report: &Report, files: &str) -> String {
         ]);
     }
     format!(
-        "{} on {}: {}, worth {:.2} in the job's money\n\n{}{}{files}\n{}\n{}\n",
+        "{} on {}: {}, worth {} in the job's money\n\n{}{}{files}\n{}\n{}\n",
         job.name,
         job.mill_name,
         count(report.boards.len() as u64, "board"),
-        report.value,
+        money_words(report.value),
         wrapped("value     ", &proof, WIDTH),
         wrapped("rules     ", &rules, WIDTH) + &sizes(job),
         table.text(0),

@@ -65,7 +65,7 @@ pub fn feed_limit(course: &Course<'_>, at: usize) -> Option<(Decided, Option<Spe
     let feeds = faster(course, at, System::Metric);
     let allowed = feeds
         .iter()
-        .find(|one| matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.warning.is_none()));
+        .find(|one| matches!(&one.outcome, Outcome::Allowed(allowed) if allowed.news().is_none()));
     Some((decided(feeds.last()?), allowed.and_then(|one| one.speed)))
 }
 
@@ -73,7 +73,7 @@ fn decided(alternative: &Alternative) -> Decided {
     match &alternative.outcome {
         Outcome::Refused(objected) => Decided::Refused(objected.finding.rule),
         Outcome::Impossible(_) => Decided::Mill,
-        Outcome::Allowed(allowed) => match &allowed.warning {
+        Outcome::Allowed(allowed) => match allowed.news() {
             Some(warning) => Decided::Warned(warning.finding.rule),
             None if !allowed.same_pieces => Decided::Pieces,
             None if allowed.seconds > 0.5 => Decided::Longer(allowed.seconds),

@@ -11,7 +11,7 @@ use super::others::runs_empty;
 use super::passes::is_shallow_then_deep;
 use crate::account::bark::edge;
 use crate::account::care::{looked, straightens};
-use crate::account::cuts::{angle_words, times};
+use crate::account::cuts::{angle_words, stroke_words, times};
 use crate::account::hangs::{broken_off, left};
 use crate::account::kerf_wedges::wedged_kerfs;
 use crate::account::table::listed;
@@ -147,13 +147,14 @@ fn go(course: &Course<'_>, at: usize, ran: &Traced) -> String {
     }
     if runs_empty(course, at) {
         let end = if to.travel > from.travel { "far" } else { "near" };
-        let cut = towards(course, at);
-        let way = match (passes_beside(course, at), cut.is_empty()) {
-            (false, _) => "",
-            (true, true) => ", beside the log",
-            (true, false) => ", beside the log,",
+        let beside = match passes_beside(course, at) {
+            false => "",
+            true => ", beside the log",
         };
-        return format!("runs the carriage empty to the {end} end{way}{cut}");
+        return format!(
+            "runs the carriage empty to the {end} end{beside}{}",
+            begins(course, at)
+        );
     }
     if from.travel != to.travel {
         return format!("runs the carriage along the rails{}", towards(course, at));
@@ -222,6 +223,19 @@ fn passes_beside(course: &Course<'_>, at: usize) -> bool {
 
 fn swings(course: &Course<'_>, at: usize) -> bool {
     matches!(course.moves.get(at), Some(Move::Swing(_)))
+}
+
+/// Of an empty way, that the next cut begins where it ends, and which way that runs; nothing where no cut follows.
+fn begins(course: &Course<'_>, at: usize) -> String {
+    let cut = course.next_cut(at).filter(|cut| course.lead(*cut) <= at);
+    let Some((cut, step)) = cut.and_then(|cut| Some((cut, course.ran(cut)?.step))) else {
+        return String::new();
+    };
+    format!(
+        ", because cut {} begins there and runs {}",
+        course.number(cut),
+        stroke_words(step.stroke, step.feed)
+    )
 }
 
 /// Which cut a move leads to.

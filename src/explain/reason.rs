@@ -44,7 +44,7 @@ fn more(other: &Alternative, usual: Speed, system: System) -> String {
     });
     match &other.outcome {
         Outcome::Refused(_) => String::new(),
-        Outcome::Allowed(allowed) if allowed.warning.is_some() => String::new(),
+        Outcome::Allowed(allowed) if allowed.news().is_some() => String::new(),
         Outcome::Allowed(allowed) if allowed.same_pieces && allowed.seconds > 0.5 => {
             format!("{EMPTY}{slower}")
         }

@@ -41,6 +41,8 @@ pub struct Allowed {
     pub seconds: f64,
     /// What a rule warns of, if any does.
     pub warning: Option<Objected>,
+    /// Whether the rule warns of the explained move in the same words.
+    pub warned_already: bool,
     /// Whether the same pieces come off, though perhaps in another order.
     pub same_pieces: bool,
     /// Which pieces of the sequence do not come free as they were, by their numbers.
@@ -48,6 +50,12 @@ pub struct Allowed {
 }
 
 impl Allowed {
+    /// What a rule warns of that it does not warn of as it is: only that speaks against it.
+    #[must_use]
+    pub fn news(&self) -> Option<&Objected> {
+        self.warning.as_ref().filter(|_| !self.warned_already)
+    }
+
     /// Which pieces do not come free as they were: `piece 4 (board) does not come free as planned`.
     #[must_use]
     pub fn lost_words(&self, names: &Names) -> String {
@@ -107,12 +115,17 @@ pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
     };
     match objected(Severity::Refuse) {
         Some(refusal) => Outcome::Refused(refusal),
-        None => Outcome::Allowed(Allowed {
-            seconds,
-            warning: objected(Severity::Warn),
-            same_pieces,
-            lost,
-        }),
+        None => {
+            let warning = objected(Severity::Warn);
+            let already = |objected: &Objected| is_known(course, &objected.finding, Some(about));
+            Outcome::Allowed(Allowed {
+                seconds,
+                warned_already: warning.as_ref().is_some_and(already),
+                warning,
+                same_pieces,
+                lost,
+            })
+        }
     }
 }
 

@@ -128,21 +128,18 @@ pub(super) fn direction(course: &Course<'_>, outcome: &Outcome, other: &str, sys
     match outcome {
         Outcome::Refused(refusal) => because(course, refusal, other, system),
         Outcome::Impossible(words) => format!("because for {other} {words}"),
-        Outcome::Allowed(Allowed {
-            warning: Some(warning),
-            ..
-        }) => format!("because {}", warns(&warning.finding, other, system)),
-        Outcome::Allowed(allowed) if !allowed.same_pieces => {
-            format!("because on {other} other pieces come off")
-        }
-        Outcome::Allowed(allowed) if allowed.seconds > SECOND => {
-            format!("because {other} takes {} longer", clock(allowed.seconds))
-        }
-        Outcome::Allowed(allowed) if allowed.seconds < -SECOND => format!(
-            "though {other} is allowed and takes {} less",
-            clock(-allowed.seconds)
-        ),
-        Outcome::Allowed(_) => format!("and would do as well on {other}"),
+        Outcome::Allowed(allowed) => match allowed.news() {
+            Some(warning) => format!("because {}", warns(&warning.finding, other, system)),
+            None if !allowed.same_pieces => format!("because on {other} other pieces come off"),
+            None if allowed.seconds > SECOND => {
+                format!("because {other} takes {} longer", clock(allowed.seconds))
+            }
+            None if allowed.seconds < -SECOND => format!(
+                "though {other} is allowed and takes {} less",
+                clock(-allowed.seconds)
+            ),
+            None => format!("and would do as well on {other}"),
+        },
     }
 }
 
@@ -153,7 +150,7 @@ fn feed(course: &Course<'_>, (first, usual): (&Alternative, Speed), system: Syst
         Outcome::Allowed(allowed) => {
             let told = |speed| system.speed_among(speed, &[usual]);
             let speed = first.speed.map(told).unwrap_or_default();
-            match &allowed.warning {
+            match allowed.news() {
                 Some(warning) => format!(", because {}", warns(&warning.finding, &speed, system)),
                 None => format!(
                     ", though {speed} is allowed and saves {}",

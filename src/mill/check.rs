@@ -67,11 +67,23 @@ pub(super) fn housing(root: &Node, mill: &MillRecord, said: &mut Vec<Diagnostic>
             continue;
         }
         let path = format!("reach.{name}.cover");
+        let (let_wood, planned) = if room < Length::ZERO {
+            let short = room.abs();
+            (
+                format!("keep wood {short} short of the rim"),
+                format!("wood that ends {short} short of the rim is planned with"),
+            )
+        } else {
+            (
+                format!("let wood come only {room} past the rim"),
+                format!("{room} is planned with"),
+            )
+        };
         let message = format!(
-            "`{path}` is {cover}, but the boxes of [[head.{name}]] let wood come only {room} past the rim, `clearance.body` kept"
+            "`{path}` is {cover}, but the boxes of [[head.{name}]] {let_wood}, `clearance.body` kept"
         );
         let help = format!(
-            "{room} is planned with, less the bark; measure cover and boxes from the corner again, and mend what is wrong"
+            "{planned}, less the bark; measure cover and boxes from the corner again, and mend what is wrong"
         );
         said.push(Diagnostic::warning(place(root, &path), message).with_help(help));
     }

@@ -153,6 +153,18 @@ mod tests {
         }
     }
 
+    /// One that reaches past the rim leaves no room at all, and no figure below nothing is told.
+    #[test]
+    fn a_housing_past_the_rim_is_told_without_a_figure_below_nothing() {
+        let source = Source::new("mill.toml", POWERED.replace("\"-190 mm\"]", "\"-2 mm\"]"));
+        let told = render_all(&source, &read(&source).1);
+        assert!(
+            told.contains("the boxes of [[head.flat]] keep wood ") && told.contains(" short of the rim"),
+            "{told}"
+        );
+        assert!(!told.contains("only -") && !told.contains("help: -"), "{told}");
+    }
+
     /// The housing of the example stands 165 mm and more over the kerf; moved 30 mm nearer it leaves less, and that is said.
     #[test]
     fn a_cover_that_the_housing_leaves_no_room_for_is_told() {

@@ -59,6 +59,12 @@ impl Words {
         }
     }
 
+    /// How far a place is from the near end: `0.3 m from the near end`; before it where it is short of it.
+    fn from_near_end(self, along: Length) -> String {
+        let way = if along < Length::ZERO { "before" } else { "from" };
+        format!("{} {way} the near end", self.run(along.abs()))
+    }
+
     fn speed(self, speed: Speed) -> String {
         let told = self.system.speed(speed);
         if self.both {
@@ -71,7 +77,7 @@ impl Words {
     /// What is done at a bunk: `0.3 m from the near end: pack 35.4 mm`.
     #[must_use]
     pub fn bunk(self, row: &BunkRow) -> String {
-        let from = self.run(row.from_near_end_um);
+        let from = self.from_near_end(row.from_near_end_um);
         let act = self.act(row);
         let bare = match (row.bare_um, row.shift_um) {
             (None, _) => String::new(),
@@ -89,7 +95,7 @@ impl Words {
                 self.size(bare)
             ),
         };
-        format!("{from} from the near end: {act}{bare}")
+        format!("{from}: {act}{bare}")
     }
 
     fn act(self, row: &BunkRow) -> String {
@@ -265,9 +271,9 @@ impl Words {
         };
         if !lacks.is_empty() {
             return Some(format!(
-                "dog {}, {} from the near end, {lacks}",
+                "dog {}, {}, {lacks}",
                 row.dog,
-                self.run(row.from_near_end_um)
+                self.from_near_end(row.from_near_end_um)
             ));
         }
         let wedge = row.wedge?;

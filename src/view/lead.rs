@@ -1,8 +1,15 @@
-//! The moves that lead up to a step.
+//! The moves that lead up to a step, and what is done behind the last one.
 
-use bunkside_protocol::Move;
+use bunkside_planner::physics::body::body_with_bark_kg;
+use bunkside_planner::stock::{Owner, Pick};
+use bunkside_protocol::{Length, Move};
 
+use super::Subject;
+use super::metal::name;
 use super::pusher::Pushed;
+use super::steps::as_weighed;
+use crate::account::metal::held_by;
+use crate::account::table::listed;
 use crate::trace::Traced;
 
 /// Every move since the last step, in order, each in words.
@@ -34,4 +41,27 @@ impl Lead {
         let stands = self.before_it_turns.filter(|_| pushed.before_it_turns);
         self.lines.insert(stands.unwrap_or(self.lines.len()), words);
     }
+}
+
+/// What is done with what is left on the bunks.
+pub(super) fn rest(subject: &Subject<'_>) -> String {
+    let (setup, end) = (subject.setup, &subject.trace.end);
+    let left = body_with_bark_kg(end, &setup.shape, Pick::Body, setup.log.density);
+    let dogs = if setup.mill.dogs.is_empty() {
+        ""
+    } else {
+        "open the dogs, "
+    };
+    let metal = held_by(setup, end, Owner::Body);
+    let metal: Vec<String> = metal.iter().map(|number| name(*number)).collect();
+    let metal = if metal.is_empty() {
+        String::new()
+    } else {
+        format!(" Metal ({}) is in it: mark it.", listed(&metal))
+    };
+    format!(
+        "With the blade standing, {dogs}take out the wedges and take away what is left on the bunks, {}{}.{metal}",
+        subject.system.about(left),
+        as_weighed(subject, setup.shape.bark() > Length::ZERO)
+    )
 }

@@ -117,9 +117,8 @@ pub(super) fn key(scene: &Scene<'_>, top: f64) -> String {
     lines
         .map(|(line, metal)| {
             let y = top + LINE * line as f64;
-            let [from, to] = metal.along_um.map(|along| scene.subject.system.run(along));
             let name = name(metal.metal);
-            let words = format!("metal, {from} to {to} from the near end");
+            let words = format!("metal, {}", metal.along_words(scene.subject.system));
             crossed([24.0, y], [24.0 + 34.0, y + 34.0])
                 + &text("number", Anchor::Start, [72.0, y + 29.0], &name)
                 + &text(

@@ -9,15 +9,24 @@ use crate::measure::System;
 /// A piece so many times as high as it is wide is told of.
 const SLENDER: i32 = 2;
 
-/// That pieces stand on edge, and how high on how little; none where none does.
-pub(super) fn on_edge(pieces: &[Piece], system: System) -> Option<String> {
-    let sides = |piece: &Piece| (piece.bounds.height.length(), piece.bounds.across.length());
-    let mut standing: Vec<&Piece> = pieces
-        .iter()
-        .filter(|piece| {
-            let (high, wide) = sides(piece);
-            high >= wide.times(SLENDER)
-        })
+/// How far everybody keeps off one: our judgement, no source.
+const CLEAR: Length = Length::mm(1_000);
+
+fn sides(piece: &Piece) -> (Length, Length) {
+    (piece.bounds.height.length(), piece.bounds.across.length())
+}
+
+/// Whether a piece is so much higher than wide.
+pub(super) fn is_slender(piece: &Piece) -> bool {
+    let (high, wide) = sides(piece);
+    high >= wide.times(SLENDER)
+}
+
+/// That pieces stand on edge, and how high on how little; none where none does. One that has gone over, by its number, does not.
+pub(super) fn on_edge(pieces: &[Piece], gone_over: &[u16], system: System) -> Option<String> {
+    let standing = pieces.iter().filter(|piece| is_slender(piece));
+    let mut standing: Vec<&Piece> = standing
+        .filter(|piece| !gone_over.contains(&piece.serial))
         .collect();
     standing.sort_by_key(|piece| piece.serial);
     let numbers: Vec<String> = standing.iter().map(|piece| piece.serial.to_string()).collect();
@@ -29,12 +38,13 @@ pub(super) fn on_edge(pieces: &[Piece], system: System) -> Option<String> {
         if more(one, most) { one } else { most }
     })?;
     let (high, wide) = (system.size(highest.0), system.size(highest.1));
+    let clear = system.run(CLEAR);
     Some(match numbers.as_slice() {
         [one] => format!(
-            "Piece {one} stands loose on edge, {high} high and {wide} wide, and may fall over: nobody beside it but to take hold of it."
+            "Piece {one} stands loose on edge, {high} high and {wide} wide, and may fall over: stay {clear} off it but to take hold of it."
         ),
         more => format!(
-            "Pieces {} stand loose on edge, up to {high} high and {wide} wide, and may fall over: nobody beside them but to take hold of them.",
+            "Pieces {} stand loose on edge, up to {high} high and {wide} wide, and may fall over: stay {clear} off them but to take hold of them.",
             listed(more)
         ),
     })
@@ -66,13 +76,17 @@ mod tests {
 
     #[test]
     fn what_is_twice_as_high_as_wide_is_told_of() {
-        let told = |pieces: &[Piece]| on_edge(pieces, System::Metric);
+        let told = |pieces: &[Piece]| on_edge(pieces, &[], System::Metric);
         assert_eq!(told(&[piece(1, 50, 99), piece(2, 140, 50)]), None);
         let one = told(&[piece(1, 50, 100), piece(2, 140, 50)]).unwrap();
         assert!(
             one.starts_with("Piece 1 stands loose on edge, 100 mm high and 50 mm wide"),
             "{one}"
         );
+        let gone = [piece(1, 50, 100), piece(2, 50, 100)];
+        let left = on_edge(&gone, &[1], System::Metric).unwrap();
+        assert!(left.starts_with("Piece 2 stands"), "1 lies on the ground: {left}");
+        assert_eq!(on_edge(&gone, &[1, 2], System::Metric), None);
         let two = told(&[piece(7, 20, 140), piece(3, 60, 130)]).unwrap();
         assert!(
             two.starts_with("Pieces 3 and 7 stand loose on edge, up to 140 mm high and 20 mm wide"),

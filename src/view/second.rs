@@ -6,17 +6,20 @@
 //! no source.
 
 use bunkside_planner::geometry::Interval;
+use bunkside_planner::stock::Piece;
 use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Angle, Length, Position, Stroke};
 
 use super::Subject;
 use super::ends::dimension;
+use super::on_edge::is_slender;
 use super::plane::{long, um};
 use super::plot::broken;
 use super::scene::Scene;
 use super::setting::upright;
 use super::side::Rail;
 use super::svg::{Anchor, Path, TINY, WIDE, head, num, run_of, text};
+use crate::account::table::listed;
 use crate::measure::System;
 
 /// How far somebody stands clear of where the blade comes, and of its line; and the pole of the carriage that has gone by.
@@ -54,9 +57,6 @@ pub(super) struct Second {
     /// Where the blade runs at those cuts, along the rails and across.
     runs: [Interval; 2],
 }
-
-/// How the sentences begin.
-const HELD_DOWN: &str = "A second person holds the loose piece down";
 
 impl Second {
     /// One place for all cuts; none where nobody is needed.
@@ -107,8 +107,8 @@ impl Second {
         begins(self.stroke)
     }
 
-    /// In sentences: in full, or with what has to be known at every cut where a step before it tells the rest.
-    pub(super) fn words(&self, told_at: Option<usize>, system: System) -> String {
+    /// In sentences, for what a cut frees: in full, or with what has to be known at every cut where a step before it tells the rest.
+    pub(super) fn words(&self, told_at: Option<usize>, freed: &[Piece], system: System) -> String {
         let (end, other) = (self.end(), begins(self.stroke.back()));
         let outside = match self.stroke {
             Stroke::Outbound => "short of",
@@ -116,21 +116,32 @@ impl Second {
         };
         let [past, aside, pole, gone] =
             [self.past, self.aside, self.pole, self.gone].map(|one| system.run(one));
+        let (held, it) = held(freed);
         let mut words = match told_at {
             Some(step) => format!(
-                "{HELD_DOWN} with the pole ({pole} or longer), never by hand, as at step {step}: {past} or more {outside} the {end} \
-                 end, {aside} or more to the exit side of the centre line. Lay it on the {end} end only when all of the carriage has \
-                 gone {gone} along the log; press until the carriage is held clear of the {other} end; draw the pole back before \
-                 the carriage comes back.",
+                "A second person holds {held} down with the pole ({pole} or longer), never by hand, as at step {step}: {past} or more \
+                 {outside} the {end} end, {aside} or more to the exit side of the centre line. Lay it on the {end} end only when all of \
+                 the carriage has gone {gone} along the log; press until the carriage is held clear of the {other} end; draw the pole \
+                 back before the carriage comes back.",
             ),
             None => format!(
-                "{HELD_DOWN} from behind the carriage, {past} or more {outside} the {end} end, away from the log, where the blade \
-             comes {}, and {aside} or more to the exit side of the centre line. Pole of {pole} or longer, never by hand: lay it on the {end} \
-             end of the piece, from the exit side, only when all of the carriage has gone {gone} along the log from that end; press until \
-             the carriage is held clear of the {other} end; draw the pole back before the carriage comes back.",
+                "A second person holds {held} down from behind the carriage, {past} or more {outside} the {end} end, away from the log, \
+                 where the blade comes {}, and {aside} or more to the exit side of the centre line. Pole of {pole} or longer, never by \
+                 hand: lay it on the {end} end of {it}, from the exit side, only when all of the carriage has gone {gone} along the log \
+                 from that end; press until the carriage is held clear of the {other} end; draw the pole back before the carriage comes \
+                 back.",
                 system.run(self.blade),
             ),
         };
+        words.push_str(&at_once(freed, system));
+        if let Some(one) = freed.iter().find(|piece| piece.bark_edge && is_slender(piece)) {
+            words.push_str(&format!(
+                " Piece {} is only {} wide and stands on edge: a pole keeps it from lifting, not from falling over. Press down on its \
+                 top, never aside; where it goes over, draw the pole back and let it lie until the carriage is held.",
+                one.serial,
+                system.size(one.bounds.across.length())
+            ));
+        }
         if self.short {
             words.push_str(
                 " This log is short: where the piece is free before the carriage is that far, leave it alone until the carriage is held.",
@@ -190,6 +201,28 @@ impl Second {
             Stroke::Outbound => 1.0,
             Stroke::Homebound => -1.0,
         }
+    }
+}
+
+/// What is held down, and how it is called afterwards.
+fn held(freed: &[Piece]) -> (String, &'static str) {
+    let numbers: Vec<String> = freed.iter().map(|piece| piece.serial.to_string()).collect();
+    match numbers.as_slice() {
+        [] => ("the loose piece".to_owned(), "the piece"),
+        [one] => (format!("piece {one}"), "the piece"),
+        more => (format!("pieces {}", listed(more)), "these pieces"),
+    }
+}
+
+/// How one pole bears on several pieces; nothing where it is one.
+fn at_once(freed: &[Piece], system: System) -> String {
+    let wide = freed.iter().map(|piece| piece.bounds.across);
+    match (freed, wide.reduce(Interval::join)) {
+        ([_, _, ..], Some(wide)) => format!(
+            " It bears on all of them at once: fit a crosspiece of {} or more square to its end.",
+            system.size(rounded_up(wide.length(), system))
+        ),
+        _ => String::new(),
     }
 }
 

@@ -1,16 +1,15 @@
 //! The steps of a sequence in words: every cut and every hold, with what leads up to it.
 
-use bunkside_planner::physics::body::body_with_bark_kg;
 use bunkside_planner::replay::Step as Moved;
 use bunkside_planner::rules::Finding;
-use bunkside_planner::stock::{Owner, Pick, Stock};
+use bunkside_planner::stock::Stock;
 use bunkside_protocol::{Act, Acts, Angle, Length, Move};
 
 use super::Subject;
 use super::acts::{CLOSE_DOGS, in_full, in_short, lacking, laid_again, left_out};
 use super::between::Between;
 use super::broken::{sentence as left_hanging, ticks as broken_off};
-use super::lead::Lead;
+use super::lead::{Lead, rest};
 use super::measured::measured;
 use super::metal::name;
 use super::on_edge::on_edge;
@@ -22,10 +21,9 @@ use super::wedging::Wedging;
 use crate::account::aid::rests_on_aid;
 use crate::account::care::straightens;
 use crate::account::cuts::stroke_words;
-use crate::account::falls::forbidden;
+use crate::account::falls::{forbidden, gone_over};
 use crate::account::findings::second_person_moves;
 use crate::account::lifting::{is_heavy, not_lifted};
-use crate::account::metal::held_by;
 use crate::account::table::listed;
 use crate::measure::System;
 use crate::setting::Sheet;
@@ -80,6 +78,7 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
         first_held: first_held(subject, &numbers, &held_down),
         held_down,
         wedging: Wedging::of(subject, numbers),
+        gone_over: gone_over(subject.setup, subject.trace),
         pushed: pushed(subject.setup, subject.trace),
     };
     let mut steps: Vec<Step> = Vec::new();
@@ -136,29 +135,6 @@ pub(super) fn steps(subject: &Subject<'_>, parts: &[Part], sheet: &Sheet) -> Vec
     steps
 }
 
-/// What is done with what is left on the bunks.
-fn rest(subject: &Subject<'_>) -> String {
-    let (setup, end) = (subject.setup, &subject.trace.end);
-    let left = body_with_bark_kg(end, &setup.shape, Pick::Body, setup.log.density);
-    let dogs = if setup.mill.dogs.is_empty() {
-        ""
-    } else {
-        "open the dogs, "
-    };
-    let metal = held_by(setup, end, Owner::Body);
-    let metal: Vec<String> = metal.iter().map(|number| name(*number)).collect();
-    let metal = if metal.is_empty() {
-        String::new()
-    } else {
-        format!(" Metal ({}) is in it: mark it.", listed(&metal))
-    };
-    format!(
-        "With the blade standing, {dogs}take out the wedges and take away what is left on the bunks, {}{}.{metal}",
-        subject.system.about(left),
-        as_weighed(subject, setup.shape.bark() > Length::ZERO)
-    )
-}
-
 /// Of a stroke over a finished face.
 const STRAIGHTENS: &str = " Straightens the face: takes off what has risen. The plan knows of no wood there.";
 
@@ -204,6 +180,8 @@ struct Teller<'s, 'a> {
     /// The step that tells it in full.
     first_held: Option<usize>,
     wedging: Wedging<'s, 'a>,
+    /// The pieces that go over as they come free.
+    gone_over: Vec<u16>,
     /// What each move asks of whoever pushes.
     pushed: Vec<Option<Pushed>>,
 }
@@ -228,7 +206,7 @@ impl Teller<'_, '_> {
             sentence.push_str(&format!(" {frees}"));
         }
         sentence.push_str(&left_hanging(traced, self.system()));
-        if let Some(stands) = on_edge(&traced.freed, self.system()) {
+        if let Some(stands) = on_edge(&traced.freed, &self.gone_over, self.system()) {
             sentence.push_str(&format!(" {stands}"));
         }
         if rests_on_aid(self.subject.setup, traced) {
@@ -244,7 +222,9 @@ impl Teller<'_, '_> {
                 forbidden(self.subject.trace, step.index),
                 second.is_some(),
             ) + &lies_loose(&lying(&traced.before)),
-            second: second.map_or_else(String::new, |second| second.words(full, self.system())),
+            second: second.map_or_else(String::new, |second| {
+                second.words(full, &traced.freed, self.system())
+            }),
             doing: Doing::Cut,
             sentence,
             pieces,
@@ -272,12 +252,8 @@ impl Teller<'_, '_> {
                 self.weight(pieces)
             )),
             more => {
-                let numbers: Vec<String> = more.iter().map(u16::to_string).collect();
-                Some(format!(
-                    "Frees pieces {}{}.",
-                    listed(&numbers),
-                    self.weight(pieces)
-                ))
+                let named: Vec<String> = more.iter().map(|one| self.named(*one)).collect();
+                Some(format!("Frees pieces {}{}.", listed(&named), self.weight(pieces)))
             }
         }
     }
@@ -306,7 +282,23 @@ impl Teller<'_, '_> {
         }
     }
 
-    /// The same with its weight.
+    /// The same where there are several: `12 (board)`.
+    fn named(&self, serial: u16) -> String {
+        let part = self.parts.iter().find(|part| part.serial == serial);
+        part.map_or_else(
+            || serial.to_string(),
+            |part| {
+                let what = if part.spoilt.is_some() {
+                    "waste"
+                } else {
+                    part.what()
+                };
+                format!("{serial} ({what})")
+            },
+        )
+    }
+
+    /// A piece by its number and what it is, with its weight.
     fn weighed(&self, serial: u16) -> String {
         let part = self.parts.iter().find(|part| part.serial == serial);
         let mass = part.map(|part| format!("; {}", self.system().about(part.mass_kg)));
@@ -337,7 +329,7 @@ impl Teller<'_, '_> {
             other => self.ticks(other, &pieces, traced.broken > 0),
         }));
         if acts.contains(Act::Unload) {
-            ticks.extend(on_edge(traced.before.pieces(), self.system()));
+            ticks.extend(on_edge(traced.before.pieces(), &self.gone_over, self.system()));
         }
         ticks.extend(broken_off(self.subject, traced));
         ticks.extend(self.wedging.taken(at, acts));

@@ -312,7 +312,7 @@ fn a_way_beside_the_log_is_explained() {
     assert!(out.contains(why), "{out}");
     let along = line(&along);
     assert!(
-        along.contains("Move 17 runs the carriage empty to the near end, beside the log, for cut 4"),
+        along.contains("Move 17 runs the carriage empty to the near end, beside the log, because cut 4 begins there and runs outbound, forward feed;"),
         "{along}"
     );
     let home = line(&quiet(&folder, &format!("explain {job} 199"), Exit::Good));

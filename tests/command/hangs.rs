@@ -59,6 +59,18 @@ fn a_part_that_hangs_is_told_in_the_same_words_everywhere() {
     };
     assert!(explain(445).contains(&format!("Move 445, cut 103, is the one at which {left};")));
     assert!(explain(447).contains(&format!("Move 447 holds to unload, {broken};")));
+    let json = quiet(
+        &folder,
+        "audit {}/out/moves.json --job {}/job.toml --json",
+        Exit::Good,
+    );
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let cuts = json["cuts"].as_array().unwrap();
+    let hangs = cuts.iter().filter(|cut| cut.get("hanging").is_some());
+    let hangs: Vec<[u64; 2]> = hangs
+        .map(|cut| [&cut["cut"], &cut["hanging"][0]["piece"]].map(|number| number.as_u64().unwrap()))
+        .collect();
+    assert_eq!(hangs, [[103, 55]], "as on the card");
     let cards = cards(&folder);
     let told = |words: &str| cards.iter().filter(|card| card.contains(words)).count();
     assert_eq!(
@@ -83,11 +95,8 @@ fn whoever_pushes_is_not_sent_to_where_a_piece_falls() {
     let (mut exit, mut entry) = (0, 0);
     for card in cards(&folder) {
         let falls = card.contains("off the exit side");
-        let [to_exit, to_entry] = [
-            " end, on the exit side (right",
-            " end, on the entry side (left",
-        ]
-        .map(|to| card.contains(to));
+        let [to_exit, to_entry] =
+            [" end, on the exit side (right", " end, on the entry side (left"].map(|to| card.contains(to));
         assert_eq!(
             [to_exit || to_entry, to_entry],
             [card.contains("Pushed by hand"), falls],

@@ -79,8 +79,8 @@ fn a_board_with_metal_in_it_is_named_everywhere() {
     }
     assert!(!drawn);
     for (name, words) in [
-        ("ends.svg", "metal, 1.0 m to 1.1 m from the near end"),
-        ("side.svg", "metal, 1.0 m to 1.1 m from the near end"),
+        ("ends.svg", "metal, 1.0 to 1.1 m from the near end"),
+        ("side.svg", "metal, 1.0 to 1.1 m from the near end"),
         ("setting.svg", ">metal M1</text>"),
     ] {
         assert!(file(name).contains(words), "{name}");

@@ -31,14 +31,14 @@ const HEAVY: &str = "it goes over, and is heavier than may (loose.tips): part it
 const FALLS_DOWN: &str =
     "nothing lies under it, however it is freed: cut further in or end higher, where the kerf ends in wood";
 const DROPS_ENTRY: &str =
-    "it drops off the entry side: nobody beside the log there until the blade is parked";
-const DROPS_EXIT: &str = "it drops off the exit side: nobody beside the log there until the blade is parked";
-const TIPS_ENTRY: &str = "it tips off the entry side: nobody beside the log there until the blade is parked";
-const TIPS_EXIT: &str = "it tips off the exit side: nobody beside the log there until the blade is parked";
-const AFTER_ENTRY: &str = "once the blade is past, it tips off the entry side: nobody beside the log there until the blade is parked";
-const AFTER_EXIT: &str = "once the blade is past, it tips off the exit side: nobody beside the log there until the blade is parked";
+    "it drops off the entry side: nobody beside the log there until the carriage is held";
+const DROPS_EXIT: &str = "it drops off the exit side: nobody beside the log there until the carriage is held";
+const TIPS_ENTRY: &str = "it tips off the entry side: nobody beside the log there until the carriage is held";
+const TIPS_EXIT: &str = "it tips off the exit side: nobody beside the log there until the carriage is held";
+const AFTER_ENTRY: &str = "once the blade is past, it tips off the entry side: nobody beside the log there until the carriage is held";
+const AFTER_EXIT: &str = "once the blade is past, it tips off the exit side: nobody beside the log there until the carriage is held";
 const AFTER_DOWN: &str =
-    "once the blade is past, nothing carries it: nobody beside the log until the blade is parked";
+    "once the blade is past, nothing carries it: nobody beside the log until the carriage is held";
 
 /// On which sides of the log nobody stands after what a finding of this rule says: entry side, exit side.
 #[must_use]

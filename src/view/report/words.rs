@@ -21,7 +21,7 @@ use crate::account::second::unfitted_aid;
 use crate::account::sizes::Sized;
 use crate::account::table::count;
 use crate::account::totals::Totals;
-use crate::measure::{System, clock};
+use crate::measure::clock;
 use bunkside_protocol::Length;
 
 /// The verdict, and what the sequence amounts to.
@@ -186,10 +186,12 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding, step: &Step) -> Stri
     let lacks = findings::not_there(&objection.measured, &objection.limit);
     let (found, limit) = match lacks {
         Some(lacks) => (Some(lacks), None),
-        None => (
-            figure(&objection.measured, system),
-            figure(&objection.limit, system),
-        ),
+        None => {
+            let (measured, limit) = (&objection.measured, &objection.limit);
+            let [found, right] = findings::figure_and_limit(measured, limit, system);
+            let told = |measure: &Measure, words| (*measure != Measure::None).then_some(words);
+            (told(measured, found), told(limit, right))
+        }
     };
     match (found, limit) {
         (Some(found), Some(limit)) => {
@@ -216,13 +218,6 @@ pub(super) fn finding(scene: &Scene<'_>, finding: &Finding, step: &Step) -> Stri
         objection.note
     });
     format!("<p class=\"finding {class}\">{}.</p>\n", kept(&words))
-}
-
-fn figure(measure: &Measure, system: System) -> Option<String> {
-    match measure {
-        Measure::None => None,
-        other => Some(findings::figure(other, system)),
-    }
 }
 
 /// Whether a measure is a figure that can be more or less.
