@@ -356,7 +356,7 @@ mod tests {
     /// A limit that is exceeded by less than the usual digits show: on cards, in text and for programs the two differ.
     #[test]
     fn a_figure_never_looks_like_the_limit_it_exceeds() {
-        let speed = |um| Measure::Speed(bunkside_protocol::Speed::um_per_s(um));
+        let speed = |um| Measure::Speed(Speed::um_per_s(um));
         for (found, limit, told) in [
             (speed(400_001), speed(400_000), ["0.400001 m/s", "0.400000 m/s"]),
             (

@@ -60,7 +60,7 @@ impl Words {
     }
 
     /// How far a place is from the near end: `0.3 m from the near end`; before it where it is short of it.
-    fn from_near_end(self, along: Length) -> String {
+    fn place_along(self, along: Length) -> String {
         let way = if along < Length::ZERO { "before" } else { "from" };
         format!("{} {way} the near end", self.run(along.abs()))
     }
@@ -77,7 +77,7 @@ impl Words {
     /// What is done at a bunk: `0.3 m from the near end: pack 35.4 mm`.
     #[must_use]
     pub fn bunk(self, row: &BunkRow) -> String {
-        let from = self.from_near_end(row.from_near_end_um);
+        let from = self.place_along(row.from_near_end_um);
         let act = self.act(row);
         let bare = match (row.bare_um, row.shift_um) {
             (None, _) => String::new(),
@@ -273,7 +273,7 @@ impl Words {
             return Some(format!(
                 "dog {}, {}, {lacks}",
                 row.dog,
-                self.from_near_end(row.from_near_end_um)
+                self.place_along(row.from_near_end_um)
             ));
         }
         let wedge = row.wedge?;

@@ -155,23 +155,20 @@ pub(super) fn doubts(scene: &Scene<'_>) -> String {
     told.collect()
 }
 
-/// How much paper the page takes.
+/// How much paper the page takes: what was counted, or one page more, as columns break.
 pub(super) fn sheets([a4, letter]: [usize; 2]) -> String {
-    let sheets = |pages: usize| match pages.div_ceil(2) {
+    let most = a4.max(letter) + 1;
+    let sheets = match most.div_ceil(2) {
         1 => "1 sheet".to_owned(),
         sheets => format!("{sheets} sheets"),
     };
-    if a4 == letter {
-        return format!(
-            "Printed on about {a4} pages of A4 or Letter: {}, both sides.",
-            sheets(a4)
-        );
-    }
-    format!(
-        "Printed on about {a4} pages of A4 ({}, both sides) or {letter} of Letter ({}).",
-        sheets(a4),
-        sheets(letter)
-    )
+    let pages = |pages: usize| format!("{pages} or {}", pages + 1);
+    let told = if a4 == letter {
+        format!("{} pages of A4 or Letter", pages(a4))
+    } else {
+        format!("{} pages of A4, {} of Letter", pages(a4), pages(letter))
+    };
+    format!("Printed on about {told}: up to {sheets}, both sides.")
 }
 
 /// One finding, where it belongs.
