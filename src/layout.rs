@@ -8,8 +8,8 @@ mod sawable;
 mod solver_tests;
 
 use bunkside_planner::layout::exact::{
-    Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Placed, Rise, Stair, State, Sum, Wanted, Way,
-    bound, exact, stretches,
+    Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Open, Placed, Rise, Stair, State, Sum, Wanted,
+    Way, bound, exact, leaning, stretches,
 };
 use bunkside_planner::machine::outward;
 use bunkside_planner::replay::Setup;
@@ -33,6 +33,8 @@ pub struct Layout {
     pub step: Length,
     /// The cut plan.
     pub plan: OwnedPlan,
+    /// The same before it was closed up.
+    open: Box<Open>,
 }
 
 /// Heights of boards, and floors that are looked at together, as the planner has them at most.
@@ -58,7 +60,12 @@ struct Wishes {
 }
 
 fn best_of(job: &Job, setup: &Setup<'_>, wishes: &Wishes, tries: u32) -> Option<Layout> {
-    (0..tries).find_map(|try_| within(job, setup, wishes, 1 << try_).ok())
+    (0..tries).find_map(|try_| within(job, setup, wishes, (1 << try_, None)).ok())
+}
+
+/// A layout over the same lowest floor, its boards leaning otherwise: nothing is looked for anew.
+fn leant(job: &Job, setup: &Setup<'_>, wishes: &Wishes, layout: &Layout) -> Option<Layout> {
+    (0..TRIES).find_map(|try_| within(job, setup, wishes, (1 << try_, Some(&layout.open))).ok())
 }
 
 /// What the boards of a plan bring, thousandths of the job's money.
@@ -88,7 +95,7 @@ struct Memories {
     ways: Vec<Way>,
     front: Vec<u32>,
     stairs: Vec<Stair>,
-    rises: Vec<Rise>,
+    rises: [Vec<Rise>; 2],
     sums: Vec<Sum>,
     stacks: Vec<Label>,
     states: Vec<State>,
@@ -108,7 +115,7 @@ impl Memories {
             ways: vec![Way::default(); 20_000 * times],
             front: vec![0; 4_000 * times],
             stairs: vec![Stair::default(); ROWS * BLOCK],
-            rises: vec![Rise::default(); heights],
+            rises: [vec![Rise::default(); heights], vec![Rise::default(); heights]],
             sums: vec![Sum::default(); 20_000 * times],
             stacks: vec![Label::default(); stacks],
             states: vec![State::default(); states],
@@ -121,6 +128,7 @@ impl Memories {
     fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
         let ([items, more], [rooms, more_rooms]) = (&mut self.boards, &mut self.board_rooms);
         let [heap, order] = &mut self.numbers;
+        let [rises, more_rises] = &mut self.rises;
         let memory = Memory {
             chords: &mut self.rooms,
             items,
@@ -128,7 +136,7 @@ impl Memories {
             front: &mut self.front,
             rooms,
             stairs: &mut self.stairs,
-            rises: &mut self.rises,
+            rises,
             sums: &mut self.sums,
         };
         let desk = Desk {
@@ -140,7 +148,12 @@ impl Memories {
             caps: &mut self.caps,
             rooms: more_rooms,
         };
-        (memory, Lent { desk, items: more })
+        let lent = Lent {
+            desk,
+            items: more,
+            rises: more_rises,
+        };
+        (memory, lent)
     }
 }
 
@@ -166,10 +179,19 @@ pub fn step(job: &Job) -> Length {
     outward(Position::um(job.step.wide()), job.mill.grid, true).from_origin()
 }
 
-fn within(job: &Job, setup: &Setup<'_>, wishes: &Wishes, times: usize) -> Result<Layout, Full> {
+/// With so many times the usual memory, and from a layout found before, if there is one.
+fn within(
+    job: &Job,
+    setup: &Setup<'_>,
+    wishes: &Wishes,
+    (times, before): (usize, Option<&Open>),
+) -> Result<Layout, Full> {
     let step = step(job);
     let laid = |wanted: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
-        let sawn = exact(setup, asked, memory, lent)?;
+        let sawn = match before {
+            Some(open) => leaning(setup, asked, memory, lent, open)?,
+            None => exact(setup, asked, memory, lent)?,
+        };
         let mut placed = Vec::new();
         sawn.boards(&mut |board| placed.push(board));
         let draft = sawn.draft(wanted).map_err(|_| Full)?;
@@ -179,6 +201,7 @@ fn within(job: &Job, setup: &Setup<'_>, wishes: &Wishes, times: usize) -> Result
             found: sawn.found,
             step,
             plan: draft.with_plan(|plan| plan.into()),
+            open: Box::new(sawn.open),
         })
     };
     asking(job, setup, (step, wishes), times, laid)
@@ -265,6 +288,43 @@ mod tests {
             let over = top - plan.layers[0].floor - job.mill.blade.kerf;
             assert!(over <= Length::ZERO || over >= Length::mm(3), "{width}: {over}");
         }
+    }
+
+    /// Two products are limited, and the across axis ends 90 mm beside the bed's centre line: at prices alone far more stacks look
+    /// promising than there is memory for.
+    #[test]
+    fn limits_on_a_narrow_mill_are_proven_too() {
+        let mut job = crate::order::tests::example("oak-14");
+        job.mill.across.max = Position::mm(90);
+        job.step = Length::mm(1);
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let found = best(&job, &setup).unwrap().found;
+        assert_eq!(found.worth, found.bound, "{found:?}");
+        // At the prices alone it took 12 680.
+        assert!(found.stacks < 3_000, "{found:?}");
+    }
+
+    /// Boards that lean otherwise lie as if the layout had been looked for with that lean.
+    #[test]
+    fn a_layout_leans_anew_as_if_it_were_looked_for_anew() {
+        let mut moved = 0;
+        for name in ["a-02", "g-04", "oak-14", "p-07"] {
+            let job = crate::order::tests::example(name);
+            let setup = Setup::new(&job.mill, &job.log).unwrap();
+            let middle = best(&job, &setup).unwrap();
+            for lean in [Lean::Entry, Lean::Exit] {
+                let wishes = Wishes {
+                    lowest: None,
+                    leans: vec![lean; middle.floors.len()],
+                };
+                let anew = best_of(&job, &setup, &wishes, TRIES).unwrap();
+                let leant = leant(&job, &setup, &wishes, &middle).unwrap();
+                assert_eq!(leant.boards, anew.boards, "{name}");
+                assert_eq!((leant.found, &leant.plan), (anew.found, &anew.plan), "{name}");
+                moved += usize::from(leant.boards != middle.boards);
+            }
+        }
+        assert!(moved > 0);
     }
 
     #[test]

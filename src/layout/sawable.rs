@@ -146,9 +146,7 @@ impl<'a> Search<'a> {
             }
             mends.clear();
             lowest = Some(self.over_metal(floor).unwrap_or(floor + higher.next()?));
-            layout = self
-                .laid(lowest, &mends)
-                .filter(|layout| !layout.boards.is_empty())?;
+            layout = self.over(lowest).filter(|layout| !layout.boards.is_empty())?;
             fault = self.fault(&layout.plan);
         }
     }
@@ -166,10 +164,19 @@ impl<'a> Search<'a> {
         near.map(|(_, high)| high + clear).max()
     }
 
-    /// The best layout over a lowest floor, its layers mended.
-    fn laid(&self, lowest: Option<Position>, mends: &[Mend]) -> Option<Layout> {
+    /// The best layout over a lowest floor.
+    fn over(&self, lowest: Option<Position>) -> Option<Layout> {
+        let wishes = Wishes {
+            lowest,
+            ..Wishes::default()
+        };
+        best_of(self.job, self.setup, &wishes, self.tries)
+    }
+
+    /// A layout over a lowest floor, its layers mended.
+    fn leant(&self, layout: &Layout, lowest: Option<Position>, mends: &[Mend]) -> Option<Layout> {
         let leans = mends.iter().map(|mend| mend.lean).collect();
-        let mut layout = best_of(self.job, self.setup, &Wishes { lowest, leans }, self.tries)?;
+        let mut layout = super::leant(self.job, self.setup, &Wishes { lowest, leans }, layout)?;
         for (floor, mend) in layout.floors.iter().zip(mends) {
             mend.carry_out(self.setup, &mut layout.plan, *floor);
         }
@@ -200,7 +207,7 @@ impl<'a> Search<'a> {
                 absorbed: None,
                 ..mend
             };
-            let mut next = self.laid(lowest, &tried)?;
+            let mut next = self.leant(layout, lowest, &tried)?;
             let floor_now = *next.floors.get(number)?;
             if mend.absorbed.is_some() && !mend.carry_out(self.setup, &mut next.plan, floor_now) {
                 continue;

@@ -140,9 +140,7 @@ fn clear(setup: &Setup<'_>, trace: &Trace, side: Way) -> Length {
         .map(|part| out(part.across) + Apart::body(mill).across)
         .max();
     let pieces = trace.moves.iter().flat_map(|traced| &traced.freed);
-    let falls = pieces
-        .map(|piece| out(log.across) + piece.falls_out())
-        .max();
+    let falls = pieces.map(|piece| out(log.across) + piece.falls_out()).max();
     let least = out(log.across);
     machine.into_iter().chain(falls).fold(least, Length::max)
 }

@@ -10,7 +10,6 @@ use super::reach::{Reach, Reaches};
 use super::relaxed::{sooner, span, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, fill};
 use super::row::{Bench, Full, Way};
-use super::sheet::Sheet;
 use super::stack::{Level, Rank, Rise, Work, levels};
 use super::stairs::Stair;
 use super::wane::Classes;
@@ -87,11 +86,6 @@ pub(crate) struct Solver<'a, 'w> {
 /// A level and its row.
 pub(crate) type Each<'e> = &'e mut dyn FnMut(&Level, &Row<'_>);
 
-/// Takes a level into a sheet.
-pub(crate) type Take<'e> = &'e mut dyn FnMut(&Level, &Row<'_>, &mut Sheet) -> Result<(), Full>;
-
-type End<'e> = &'e mut dyn FnMut(&Reaches<'_>, &[Row<'_>], &Terms);
-
 impl<'a, 'w> Solver<'a, 'w> {
     pub(crate) fn new(
         ground: &Ground<'_>,
@@ -161,23 +155,6 @@ impl<'a, 'w> Solver<'a, 'w> {
 
     /// Finds the best layout where each board of a product is worth so much `less` than it is.
     pub(crate) fn solve(&mut self, less: &[i64], each: Each<'_>) -> Result<Best, Full> {
-        self.solved(less, each, &mut |_, _, _| {})
-    }
-
-    /// The same, drawn, and closed up as far as it can be; at how many places it cannot.
-    pub(crate) fn draw(&mut self, less: &[i64], sheet: &mut Sheet, take: Take<'_>) -> Result<usize, Full> {
-        let (mut full, mut close) = (false, 0);
-        // Both look at the sheet, one after the other.
-        let drawn = core::cell::RefCell::new(sheet);
-        self.solved(
-            less,
-            &mut |level, row| full |= take(level, row, &mut drawn.borrow_mut()).is_err(),
-            &mut |reaches, rows, terms| close = drawn.borrow_mut().close(reaches, rows, terms),
-        )?;
-        if full { Err(Full) } else { Ok(close) }
-    }
-
-    fn solved(&mut self, less: &[i64], each: Each<'_>, end: End<'_>) -> Result<Best, Full> {
         let known = (self.wanted, &self.terms, (&self.lengths, &self.classes));
         let rows = rows_of(known, (&self.near, &self.far), (less, None), self.items)?;
         let rows = rows.rows(&self.terms);
@@ -194,7 +171,6 @@ impl<'a, 'w> Solver<'a, 'w> {
                 each(&level, row);
             }
         })?;
-        end(&self.reaches, &rows, &self.terms);
         Ok(found)
     }
 }

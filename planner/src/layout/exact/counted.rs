@@ -11,11 +11,11 @@ use super::best::{Best, Solver, rows_of};
 use super::reach::Crests;
 use super::row::Full;
 use super::search::{Counted, Search};
-use super::sheet::Sheet;
-use super::stack::{Level, ROWS_MAX};
+use super::sheet::{Lean, Sheet};
+use super::stack::{Level, ROWS_MAX, Rise};
 use super::ways::State;
 use super::{Item, Row, Um};
-use crate::limits::PRODUCTS_MAX;
+use crate::limits::{PLAN_LAYERS_MAX, PRODUCTS_MAX};
 
 /// Most products whose number is counted.
 pub(crate) const COUNTED_MAX: usize = 16;
@@ -58,6 +58,8 @@ pub struct Lent<'w> {
     pub desk: Desk<'w>,
     /// Boards of rows, once more.
     pub items: &'w mut [Item],
+    /// What the best stacks are worth where nothing is taken off: one for each height.
+    pub rises: &'w mut [Rise],
 }
 
 /// Memory for what is searched.
@@ -94,13 +96,22 @@ pub struct Found {
     pub close: usize,
 }
 
+/// A layout as it was found, before its layers and boards are closed up: which they can be with any lean.
+#[derive(Clone, Debug)]
+pub struct Open {
+    pub(crate) sheet: Sheet,
+    /// What was taken off each product where it was found; none where it was searched for among stacks.
+    less: Option<[i64; PRODUCTS_MAX]>,
+    /// What was found.
+    pub(crate) found: Found,
+}
+
 /// Finds the best layout with no more than `most` boards of each product, and draws it.
 pub(crate) fn counted(
     solver: &mut Solver<'_, '_>,
     most: &[Option<u16>],
     lent: &mut Lent<'_>,
-    sheet: &mut Sheet,
-) -> Result<Found, Full> {
+) -> Result<Open, Full> {
     let mut prices = Prices::new(most);
     prices.set(solver)?;
     let mut found = Found {
@@ -110,19 +121,66 @@ pub(crate) fn counted(
         rounds: prices.rounds,
         close: 0,
     };
+    let mut sheet = Sheet::default();
     if found.worth < found.bound && prices.counted.len() <= COUNTED_MAX {
-        let best = solver.solve(&prices.less, &mut |_, _| {})?;
-        if solver.search(&prices, &best, lent, &mut found, sheet)? {
-            return Ok(found);
+        let best = solver.look(&prices, lent)?;
+        if solver.search(&prices, &best, lent, &mut found, &mut sheet)? {
+            return Ok(Open {
+                sheet,
+                less: None,
+                found,
+            });
         }
     }
     // The layout that came of prices, less what there is too much of.
     let mut left = prices.most;
-    found.close = solver.draw(&prices.kept, sheet, &mut |level, row, sheet| {
+    let mut full = false;
+    solver.solve(&prices.kept, &mut |level, row| {
         let keeps = keep(level, row, &mut left);
-        sheet.add(level, row, &keeps)
+        full |= sheet.add(level, row, &keeps).is_err();
     })?;
-    Ok(found)
+    if full {
+        return Err(Full);
+    }
+    Ok(Open {
+        sheet,
+        less: Some(prices.kept),
+        found,
+    })
+}
+
+impl Open {
+    /// Closes the layers and boards up as far as they can be, the boards of each layer leaning as asked; by the solver that found
+    /// them, or another one of the same ground and order.
+    pub(crate) fn close(
+        &self,
+        solver: &mut Solver<'_, '_>,
+        (most, leans): (&[Option<u16>], &[Lean]),
+        lent: &mut Lent<'_>,
+    ) -> Result<(Sheet, Found), Full> {
+        let mut sheet = Sheet {
+            leans: leans.iter().copied().take(PLAN_LAYERS_MAX).collect(),
+            ..self.sheet.clone()
+        };
+        let known = (solver.wanted, &solver.terms, (&solver.lengths, &solver.classes));
+        let sides = (solver.near.as_slice(), solver.far.as_slice());
+        let rows = match &self.less {
+            Some(less) => rows_of(known, sides, (less, None), solver.items)?,
+            None => rows_of(known, sides, (&[], Some(&limited(most))), lent.items)?,
+        };
+        let rows = rows.rows(&solver.terms);
+        let close = sheet.close(&solver.reaches, &rows, &solver.terms);
+        Ok((sheet, Found { close, ..self.found }))
+    }
+}
+
+/// Which products' numbers are limited.
+fn limited(most: &[Option<u16>]) -> [bool; PRODUCTS_MAX] {
+    let mut limited = [false; PRODUCTS_MAX];
+    for (limited, most) in limited.iter_mut().zip(most) {
+        *limited = most.is_some();
+    }
+    limited
 }
 
 /// No layout with no more than `most` boards of each product is worth more.
@@ -139,7 +197,7 @@ pub(crate) fn at_most(
         ..Found::default()
     };
     if found.worth < found.bound && prices.counted.len() <= COUNTED_MAX {
-        let best = solver.solve(&prices.less, &mut |_, _| {})?;
+        let best = solver.look(&prices, lent)?;
         // Whether what is found can be drawn does not count: the bound holds wherever the search ends.
         let _ = solver.search(&prices, &best, lent, &mut found, &mut Sheet::default());
     }
@@ -308,16 +366,26 @@ struct Round {
 }
 
 impl Solver<'_, '_> {
-    /// Searches what prices have left open; whether it found a better layout, which is then told.
+    /// What is worth most below each face: at no prices, which is lent, and at the prices, which the solver keeps.
+    fn look(&mut self, prices: &Prices, lent: &mut Lent<'_>) -> Result<[Best; 2], Full> {
+        let full = self.solve(&[], &mut |_, _| {})?;
+        let known = self.work.rises.get(..full.rises).ok_or(Full)?;
+        let kept = lent.rises.get_mut(..full.rises).ok_or(Full)?;
+        kept.copy_from_slice(known);
+        let best = self.solve(&prices.less, &mut |_, _| {})?;
+        Ok([full, best])
+    }
+
+    /// Searches what prices have left open; whether it found a better layout, which is then drawn.
     fn search(
         &mut self,
         prices: &Prices,
-        best: &Best,
+        [full, best]: &[Best; 2],
         lent: &mut Lent<'_>,
         found: &mut Found,
         sheet: &mut Sheet,
     ) -> Result<bool, Full> {
-        let limited: [bool; PRODUCTS_MAX] = prices.most.map(|most| most.is_some());
+        let limited = limited(&prices.most);
         let sides = (self.near.as_slice(), self.far.as_slice());
         let known = (self.wanted, &self.terms, (&self.lengths, &self.classes));
         let cheap = rows_of(known, sides, (&prices.less, None), self.items)?;
@@ -352,6 +420,7 @@ impl Solver<'_, '_> {
             crests,
             bench: &mut self.work.bench,
             rises: self.work.rises.get(..best.rises).ok_or(Full)?,
+            full: lent.rises.get(..full.rises).ok_or(Full)?,
             counted,
             lent: &mut lent.desk,
             made: 0,
@@ -362,10 +431,6 @@ impl Solver<'_, '_> {
             best: None,
         };
         search.run()?;
-        if !search.draw(sheet)? {
-            return Ok(false);
-        }
-        found.close = sheet.close(&self.reaches, &rows, &self.terms);
-        Ok(true)
+        search.draw(sheet)
     }
 }

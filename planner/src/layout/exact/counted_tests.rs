@@ -354,7 +354,7 @@ pub(super) struct Small {
     numbers: [Vec<u32>; 3],
     stairs: Vec<Stair>,
     sums: Vec<Sum>,
-    rises: Vec<Rise>,
+    rises: [Vec<Rise>; 2],
     labels: Vec<Label>,
     states: Vec<State>,
     boards: Vec<u16>,
@@ -370,7 +370,7 @@ impl Small {
             numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
             stairs: vec![Stair::default(); 20_000],
             sums: vec![Sum::default(); 5_000],
-            rises: vec![Rise::default(); 5_000],
+            rises: [5_000, 5_000].map(|count| vec![Rise::default(); count]),
             labels: vec![Label::default(); 20_000],
             states: vec![State::default(); 5_000],
             boards: vec![0; 200_000],
@@ -382,6 +382,7 @@ impl Small {
         let [chords, rooms, more_rooms] = &mut self.pairs;
         let [items, more_items] = &mut self.items;
         let [front, heap, order] = &mut self.numbers;
+        let [rises, more_rises] = &mut self.rises;
         let memory = Memory {
             chords,
             items,
@@ -389,7 +390,7 @@ impl Small {
             front,
             rooms,
             stairs: &mut self.stairs,
-            rises: &mut self.rises,
+            rises,
             sums: &mut self.sums,
         };
         let desk = Desk {
@@ -401,13 +402,8 @@ impl Small {
             caps: &mut self.caps,
             rooms: more_rooms,
         };
-        (
-            memory,
-            Lent {
-                desk,
-                items: more_items,
-            },
-        )
+        let (items, rises) = (more_items, more_rises);
+        (memory, Lent { desk, items, rises })
     }
 }
 
@@ -453,8 +449,8 @@ fn laid_out(seed: u64) -> (Found, usize) {
     let mut small = Small::new();
     let (memory, mut lent) = small.lend();
     let mut solver = Solver::new(&ground, &wanted, memory).unwrap();
-    let mut sheet = Sheet::default();
-    let found = counted(&mut solver, &most, &mut lent, &mut sheet).unwrap();
+    let open = counted(&mut solver, &most, &mut lent).unwrap();
+    let (sheet, found) = open.close(&mut solver, (&most, &[]), &mut lent).unwrap();
     bring(&sheet, &order, &found, seed);
     let limited = (0..order.products.len()).filter(|at| order.products[*at].most.is_some());
     let plain = Plain {

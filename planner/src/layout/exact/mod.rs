@@ -42,7 +42,7 @@ mod wane;
 mod ways;
 
 pub use best::Memory;
-pub use counted::{Desk, Found, Label, Lent};
+pub use counted::{Desk, Found, Label, Lent, Open};
 pub use heart::{Core, Heart};
 pub use knap::Sum;
 pub use order::Wanted;
@@ -50,7 +50,7 @@ pub use reach::Reach;
 pub use relaxed::bound;
 use rooms::Heights;
 pub use row::{Full, Way};
-pub use sawn::{Asked, Placed, Sawn, exact};
+pub use sawn::{Asked, Placed, Sawn, exact, leaning};
 pub use sheet::Lean;
 pub use stack::Rise;
 pub use stairs::Stair;

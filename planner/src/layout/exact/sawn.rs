@@ -3,7 +3,7 @@
 use bunkside_protocol::{Length, Position};
 
 use super::best::{Ground, Memory, Solver};
-use super::counted::{Found, Lent, counted};
+use super::counted::{Found, Lent, Open, counted};
 use super::heart::Core;
 use super::order::Wanted;
 use super::row::Full;
@@ -13,7 +13,6 @@ use crate::geometry::Interval;
 use crate::layout::draft::{Draft, DraftFull};
 use crate::layout::drawing::Drawing;
 use crate::layout::room::{top, usable};
-use crate::limits::PLAN_LAYERS_MAX;
 use crate::machine::outward;
 use crate::plan::{Column, End, Freeing, Part, Use};
 use crate::replay::Setup;
@@ -61,6 +60,8 @@ pub struct Placed {
 pub struct Sawn<'a> {
     setup: &'a Setup<'a>,
     sheet: Sheet,
+    /// The same before it was closed up.
+    pub open: Open,
     heights: Heights,
     /// What was found.
     pub found: Found,
@@ -78,14 +79,39 @@ pub fn exact<'a>(
     lent: &mut Lent<'_>,
 ) -> Result<Sawn<'a>, Full> {
     let mut solver = Solver::new(&ground(setup, asked), asked.wanted, memory)?;
-    let mut sheet = Sheet {
-        leans: asked.leans.iter().copied().take(PLAN_LAYERS_MAX).collect(),
-        ..Sheet::default()
-    };
-    let found = counted(&mut solver, asked.most, lent, &mut sheet)?;
+    let open = counted(&mut solver, asked.most, lent)?;
+    closed(setup, asked, &mut solver, lent, open)
+}
+
+/// The layout that [`exact`] found for the same, but for the lean of its boards: those lean as asked now. Nothing is looked for
+/// anew, since what a layout is worth does not depend on it.
+///
+/// # Errors
+///
+/// [`Full`] where the memory does not do.
+pub fn leaning<'a>(
+    setup: &'a Setup<'a>,
+    asked: &Asked<'_>,
+    memory: Memory<'_>,
+    lent: &mut Lent<'_>,
+    open: &Open,
+) -> Result<Sawn<'a>, Full> {
+    let mut solver = Solver::new(&ground(setup, asked), asked.wanted, memory)?;
+    closed(setup, asked, &mut solver, lent, open.clone())
+}
+
+fn closed<'a>(
+    setup: &'a Setup<'a>,
+    asked: &Asked<'_>,
+    solver: &mut Solver<'_, '_>,
+    lent: &mut Lent<'_>,
+    open: Open,
+) -> Result<Sawn<'a>, Full> {
+    let (sheet, found) = open.close(solver, (asked.most, asked.leans), lent)?;
     Ok(Sawn {
         setup,
         sheet,
+        open,
         heights: solver.terms.heights,
         found,
     })

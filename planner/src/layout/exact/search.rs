@@ -60,6 +60,9 @@ pub(super) struct Search<'s, 'r, 'w, 'l> {
     pub(super) crests: Vec<Crests, ROWS_MAX>,
     pub(super) bench: &'s mut Bench<'w>,
     pub(super) rises: &'s [Rise],
+    /// What is worth most below each face where nothing is taken off: a tighter bound for stacks that already have what is limited,
+    /// or never get it.
+    pub(super) full: &'s [Rise],
     pub(super) counted: Counted<'s>,
     pub(super) lent: &'s mut Desk<'l>,
     pub(super) made: usize,
@@ -103,19 +106,15 @@ impl Search<'_, '_, '_, '_> {
         Ok(())
     }
 
-    /// What the best stack below a floor is worth at the prices.
-    fn below(&self, floor: usize) -> i64 {
-        let after = self
-            .rises
-            .partition_point(|rise| usize::try_from(rise.face).is_ok_and(|face| face <= floor));
-        after
-            .checked_sub(1)
-            .and_then(|last| self.rises.get(last))
-            .map_or(0, |rise| rise.worth)
+    /// What a stack may come to at the prices.
+    fn bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
+        worth - self.counted.off(counts) + below(self.rises, floor) + self.counted.limits
     }
 
-    fn bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
-        worth - self.counted.off(counts) + self.below(floor) + self.counted.limits
+    /// What a stack may come to at the prices or at none, whichever is less.
+    fn least_bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
+        self.bound(worth, counts, floor)
+            .min(worth + below(self.full, floor))
     }
 
     /// Every layer that may come next.
@@ -231,7 +230,7 @@ impl Search<'_, '_, '_, '_> {
         let last = *self.lent.states.get(state).ok_or(Full)?;
         let worth = label.worth + last.worth;
         let counts = sum(&label.counts, &last.counts);
-        let bound = self.bound(worth, &counts, floor);
+        let bound = self.least_bound(worth, &counts, floor);
         if bound <= self.found.worth && worth <= self.found.worth {
             return Ok(());
         }
@@ -434,6 +433,15 @@ impl Search<'_, '_, '_, '_> {
         }
         Ok(true)
     }
+}
+
+/// What the best stack below a floor is worth.
+fn below(rises: &[Rise], floor: usize) -> i64 {
+    let after = rises.partition_point(|rise| usize::try_from(rise.face).is_ok_and(|face| face <= floor));
+    after
+        .checked_sub(1)
+        .and_then(|last| rises.get(last))
+        .map_or(0, |rise| rise.worth)
 }
 
 fn sum(a: &Counts, b: &Counts) -> Counts {

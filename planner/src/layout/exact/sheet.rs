@@ -66,7 +66,7 @@ impl Lean {
 }
 
 /// Layers from the top down, and their boards.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Sheet {
     /// How the boards of each layer lean; in the middle where none is told.
     pub(crate) leans: Vec<Lean, PLAN_LAYERS_MAX>,

@@ -8,7 +8,6 @@ use super::super::counted_tests::{Order, Product, Small, order};
 use super::super::heart::{Core, Heart};
 use super::super::rooms::tests::winding;
 use super::super::rooms::{Heights, Log, fill};
-use super::super::sheet::Sheet;
 use super::super::wane::Wane;
 use super::*;
 use crate::testing::{Dice, powered_mill, round_log};
@@ -42,7 +41,7 @@ fn solved(order: &Order, step: i64, aside: (i64, i64), relaxed: bool) -> (i64, i
         let bound = at_most(&mut solver, &most, &mut lent).unwrap();
         return (bound, bound);
     }
-    let found = counted(&mut solver, &most, &mut lent, &mut Sheet::default()).unwrap();
+    let found = counted(&mut solver, &most, &mut lent).unwrap().found;
     (found.worth, found.bound)
 }
 
@@ -130,10 +129,7 @@ fn a_square_that_no_whole_step_holds_is_within_the_bound() {
         if relaxed {
             return at_most(&mut solver, &[None], &mut lent).unwrap() > 0;
         }
-        counted(&mut solver, &[None], &mut lent, &mut Sheet::default())
-            .unwrap()
-            .worth
-            > 0
+        counted(&mut solver, &[None], &mut lent).unwrap().found.worth > 0
     };
     assert!(reach(&square(282), 1_000, false));
     assert!(!reach(&square(283), 1_000, false) && !reach(&square(283), 250, false));
