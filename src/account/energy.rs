@@ -20,7 +20,7 @@ pub struct EnergyEntry {
     pub from: &'static str,
     /// How far off it may be, percent; none where it was measured.
     pub uncertainty_percent: Option<u16>,
-    /// What the log is planned and judged with: the hard end of an estimate, what was measured as it is.
+    /// What the log is planned and judged with: the upper end of an estimate, what was measured as it is.
     pub planned_n_per_mm2: u16,
     /// The most that the same moves may take, up to twice what they were planned with, before a rule refuses them; none where
     /// one does so already.
@@ -70,7 +70,7 @@ impl EnergyEntry {
         };
         let told = match self.uncertainty_percent {
             Some(percent) => format!(
-                "{told} N/mm2 to cut: {from}, give or take {percent} %; feeds and forces are worked out with the hard end of that, \
+                "{told} N/mm2 to cut: {from}, give or take {percent} %; feeds and forces are worked out with the upper end of that, \
                  {planned} N/mm2; if you measure less (`cutting_energy`) it may be fed faster"
             ),
             None => format!("{told} N/mm2 to cut: {from}; feeds and forces rest on it"),
@@ -94,7 +94,7 @@ pub fn judged_words(log: &LogRecord, energy: Option<&Energy>) -> String {
     let most = log.cutting_energy;
     let sure = match energy.map(|energy| (energy.told, energy.uncertainty())) {
         Some((told, Some(percent))) => {
-            format!(", the hard end of an estimate of {told}, give or take {percent} %")
+            format!(", the upper end of an estimate of {told}, give or take {percent} %")
         }
         _ => String::new(),
     };
@@ -224,7 +224,7 @@ mod tests {
             assert!(entry.passes_to_n_per_mm2 >= Some(planned_with), "{entry:?}");
             let words = entry.words();
             assert_eq!(
-                words.contains("hard end of that, 42 N/mm2"),
+                words.contains("upper end of that, 42 N/mm2"),
                 planned_with == 42,
                 "{words}"
             );

@@ -55,6 +55,9 @@ pub struct OrderEntry {
     pub states: usize,
     /// Strokes that it ran and had judged.
     pub judged: usize,
+    /// Whether the mill has dogs.
+    #[serde(skip)]
+    dogs: bool,
     /// Whether the mill has a riving knife.
     #[serde(skip)]
     knife: bool,
@@ -111,40 +114,48 @@ impl OrderEntry {
             hand_strokes: hand.map(|(_, strokes)| strokes),
             states: searched.map_or(0, |searched| searched.effort.states),
             judged: searched.map_or(0, |searched| searched.effort.strokes),
+            dogs: !planned.setup.mill.dogs.is_empty(),
             knife: planned.setup.mill.knife.is_some(),
             cranked: matches!(planned.setup.mill.height_setting, HeightSetting::ByHand(_)),
         }
     }
 
-    /// In words: how it was chosen, and what it is held against.
+    /// What it is held against.
     #[must_use]
-    pub fn words(&self, drive: Drive) -> String {
-        let mut words = self.chosen_words();
+    pub fn figures(&self, drive: Drive) -> String {
+        let mut figures: Vec<String> = Vec::new();
+        if self.chosen == "least_time" && self.proven {
+            let least = self.bound_s.map(clock).unwrap_or_default();
+            figures.push(format!(
+                "kerfs, swings, shifts and holds alone{} take {least}",
+                self.over()
+            ));
+        }
         if let Some(habit) = self.habit_s.filter(|_| self.bound_s.is_some()) {
-            words.push_str(&match habit - self.seconds {
+            figures.push(match habit - self.seconds {
                 gain if gain <= -NO_GAIN => {
-                    format!("; by rule of thumb {}, {} less", clock(habit), clock(-gain))
+                    format!("by rule of thumb {}, {} less", clock(habit), clock(-gain))
                 }
-                gain if gain < NO_GAIN => "; no gain over the rule of thumb".to_owned(),
-                gain => format!("; by rule of thumb {}, {} more", clock(habit), clock(gain)),
+                gain if gain < NO_GAIN => "no gain over the rule of thumb".to_owned(),
+                gain => format!("by rule of thumb {}, {} more", clock(habit), clock(gain)),
             });
         }
-        words.push_str(&self.warned_words(drive));
+        figures.extend(self.warned_words(drive));
         if let (Drive::Powered { .. }, Some(hand)) = (drive, self.hand_s) {
-            words.push_str(&format!("; pushed by hand, never climbing, {}", clock(hand)));
+            figures.push(format!("pushed by hand, never climbing, {}", clock(hand)));
         }
-        words.push_str(&format!(
-            "; strokes in wood are {:.0} % of the time",
+        figures.push(format!(
+            "strokes in wood are {:.0} % of the time",
             100.0 / self.over_kerfs.max(1.0)
         ));
-        words
+        figures.join("; ")
     }
 
-    /// How many cuts a rule warns of, beside what the rule of thumb has of them; empty where there are none.
-    fn warned_words(&self, drive: Drive) -> String {
+    /// How many cuts a rule warns of, beside what the rule of thumb has of them; none where there are none.
+    fn warned_words(&self, drive: Drive) -> Option<String> {
         let cuts = count(self.warned_cuts as u64, "cut");
-        match (self.warned_cuts, self.habit_warned_cuts) {
-            (0, None | Some(0)) => String::new(),
+        Some(match (self.warned_cuts, self.habit_warned_cuts) {
+            (0, None | Some(0)) => return None,
             (_, Some(habit)) if self.bound_s.is_some() && habit < self.warned_cuts => {
                 let time_alone = drive.is_hand() && self.hold_down_s == 0.0;
                 let other = if time_alone {
@@ -153,14 +164,14 @@ impl OrderEntry {
                     ""
                 };
                 format!(
-                    "; {cuts} with a warning, {habit} by rule of thumb: for fewer plan {other}with `--by-habit`"
+                    "{cuts} with a warning, {habit} by rule of thumb: for fewer plan {other}with `--by-habit`"
                 )
             }
             (_, Some(habit)) if self.bound_s.is_some() => {
-                format!("; {cuts} with a warning, {habit} by rule of thumb")
+                format!("{cuts} with a warning, {habit} by rule of thumb")
             }
-            _ => format!("; {cuts} with a warning"),
-        }
+            _ => format!("{cuts} with a warning"),
+        })
     }
 
     /// What counted beside time.
@@ -175,34 +186,18 @@ impl OrderEntry {
     }
 
     /// How it was chosen, and how sure it is that nothing is faster.
-    fn chosen_words(&self) -> String {
-        let least = self.bound_s.map(clock).unwrap_or_default();
-        let (past, over) = if self.cranked {
-            (
-                ", ways back beside the log on its exit side, closer than past its widest place or while a piece lies loose",
-                ", the blade brought back over the log or out past its widest place,",
-            )
-        } else {
-            (
-                ", swings and settings made before such a way instead of behind it, a draw-back and the lowering in one move",
-                "",
-            )
-        };
+    #[must_use]
+    pub fn chosen_words(&self) -> String {
         match (self.chosen, self.proven) {
             ("least_time", true) => format!(
-                "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}; not compared: strokes \
-                 with a warning that the rule of thumb does without{}, a layer begun before the one above is finished, a kerf \
-                 through two layers at once, kerfs parted at other places, feeds between steps of 5 mm/s, strokes made in parts with feeds of their own, places set from the \
-                 other side, moves along the rails and across at once, ways back through an open kerf{past}, an end without the last drive home, and strokes that run out less far past the log, or begin \
-                 where the carriage is parked, which saves {} at most; kerfs, swings, shifts and holds alone{over} take {least}",
-                self.counted_words(),
-                if self.knife { ", such as the knife's" } else { "" },
-                clock(self.run_outs_s.ceil())
+                "least time: of all orders of these kerfs that no rule refuses none is faster (proven){}",
+                self.counted_words()
             ),
             ("least_time", false) => format!(
-                "the best order that was found; a faster one may exist, but none below the {least} that kerfs, swings, \
+                "the best order that was found; a faster one may exist, but none below the {} that kerfs, swings, \
                  shifts and holds take in any order{}",
-                over.trim_end_matches(',')
+                self.bound_s.map(clock).unwrap_or_default(),
+                self.over().trim_end_matches(',')
             ),
             ("stress", _) => "as stressed timber wants it, whatever time that takes".to_owned(),
             ("none_found", _) => {
@@ -210,6 +205,42 @@ impl OrderEntry {
             }
             _ => "by rule of thumb; other orders were not looked at".to_owned(),
         }
+    }
+
+    /// Which ways the bound holds for.
+    const fn over(&self) -> &'static str {
+        if self.cranked {
+            ", the blade brought back over the log or out past its widest place,"
+        } else {
+            ""
+        }
+    }
+
+    /// What it was not compared with, where it is told to be the best of all.
+    #[must_use]
+    pub fn left_out(&self) -> Option<String> {
+        if self.chosen != "least_time" || !self.proven {
+            return None;
+        }
+        let knife = if self.knife { ", such as the knife's" } else { "" };
+        let dogs = if self.dogs {
+            "; dogs left open where the log would lie still without them"
+        } else {
+            ""
+        };
+        let past = if self.cranked {
+            "ways back beside the log on its exit side, closer than past its widest place or while a piece lies loose"
+        } else {
+            "swings and settings made before such a way instead of behind it; a draw-back and the lowering in one move"
+        };
+        Some(format!(
+            "strokes with a warning that the rule of thumb does without{knife}; a layer begun before the one above is finished; a \
+             kerf through two layers at once; a deep kerf taken in parts of other depths; feeds between steps of 5 mm/s; strokes made \
+             in parts with feeds of their own; places set from the other side; moves along the rails and across at once; ways back \
+             through an open kerf; {past}{dogs}; an end without the last drive home; and strokes that run out less far past the log, or \
+             begin where the carriage is parked, which saves {} at most",
+            clock(self.run_outs_s.ceil())
+        ))
     }
 }
 
@@ -267,6 +298,7 @@ mod tests {
             hand_strokes: None,
             states: 0,
             judged: 0,
+            dogs: true,
             knife: true,
             cranked: false,
         }
@@ -274,7 +306,7 @@ mod tests {
 
     #[test]
     fn the_gain_over_the_rule_of_thumb_is_told_where_there_is_one() {
-        let words = |habit| entry(habit, true).words(HAND);
+        let words = |habit| entry(habit, true).figures(HAND);
         assert!(words(620.0).contains("; by rule of thumb 10 min 20 s, 20 s more; "));
         assert!(words(601.0).contains("; by rule of thumb 10 min 1 s, 1 s more; "));
         assert!(words(590.0).contains("; by rule of thumb 9 min 50 s, 10 s less; "));
@@ -295,7 +327,7 @@ mod tests {
                 habit_warned_cuts,
                 ..entry(620.0, true)
             };
-            of.words(HAND)
+            of.figures(HAND)
         };
         assert!(!words(0, Some(0)).contains("0 cuts with a warning"));
         assert!(
@@ -313,52 +345,70 @@ mod tests {
             habit_warned_cuts: Some(1),
             ..held.clone()
         };
-        assert!(fewer.words(HAND).contains(": for fewer plan with `--by-habit`; "));
-        let words_of_held = held.words(HAND);
+        assert!(
+            fewer
+                .figures(HAND)
+                .contains(": for fewer plan with `--by-habit`; ")
+        );
         let counted = "none is faster (proven), each cut at which somebody holds down what comes free counted as 5 min more";
-        assert!(words_of_held.contains(counted), "{words_of_held}");
-        assert!(!words(2, Some(2)).contains("holds down"));
+        assert!(held.chosen_words().contains(counted));
+        assert!(!entry(620.0, true).chosen_words().contains("holds down"));
         assert!(words(3, None).contains("; 3 cuts with a warning; "));
     }
 
     /// What is proven is not put beside a percentage that seems to deny it.
     #[test]
     fn the_bound_is_a_time_that_no_order_does_without() {
-        let proven = entry(620.0, true).words(HAND);
-        assert!(proven.contains("none is faster (proven); not compared: strokes with a warning that the rule of thumb does without, such as the knife's, a layer begun"));
-        let bare = OrderEntry {
-            knife: false,
-            ..entry(620.0, true)
-        };
-        assert!(
-            bare.words(HAND)
-                .contains("rule of thumb does without, a layer begun")
-        );
-        assert!(proven.contains("or begin where the carriage is parked, which saves 12 s at most; "));
-        assert!(proven.contains("holds alone take 9 min 30 s"));
-        assert!(!proven.contains("5.3 %"), "{proven}");
-        assert!(!proven.contains("crank") && !proven.contains("brought back"));
-        assert!(proven.contains(
-            ", swings and settings made before such a way instead of behind it, a draw-back and the lowering in one move, an end"
-        ));
+        let proven = entry(620.0, true);
+        assert!(proven.chosen_words().ends_with("none is faster (proven)"));
+        let figures = proven.figures(HAND);
+        assert!(figures.starts_with("kerfs, swings, shifts and holds alone take 9 min 30 s; "));
+        assert!(!figures.contains("5.3 %"), "{figures}");
         let cranked = OrderEntry {
             cranked: true,
-            ..entry(620.0, true)
+            ..proven
         };
-        let words = cranked.words(HAND);
-        assert!(words.contains(
-            ", ways back through an open kerf, ways back beside the log on its exit side, closer than past its widest place or while a piece lies loose, an end"
-        ));
         assert!(
-            words.contains(
+            cranked.figures(HAND).contains(
                 "alone, the blade brought back over the log or out past its widest place, take 9 min"
             )
         );
-        let open = entry(620.0, false).words(HAND);
+        let open = entry(620.0, false);
+        assert_eq!(open.left_out(), None);
         assert!(
-            open.contains("a faster one may exist, but none below the 9 min 30 s"),
-            "{open}"
+            open.chosen_words()
+                .contains("a faster one may exist, but none below the 9 min 30 s")
         );
-        assert!(open.ends_with("strokes in wood are 25 % of the time"));
+        assert!(
+            open.figures(HAND)
+                .ends_with("strokes in wood are 25 % of the time")
+        );
+        assert!(!open.figures(HAND).contains("alone take"));
+    }
+
+    #[test]
+    fn what_was_not_compared_goes_by_the_mill() {
+        let left_out = |knife, cranked| {
+            let of = OrderEntry {
+                knife,
+                cranked,
+                ..entry(620.0, true)
+            };
+            of.left_out().unwrap()
+        };
+        let driven = left_out(true, false);
+        assert!(driven.starts_with(
+            "strokes with a warning that the rule of thumb does without, such as the knife's; a layer begun"
+        ));
+        assert!(driven.ends_with("or begin where the carriage is parked, which saves 12 s at most"));
+        assert!(!driven.contains("its exit side"));
+        assert!(driven.contains(
+            "; swings and settings made before such a way instead of behind it; a draw-back and the lowering in one move; dogs left open where the log would lie still without them; an end"
+        ));
+        assert!(left_out(false, false).contains("rule of thumb does without; a layer begun"));
+        assert!(left_out(true, true).contains(
+            "; ways back through an open kerf; ways back beside the log on its exit side, closer than past its widest place or while \
+             a piece lies loose; dogs left open where the log would lie still without them; an end"
+        ));
     }
 }

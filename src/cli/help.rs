@@ -92,7 +92,7 @@ forest inventory (Miles and Smith 2009, NRS-38); stiffness and the shrinkage of 
 A kind of the same name from elsewhere is another species. Of one that is not listed give density as it lies, weighed \
 or looked up; if it is known also stiffness (bending modulus, green) and cutting_energy, else the least stiffness of \
 the list counts, and a cutting energy by timber. A cutting energy that is not given in the job or measured on the mill \
-is an estimate, 40 % off either way: feeds and forces are planned and judged at its hard end. Say it where the wood saws \
+is an estimate, 40 % off either way: feeds and forces are planned and judged at its upper end. Say it where the wood saws \
 harder than its density tells, or where it is known to saw easier.";
 
 const MILL: &str = "\

@@ -220,7 +220,11 @@ impl Summary {
             line("push", push.words(system));
         }
         line("time", self.time_words());
-        line("order", self.order.words(planned.setup.mill.drive));
+        line("order", self.order.chosen_words());
+        line("", self.order.figures(planned.setup.mill.drive));
+        if let Some(words) = self.order.left_out() {
+            line("left out", words);
+        }
         line("holds", self.totals.holds_words());
         if let Some(words) = aid_words(planned.setup, &planned.trace, system) {
             line("aid", words);

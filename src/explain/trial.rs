@@ -100,7 +100,12 @@ pub(super) fn trial(course: &Course<'_>, about: usize, edit: &Edit) -> Outcome {
             .map(|finding| (finding, origin(edit, finding).filter(|at| *at != about)))
             .filter(|(finding, later)| !is_known(course, finding, *later))
             .collect();
-        let (first, later) = *new.first()?;
+        // What is said of the stroke itself tells more than what is said of the way to it.
+        let cuts = |(finding, later): &&(&Finding, Option<usize>)| {
+            let told = edit.moves.get(usize::from(finding.index));
+            later.is_none() && matches!(told, Some(Move::Cut(_)))
+        };
+        let (first, later) = *new.iter().find(cuts).or(new.first())?;
         let mut also: Vec<Finding> = Vec::new();
         for (one, _) in new.iter().filter(|(one, _)| one.index == first.index) {
             if one.rule != first.rule && also.iter().all(|other| other.rule != one.rule) {

@@ -62,7 +62,7 @@ impl Energy {
         }
     }
 
-    /// What rules judge and plans are made with: an estimate at its hard end, rounded up, so that timber that saws as hard
+    /// What rules judge and plans are made with: an estimate at its upper end, rounded up, so that timber that saws as hard
     /// as it may neither moves nor stalls the blade; what was told or measured as it is.
     #[must_use]
     pub fn planned(&self) -> u16 {

@@ -192,7 +192,7 @@ const LOG: &[Key] = &[
         "cutting_energy",
         Shape::figure(Quantity::CuttingEnergy, &CUTTING_ENERGY),
         "Specific cutting energy, used as it is; if left out as measured on the mill, or an estimate from species or timber \
-         class, of which the hard end counts, 40 % more.",
+         class, of which the upper end counts, 40 % more.",
     ),
     Key::may(
         "smooth",

@@ -1,6 +1,6 @@
 //! How well the wood is held at every cut: a strip each for rolling, sliding and lifting, over the job, with the limit as a
 //! line across. What lies over the scale is drawn up to its edge and told as a figure; a strip in which nothing comes near
-//! its limit is drawn low. Where the cutting energy is an estimate, bars and figures are those of its hard end, as the rules judge
+//! its limit is drawn low. Where the cutting energy is an estimate, bars and figures are those of its upper end, as the rules judge
 //! them; what a bar would gain where the timber saws as estimated is drawn pale.
 
 mod arrows;

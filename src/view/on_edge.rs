@@ -1,10 +1,13 @@
 //! Pieces that stand on edge where they have come free, and may fall over.
 
-use bunkside_planner::stock::Piece;
-use bunkside_protocol::Length;
+use bunkside_planner::geometry::{Block, Interval};
+use bunkside_planner::replay::Setup;
+use bunkside_planner::stock::{Pick, Piece};
+use bunkside_protocol::{Length, Position};
 
 use crate::account::table::listed;
 use crate::measure::System;
+use crate::trace::Traced;
 
 /// A piece so many times as high as it is wide is told of.
 const SLENDER: i32 = 2;
@@ -50,12 +53,44 @@ pub(super) fn on_edge(pieces: &[Piece], gone_over: &[u16], system: System) -> Op
     })
 }
 
+/// The pieces that a cut frees beside which nothing stands on the exit side: what is on edge there may fall to whoever pushes.
+pub(super) fn open_to_exit(setup: &Setup<'_>, traced: &Traced) -> Vec<Piece> {
+    let kerf = setup.mill.blade.kerf;
+    let open = |piece: &&Piece| {
+        let beside = Block {
+            across: Interval::new(piece.bounds.across.hi + kerf, Position::MAX),
+            ..piece.bounds
+        };
+        let stands = traced.before.touched(&setup.shape, beside, Pick::Any, false);
+        stands.is_none()
+    };
+    traced.freed.iter().filter(open).copied().collect()
+}
+
+/// How far whoever pushes a carriage keeps off what comes free on edge at a cut; none where nothing does.
+pub(super) fn push_from_afar(pieces: &[Piece], gone_over: &[u16], system: System) -> Option<String> {
+    let standing = pieces
+        .iter()
+        .filter(|piece| is_slender(piece) && !gone_over.contains(&piece.serial));
+    let mut numbers: Vec<u16> = standing.map(|piece| piece.serial).collect();
+    numbers.sort_unstable();
+    let numbers: Vec<String> = numbers.iter().map(u16::to_string).collect();
+    let what = match numbers.as_slice() {
+        [] => return None,
+        [one] => format!("Piece {one}"),
+        more => format!("Pieces {}", listed(more)),
+    };
+    Some(format!(
+        " {what} may fall over towards you as the blade leaves the wood: push the end of this stroke from {} off or more; where the \
+         carriage gives you no hold so far off, have what comes free held, or leave this cut.",
+        system.run(CLEAR)
+    ))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use bunkside_planner::geometry::{Block, Interval};
     use bunkside_planner::stock::Edge;
-    use bunkside_protocol::Position;
 
     fn piece(serial: u16, wide: i32, high: i32) -> Piece {
         let side = |length: i32| Interval::new(Position::ZERO, Position::mm(length));
@@ -72,6 +107,21 @@ mod tests {
             exit: Edge::Sawn,
             bark_edge: false,
         }
+    }
+
+    /// What has gone over lies, and nothing else that is low falls.
+    #[test]
+    fn whoever_pushes_keeps_off_what_stands_on_edge() {
+        let told = |pieces: &[Piece], gone: &[u16]| push_from_afar(pieces, gone, System::Metric);
+        let edge = [piece(5, 68, 140), piece(6, 140, 50), piece(4, 20, 140)];
+        let both = told(&edge, &[]).unwrap();
+        assert!(
+            both.starts_with(" Pieces 4 and 5 may fall over towards you"),
+            "{both}"
+        );
+        assert!(both.contains("from 1.0 m off or more"), "{both}");
+        assert!(told(&edge, &[4]).unwrap().starts_with(" Piece 5 may"));
+        assert_eq!(told(&edge, &[4, 5]), None);
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! Where whoever pushes a carriage stands at every way, cutting or empty, and when he goes round it.
 //!
 //! He pushes from behind it as it runs, and so goes round it wherever it runs back; on the exit side, unless something goes over
-//! there, because on the entry side the flat blade comes, and an upright one that is drawn out past the log. Common practice, no
-//! source: the mill's own manual comes first, and the cards say so at every cut.
+//! there, because on the entry side the flat blade comes, and an upright one that is drawn out past the log; and before the turning blade is
+//! swung flat, never beside a flat one where that can be. Common practice, no source: the mill's own manual comes first, and the cards say so at every cut.
 
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Angle, Move, Stroke};
@@ -41,6 +41,8 @@ pub(super) struct Pushed {
     pub(super) round: Option<String>,
     /// Whether he goes there before the blade is brought up to speed.
     pub(super) before_it_turns: bool,
+    /// Whether he goes there before the turning blade is swung flat: never beside a flat one, where that can be.
+    pub(super) before_it_lies: bool,
     /// Where to push from at an empty way; empty at a cut, whose card tells more.
     pub(super) words: String,
 }
@@ -61,6 +63,8 @@ struct Walk {
     place: Option<Place>,
     /// Whether the blade was brought up to speed since he pushed last.
     spun_up: bool,
+    /// Whether it was swung flat since then, turning.
+    swung_flat: bool,
 }
 
 impl Walk {
@@ -69,6 +73,9 @@ impl Walk {
         match step.told {
             Move::Hold(_) if !step.before.spinning => *self = Self::default(),
             Move::Spin(true) if !step.before.spinning => self.spun_up = true,
+            Move::Swing(Angle::Flat) if step.before.angle != Angle::Flat => {
+                self.swung_flat |= step.before.spinning;
+            }
             Move::Go(_) | Move::Cut(_) if step.after.travel != step.before.travel => {
                 return Some(self.push(setup, trace, traced));
             }
@@ -91,13 +98,19 @@ impl Walk {
         let lay = step.index.checked_sub(1);
         let lay = lay.map_or([false; 2], |before| forbidden(trace, before));
         let turns = step.before.spinning && !self.spun_up;
+        let angle = if self.swung_flat {
+            Angle::Upright
+        } else {
+            step.before.angle
+        };
         let round = self
             .place
-            .and_then(|from| round(from, (way, side), lay, turns.then_some(step.before.angle)));
+            .and_then(|from| round(from, (way, side), lay, turns.then_some(angle)));
         let pushed = Pushed {
             side,
             round,
             before_it_turns: self.spun_up,
+            before_it_lies: self.swung_flat,
             words: if cuts {
                 String::new()
             } else {
@@ -105,7 +118,7 @@ impl Walk {
             },
         };
         self.place = Some((way, side));
-        self.spun_up = false;
+        (self.spun_up, self.swung_flat) = (false, false);
         pushed
     }
 }
@@ -169,7 +182,9 @@ fn round((ran, was): Place, (runs, side): Place, lay: [bool; 2], turning: Option
 const fn clear(turning: Option<Angle>) -> &'static str {
     match turning {
         None => "",
-        Some(Angle::Flat) => " The blade turns: keep more than an arm's length off it.",
+        Some(Angle::Flat) => {
+            " The flat blade turns at the level where you walk: let it stand first, or keep twice its width off it."
+        }
         Some(Angle::Upright) => {
             " The blade turns: keep more than an arm's length off it, and out of its line."
         }
@@ -253,7 +268,7 @@ mod tests {
         assert_eq!(told((Outbound, EXIT), (Outbound, EXIT), NEITHER, None), "");
         let flat = told((Homebound, EXIT), (Outbound, EXIT), NEITHER, Some(Angle::Flat));
         assert!(
-            flat.contains("towards the near end. The blade turns: keep"),
+            flat.contains("towards the near end. The flat blade turns"),
             "{flat}"
         );
         let lies = told((Homebound, EXIT), (Outbound, ENTRY), [false, true], None);

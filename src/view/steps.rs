@@ -12,7 +12,7 @@ use super::broken::{sentence as left_hanging, ticks as broken_off};
 use super::lead::{Lead, rest};
 use super::measured::measured;
 use super::metal::name;
-use super::on_edge::on_edge;
+use super::on_edge::{on_edge, open_to_exit, push_from_afar};
 use super::parts::{Kind, Part, sideways};
 use super::pusher::{Pushed, pushed};
 use super::second::{Second, first_held};
@@ -214,6 +214,11 @@ impl Teller<'_, '_> {
         }
         let second = self.second.as_ref();
         let second = second.filter(|_| self.held_down.contains(&step.index));
+        let afar = self.subject.setup.mill.drive.is_hand();
+        let afar = afar.then(|| {
+            let open = open_to_exit(self.subject.setup, traced);
+            push_from_afar(&open, &self.gone_over, self.system())
+        });
         let full = self.first_held.filter(|first| *first < number);
         Step {
             stand: at_cut(
@@ -221,7 +226,8 @@ impl Teller<'_, '_> {
                 traced,
                 forbidden(self.subject.trace, step.index),
                 second.is_some(),
-            ) + &lies_loose(&lying(&traced.before)),
+            ) + &afar.flatten().unwrap_or_default()
+                + &lies_loose(&lying(&traced.before)),
             second: second.map_or_else(String::new, |second| {
                 second.words(full, &traced.freed, self.system())
             }),

@@ -24,7 +24,8 @@ const TILTED: &str = "Do not tilt the rails instead of packing the log: all heig
 const PUSHED: &str = "Whoever pushes the carriage stands where the mill's manual says. Common practice, no source: behind it as it runs, on \
      the exit side; out of the blade's plane, so never level with the flat blade beside it nor in line with the upright one; off the \
      side it throws to, so never ahead of it; clear of the entry side. He goes round it each time before \
-     it runs back. Where a piece goes over on the exit side, the card of that cut \
+     it runs back, and before a turning blade is swung flat; he sets and swings the blade from where he pushes next, his hands at nothing \
+     but its levers, and leaves the carriage only where its brake or a chock on the rail holds it. Where a piece goes over on the exit side, the card of that cut \
      gives another place: read it before every cut.";
 
 /// What stands behind the rest.

@@ -39,8 +39,15 @@ pub(super) fn summary(scene: &Scene<'_>) -> (String, String) {
     let system = scene.subject.system;
     let verdict = capital(&verdict_words(trace.verdict, &trace.findings)) + ".";
     let order = scene.subject.order.map_or_else(String::new, |planned| {
-        let words = OrderEntry::of(planned, 0).words(planned.setup.mill.drive);
-        format!(" {}.", capital(&words))
+        let order = OrderEntry::of(planned, 0);
+        let figures = order.figures(planned.setup.mill.drive);
+        let left_out = order.left_out().map(|words| format!(" Not compared: {words}."));
+        format!(
+            " {}. {}.{}",
+            capital(&order.chosen_words()),
+            capital(&figures),
+            left_out.unwrap_or_default()
+        )
     });
     let energy = scene.subject.job.map_or_else(String::new, |job| {
         let energy = EnergyEntry::of(job, scene.subject.setup, trace);
