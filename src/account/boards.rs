@@ -14,6 +14,7 @@ use serde::Serialize;
 
 use super::core::core;
 use super::cuts::times;
+use super::owed::{Owed, owed_words, short_of};
 use super::pieces::{Region, named, regions};
 use super::wane::wane;
 use crate::cut_plan::OwnedPlan;
@@ -78,17 +79,6 @@ pub struct Spoilt {
     pub name: String,
     /// What it is instead.
     pub why: String,
-}
-
-/// A product of which fewer come out than are owed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Owed {
-    /// What it is called.
-    pub name: String,
-    /// How many are owed.
-    pub least: u32,
-    /// How many come out.
-    pub count: u32,
 }
 
 /// A product of which none come out.
@@ -218,16 +208,11 @@ impl Boards {
     /// What of the order this log does not fill, in one sentence; none where some of everything comes out, and all that is owed.
     #[must_use]
     pub fn unfilled(&self) -> Option<String> {
-        let owed: Vec<String> = self
-            .owed
-            .iter()
-            .map(|one| format!("{} of {} {}", one.count, one.least, one.name))
-            .collect();
         let absent = self.absent.iter().map(|one| one.name.as_str());
         let absent: Vec<&str> = absent
             .filter(|name| self.owed.iter().all(|one| one.name != *name))
             .collect();
-        let owed = (!owed.is_empty()).then(|| format!("the order is not filled: {}", owed.join(", ")));
+        let owed = owed_words(&self.owed);
         let absent =
             (!absent.is_empty()).then(|| format!("no {} comes out of this log", absent.join(", no ")));
         let words: Vec<String> = owed.into_iter().chain(absent).collect();
@@ -386,16 +371,10 @@ pub fn measured_from(job: &Job, board: Board) -> Option<&'static str> {
 }
 
 fn owed(job: &Job, boards: &[BoardRow]) -> Vec<Owed> {
-    let short = job.boards.iter().map(|spec| Owed {
-        name: spec.name.clone(),
-        least: spec.least,
-        count: boards
-            .iter()
-            .filter(|row| row.name == spec.name)
-            .map(|row| row.count)
-            .sum(),
-    });
-    short.filter(|one| one.count < one.least).collect()
+    short_of(job, |name| {
+        let rows = boards.iter().filter(|row| row.name == name);
+        rows.map(|row| row.count).sum()
+    })
 }
 
 /// The products of which none come out, and why where it is known.

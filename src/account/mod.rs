@@ -47,6 +47,7 @@ pub mod lifting;
 pub mod metal;
 pub mod offered;
 pub mod orders;
+pub mod owed;
 pub mod pieces;
 pub mod push;
 pub mod second;

@@ -7,6 +7,7 @@ use bunkside_planner::layout::LayoutError;
 use bunkside_planner::layout::exact::Placed;
 use bunkside_planner::plan::End;
 use bunkside_planner::replay::Setup;
+use bunkside_planner::rules::Severity;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
@@ -15,6 +16,7 @@ use super::pictures::OLD;
 use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::findings::verdict_word;
+use crate::account::owed::{Owed, owed_words, short_of};
 use crate::account::sizes::Sized;
 use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::value::money_words;
@@ -89,7 +91,11 @@ struct Report {
     step_um: Length,
     sizes: Vec<Sized>,
     rules: Option<&'static str>,
+    /// Which rules warn of those moves.
+    #[serde(skip)]
+    warn: Vec<&'static str>,
     obstacle: Option<String>,
+    owed: Vec<Owed>,
     boards: Vec<BoardEntry>,
     caution: &'static str,
 }
@@ -132,29 +138,12 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         return Err(nothing.failure(&job, arguments.has(&JSON)));
     }
     let rules = (!geometry_only).then(|| judged(&job, &setup, &layout));
-    let (rules, obstacle) = rules.map_or((None, None), |(verdict, obstacle)| (Some(verdict), obstacle));
-    let exit = match rules {
+    let judged = rules.unwrap_or_default();
+    let exit = match judged.verdict {
         Some(Verdict::Refused) => Exit::Refused,
         _ => Exit::Good,
     };
-    let report = Report {
-        format: "bunkside-layout",
-        version: 1,
-        value: money(layout.found.worth),
-        bound: money(bound),
-        bound_any_step: anywhere.map(money),
-        proven: layout.found.worth >= bound,
-        step_um: layout.step,
-        sizes: Sized::all(&job),
-        rules: rules.map(verdict_word),
-        obstacle,
-        boards: layout
-            .boards
-            .iter()
-            .map(|board| entry(&job, &setup, board))
-            .collect(),
-        caution: CAUTION,
-    };
+    let report = report((&job, &setup), &layout, judged, (bound, anywhere));
     let files = match arguments.path(&WRITTEN) {
         Some(path) => written(path, (&job, &setup), &layout, &report, said)?,
         None => String::new(),
@@ -165,6 +154,43 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         text(&job, &report, &files)
     };
     Ok((exit, out))
+}
+
+fn report(
+    (job, setup): (&Job, &Setup<'_>),
+    layout: &Layout,
+    Judged {
+        verdict,
+        warn,
+        obstacle,
+    }: Judged,
+    (bound, anywhere): (i64, Option<i64>),
+) -> Report {
+    let boards: Vec<BoardEntry> = layout
+        .boards
+        .iter()
+        .map(|board| entry(job, setup, board))
+        .collect();
+    let owed = short_of(job, |name| {
+        let named = boards.iter().filter(|board| board.product == name);
+        named.map(|_| 1_u32).sum()
+    });
+    Report {
+        format: "bunkside-layout",
+        version: 1,
+        value: money(layout.found.worth),
+        bound: money(bound),
+        bound_any_step: anywhere.map(money),
+        proven: layout.found.worth >= bound,
+        step_um: layout.step,
+        sizes: Sized::all(job),
+        rules: verdict.map(verdict_word),
+        warn,
+        obstacle,
+        owed,
+        boards,
+        caution: CAUTION,
+    }
 }
 
 /// Writes the layout to a folder, and says what was written.
@@ -194,13 +220,39 @@ fn written(
     Ok(wrapped("files     ", &files, WIDTH))
 }
 
-/// What the rules say of the moves by rule of thumb; and why there are none, where there are none.
-fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> (Verdict, Option<String>) {
+/// What the rules say of the moves by rule of thumb.
+#[derive(Default)]
+struct Judged {
+    /// None where nobody asked.
+    verdict: Option<Verdict>,
+    /// Which rules warn.
+    warn: Vec<&'static str>,
+    /// Why there are no moves, where there are none.
+    obstacle: Option<String>,
+}
+
+fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> Judged {
     match Planned::new(job, setup, &layout.plan) {
-        Ok(planned) => (planned.trace.verdict, None),
+        Ok(planned) => {
+            let mut warn: Vec<&'static str> = Vec::new();
+            for finding in &planned.trace.findings {
+                if finding.objection.severity == Severity::Warn && !warn.contains(&finding.rule) {
+                    warn.push(finding.rule);
+                }
+            }
+            Judged {
+                verdict: Some(planned.trace.verdict),
+                warn,
+                obstacle: None,
+            }
+        }
         Err(error) => {
             let problem = Problem::sequence(&error, &layout.plan, job);
-            (Verdict::Refused, Some(problem.sentence()))
+            Judged {
+                verdict: Some(Verdict::Refused),
+                warn: Vec::new(),
+                obstacle: Some(problem.sentence()),
+            }
         }
     }
 }
@@ -265,9 +317,14 @@ fn text(job: &Job, report: &Report, files: &str) -> String {
         (_, Some(obstacle)) => format!("by rule of thumb no moves saw it: {obstacle}"),
         (None, None) => "not asked".to_owned(),
         (Some("refused"), None) => "refuse the moves that saw it".to_owned(),
-        (Some("warned"), None) => "pass the moves that saw it, with warnings".to_owned(),
+        (Some("warned"), None) => format!(
+            "pass the moves that saw it, with warnings: {} (`bunkside plan` tells them)",
+            report.warn.join(", ")
+        ),
         (Some(_), None) => "pass the moves that saw it".to_owned(),
     };
+    let short = owed_words(&report.owed).map(|words| wrapped("short     ", &words, WIDTH));
+    let short = short.unwrap_or_default();
     let mut table = Table::new(&[
         ("board", Side::Left),
         ("size", Side::Left),
@@ -299,7 +356,7 @@ fn text(job: &Job, report: &Report, files: &str) -> String {
         count(report.boards.len() as u64, "board"),
         money_words(report.value),
         wrapped("value     ", &proof, WIDTH),
-        wrapped("rules     ", &rules, WIDTH) + &sizes(job),
+        wrapped("rules     ", &rules, WIDTH) + &sizes(job) + &short,
         table.text(0),
         CAUTION_LINES.join("\n")
     )
