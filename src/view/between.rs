@@ -89,8 +89,10 @@ impl Between<'_> {
             }
             _ if one.passes_beside(self.setup) => {
                 let blade = if from.spinning { "turning" } else { "standing" };
+                let gap = self.system.size(self.setup.shape.bounds().across.lo - to.across);
                 format!(
-                    "{bare}, beside the log, the blade {blade} past its entry side: look first that nobody stands and nothing lies there."
+                    "{bare}, beside the log, the blade {blade} past its entry side, {gap} off the log at its widest: look first that \
+                     nobody stands and nothing lies there."
                 )
             }
             _ => told,

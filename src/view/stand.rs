@@ -27,9 +27,11 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2], s
         return at_push(angle, setup.mill.entry, ways, forbidden) + nobody;
     }
     let mut words = match (angle, frees) {
-        (Angle::Flat, _) => "Stand at the near end, clear of the entry side.",
-        (Angle::Upright, true) => "Stand at the near end, clear of the entry side and of the blade's line.",
-        (Angle::Upright, false) => "Stand at the near end, clear of the blade's line.",
+        (Angle::Flat, _) => "Stand at the near end, off the rails, clear of the entry side.",
+        (Angle::Upright, true) => {
+            "Stand at the near end, off the rails, clear of the entry side and of the blade's line."
+        }
+        (Angle::Upright, false) => "Stand at the near end, off the rails, clear of the blade's line.",
     }
     .to_owned();
     words.push_str(match (setup.mill.teeth(angle), frees) {
@@ -41,10 +43,10 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2], s
     });
     words.push_str(match (step.feed, step.stroke) {
         (Some(Feed::Climb), Some(Stroke::Homebound)) => {
-            " The cut pulls the carriage towards you: keep off the rails."
+            " The cut pulls the carriage towards you."
         }
         (Some(Feed::Climb), _) => " The cut pulls the carriage: keep off the rails.",
-        (_, Some(Stroke::Homebound)) => " The carriage comes towards you: keep off the rails.",
+        (_, Some(Stroke::Homebound)) => " The carriage comes towards you.",
         _ => "",
     });
     words
