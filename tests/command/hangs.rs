@@ -24,8 +24,8 @@ fn sawn(name: &str) -> PathBuf {
     folder
 }
 
-/// The cards of a report, without marks.
-fn cards(folder: &Path) -> Vec<String> {
+/// The cards of a report.
+pub(super) fn cards(folder: &Path) -> Vec<String> {
     let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
     let report = report.replace('\u{a0}', " ");
     report

@@ -1,10 +1,11 @@
 //! A log on a carriage that is pushed: what cards, audit and `explain` say of what comes free, what goes over and what is pushed.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use bunkside::command::Exit;
 
+use super::hangs::cards;
 use super::{call, folder, quiet};
 
 /// The plan of it on a mill, with a layout.
@@ -20,17 +21,6 @@ fn planned(name: &str, mill: &str, setting: &str) -> PathBuf {
     fs::write(folder.join("job.toml"), toml).unwrap();
     quiet(&folder, "plan {}/job.toml -o {}/out", Exit::Good);
     folder
-}
-
-/// The cards of a report.
-fn cards(folder: &Path) -> Vec<String> {
-    let report = fs::read_to_string(folder.join("out/report.html")).unwrap();
-    let report = report.replace('\u{a0}', " ");
-    report
-        .split("<li id=\"step-")
-        .skip(1)
-        .map(str::to_owned)
-        .collect()
 }
 
 fn read(text: &str) -> String {
