@@ -25,13 +25,17 @@ pub(super) fn is_slender(piece: &Piece) -> bool {
     high >= wide.times(SLENDER)
 }
 
+/// Those that stand so and have not gone over, by their numbers.
+fn standing<'p>(pieces: &'p [Piece], gone_over: &[u16]) -> Vec<&'p Piece> {
+    let stands = |piece: &&Piece| is_slender(piece) && !gone_over.contains(&piece.serial);
+    let mut standing: Vec<&Piece> = pieces.iter().filter(stands).collect();
+    standing.sort_by_key(|piece| piece.serial);
+    standing
+}
+
 /// That pieces stand on edge, and how high on how little; none where none does. One that has gone over, by its number, does not.
 pub(super) fn on_edge(pieces: &[Piece], gone_over: &[u16], system: System) -> Option<String> {
-    let standing = pieces.iter().filter(|piece| is_slender(piece));
-    let mut standing: Vec<&Piece> = standing
-        .filter(|piece| !gone_over.contains(&piece.serial))
-        .collect();
-    standing.sort_by_key(|piece| piece.serial);
+    let standing = standing(pieces, gone_over);
     let numbers: Vec<String> = standing.iter().map(|piece| piece.serial.to_string()).collect();
     let highest = standing.iter().map(|piece| sides(piece)).reduce(|most, one| {
         // What is the more slender goes over first.
@@ -69,12 +73,8 @@ pub(super) fn open_to_exit(setup: &Setup<'_>, traced: &Traced) -> Vec<Piece> {
 
 /// How far whoever pushes a carriage keeps off what comes free on edge at a cut; none where nothing does.
 pub(super) fn push_from_afar(pieces: &[Piece], gone_over: &[u16], system: System) -> Option<String> {
-    let standing = pieces
-        .iter()
-        .filter(|piece| is_slender(piece) && !gone_over.contains(&piece.serial));
-    let mut numbers: Vec<u16> = standing.map(|piece| piece.serial).collect();
-    numbers.sort_unstable();
-    let numbers: Vec<String> = numbers.iter().map(u16::to_string).collect();
+    let standing = standing(pieces, gone_over);
+    let numbers: Vec<String> = standing.iter().map(|piece| piece.serial.to_string()).collect();
     let what = match numbers.as_slice() {
         [] => return None,
         [one] => format!("Piece {one}"),

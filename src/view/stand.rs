@@ -42,9 +42,7 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2], s
         }
     });
     words.push_str(match (step.feed, step.stroke) {
-        (Some(Feed::Climb), Some(Stroke::Homebound)) => {
-            " The cut pulls the carriage towards you."
-        }
+        (Some(Feed::Climb), Some(Stroke::Homebound)) => " The cut pulls the carriage towards you.",
         (Some(Feed::Climb), _) => " The cut pulls the carriage: keep off the rails.",
         (_, Some(Stroke::Homebound)) => " The carriage comes towards you.",
         _ => "",
@@ -52,8 +50,9 @@ pub(super) fn at_cut(setup: &Setup<'_>, traced: &Traced, forbidden: [bool; 2], s
     words
 }
 
-/// Where to push a carriage from, by the way that it runs and the way that the teeth do: nobody can do that from one end of the rails. On the exit side, because pieces come free and
-/// the flat blade comes on the entry side; beside an upright blade on the entry side where something goes over on the other.
+/// Where to push a carriage from, by the way that it runs and the way that the teeth do: nobody can do that from one end of the
+/// rails. On the exit side, because pieces come free and the flat blade comes on the entry side; beside an upright blade on the entry
+/// side where something goes over on the other.
 ///
 /// Where forward feed frees a piece with bark, which it lifts and throws, somebody holds it down from behind the carriage:
 /// [`super::second`] tells where he stands and when.
