@@ -12,13 +12,14 @@ use bunkside_planner::layout::exact::{
     Way, bound, exact, leaning, stretches,
 };
 use bunkside_planner::machine::outward;
+use bunkside_planner::plan::{Part, Use};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 
-pub use sawable::{Best, choose, quickly, sawable};
+pub use sawable::{Best, choose, quickly, sawable, sawable_at};
 
 use crate::cut_plan::OwnedPlan;
-use crate::job::{BoardSpec, Job};
+use crate::job::Job;
 
 /// The best layout of a log.
 #[derive(Clone, Debug)]
@@ -47,16 +48,64 @@ const TRIES: u32 = 6;
 /// Finds the best layout of a job's log; none where there is too much of it for any memory.
 #[must_use]
 pub fn best(job: &Job, setup: &Setup<'_>) -> Option<Layout> {
-    best_of(job, setup, &Wishes::default(), TRIES)
+    best_of(job, setup, &Wishes::of(job), TRIES)
+}
+
+/// A product as a layout is looked for with it: at a price, no more than so many. One product may have several.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// The product, by its number in the job.
+    pub product: u8,
+    /// What one board of each length is worth, thousandths; such as bring nothing are left out. Beside the product's lengths.
+    pub values: Vec<i64>,
+    /// No more of them than so many, if there is a limit.
+    pub most: Option<u32>,
+}
+
+impl Line {
+    /// The products of a job as it has them.
+    #[must_use]
+    pub fn all(job: &Job) -> Vec<Self> {
+        let boards = (0..).zip(&job.boards);
+        boards
+            .map(|(product, board)| Self {
+                product,
+                values: board.values.clone(),
+                most: board.most,
+            })
+            .collect()
+    }
+}
+
+/// Finds the best layout of a log at such prices; none where there is too much of it for any memory.
+#[must_use]
+pub fn best_at(job: &Job, setup: &Setup<'_>, lines: &[Line]) -> Option<Layout> {
+    best_of(job, setup, &Wishes::at(lines.to_vec()), TRIES)
 }
 
 /// What is asked of a layout besides.
 #[derive(Clone, Debug, Default)]
 struct Wishes {
+    /// The products at their prices.
+    lines: Vec<Line>,
     /// No floor lies lower.
     lowest: Option<Position>,
     /// How the boards of each layer lean.
     leans: Vec<Lean>,
+}
+
+impl Wishes {
+    const fn at(lines: Vec<Line>) -> Self {
+        Self {
+            lines,
+            lowest: None,
+            leans: Vec::new(),
+        }
+    }
+
+    fn of(job: &Job) -> Self {
+        Self::at(Line::all(job))
+    }
 }
 
 fn best_of(job: &Job, setup: &Setup<'_>, wishes: &Wishes, tries: u32) -> Option<Layout> {
@@ -169,7 +218,7 @@ pub fn bound_on_any_step(job: &Job, setup: &Setup<'_>) -> Option<i64> {
         let bound = |_: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
             bound(setup, asked, memory, lent)
         };
-        asking(job, setup, (step, &Wishes::default()), 1 << try_, bound).ok()
+        asking(job, setup, (step, &Wishes::of(job)), 1 << try_, bound).ok()
     })
 }
 
@@ -187,20 +236,33 @@ fn within(
     (times, before): (usize, Option<&Open>),
 ) -> Result<Layout, Full> {
     let step = step(job);
+    let product = |line: u8| {
+        let own = wishes.lines.get(usize::from(line));
+        own.map_or(line, |own| own.product)
+    };
     let laid = |wanted: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
         let sawn = match before {
             Some(open) => leaning(setup, asked, memory, lent, open)?,
             None => exact(setup, asked, memory, lent)?,
         };
         let mut placed = Vec::new();
-        sawn.boards(&mut |board| placed.push(board));
+        sawn.boards(&mut |board| {
+            placed.push(Placed {
+                product: product(board.product),
+                ..board
+            });
+        });
         let draft = sawn.draft(wanted).map_err(|_| Full)?;
+        let mut plan: OwnedPlan = draft.with_plan(|plan| plan.into());
+        for column in plan.layers.iter_mut().flat_map(|layer| &mut layer.columns) {
+            column.use_ = of_products(column.use_, &product);
+        }
         Ok(Layout {
             boards: placed,
             floors: sawn.floors().collect(),
             found: sawn.found,
             step,
-            plan: draft.with_plan(|plan| plan.into()),
+            plan,
             open: Box::new(sawn.open),
         })
     };
@@ -215,10 +277,10 @@ fn asking<T>(
     times: usize,
     what: impl FnOnce(&[Wanted<'_>], &Asked<'_>, Memory<'_>, &mut Lent<'_>) -> Result<T, Full>,
 ) -> Result<T, Full> {
-    let boards = &job.boards;
-    let wanted: Vec<Wanted<'_>> = boards.iter().map(wanted).collect();
+    let lines = &wishes.lines;
+    let wanted: Vec<Wanted<'_>> = lines.iter().filter_map(|line| wanted(job, line)).collect();
     let limit = |most: u32| u16::try_from(most).unwrap_or(u16::MAX);
-    let most: Vec<Option<u16>> = boards.iter().map(|board| board.most.map(limit)).collect();
+    let most: Vec<Option<u16>> = lines.iter().map(|line| line.most.map(limit)).collect();
     let asked = Asked {
         wanted: &wanted,
         most: &most,
@@ -235,16 +297,41 @@ fn asking<T>(
     what(&wanted, &asked, memory, &mut lent)
 }
 
-fn wanted(board: &BoardSpec) -> Wanted<'_> {
-    Wanted {
+/// What a column becomes, by products and not by lines.
+fn of_products(use_: Use, product: &dyn Fn(u8) -> u8) -> Use {
+    let part = |part: Part| Part {
+        product: product(part.product),
+        ..part
+    };
+    match use_ {
+        Use::Waste => Use::Waste,
+        Use::Board {
+            product: line,
+            length,
+            end,
+        } => Use::Board {
+            product: product(line),
+            length,
+            end,
+        },
+        Use::Pair { near, far } => Use::Pair {
+            near: part(near),
+            far: part(far),
+        },
+    }
+}
+
+fn wanted<'a>(job: &'a Job, line: &'a Line) -> Option<Wanted<'a>> {
+    let board = job.boards.get(usize::from(line.product))?;
+    Some(Wanted {
         thickness: board.thickness,
         width: board.width,
         on_edge: board.on_edge,
         wane: board.wane,
         heart: board.core,
         lengths: &board.lengths,
-        worth: &board.values,
-    }
+        worth: &line.values,
+    })
 }
 
 #[cfg(test)]
@@ -314,6 +401,7 @@ mod tests {
             let middle = best(&job, &setup).unwrap();
             for lean in [Lean::Entry, Lean::Exit] {
                 let wishes = Wishes {
+                    lines: Line::all(&job),
                     lowest: None,
                     leans: vec![lean; middle.floors.len()],
                 };

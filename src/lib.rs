@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 
 pub mod account;
+pub mod allot;
 pub mod caution;
 pub mod cli;
 pub mod columns;

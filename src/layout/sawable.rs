@@ -14,7 +14,7 @@ use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::{Length, Position};
 
 use super::mend::Mend;
-use super::{Layout, TRIES, Wishes, best_of, worth};
+use super::{Layout, Line, TRIES, Wishes, best_of, worth};
 use crate::account::boards::Boards;
 use crate::account::value::sum;
 use crate::cut_plan::OwnedPlan;
@@ -56,6 +56,16 @@ pub fn sawable(job: &Job, setup: &Setup<'_>) -> Option<Best> {
     Some(Best { any, sawable })
 }
 
+/// A layout like this one, the best at such prices, that can be sawn by rule of thumb; none where none was found.
+#[must_use]
+pub fn sawable_at(job: &Job, setup: &Setup<'_>, lines: &[Line], best: Layout) -> Option<Layout> {
+    let search = Search {
+        lines: lines.to_vec(),
+        ..Search::new(job, setup)
+    };
+    { search }.from(best)
+}
+
 /// Chooses the layout of a log that is worth most of those that can be sawn, the plain one among them. Where none passes by
 /// rule of thumb, the best one: another order of cuts may, or what stands in the way is told.
 ///
@@ -82,7 +92,7 @@ pub fn choose(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
 /// thousandths of the job's money.
 #[must_use]
 pub fn quickly(job: &Job, setup: &Setup<'_>, over: i64) -> Option<OwnedPlan> {
-    let best = best_of(job, setup, &Wishes::default(), 1)?;
+    let best = best_of(job, setup, &Wishes::of(job), 1)?;
     if best.found.bound <= over {
         return None;
     }
@@ -111,16 +121,19 @@ enum Fault {
 struct Search<'a> {
     job: &'a Job,
     setup: &'a Setup<'a>,
+    /// The products at their prices.
+    lines: Vec<Line>,
     runs: u32,
     /// How often a layout is tried, each time with twice the memory.
     tries: u32,
 }
 
 impl<'a> Search<'a> {
-    const fn new(job: &'a Job, setup: &'a Setup<'a>) -> Self {
+    fn new(job: &'a Job, setup: &'a Setup<'a>) -> Self {
         Self {
             job,
             setup,
+            lines: Line::all(job),
             runs: RUNS,
             tries: TRIES,
         }
@@ -168,7 +181,7 @@ impl<'a> Search<'a> {
     fn over(&self, lowest: Option<Position>) -> Option<Layout> {
         let wishes = Wishes {
             lowest,
-            ..Wishes::default()
+            ..Wishes::at(self.lines.clone())
         };
         best_of(self.job, self.setup, &wishes, self.tries)
     }
@@ -176,7 +189,12 @@ impl<'a> Search<'a> {
     /// A layout over a lowest floor, its layers mended.
     fn leant(&self, layout: &Layout, lowest: Option<Position>, mends: &[Mend]) -> Option<Layout> {
         let leans = mends.iter().map(|mend| mend.lean).collect();
-        let mut layout = super::leant(self.job, self.setup, &Wishes { lowest, leans }, layout)?;
+        let wishes = Wishes {
+            lines: self.lines.clone(),
+            lowest,
+            leans,
+        };
+        let mut layout = super::leant(self.job, self.setup, &wishes, layout)?;
         for (floor, mend) in layout.floors.iter().zip(mends) {
             mend.carry_out(self.setup, &mut layout.plan, *floor);
         }

@@ -1,0 +1,77 @@
+use core::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+use bunkside_planner::replay::Setup;
+
+use super::whole::{Work, allot};
+use super::{Demand, Lot, brings, made};
+use crate::job::Job;
+use crate::order::tests::example;
+use crate::order::tests::random::{Chance, log};
+
+/// So many logs of one example, and what is wanted of all of them.
+fn yard(seed: u64, logs: usize) -> (Vec<Job>, Vec<Demand>) {
+    let mut chance = Chance::new(seed + 400_000);
+    let names = ["b-01", "g-04", "oak-14", "a-02"];
+    let name = names[usize::try_from(chance.within(0, 3)).unwrap()];
+    let jobs: Vec<Job> = (0..logs)
+        .map(|_| {
+            let mut job = example(name);
+            job.log = log(&mut chance, &mut job.mill, (180, 480), (3_600, 5_400));
+            job
+        })
+        .collect();
+    let demands = jobs[0].boards.iter().map(|board| {
+        let owed = u32::try_from(chance.within(0, 4)).unwrap() * u32::try_from(logs).unwrap() / 2;
+        let more = u32::try_from(chance.within(0, 3)).unwrap() * u32::try_from(logs).unwrap();
+        Demand {
+            least: owed,
+            most: chance.one_in(2).then_some(owed + more),
+            missing: board.values.iter().copied().max().unwrap_or(0) * 3,
+        }
+    });
+    let demands = demands.collect();
+    (jobs, demands)
+}
+
+#[test]
+fn no_limit_is_passed_and_the_bound_holds() {
+    let logs: usize = std::env::var("BUNKSIDE_LOGS").map_or(5, |logs| logs.parse().unwrap());
+    for seed in crate::order::tests::seeds(4) {
+        let (jobs, demands) = yard(seed, logs);
+        let lots: Vec<Lot<'_>> = jobs
+            .iter()
+            .map(|job| Lot {
+                job,
+                setup: Setup::new(&job.mill, &job.log).unwrap(),
+            })
+            .collect();
+        let started = Instant::now();
+        let mut first = None;
+        let stop = AtomicBool::new(false);
+        let work = Work {
+            threads: 2,
+            stop: &stop,
+        };
+        let found = allot(&lots, &demands, &work, &mut |brings, _| {
+            if brings > i64::MIN {
+                first.get_or_insert(started.elapsed());
+            }
+        });
+        let bound = found.bound.unwrap();
+        println!(
+            "{seed}: {logs} logs, {} of {bound}, gap {:.4} %, {} rounds, {} known, {:.1?}, first {:.1?}",
+            found.brings,
+            100.0 * (bound - found.brings) as f64 / bound as f64,
+            found.rounds,
+            found.known,
+            started.elapsed(),
+            first.unwrap(),
+        );
+        assert!(found.brings <= bound, "{seed}");
+        assert_eq!(brings(&found.chosen, &demands), found.brings);
+        for (demand, made) in demands.iter().zip(made(&found.chosen, demands.len())) {
+            assert!(demand.most.is_none_or(|most| made <= most), "{seed}");
+        }
+    }
+}
