@@ -4,6 +4,7 @@
 mod bound_tests;
 mod mend;
 mod sawable;
+mod setting;
 #[cfg(test)]
 mod solver_tests;
 
@@ -17,6 +18,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 
 pub use sawable::{Best, choose, quickly, sawable, sawable_at};
+pub use setting::settled;
 
 use crate::cut_plan::OwnedPlan;
 use crate::job::Job;
@@ -213,7 +215,10 @@ const BOUND_STEP: Length = Length::mm(1);
 /// rounded to a step, and the nearer the finer that is. None where there is too much of it for any memory.
 #[must_use]
 pub fn bound_on_any_step(job: &Job, setup: &Setup<'_>) -> Option<i64> {
-    let step = step(job).min(BOUND_STEP);
+    bound_on(job, setup, step(job).min(BOUND_STEP))
+}
+
+fn bound_on(job: &Job, setup: &Setup<'_>, step: Length) -> Option<i64> {
     (0..TRIES).find_map(|try_| {
         let bound = |_: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
             bound(setup, asked, memory, lent)

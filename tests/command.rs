@@ -17,6 +17,7 @@ mod layouts;
 mod lifting;
 mod making;
 mod metal;
+mod open_setting;
 mod pairs;
 mod people;
 mod process;

@@ -31,6 +31,7 @@ pub mod aid;
 pub mod bark;
 pub mod boards;
 pub mod care;
+pub mod chosen;
 mod core;
 pub mod counted;
 pub mod cross_cuts;

@@ -9,7 +9,7 @@ use super::Said;
 /// One thing that moves were made for and are not run on.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Another {
-    /// `log` or `mill` by its name, or `log-shape`: the log as a stored job holds it.
+    /// `log` or `mill` by its name, `setting` as it was chosen, or `log-shape`: the log as a stored job holds it.
     what: &'static str,
     /// What the moves name; none for a shape.
     made_for: Option<String>,
@@ -45,6 +45,27 @@ impl Another {
             ));
         }
         others
+    }
+
+    /// The setting that moves were made for, where the job tells another: warns of it.
+    pub(super) fn setting(
+        path: &Path,
+        (made_for, told): (Option<&str>, Option<&str>),
+        said: &mut Said,
+    ) -> Option<Self> {
+        let (made_for, told) = (made_for?, told?);
+        if made_for == told {
+            return None;
+        }
+        said.warn(&format!(
+            "{} was made for a log that is set otherwise: {made_for}; in the job it is {told}, and it is run on that",
+            path.display()
+        ));
+        Some(Self {
+            what: "setting",
+            made_for: Some(made_for.to_owned()),
+            run_on: told.to_owned(),
+        })
     }
 
     /// A log that is not as a stored job holds it: warns of it.

@@ -74,7 +74,9 @@ pub(super) fn beside_axis(job: &Job) -> String {
 pub(super) fn lies_badly(flaw: Flaw, job: &Job) -> String {
     let level = match job.setting.level {
         Level::Bottom => "",
-        Level::Centre | Level::Top => "level the log by its underside (level = \"bottom\"), ",
+        Level::Centre | Level::Top | Level::Between(_) => {
+            "level the log by its underside (level = \"bottom\"), "
+        }
     };
     let rest = match flaw {
         Flaw::Pile(..) => {

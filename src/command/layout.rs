@@ -11,10 +11,12 @@ use bunkside_planner::rules::Severity;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
-use super::making::{MADE, OUTPUT, folder, setup};
+use super::chosen::chosen;
+use super::making::{MADE, OUTPUT, folder, plan_text, setup};
 use super::pictures::OLD;
 use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
+use crate::account::chosen::ChosenSetting;
 use crate::account::findings::verdict_word;
 use crate::account::owed::{Owed, owed_words, short_of};
 use crate::account::sizes::Sized;
@@ -22,7 +24,6 @@ use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::value::money_words;
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
-use crate::cut_plan;
 use crate::job::Job;
 use crate::layout::{Best, Layout, best, bound_on_any_step, money, sawable};
 use crate::measure::System;
@@ -87,6 +88,7 @@ struct Report {
     value: f64,
     bound: f64,
     bound_any_step: Option<f64>,
+    setting: Option<ChosenSetting>,
     proven: bool,
     step_um: Length,
     sizes: Vec<Sized>,
@@ -115,9 +117,9 @@ struct BoardEntry {
 
 fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let path = Path::new(arguments.operand(0).unwrap_or_default());
-    let job = files::job(path, said)?;
-    let setup = setup(&job)?;
     let geometry_only = arguments.has(&GEOMETRY);
+    let job = chosen(files::job(path, said)?, !geometry_only)?;
+    let setup = setup(&job)?;
     let found = if geometry_only {
         best(&job, &setup).map(|any| Best { any, sawable: None })
     } else {
@@ -129,9 +131,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
             "take a coarser `step`, or fewer products and lengths",
         ));
     };
-    let anywhere = bound_on_any_step(&job, &setup);
-    any.found.bound = anywhere.map_or(any.found.bound, |anywhere| any.found.bound.min(anywhere));
-    let bound = any.found.bound;
+    let bounds = bounds(&job, &setup, &mut any);
     let layout = sawable.unwrap_or(any);
     if layout.boards.is_empty() {
         let nothing = Problem::layout(LayoutError::NothingFits, &job, &setup);
@@ -143,7 +143,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         Some(Verdict::Refused) => Exit::Refused,
         _ => Exit::Good,
     };
-    let report = report((&job, &setup), &layout, judged, (bound, anywhere));
+    let report = report((&job, &setup), &layout, judged, bounds);
     let files = match arguments.path(&WRITTEN) {
         Some(path) => written(path, (&job, &setup), &layout, &report, said)?,
         None => String::new(),
@@ -181,6 +181,7 @@ fn report(
         value: money(layout.found.worth),
         bound: money(bound),
         bound_any_step: anywhere.map(money),
+        setting: ChosenSetting::of(job),
         proven: layout.found.worth >= bound,
         step_um: layout.step,
         sizes: Sized::all(job),
@@ -204,8 +205,7 @@ fn written(
     let mut folder = folder(Some(path), job)?;
     folder.clear(&MADE)?;
     folder.clear(OLD)?;
-    let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
-    let text = cut_plan::write_for(&layout.plan, &names, &job.name, System::of(job.inches));
+    let text = plan_text(job, &layout.plan);
     folder.write(PLAN, text.as_bytes())?;
     if let (None, Some(_), Ok(planned)) = (
         &report.obstacle,
@@ -278,6 +278,19 @@ fn entry(job: &Job, setup: &Setup<'_>, board: &Placed) -> BoardEntry {
     }
 }
 
+/// What no layout is worth more than on the step, and wherever floors and corners lie; of all settings where one was chosen.
+fn bounds(job: &Job, setup: &Setup<'_>, any: &mut Layout) -> (i64, Option<i64>) {
+    let figures = job.chosen.and_then(|chosen| chosen.figures);
+    let anywhere = match figures {
+        Some(figures) => figures.anywhere,
+        None => bound_on_any_step(job, setup),
+    };
+    let found = &mut any.found;
+    found.bound = figures.map_or(found.bound, |figures| figures.bound.max(found.worth));
+    found.bound = anywhere.map_or(found.bound, |anywhere| found.bound.min(anywhere));
+    (found.bound, anywhere)
+}
+
 /// How much larger than they are wanted boards are sawn.
 fn sizes(job: &Job) -> String {
     let heads = std::iter::once("sizes     ").chain(std::iter::repeat("          "));
@@ -313,6 +326,8 @@ fn proof(report: &Report) -> String {
 fn text(job: &Job, report: &Report, files: &str) -> String {
     let system = System::of(job.inches);
     let proof = proof(report);
+    let set = report.setting.as_ref();
+    let set = set.map_or_else(String::new, |set| wrapped("setting   ", &set.words(), WIDTH));
     let rules = match (report.rules, &report.obstacle) {
         (_, Some(obstacle)) => format!("by rule of thumb no moves saw it: {obstacle}"),
         (None, None) => "not asked".to_owned(),
@@ -355,7 +370,7 @@ fn text(job: &Job, report: &Report, files: &str) -> String {
         job.mill_name,
         count(report.boards.len() as u64, "board"),
         money_words(report.value),
-        wrapped("value     ", &proof, WIDTH),
+        wrapped("value     ", &proof, WIDTH) + &set,
         wrapped("rules     ", &rules, WIDTH) + &sizes(job) + &short,
         table.text(0),
         CAUTION_LINES.join("\n")

@@ -8,6 +8,7 @@ use bunkside_planner::sequence::{PlanError, PlanErrorKind};
 use bunkside_protocol::job::{JobParts, mill_digest};
 
 use super::audit::report;
+use super::chosen::{for_plan, key};
 use super::folder::Folder;
 use super::further::further;
 use super::kind::Kind;
@@ -19,7 +20,7 @@ use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::boards::Boards;
 use crate::account::table::wrapped;
 use crate::cli::{Arguments, Opt};
-use crate::cut_plan::{OwnedPlan, parse};
+use crate::cut_plan::{OwnedPlan, parse, write_set};
 use crate::diagnostic::{Source, any_error};
 use crate::export;
 use crate::job::Job;
@@ -78,6 +79,8 @@ pub(super) fn cut_plan(arguments: &Arguments, said: &mut Said) -> Result<(Job, S
     let job = files::job(job_path, said)?;
     let source = files::known(path, Kind::CutPlan)?;
     let (document, mut diagnostics) = parse(&source);
+    let (job, another) = for_plan(job, &document);
+    diagnostics.extend(another);
     let sound = !any_error(&diagnostics);
     let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
     let (plan, more) = document.lower(&names, job.length);
@@ -91,6 +94,18 @@ pub(super) fn cut_plan(arguments: &Arguments, said: &mut Said) -> Result<(Job, S
         .filter(|_| sound && !any_error(&diagnostics))
         .ok_or_else(files::told)?;
     Ok((job, source, plan))
+}
+
+/// A cut plan as text, with the setting that was chosen for it, if one was.
+pub(super) fn plan_text(job: &Job, plan: &OwnedPlan) -> String {
+    let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
+    let setting = key(job);
+    write_set(
+        plan,
+        &names,
+        (&job.name, setting.as_deref()),
+        System::of(job.inches),
+    )
 }
 
 /// The folder that was asked for, or one named after the log.
@@ -185,7 +200,8 @@ fn make_in(
         failure.text.push_str(&(lies(&path) + &folder.emptied()));
         return Err(failure);
     }
-    let moves = moves_json::write_for(&job.name, &job.mill_name, &planned.moves);
+    let setting = key(job);
+    let moves = moves_json::write_set((&job.name, &job.mill_name, setting.as_deref()), &planned.moves);
     folder.write("moves.json", moves.as_bytes())?;
     folder.write("audit.json", json(&report(setup, &planned.trace, &[])).as_bytes())?;
     // What a controller could load is not handed to anybody where a rule refuses.

@@ -6,6 +6,7 @@
 mod another;
 pub mod audit;
 mod beyond_rails;
+mod chosen;
 pub mod dry_run;
 pub mod explain;
 pub mod export;

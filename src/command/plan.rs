@@ -2,13 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use super::chosen::chosen;
 use super::folder::folder_name;
-use super::making::{HABIT, OUTPUT, TIME_ALONE, folder, make, setup};
+use super::making::{HABIT, OUTPUT, TIME_ALONE, folder, make, plan_text, setup};
 use super::problem::Problem;
 use super::{Done, JSON, Said, files};
 use crate::cli::{Arguments, Verb};
-use crate::cut_plan;
-use crate::measure::System;
 use crate::planned::lay_out;
 
 /// The verb.
@@ -43,6 +42,11 @@ Beside metal in the log it does less: boards lean aside, or no floor lies lower 
 laid out by habit.
 Where that would bring more and is found with little work, the summary says how much.
 
+With \"best\" for `level`, `offset` or `turn` the log is set as it brings most, sawn by rule of thumb: every setting
+on the grid that `bunkside help job` tells is looked into, or known to bring no more. The summary says what that
+brings, and what to write into the job to have the setting again. plan.cut and moves.json name it: the job is read
+with it wherever they are used, and where the job tells another, that is said.
+
 The order of cuts is the fastest that no rule refuses. A cut at which somebody has to hold down with a pole what
 comes free, because a hand carriage cannot climb there, counts as five minutes more (our judgement), so that it is
 made as seldom as that is worth; with --time-alone it counts as nothing. Other strokes that a rule warns of are
@@ -58,7 +62,7 @@ counts both. With --by-habit the order is the rule of thumb's.",
 fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let path = Path::new(arguments.operand(0).unwrap_or_default());
     let as_json = arguments.has(&JSON);
-    let job = files::job(path, said)?;
+    let job = chosen(files::job(path, said)?, true)?;
     let setup = setup(&job)?;
     let plan = lay_out(&job, &setup).map_err(|error| {
         let mut failure = Problem::layout(error, &job, &setup).failure(&job, as_json);
@@ -68,8 +72,7 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         failure.text.push_str(&earlier(&folder));
         failure
     })?;
-    let names: Vec<String> = job.boards.iter().map(|board| board.name.clone()).collect();
-    let text = cut_plan::write_for(&plan, &names, &job.name, System::of(job.inches));
+    let text = plan_text(&job, &plan);
     let folder = folder(arguments.path(&OUTPUT), &job)?;
     make(&job, &setup, &plan, &text, folder, (arguments, said))
 }

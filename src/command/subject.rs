@@ -7,6 +7,7 @@ use bunkside_protocol::job::{JobReader, MAGIC, mill_digest};
 use bunkside_protocol::{LogRecord, MillRecord, Move};
 
 use super::another::Another;
+use super::chosen::{chosen, for_moves};
 use super::kind::{Kind, expect};
 use super::making::{HABIT, TIME_ALONE};
 use super::problem::Problem;
@@ -77,6 +78,8 @@ struct Handed {
     stored: Option<Stored>,
     /// The log and the mill that a file of moves names.
     made_for: [Option<String>; 2],
+    /// The setting that was chosen for them.
+    setting: Option<String>,
 }
 
 /// What a stored job says beside its moves.
@@ -121,17 +124,64 @@ struct Log {
     /// What a job asks of the moves beyond the rules.
     wanted: Option<Wanted>,
     system: System,
+    /// The job, where its setting is to be found by what the moves were made for; else how it tells it.
+    job: Option<Set>,
+}
+
+/// How a job's log is set.
+enum Set {
+    /// It is left open.
+    Open(Box<Job>),
+    /// As its key says.
+    Told(String),
 }
 
 impl Log {
     fn of(job: Job) -> Self {
+        if !job.choices.is_empty() {
+            let open = job.clone();
+            return Self {
+                job: Some(Set::Open(Box::new(open))),
+                ..Self::of(Job {
+                    choices: Vec::new(),
+                    ..job
+                })
+            };
+        }
         Self {
+            job: Some(Set::Told(job.setting.key())),
             wanted: Some(Wanted::of(&job)),
             name: job.name,
             named: true,
             record: job.log,
             energy: Some(job.energy),
             system: System::of(job.inches),
+        }
+    }
+}
+
+impl Log {
+    /// The log as it is set for moves, where its job leaves that open.
+    fn set_for(self, handed: &Handed, path: &Path) -> Result<Self, Failure> {
+        match self.job {
+            Some(Set::Open(job)) => {
+                let stored = handed.stored.as_ref().map(|stored| &stored.log);
+                Ok(Self::of(for_moves(
+                    *job,
+                    (stored, handed.setting.as_deref()),
+                    path,
+                )?))
+            }
+            _ => Ok(self),
+        }
+    }
+}
+
+impl Set {
+    fn told(&self) -> Option<&str> {
+        match self {
+            Self::Told(key) => Some(key),
+            Self::Open(_) => None,
         }
     }
 }
@@ -143,7 +193,7 @@ impl Subject {
         // Before any mill is asked for: the verb that takes it may need none. A pipe can be read only once.
         let bytes = files::bytes(path)?;
         expect(path, &bytes, Kind::Moves)?;
-        let place = Place::read(arguments, said)?;
+        let mut place = Place::read(arguments, said)?;
         let handed = Handed::read(path, bytes, said)?;
         if handed.moves.is_empty() {
             return Err(Failure::wrong(
@@ -154,9 +204,12 @@ impl Subject {
         if let Some(stored) = &handed.stored {
             stored.must_be_for(&place, path)?;
         }
+        place.log = place.log.map(|log| log.set_for(&handed, path)).transpose()?;
         let log = place.log.as_ref().filter(|log| log.named);
+        let told = log.and_then(|log| log.job.as_ref()).and_then(Set::told);
         let names = [log.map(|log| log.name.as_str()), Some(&*place.mill_name)];
         let mut made_for_another = Another::named(path, &handed.made_for, names, said);
+        made_for_another.extend(Another::setting(path, (handed.setting.as_deref(), told), said));
         let (name, log, energy, wanted, system) = match (place.log, handed.stored) {
             (
                 Some(Log {
@@ -214,7 +267,7 @@ impl Subject {
                         &format!("leave --{} out", option.long),
                     ));
                 }
-                let job = files::job(path, said)?;
+                let job = chosen(files::job(path, said)?, true)?;
                 let setup = making::setup(&job)?;
                 let plan = lay_out(&job, &setup)
                     .map_err(|error| Problem::layout(error, &job, &setup).failure(&job, false))?;
@@ -312,6 +365,7 @@ fn log_of(path: &Path, mill: Profile, said: &mut Said) -> Result<Log, Failure> {
         energy: None,
         wanted: None,
         system: System::Metric,
+        job: None,
     };
     if bytes.starts_with(&MAGIC) {
         return Ok(of_stored(open(path, &bytes)?.log().clone()));
@@ -398,6 +452,7 @@ impl Handed {
                 moves,
                 stored: Some(stored),
                 made_for: [None, None],
+                setting: None,
             });
         }
         let source = files::source(path, bytes)?;
@@ -408,6 +463,7 @@ impl Handed {
             moves: sequence.moves.into_iter().map(|(next, _)| next).collect(),
             stored: shown(path, &source.text)?,
             made_for: [sequence.log, sequence.mill],
+            setting: sequence.setting,
         })
     }
 }

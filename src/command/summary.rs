@@ -16,6 +16,7 @@ use crate::account::aid::aid_words;
 use crate::account::bark::{under, with_its};
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
+use crate::account::chosen::ChosenSetting;
 use crate::account::counted::Counted;
 use crate::account::cross_cuts::CrossCut;
 use crate::account::cuts::times;
@@ -56,6 +57,7 @@ pub(super) struct Summary {
     verdict: &'static str,
     log: LogEntry,
     setting: Sheet,
+    chosen_setting: Option<ChosenSetting>,
     layers: usize,
     slabs: usize,
     sizes: Vec<Sized>,
@@ -136,6 +138,7 @@ impl Summary {
             verdict: verdict_word(planned.trace.verdict),
             log: LogEntry::of(planned),
             setting: Sheet::planned(planned),
+            chosen_setting: ChosenSetting::of(planned.job),
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             sizes: Sized::all(planned.job),
@@ -187,6 +190,9 @@ impl Summary {
         }
         line("sawing", self.log.cutting_energy.words());
         line("setting", setting_words(planned, system));
+        if let Some(chosen) = &self.chosen_setting {
+            line("", chosen.words());
+        }
         if let Some(core) = &planned.job.core {
             line("core", core_words(planned.job, core, system));
         }
@@ -453,9 +459,14 @@ fn end_words(width: Length, height: Length, system: System) -> String {
 fn setting_words(planned: &Planned<'_>, system: System) -> String {
     let (job, setting) = (planned.job, &planned.job.setting);
     let level = match setting.level {
-        Level::Centre => "centre line parallel to the rails",
-        Level::Top => "top parallel to the rails",
-        Level::Bottom => "underside parallel to the rails",
+        Level::Centre => "centre line parallel to the rails".to_owned(),
+        Level::Top => "top parallel to the rails".to_owned(),
+        Level::Bottom => "underside parallel to the rails".to_owned(),
+        Level::Between(percent) => {
+            format!(
+                "tilted so that a line {percent} % of the way from underside to top is parallel to the rails"
+            )
+        }
     };
     let mut words = format!(
         "{level}; near end at {}",

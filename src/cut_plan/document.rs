@@ -85,6 +85,8 @@ pub struct PlanLine {
     pub plan: Word,
     /// The log's name.
     pub name: Piece<String>,
+    /// `set` and the setting that was chosen for the log.
+    pub set: Option<(Word, Piece<String>)>,
 }
 
 /// `hold measure, sweep`
@@ -218,6 +220,22 @@ impl Document {
         Some(Diagnostic::warning(title.span, message).with_help(help))
     }
 
+    /// The setting that was chosen for the log, where the plan says so, and where it says that.
+    #[must_use]
+    pub fn setting(&self) -> Option<(&str, Span)> {
+        let setting = self.statements().find_map(|statement| match statement {
+            Statement::Plan(line) => line.set.as_ref(),
+            _ => None,
+        });
+        setting.map(|(_, piece)| (piece.value.as_str(), piece.span))
+    }
+
+    /// Where the plan says which log it is for, or where it begins.
+    #[must_use]
+    pub fn title_span(&self) -> Span {
+        self.title_piece().map_or(Span::new(0, 0), |piece| piece.span)
+    }
+
     fn title_piece(&self) -> Option<&Piece<String>> {
         self.statements().find_map(|statement| match statement {
             Statement::Plan(line) => Some(&line.name),
@@ -253,7 +271,13 @@ impl Statement {
     #[must_use]
     pub fn span(&self) -> Span {
         let (first, last) = match self {
-            Self::Plan(line) => (line.plan.span, line.name.span),
+            Self::Plan(line) => {
+                let last = line
+                    .set
+                    .as_ref()
+                    .map_or(line.name.span, |(_, setting)| setting.span);
+                (line.plan.span, last)
+            }
             Self::Hold(line) => (
                 line.hold.span,
                 line.acts.last().map_or(line.hold.span, |item| item.act.span),
@@ -277,6 +301,10 @@ impl Statement {
             Self::Plan(line) => {
                 line.plan.print(out);
                 line.name.print(out);
+                if let Some((set, setting)) = &line.set {
+                    set.print(out);
+                    setting.print(out);
+                }
             }
             Self::Hold(line) => {
                 line.hold.print(out);

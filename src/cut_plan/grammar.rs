@@ -118,15 +118,21 @@ impl Grammar {
     fn statement(self, input: &str) -> Parsed<'_, Statement> {
         let (at, _) = blanks(input)?;
         match first_word(word_at(at)) {
-            Some(LineKind::Plan) => (self.word(&["plan"]), self.piece(name))
-                .map(|(plan, name)| Statement::Plan(PlanLine { plan, name }))
-                .parse(input),
+            Some(LineKind::Plan) => self.plan(input),
             Some(LineKind::Hold) => self.hold(input),
             Some(LineKind::Layer) => self.layer(input),
             Some(LineKind::Slab) => self.word(&["slab"]).map(Statement::Slab).parse(input),
             Some(LineKind::Column) => self.column(input),
             None => fail(at, Problem::FirstWord),
         }
+    }
+
+    fn plan(self, input: &str) -> Parsed<'_, Statement> {
+        let (rest, (plan, name)) = (self.word(&["plan"]), self.piece(name)).parse(input)?;
+        let (more, _) = blanks(rest)?;
+        let set = (self.word(&["set"]), self.piece(self::name));
+        let (rest, set) = cond(begins_with(more, "set"), set).parse(rest)?;
+        Ok((rest, Statement::Plan(PlanLine { plan, name, set })))
     }
 
     fn hold(self, input: &str) -> Parsed<'_, Statement> {
@@ -435,4 +441,10 @@ fn stop<T>(at: &str, len: usize, problem: Problem) -> Parsed<'_, T> {
         len,
         problem,
     }))
+}
+
+/// Whether a text begins with a word, and the word ends there.
+fn begins_with(text: &str, word: &str) -> bool {
+    text.strip_prefix(word)
+        .is_some_and(|rest| !rest.starts_with(|next: char| next.is_alphanumeric() || next == '_'))
 }

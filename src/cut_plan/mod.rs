@@ -44,7 +44,7 @@ pub use document::{
 pub use grammar::parse;
 pub use plan::{OwnedLayer, OwnedPlan};
 pub use words::act_words;
-pub use write::{write, write_for};
+pub use write::{write, write_for, write_set};
 
 /// The most flat passes an author may ask for in one layer. A kerf deeper than this many bites is a slip of the pen.
 pub const PASSES_MAX: u8 = 20;

@@ -20,7 +20,19 @@ pub fn write(plan: &OwnedPlan, names: &[String], title: &str) -> String {
 /// count stay in millimetres, since the grid that places are snapped to is metric.
 #[must_use]
 pub fn write_for(plan: &OwnedPlan, names: &[String], title: &str, system: System) -> String {
-    let mut text = format!("plan {}\n", quoted(title));
+    write_set(plan, names, (title, None), system)
+}
+
+/// The same with the setting that was chosen for the log, if one was.
+#[must_use]
+pub fn write_set(
+    plan: &OwnedPlan,
+    names: &[String],
+    (title, setting): (&str, Option<&str>),
+    system: System,
+) -> String {
+    let set = setting.map_or_else(String::new, |setting| format!(" set {}", quoted(setting)));
+    let mut text = format!("plan {}{set}\n", quoted(title));
     for layer in &plan.layers {
         text.push('\n');
         write_layer(&mut text, layer, names, system);

@@ -32,6 +32,7 @@ const TURN: Shape = Shape::Measure {
     min: -360_000,
     max: 360_000,
 };
+const BEST: Shape = Shape::Word(&["best"]);
 const PRICE: Shape = Shape::Number {
     min: 0,
     max: 1_000_000_000,
@@ -210,9 +211,12 @@ const LOG: &[Key] = &[
 const SETTING: &[Key] = &[
     Key::default(
         "level",
-        Shape::Word(&["centre", "top", "bottom"]),
+        Shape::Either(&[
+            Shape::Word(&["centre", "top", "bottom", "best"]),
+            Shape::Count { min: 0, max: 100 },
+        ]),
         "\"centre\"",
-        "The line laid parallel to the rails; the lowest point of the bark then lies on the bed.",
+        "The line laid parallel to the rails; the lowest point of the bark then lies on the bed. A number tilts the log in between: 0 is by its underside, 50 by its centre line, 100 by its top. With \"best\" it is chosen among 0, 25, 50, 75 and 100, as that brings most; so are `offset` and `turn`, alone or together, where `layout` is \"best\". `bunkside plan` and `bunkside layout` choose, and tell what to write here to have it again.",
     ),
     Key::must(
         "near_end_at",
@@ -221,15 +225,15 @@ const SETTING: &[Key] = &[
     ),
     Key::default(
         "offset",
-        ACROSS,
+        Shape::Either(&[BEST, ACROSS]),
         "\"0 mm\"",
-        "How far its centre line lies from the bed's, towards the exit side.",
+        "How far its centre line lies from the bed's, towards the exit side. With \"best\" it is chosen, where the log reaches further than the across axis: 0, and up to four more in whole steps of 10 mm, the last where the log lies in the middle of what that axis reaches.",
     ),
     Key::default(
         "turn",
-        TURN,
+        Shape::Either(&[BEST, TURN]),
         "\"0 deg\"",
-        "How far it is rolled from how it was measured, its top towards the entry side.",
+        "How far it is rolled from how it was measured, its top towards the entry side. With \"best\" it is chosen in steps of 15 degrees, where the log is swept or oval; of one that is neither it makes no difference.",
     ),
     Key::default(
         "bed_clearance",

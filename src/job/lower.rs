@@ -101,6 +101,8 @@ pub(super) fn job(
             "best" => Layouts::Best,
             _ => Layouts::ByHabit,
         },
+        choices: Vec::new(),
+        chosen: None,
         inches,
         doubts,
     })
@@ -267,7 +269,7 @@ fn diameters(root: &Node, path: &str) -> Option<[Length; 2]> {
     }
 }
 
-fn measured(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Measured> {
+pub(super) fn measured(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Measured> {
     let bark = root.length("log.bark")?;
     let over_bark = root.flag("log.over_bark")?;
     let mut under_bark = |path: &str| -> Option<[Length; 2]> {
@@ -303,10 +305,13 @@ fn measured(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Measured> {
         bow,
         toward,
         turn: root.number("setting.turn")?,
-        level: match root.word("setting.level")? {
-            "top" => Level::Top,
-            "bottom" => Level::Bottom,
-            _ => Level::Centre,
+        level: match root.number("setting.level") {
+            Some(percent) => Level::of_percent(percent),
+            None => match root.word("setting.level")? {
+                "top" => Level::Top,
+                "bottom" => Level::Bottom,
+                _ => Level::Centre,
+            },
         },
         near_end_at: root.position("setting.near_end_at")?,
         offset: root.length("setting.offset")?,

@@ -11,6 +11,7 @@
 mod beside;
 mod board;
 mod check;
+mod choice;
 mod energy;
 mod finish;
 mod keys;
@@ -26,6 +27,7 @@ use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 pub use board::{BoardSpec, PriceBy};
 pub use check::longest_log;
+pub use choice::{Chosen, Figures};
 pub use energy::{Energy, EnergySource};
 pub use finish::Finish;
 pub use keys::KEYS;
@@ -66,11 +68,43 @@ pub struct Setting {
 }
 
 impl Setting {
+    /// Level, offset and turn in a line, each as a number: what a cut plan and moves name the setting by that was chosen for them.
+    #[must_use]
+    pub fn key(&self) -> String {
+        format!(
+            "level {}, offset {}, turn {}",
+            self.level.percent(),
+            self.offset,
+            degrees(self.turn)
+        )
+    }
+
+    /// The same as it is written in a job.
+    #[must_use]
+    pub fn lines(&self) -> String {
+        let level = match self.level {
+            Level::Centre => "\"centre\"".to_owned(),
+            Level::Top => "\"top\"".to_owned(),
+            Level::Bottom => "\"bottom\"".to_owned(),
+            Level::Between(percent) => percent.to_string(),
+        };
+        format!(
+            "level = {level}, offset = \"{}\", turn = \"{}\"",
+            self.offset,
+            degrees(self.turn)
+        )
+    }
+
     /// Whether nobody is there to hold down what comes free.
     #[must_use]
     pub const fn is_alone(&self) -> bool {
         self.people < 2
     }
+}
+
+/// `-22.5 deg`.
+fn degrees(turn: i32) -> String {
+    format!("{} deg", f64::from(turn) / 1e3)
 }
 
 /// How it is chosen which boards come from where.
@@ -119,6 +153,11 @@ pub struct Job {
     pub step: Length,
     /// Which boards come from where.
     pub layout: Layouts,
+    /// The settings that there are to choose among, each with the log as it then lies, the nearest to level by the centre line, to no
+    /// offset and no turn first; none where the setting is told.
+    pub choices: Vec<Self>,
+    /// What came of choosing its setting; none where that was told.
+    pub chosen: Option<Chosen>,
     /// Whether the log was measured in feet and inches, so that reports speak so.
     pub inches: bool,
     /// What is odd about the log's measures and was taken as written, a sentence each.
@@ -155,7 +194,7 @@ pub fn read(source: &Source, load: &dyn Fn(&Path) -> std::io::Result<String>) ->
     let finish = finish::finish(&root, &mut said);
     let boards = board::boards(&root, finish.as_ref(), &mut said);
     let wanted = boards.map(|boards| (boards, finish));
-    let job = lower::job(&root, mill, wanted, inches(source, &root), &mut said);
+    let job = choice::jobs(&root, mill, wanted, inches(source, &root), &mut said);
     let failed = any_error(&said) || reports.iter().any(|(_, said)| any_error(said));
     debug_assert!(job.is_some() || failed, "a job or the reason why not");
     reports.insert(0, (source.clone(), said));
@@ -170,7 +209,7 @@ pub fn read(source: &Source, load: &dyn Fn(&Path) -> std::io::Result<String>) ->
 #[must_use]
 pub fn read_log(source: &Source, mill: Profile) -> Outcome {
     let (root, mut said) = input::read(source, keys::LOG_KEYS);
-    let job = lower::job(
+    let job = choice::jobs(
         &root,
         Some(mill),
         Some((Vec::new(), None)),

@@ -16,6 +16,32 @@ pub enum Level {
     Top,
     /// The line under the ends.
     Bottom,
+    /// One in between: so many hundredths of the way from the line under the ends to that over their tops.
+    Between(u8),
+}
+
+impl Level {
+    /// So many hundredths of the way from the line under the ends to that over their tops.
+    #[must_use]
+    pub const fn of_percent(percent: u8) -> Self {
+        match percent {
+            0 => Self::Bottom,
+            50 => Self::Centre,
+            100 => Self::Top,
+            other => Self::Between(other),
+        }
+    }
+
+    /// The same as a number.
+    #[must_use]
+    pub const fn percent(self) -> u8 {
+        match self {
+            Self::Bottom => 0,
+            Self::Centre => 50,
+            Self::Top => 100,
+            Self::Between(percent) => percent,
+        }
+    }
 }
 
 /// What is known of the shape of a log and how it lies.
@@ -78,6 +104,7 @@ fn station(log: &Measured, share: f64) -> Station {
         Level::Centre => 0.0,
         Level::Top => -halves.half_height - bark,
         Level::Bottom => halves.half_height + bark,
+        Level::Between(percent) => (halves.half_height + bark) * (50.0 - f64::from(percent)) / 50.0,
     };
     let off = micrometres(log.bow) * 4.0 * share * (1.0 - share);
     let direction = radians(log.toward + log.turn);
@@ -211,6 +238,18 @@ mod tests {
             100_000,
             "the thin end is packed up by the whole taper"
         );
+    }
+
+    /// A quarter of the way up from level by the underside the thin end is packed up by a quarter of the taper.
+    #[test]
+    fn what_lies_between_is_tilted_in_between() {
+        for (percent, packed) in [(0, 0), (25, 25), (50, 50), (75, 75), (100, 100)] {
+            for level in [Level::of_percent(percent), Level::Between(percent)] {
+                let rows = stations(&Measured { level, ..log() });
+                assert_eq!(underside(&rows[1], Length::mm(10)), 0, "{level:?}");
+                assert_eq!(underside(&rows[0], Length::mm(10)), packed * 1_000, "{level:?}");
+            }
+        }
     }
 
     #[test]

@@ -104,6 +104,12 @@ pub fn quickly(job: &Job, setup: &Setup<'_>, over: i64) -> Option<OwnedPlan> {
     Some(search.from(best)?.plan)
 }
 
+/// What a layout like the best one brings that can be sawn; none where none was found.
+pub(super) fn sawn_like(job: &Job, setup: &Setup<'_>, best: &Layout) -> Option<i64> {
+    let sawn = Search::new(job, setup).from(best.clone())?;
+    Some(sawn.found.worth)
+}
+
 /// What the boards of a plan bring that count when it is sawn by rule of thumb, thousandths.
 fn counted(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> i64 {
     Planned::new(job, setup, plan).map_or(i64::MIN, |planned| sum(job, &Boards::of(&planned)))

@@ -18,7 +18,8 @@
 //! | `spin` | `up` or `down` |
 //! | `hold` | a list of acts, in the words of the cut plan: `unload`, `wedge log`, `re-seat` … |
 //!
-//! `log` and `mill` name what the moves were made for; a file may leave them out. `moves` alone, or the list without anything around it, is read as well. A move that makes no sense (a go to
+//! `log` and `mill` name what the moves were made for, `setting` how the log is set where that was chosen for it; a file may leave
+//! them out. `moves` alone, or the list without anything around it, is read as well. A move that makes no sense (a go to
 //! nowhere) is read as it stands: the rules say what is wrong with it.
 
 mod read;
@@ -27,7 +28,7 @@ mod write;
 
 pub use read::{Sequence, read, read_sequence};
 pub(crate) use write::list;
-pub use write::{move_text, write, write_for};
+pub use write::{move_text, write, write_for, write_set};
 
 /// What `format` says of a move sequence.
 pub const FORMAT: &str = "bunkside-moves";

@@ -19,7 +19,7 @@ const CUT_FIELDS: [&str; 6] = [
     "feed",
     "release",
 ];
-const SEQUENCE_FIELDS: [&str; 5] = ["format", "version", "log", "mill", "moves"];
+const SEQUENCE_FIELDS: [&str; 6] = ["format", "version", "log", "mill", "setting", "moves"];
 /// Moves are numbered from 0 in sixteen bits, here and in a stored job.
 const MOVES_MAX: usize = u16::MAX as usize;
 /// What else a stored job says when it is shown as JSON.
@@ -34,6 +34,8 @@ pub struct Sequence {
     pub log: Option<String>,
     /// The mill they were made for, where the file says so.
     pub mill: Option<String>,
+    /// The setting that was chosen for the log, where the file says so.
+    pub setting: Option<String>,
 }
 
 /// Reads the moves of a sequence. There are moves exactly where no diagnostic is an error.
@@ -51,6 +53,7 @@ pub fn read_sequence(source: &Source) -> (Option<Sequence>, Vec<Diagnostic>) {
         said: Vec::new(),
         log: None,
         mill: None,
+        setting: None,
     };
     let moves = match Node::parse(&source.text) {
         Ok(root) => reader.root(root),
@@ -60,14 +63,26 @@ pub fn read_sequence(source: &Source) -> (Option<Sequence>, Vec<Diagnostic>) {
         }
     };
     let moves = moves.filter(|_| !any_error(&reader.said));
-    let Reader { said, log, mill } = reader;
-    (moves.map(|moves| Sequence { moves, log, mill }), said)
+    let Reader {
+        said,
+        log,
+        mill,
+        setting,
+    } = reader;
+    let sequence = moves.map(|moves| Sequence {
+        moves,
+        log,
+        mill,
+        setting,
+    });
+    (sequence, said)
 }
 
 struct Reader {
     said: Vec<Diagnostic>,
     log: Option<String>,
     mill: Option<String>,
+    setting: Option<String>,
 }
 
 impl Reader {
@@ -131,6 +146,7 @@ impl Reader {
                 }
                 "log" if !is_job => self.log = self.name("log", value),
                 "mill" => self.mill = self.name("mill", value),
+                "setting" if !is_job => self.setting = self.name("setting", value),
                 _ if SEQUENCE_FIELDS.contains(&key) || is_job && JOB_FIELDS.contains(&key) => {}
                 _ => self.unknown(entry, &SEQUENCE_FIELDS, Diagnostic::warning),
             }

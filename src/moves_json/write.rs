@@ -17,11 +17,21 @@ pub fn write(moves: &[Move]) -> String {
 /// The same, with the names of the log and the mill it was made for.
 #[must_use]
 pub fn write_for(log: &str, mill: &str, moves: &[Move]) -> String {
+    write_set((log, mill, None), moves)
+}
+
+/// The same with the setting that was chosen for the log, if one was.
+#[must_use]
+pub fn write_set((log, mill, setting): (&str, &str, Option<&str>), moves: &[Move]) -> String {
     let quoted = |name: &str| serde_json::Value::from(name).to_string();
+    let set = setting.map_or_else(String::new, |setting| {
+        format!("\"setting\": {}, ", quoted(setting))
+    });
     format!(
-        "{{\"format\": \"{FORMAT}\", \"version\": {VERSION}, \"log\": {}, \"mill\": {}, \"moves\": {}}}\n",
+        "{{\"format\": \"{FORMAT}\", \"version\": {VERSION}, \"log\": {}, \"mill\": {}, {}\"moves\": {}}}\n",
         quoted(log),
         quoted(mill),
+        set,
         list(moves)
     )
 }

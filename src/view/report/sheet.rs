@@ -13,6 +13,7 @@ use super::super::steps::capital;
 use super::ticks;
 use super::words::kept;
 use crate::account::bark::under;
+use crate::job::Level;
 use crate::measure::System;
 use crate::setting::words::{Words, end, rolled};
 use crate::setting::{FlawKind, FlawRow, Role, shift};
@@ -137,6 +138,11 @@ fn once_there(scene: &Scene<'_>, words: Words) -> Vec<String> {
     let turn = scene.subject.job.and_then(|job| rolled(&job.setting));
     let turn = turn.map(|turn| format!("As it was measured, but its {turn}."));
     let mut lines: Vec<String> = turn.into_iter().collect();
+    if let Some(Level::Between(percent)) = scene.subject.job.map(|job| job.setting.level) {
+        lines.push(format!(
+            "Tilted: parallel to the rails is a line {percent} % of the way from the log's underside to its top."
+        ));
+    }
     lines.extend(words.bow(sheet));
     lines.extend(words.raise(sheet));
     lines.extend(words.shift(sheet));
