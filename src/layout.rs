@@ -3,6 +3,7 @@
 #[cfg(test)]
 mod bound_tests;
 mod mend;
+mod others;
 mod sawable;
 mod setting;
 #[cfg(test)]
@@ -17,6 +18,7 @@ use bunkside_planner::plan::{Part, Use};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 
+pub use others::{Kind, Make, Other, others};
 pub use sawable::{Best, choose, quickly, sawable, sawable_at};
 pub use setting::settled;
 
@@ -92,6 +94,8 @@ struct Wishes {
     lines: Vec<Line>,
     /// No floor lies lower.
     lowest: Option<Position>,
+    /// No layer is so high.
+    without: Option<Length>,
     /// How the boards of each layer lean.
     leans: Vec<Lean>,
 }
@@ -101,6 +105,7 @@ impl Wishes {
         Self {
             lines,
             lowest: None,
+            without: None,
             leans: Vec::new(),
         }
     }
@@ -283,7 +288,10 @@ fn asking<T>(
     what: impl FnOnce(&[Wanted<'_>], &Asked<'_>, Memory<'_>, &mut Lent<'_>) -> Result<T, Full>,
 ) -> Result<T, Full> {
     let lines = &wishes.lines;
-    let wanted: Vec<Wanted<'_>> = lines.iter().filter_map(|line| wanted(job, line)).collect();
+    let wanted: Vec<Wanted<'_>> = lines
+        .iter()
+        .filter_map(|line| wanted(job, line, wishes.without))
+        .collect();
     let limit = |most: u32| u16::try_from(most).unwrap_or(u16::MAX);
     let most: Vec<Option<u16>> = lines.iter().map(|line| line.most.map(limit)).collect();
     let asked = Asked {
@@ -326,12 +334,13 @@ fn of_products(use_: Use, product: &dyn Fn(u8) -> u8) -> Use {
     }
 }
 
-fn wanted<'a>(job: &'a Job, line: &'a Line) -> Option<Wanted<'a>> {
+fn wanted<'a>(job: &'a Job, line: &'a Line, without: Option<Length>) -> Option<Wanted<'a>> {
     let board = job.boards.get(usize::from(line.product))?;
     Some(Wanted {
         thickness: board.thickness,
         width: board.width,
-        on_edge: board.on_edge,
+        flat: without != Some(board.thickness),
+        on_edge: board.on_edge && without != Some(board.width),
         wane: board.wane,
         heart: board.core,
         lengths: &board.lengths,
@@ -406,9 +415,8 @@ mod tests {
             let middle = best(&job, &setup).unwrap();
             for lean in [Lean::Entry, Lean::Exit] {
                 let wishes = Wishes {
-                    lines: Line::all(&job),
-                    lowest: None,
                     leans: vec![lean; middle.floors.len()],
+                    ..Wishes::of(&job)
                 };
                 let anew = best_of(&job, &setup, &wishes, TRIES).unwrap();
                 let leant = leant(&job, &setup, &wishes, &middle).unwrap();

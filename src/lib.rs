@@ -21,5 +21,6 @@ pub mod order;
 pub mod planned;
 pub mod setting;
 pub mod species;
+pub mod spread;
 pub mod trace;
 pub mod view;

@@ -48,6 +48,7 @@ pub mod lifting;
 pub mod metal;
 pub mod offered;
 pub mod orders;
+pub mod others;
 pub mod owed;
 pub mod pieces;
 pub mod push;

@@ -1,11 +1,8 @@
 //! Each log by itself, at prices.
 
-use core::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::Mutex;
-use std::thread;
-
 use super::{Demand, Lot, Pattern};
 use crate::layout::{Layout, Line, best_at};
+use crate::spread::each;
 
 /// What the numbers are worth.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -117,32 +114,6 @@ pub(super) fn ask(lots: &[Lot<'_>], demands: &[Demand], prices: &Prices, threads
             .map(|asked| asked.map(|(pattern, _)| pattern))
             .collect(),
     }
-}
-
-/// Does something with each of several things, on so many threads; what came of each, in their order.
-pub(super) fn each<S: Sync, T: Send>(all: &[S], threads: usize, does: &(dyn Fn(&S) -> T + Sync)) -> Vec<T> {
-    if threads < 2 {
-        return all.iter().map(does).collect();
-    }
-    let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<(usize, T)>> = Mutex::new(Vec::new());
-    thread::scope(|scope| {
-        for _ in 0..threads.min(all.len()) {
-            scope.spawn(|| {
-                loop {
-                    let at = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(one) = all.get(at) else { break };
-                    let came = does(one);
-                    if let Ok(mut done) = done.lock() {
-                        done.push((at, came));
-                    }
-                }
-            });
-        }
-    });
-    let mut done = done.into_inner().unwrap_or_default();
-    done.sort_by_key(|(at, _)| *at);
-    done.into_iter().map(|(_, came)| came).collect()
 }
 
 /// The best layout of a log where so many of each product are left to be made, and what a missing one costs.

@@ -3,8 +3,9 @@
 use core::sync::atomic::{AtomicBool, Ordering};
 
 use super::master::{Known, Mixed, mix};
-use super::priced::{Prices, Round, ask, each, left_over};
+use super::priced::{Prices, Round, ask, left_over};
 use super::{Demand, Lot, Pattern, brings, made};
+use crate::spread::each;
 
 /// Most rounds in which prices are set.
 const ROUNDS: u32 = 200;

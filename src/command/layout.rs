@@ -13,11 +13,13 @@ use serde::Serialize;
 
 use super::chosen::chosen;
 use super::making::{MADE, OUTPUT, folder, plan_text, setup};
+use super::others::{Beside, OTHERS, PLANS};
 use super::pictures::OLD;
 use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::chosen::ChosenSetting;
 use crate::account::findings::verdict_word;
+use crate::account::others::OtherRow;
 use crate::account::owed::{Owed, owed_words, short_of};
 use crate::account::sizes::Sized;
 use crate::account::table::{Side, Table, count, wrapped};
@@ -28,7 +30,7 @@ use crate::job::Job;
 use crate::layout::{Best, Layout, best, bound_on_any_step, money, sawable};
 use crate::measure::System;
 use crate::planned::Planned;
-use crate::view::{ENDS, Subject, ends_of as ends};
+use crate::view::{BESIDE, ENDS, Subject, ends_of as ends};
 
 /// Characters of a line.
 const WIDTH: usize = 100;
@@ -56,7 +58,7 @@ pub const VERB: Verb = Verb {
     name: "layout",
     summary: "a log and an order in; the boards that are worth most, and a proof",
     operands: &["JOB"],
-    options: &[WRITTEN, GEOMETRY, JSON],
+    options: &[WRITTEN, OTHERS, GEOMETRY, JSON],
     about: "\
 Reads a job (`bunkside help job`) and finds the boards that together bring most: layers of any heights with
 waste of any height between them, boards side by side, lying or on edge, short ones from either end, two end to end
@@ -70,12 +72,18 @@ of thumb, boards lean to one side or floors lie higher until it can, and the mos
 beside what was found; so too where memory does not do to prove it. What no layout can be worth more than on any
 step, wherever its floors and corners lie, is told too.
 
+With --others it is told too what there is beside the best layout: the best one without a layer that it has, without
+a product, of no more boards than so many, with what is owed. None of these is worth more than is told, on that step.
+Each is sawn as `bunkside plan` would do it, so that this takes as long as that many plans.
+
 With -o the layout goes to a folder as of `bunkside plan`: plan.cut, to be changed by hand and handed to
-`bunkside sequence`; ends.svg, where it can be sawn by rule of thumb; layout.json, what --json prints. Moves,
-pictures and pages of an earlier plan in that folder are taken away, so that nobody saws by them.",
+`bunkside sequence`; ends.svg, where it can be sawn by rule of thumb; layout.json, what --json prints; with --others
+these too, as other-2.cut and so on, and all side by side in others.svg. Moves, pictures and pages of an earlier plan
+in that folder are taken away, so that nobody saws by them.",
     examples: &[
         "bunkside layout examples/jobs/g-04.toml",
         "bunkside layout examples/jobs/g-04.toml -o out",
+        "bunkside layout examples/jobs/p-07.toml --others",
         "bunkside layout examples/jobs/b-01.toml --geometry-only --json",
     ],
     run,
@@ -99,6 +107,8 @@ struct Report {
     obstacle: Option<String>,
     owed: Vec<Owed>,
     boards: Vec<BoardEntry>,
+    /// Null where nobody asked for them.
+    others: Option<Vec<OtherRow>>,
     caution: &'static str,
 }
 
@@ -143,15 +153,19 @@ fn run(arguments: &Arguments, said: &mut Said) -> Done {
         Some(Verdict::Refused) => Exit::Refused,
         _ => Exit::Good,
     };
-    let report = report((&job, &setup), &layout, judged, bounds);
+    let mut report = report((&job, &setup), &layout, judged, bounds);
+    let beside = arguments
+        .has(&OTHERS)
+        .then(|| Beside::of(&job, &setup, (&layout, bounds.0), !geometry_only));
+    report.others = beside.as_ref().map(|beside| beside.rows.clone());
     let files = match arguments.path(&WRITTEN) {
-        Some(path) => written(path, (&job, &setup), &layout, &report, said)?,
+        Some(path) => written(path, (&job, &setup), (&layout, beside.as_ref()), &report, said)?,
         None => String::new(),
     };
     let out = if arguments.has(&JSON) {
         json(&report)
     } else {
-        text(&job, &report, &files)
+        text(&job, &report, beside.as_ref(), &files)
     };
     Ok((exit, out))
 }
@@ -190,6 +204,7 @@ fn report(
         obstacle,
         owed,
         boards,
+        others: None,
         caution: CAUTION,
     }
 }
@@ -198,13 +213,15 @@ fn report(
 fn written(
     path: &Path,
     (job, setup): (&Job, &Setup<'_>),
-    layout: &Layout,
+    (layout, beside): (&Layout, Option<&Beside>),
     report: &Report,
     said: &mut Said,
 ) -> Result<String, Failure> {
     let mut folder = folder(Some(path), job)?;
     folder.clear(&MADE)?;
     folder.clear(OLD)?;
+    folder.clear(&PLANS)?;
+    folder.clear(&[BESIDE])?;
     let text = plan_text(job, &layout.plan);
     folder.write(PLAN, text.as_bytes())?;
     if let (None, Some(_), Ok(planned)) = (
@@ -213,6 +230,9 @@ fn written(
         Planned::new(job, setup, &layout.plan),
     ) {
         folder.write(ENDS, ends(&Subject::planned(&planned)).as_bytes())?;
+    }
+    if let Some(beside) = beside {
+        beside.write(&mut folder, job)?;
     }
     folder.write(LAYOUT, json(report).as_bytes())?;
     folder.tell(said);
@@ -323,7 +343,7 @@ fn proof(report: &Report) -> String {
     proof
 }
 
-fn text(job: &Job, report: &Report, files: &str) -> String {
+fn text(job: &Job, report: &Report, beside: Option<&Beside>, files: &str) -> String {
     let system = System::of(job.inches);
     let proof = proof(report);
     let set = report.setting.as_ref();
@@ -365,7 +385,7 @@ fn text(job: &Job, report: &Report, files: &str) -> String {
         ]);
     }
     format!(
-        "{} on {}: {}, worth {} in the job's money\n\n{}{}{files}\n{}\n{}\n",
+        "{} on {}: {}, worth {} in the job's money\n\n{}{}{files}\n{}{}\n{}\n",
         job.name,
         job.mill_name,
         count(report.boards.len() as u64, "board"),
@@ -373,6 +393,7 @@ fn text(job: &Job, report: &Report, files: &str) -> String {
         wrapped("value     ", &proof, WIDTH) + &set,
         wrapped("rules     ", &rules, WIDTH) + &sizes(job) + &short,
         table.text(0),
+        beside.map_or_else(String::new, |beside| beside.text(WIDTH)),
         CAUTION_LINES.join("\n")
     )
 }

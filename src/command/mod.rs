@@ -21,6 +21,7 @@ pub mod layout;
 mod making;
 mod near_metal;
 mod offer;
+mod others;
 mod pictures;
 pub mod plan;
 mod problem;

@@ -59,8 +59,13 @@ pub fn sawable(job: &Job, setup: &Setup<'_>) -> Option<Best> {
 /// A layout like this one, the best at such prices, that can be sawn by rule of thumb; none where none was found.
 #[must_use]
 pub fn sawable_at(job: &Job, setup: &Setup<'_>, lines: &[Line], best: Layout) -> Option<Layout> {
+    sawn_of(job, setup, Wishes::at(lines.to_vec()), best)
+}
+
+/// The same of whatever is asked.
+pub(super) fn sawn_of(job: &Job, setup: &Setup<'_>, wishes: Wishes, best: Layout) -> Option<Layout> {
     let search = Search {
-        lines: lines.to_vec(),
+        wishes,
         ..Search::new(job, setup)
     };
     { search }.from(best)
@@ -127,8 +132,8 @@ enum Fault {
 struct Search<'a> {
     job: &'a Job,
     setup: &'a Setup<'a>,
-    /// The products at their prices.
-    lines: Vec<Line>,
+    /// What is asked of every layout.
+    wishes: Wishes,
     runs: u32,
     /// How often a layout is tried, each time with twice the memory.
     tries: u32,
@@ -139,7 +144,7 @@ impl<'a> Search<'a> {
         Self {
             job,
             setup,
-            lines: Line::all(job),
+            wishes: Wishes::of(job),
             runs: RUNS,
             tries: TRIES,
         }
@@ -187,7 +192,7 @@ impl<'a> Search<'a> {
     fn over(&self, lowest: Option<Position>) -> Option<Layout> {
         let wishes = Wishes {
             lowest,
-            ..Wishes::at(self.lines.clone())
+            ..self.wishes.clone()
         };
         best_of(self.job, self.setup, &wishes, self.tries)
     }
@@ -196,9 +201,9 @@ impl<'a> Search<'a> {
     fn leant(&self, layout: &Layout, lowest: Option<Position>, mends: &[Mend]) -> Option<Layout> {
         let leans = mends.iter().map(|mend| mend.lean).collect();
         let wishes = Wishes {
-            lines: self.lines.clone(),
             lowest,
             leans,
+            ..self.wishes.clone()
         };
         let mut layout = super::leant(self.job, self.setup, &wishes, layout)?;
         for (floor, mend) in layout.floors.iter().zip(mends) {

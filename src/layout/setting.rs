@@ -6,24 +6,18 @@
 //! much and lies nearer to level by the centre line. Four are looked into at a time, however many cores there are, so that what is
 //! found hangs on the job alone.
 
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
-
 use bunkside_planner::replay::Setup;
 
 use super::sawable::sawn_like;
 use super::{BOUND_STEP, Layout, best, bound_on, bound_on_any_step};
 use crate::job::{Chosen, Figures, Job};
+use crate::spread::{cores, each};
 
 /// How many settings are looked into at a time.
 const AT_A_TIME: usize = 4;
 
 /// In no more settings than this it is looked for a layout that can be sawn.
 const SAWN_MOST: usize = 40;
-
-/// Layouts take deep stacks.
-const STACK: usize = 16 << 20;
 
 /// A setting, and what is known of it.
 #[derive(Debug)]
@@ -62,8 +56,7 @@ enum Stage {
 /// any memory.
 #[must_use]
 pub fn settled(job: Job, sawn: bool) -> Option<Job> {
-    let cores = thread::available_parallelism().map_or(1, usize::from);
-    settled_on(job, sawn, cores)
+    settled_on(job, sawn, cores())
 }
 
 /// The same on so many cores.
@@ -215,29 +208,9 @@ fn best_of(looks: &[Look<'_>]) -> Option<(i64, usize)> {
 
 /// Looks into some settings one stage further, on so many cores.
 fn further(looks: &mut [Look<'_>], which: &[usize], sawn: bool, cores: usize) {
-    let made: Mutex<Vec<(usize, (i64, Stage))>> = Mutex::new(Vec::new());
-    let next = AtomicUsize::new(0);
     let shared = &*looks;
-    let work = || {
-        while let Some(at) = which.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let Some(look) = shared.get(*at) else { continue };
-            let came = look.next(sawn);
-            made.lock()
-                .unwrap_or_else(std::sync::PoisonError::into_inner)
-                .push((*at, came));
-        }
-    };
-    thread::scope(|scope| {
-        for _ in 1..cores.min(which.len()) {
-            // One that cannot be begun leaves more to the others.
-            let _ = thread::Builder::new().stack_size(STACK).spawn_scoped(scope, work);
-        }
-        work();
-    });
-    let made = made
-        .into_inner()
-        .unwrap_or_else(std::sync::PoisonError::into_inner);
-    for (at, (most, stage)) in made {
+    let made = each(which, cores, &|at| Some((*at, shared.get(*at)?.next(sawn))));
+    for (at, (most, stage)) in made.into_iter().flatten() {
         if let Some(look) = looks.get_mut(at) {
             if matches!(look.stage, Stage::Begun) {
                 look.anywhere.bound = most;

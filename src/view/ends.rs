@@ -57,6 +57,15 @@ pub(super) fn document(scene: &Scene<'_>) -> String {
     alone(&title, x, plane.height + key, &body)
 }
 
+/// The section at the smaller end, with its height; `number` is one of its own among all drawings of a file.
+pub(super) fn smallest(scene: &Scene<'_>, number: usize) -> (String, f64) {
+    let plane = plane(scene);
+    let area = |place: &&Place| place.wood.width().length().wide() * place.wood.height().length().wide();
+    let place = scene.places.iter().min_by_key(area);
+    let section = place.map(|place| section(scene, &plane, place, number));
+    (section.unwrap_or_default(), plane.height)
+}
+
 /// The sections one by one, for a page.
 pub(super) fn figures(scene: &Scene<'_>) -> Vec<String> {
     let plane = plane(scene);

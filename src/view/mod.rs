@@ -27,6 +27,7 @@
 
 mod acts;
 mod bed;
+mod beside;
 mod between;
 mod broken;
 mod columns;
@@ -126,6 +127,15 @@ pub const ENDS: &str = "ends.svg";
 #[must_use]
 pub fn ends_of(subject: &Subject<'_>) -> String {
     ends::document(&Scene::of(*subject))
+}
+
+/// What the picture of several layouts is called as a file.
+pub const BESIDE: &str = "others.svg";
+
+/// Several layouts of one log side by side: of each a title, a line, and how it is sawn.
+#[must_use]
+pub fn beside(layouts: &[(String, String, Subject<'_>)]) -> String {
+    beside::document(layouts)
 }
 
 /// Every picture as a file: its name and its content.

@@ -429,3 +429,46 @@ fn a_price_of_nothing_is_told_as_that() {
         "{told}"
     );
 }
+
+/// What there is beside the best layout is told, drawn side by side and written as cut plans that can be sawn; without it in
+/// the same folder all of that is gone again.
+#[test]
+fn other_layouts_are_told_drawn_and_written() {
+    let folder = folder("layout-others");
+    let line = format!("layout {} --others -o {{}}/out", example("p-07"));
+    let text = quiet(&folder, &line, Exit::Good);
+    insta::assert_snapshot!("layout-others-p-07", text);
+    let told = told("p-07", "--others");
+    let rows = told["others"].as_array().unwrap();
+    assert_eq!(rows[0]["brings"], told["value"]);
+    assert_eq!(rows[0]["bound"], told["bound"]);
+    assert!(rows.len() > 3);
+    let picture = fs::read_to_string(folder.join("out/others.svg")).unwrap();
+    for row in rows {
+        let number = row["number"].as_u64().unwrap();
+        assert!(picture.contains(&format!(">{number}: the best of ")), "{number}");
+        if number == 1 {
+            continue;
+        }
+        assert!(row["brings"].as_f64() <= rows[0]["brings"].as_f64());
+        let line = format!(
+            "sequence {{}}/out/other-{number}.cut --job {} -o {{}}/sawn --json",
+            example("p-07")
+        );
+        let sawn: Value = serde_json::from_str(&quiet(&folder, &line, Exit::Good)).unwrap();
+        assert_eq!(sawn["totals"]["seconds"]["all"], row["seconds"], "{number}");
+    }
+    let line = format!("layout {} -o {{}}/out", example("p-07"));
+    quiet(&folder, &line, Exit::Good);
+    assert!(!folder.join("out/others.svg").exists() && !folder.join("out/other-2.cut").exists());
+}
+
+/// Where nobody asks whether it can be sawn, there is no time either.
+#[test]
+fn other_layouts_have_no_time_where_no_rule_is_asked() {
+    let told = told("p-07", "--others --geometry-only");
+    for row in told["others"].as_array().unwrap() {
+        assert_eq!(row["seconds"], Value::Null);
+        assert_eq!(row["unbeaten"], Value::Null);
+    }
+}

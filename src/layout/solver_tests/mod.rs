@@ -26,7 +26,7 @@ use std::time::Instant;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::Length;
 
-use super::best;
+use super::{Kind, Layout, Make, TRIES, Wishes, best, best_of, others};
 use crate::order::tests::random::Chance;
 use crate::order::tests::seeds;
 use model::Model;
@@ -85,4 +85,59 @@ fn no_layout_is_worth_more_or_less_than_a_general_solver_finds() {
         }
     }
     tally.print();
+}
+
+/// Of the layouts without a layer, without a product, or of no more than so many boards, none is worth more, or less, than the one
+/// that is told.
+#[test]
+fn the_best_of_each_kind_is_what_a_general_solver_finds() {
+    let mut seen = [0; 3];
+    for seed in seeds(60) {
+        let mut chance = Chance::new(seed + 120_000);
+        let job = case::job(&mut chance);
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let layout = best(&job, &setup).unwrap();
+        let wood = Wood::new(&job, &setup);
+        let others = others(&job, &setup, &layout, false).into_iter();
+        let others = others.filter(|other| matches!(other.kind, Kind::Fewer(_) | Kind::WithoutProduct(_)));
+        let mut all: Vec<(Kind, Layout, i64)> = others
+            .map(|other| {
+                assert_eq!(other.brings, other.bound, "{seed}: {:?}", other.kind);
+                // What was found is told at the prices that were asked.
+                let mut layout = other.layout;
+                layout.found.worth = other.brings;
+                (other.kind, layout, other.brings)
+            })
+            .collect();
+        for height in Make::of(&layout.boards).layers.into_keys() {
+            let wishes = Wishes {
+                without: Some(height),
+                ..Wishes::of(&job)
+            };
+            let layout = best_of(&job, &setup, &wishes, TRIES).unwrap();
+            let worth = layout.found.worth;
+            assert_eq!(worth, layout.found.bound, "{seed}: without {height}");
+            all.push((Kind::WithoutLayer(height), layout, worth));
+        }
+        for (kind, layout, brings) in all {
+            let loose = Model::new(&wood, LOOSE).only(kind);
+            let [mut least, most] = loose.solve();
+            let tight = Model::new(&wood, TIGHT).only(kind);
+            if loose.choices != tight.choices {
+                [least, _] = tight.solve();
+            }
+            assert!(
+                (least..=most).contains(&brings),
+                "{seed}: {kind:?} {brings}, {least} to {most}"
+            );
+            wood.holds(&layout, LOOSE);
+            seen[match kind {
+                Kind::Fewer(_) => 0,
+                Kind::WithoutProduct(_) => 1,
+                Kind::WithoutLayer(_) | Kind::Owed => 2,
+            }] += 1;
+        }
+    }
+    println!("fewer boards, without a product, without a layer: {seen:?}");
+    assert!(seen.iter().all(|seen| *seen > 10), "{seen:?}");
 }

@@ -4,6 +4,7 @@ use bunkside_planner::plan::End;
 use bunkside_protocol::{Length, Position};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, Solution, SolveOptions, Variable};
 
+use super::Kind;
 use super::wood::{Lies, Look, Wood, size};
 
 /// Most branches that the solver looks at: the few programs that take more are left open, and the layout has to lie between what
@@ -34,6 +35,8 @@ pub(super) struct Model<'w> {
     problem: Problem,
     /// Of every product, what it may be chosen for and how many boards that takes.
     taken: Vec<Vec<(Variable, f64)>>,
+    /// What a layer of each height may be chosen by.
+    tall: Vec<(Length, Variable)>,
     /// How many choices of boards there are.
     pub(super) choices: usize,
 }
@@ -46,11 +49,35 @@ impl<'w> Model<'w> {
             look,
             problem: Problem::new(OptimizationDirection::Maximize),
             taken: vec![Vec::new(); wood.job.boards.len()],
+            tall: Vec::new(),
             choices: 0,
         };
         model.layers();
         model.limits();
         model
+    }
+
+    /// Of a kind alone.
+    pub(super) fn only(mut self, kind: Kind) -> Self {
+        let (taken, most): (Vec<(Variable, f64)>, f64) = match kind {
+            Kind::Fewer(boards) => (self.taken.concat(), f64::from(boards)),
+            Kind::WithoutProduct(product) => (self.taken[usize::from(product)].clone(), 0.0),
+            Kind::WithoutLayer(height) => {
+                let layers = self.tall.iter().filter(|(tall, _)| *tall == height);
+                (layers.map(|(_, chosen)| (*chosen, 1.0)).collect(), 0.0)
+            }
+            Kind::Owed => panic!("no one kind"),
+        };
+        // One choice may be of two products.
+        let mut summed: Vec<(Variable, f64)> = Vec::new();
+        for (chosen, boards) in taken {
+            match summed.iter_mut().find(|(other, _)| *other == chosen) {
+                Some((_, sum)) => *sum += boards,
+                None => summed.push((chosen, boards)),
+            }
+        }
+        self.problem.add_constraint(&summed, ComparisonOp::Le, most);
+        self
     }
 
     /// What the solver finds that boards can be worth, and what it proves that they cannot be worth more than.
@@ -94,6 +121,7 @@ impl<'w> Model<'w> {
                     continue;
                 }
                 self.apart(&places, Some(chosen));
+                self.tall.push((tall, chosen));
                 layers.push(Choice {
                     from,
                     to: from + steps,

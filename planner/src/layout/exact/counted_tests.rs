@@ -37,6 +37,7 @@ pub(super) struct Product {
 impl Product {
     pub(super) fn wanted(&self) -> Wanted<'_> {
         Wanted {
+            flat: true,
             thickness: Length::um(self.thickness * 1_000),
             width: Length::um(self.width * 1_000),
             on_edge: self.on_edge,

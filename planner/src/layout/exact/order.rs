@@ -25,6 +25,8 @@ pub struct Wanted<'a> {
     pub thickness: Length,
     /// Its width.
     pub width: Length,
+    /// Whether it may lie flat, as high as it is thick.
+    pub flat: bool,
     /// Whether it may stand on edge, as high as it is wide.
     pub on_edge: bool,
     /// Its lengths; any order.
@@ -81,7 +83,9 @@ pub(super) fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a
             ..flat
         };
         let turned = wanted.on_edge && wanted.thickness != wanted.width;
-        let ways = [Some(flat), turned.then_some(edge)].into_iter().flatten();
+        let ways = [wanted.flat.then_some(flat), turned.then_some(edge)]
+            .into_iter()
+            .flatten();
         ways.filter(|laid| laid.height <= laid.width.times(STANDS_ALONE))
     })
 }

@@ -37,6 +37,7 @@ fn worth_with(
     let setup = Setup::new(mill, &log).unwrap();
     let lengths = [Length::mm(3_600)];
     let wanted = [Wanted {
+        flat: true,
         thickness: mm(thickness).from_origin(),
         width: mm(width).from_origin(),
         on_edge: false,
@@ -165,6 +166,7 @@ fn no_board_is_laid_out_where_the_blade_does_not_get_to() {
 fn no_board_stands_on_edge_that_would_not_stand_alone() {
     let stands = |thickness: i32| {
         let wanted = [Wanted {
+            flat: true,
             thickness: Length::mm(thickness),
             width: Length::mm(140),
             on_edge: true,

@@ -101,6 +101,7 @@ fn held(dice: &mut Dice, mill: &MillRecord) -> [usize; 2] {
     let wane = some(&mut within);
     let lengths = Vec::from_slice(&[900, 1_777, 3_550].map(Length::mm)).unwrap();
     let wanted = [Wanted {
+        flat: true,
         thickness: Length::mm(within(12, 40)),
         width: Length::mm(within(40, 120)),
         on_edge: within(0, 1) == 1,
@@ -167,8 +168,7 @@ fn rooms_are_what_the_definition_leaves_of_every_section() {
 /// A board that may lack more, and is whole along less of its length, lies wherever one that may lack less does.
 #[test]
 fn what_is_told_to_be_wider_is_so() {
-    let (mut dice, mill) = (Dice::new(23), powered_mill());
-    let mut told_wider = 0;
+    let (mut dice, mill, mut told_wider) = (Dice::new(23), powered_mill(), 0);
     for number in 0..25 {
         let record = winding(&mut dice);
         let setup = Setup::new(&mill, &record).unwrap();
@@ -180,6 +180,7 @@ fn what_is_told_to_be_wider_is_so() {
         let mut within = |from: i32, to: i32| from + dice.below((to - from + 1) as u64) as i32;
         let lengths = [900, 1_777, 3_550].map(Length::mm);
         let mut wanted = |face: i32| Wanted {
+            flat: true,
             thickness: Length::mm(40),
             width: Length::mm(90),
             on_edge: false,
@@ -213,8 +214,8 @@ fn what_is_told_to_be_wider_is_so() {
                 continue;
             }
             told_wider += 1;
-            let room = |reach: &Reach, floor: usize| {
-                let (under, over) = (of(reach.under, floor), of(reach.over, floor + 20));
+            let room = |Reach { under, over, .. }: &Reach, floor: usize| {
+                let (under, over) = (of(*under, floor), of(*over, floor + 20));
                 (under.0.max(over.0), under.1.min(over.1))
             };
             for floor in 0..heights.count - 20 {
