@@ -19,7 +19,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 
 pub use others::{Kind, Make, Other, others};
-pub use sawable::{Best, choose, quickly, sawable, sawable_at};
+pub use sawable::{Best, by_hand, choose, quickly, sawable, sawable_at};
 pub use setting::settled;
 
 use crate::cut_plan::OwnedPlan;
@@ -46,6 +46,9 @@ pub struct Layout {
 const ROWS: usize = 160;
 const BLOCK: usize = 64;
 
+/// Stacks that are looked at with the usual memory.
+pub const STACKS: usize = 20_000;
+
 /// Most memory that is tried, as a power of two times the usual.
 const TRIES: u32 = 6;
 
@@ -56,7 +59,7 @@ pub fn best(job: &Job, setup: &Setup<'_>) -> Option<Layout> {
 }
 
 /// A product as a layout is looked for with it: at a price, no more than so many. One product may have several.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Line {
     /// The product, by its number in the job.
     pub product: u8,
@@ -81,10 +84,15 @@ impl Line {
     }
 }
 
-/// Finds the best layout of a log at such prices; none where there is too much of it for any memory.
+/// Finds the best layout of a log at such prices; none where there is too much of it for any memory. Where limits leave more to be
+/// looked at than prices tell, no more than so many stacks are: then it may be not the best, and its bound says so.
 #[must_use]
-pub fn best_at(job: &Job, setup: &Setup<'_>, lines: &[Line]) -> Option<Layout> {
-    best_of(job, setup, &Wishes::at(lines.to_vec()), TRIES)
+pub fn best_at(job: &Job, setup: &Setup<'_>, lines: &[Line], stacks: usize) -> Option<Layout> {
+    let wishes = Wishes {
+        stacks,
+        ..Wishes::at(lines.to_vec())
+    };
+    best_of(job, setup, &wishes, TRIES)
 }
 
 /// What is asked of a layout besides.
@@ -98,6 +106,8 @@ struct Wishes {
     without: Option<Length>,
     /// How the boards of each layer lean.
     leans: Vec<Lean>,
+    /// How many stacks are looked at with the usual memory.
+    stacks: usize,
 }
 
 impl Wishes {
@@ -107,6 +117,7 @@ impl Wishes {
             lowest: None,
             without: None,
             leans: Vec::new(),
+            stacks: STACKS,
         }
     }
 
@@ -162,8 +173,8 @@ struct Memories {
 
 impl Memories {
     /// So many times the usual.
-    fn new(heights: usize, stretches: usize, times: usize) -> Self {
-        let (boards, states, stacks) = (500 * times, 5_000 * times, 20_000 * times);
+    fn new(heights: usize, stretches: usize, stacks: usize, times: usize) -> Self {
+        let (boards, states, stacks) = (500 * times, 5_000 * times, stacks * times);
         Self {
             rooms: vec![(0, 0); stretches * heights],
             boards: [vec![Item::default(); boards], vec![Item::default(); boards]],
@@ -305,7 +316,7 @@ fn asking<T>(
     };
     let tall = setup.shape.bounds().height.length();
     let heights = usize::try_from(tall.wide() / step.wide().max(1)).unwrap_or(0) + 2;
-    let mut memories = Memories::new(heights, stretches(&wanted)?, times);
+    let mut memories = Memories::new(heights, stretches(&wanted)?, wishes.stacks, times);
     let (memory, mut lent) = memories.lend();
     what(&wanted, &asked, memory, &mut lent)
 }

@@ -24,3 +24,4 @@ pub mod species;
 pub mod spread;
 pub mod trace;
 pub mod view;
+pub mod yard;

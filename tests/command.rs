@@ -18,6 +18,7 @@ mod lifting;
 mod making;
 mod metal;
 mod open_setting;
+mod orders;
 mod pairs;
 mod people;
 mod process;

@@ -56,28 +56,25 @@ impl Rows {
     }
 }
 
-/// Mixes layouts so that all together bring most: of each log no more than one in all, of each product no more than can be used,
-/// and what is owed and missing costs. None where the solver gives up.
-pub(super) fn mix(known: &[Known], logs: usize, demands: &[Demand]) -> Option<Mixed> {
+/// What leaving a log costs that has to give something, in what the dearest layout brings: more than anything is worth.
+const LEFT: f64 = 1e3;
+
+/// Mixes layouts so that all together bring most: of each log no more than one in all, and no less of those that are told, of each
+/// product no more than can be used, and what is owed and missing costs. None where the solver gives up.
+pub(super) fn mix(known: &[&Known], logs: usize, demands: &[Demand], whole: &[usize]) -> Option<Mixed> {
     // The dearest layout is about one, so that numbers are of one size.
     let unit = known.iter().map(|one| one.pattern.worth).max()?.max(1) as f64;
     let owed: Vec<usize> = (0..demands.len())
         .filter(|product| is_owed(&demands[*product]))
         .collect();
-    let columns = known.len() + owed.len();
-    let mut gain: Vec<f64> = known
+    let mut cost: Vec<f64> = known
         .iter()
         .map(|one| -(one.pattern.worth as f64) / unit)
         .collect();
-    gain.extend(owed.iter().map(|product| demands[*product].missing as f64 / unit));
+    cost.extend(owed.iter().map(|product| demands[*product].missing as f64 / unit));
+    cost.extend(whole.iter().map(|_| LEFT));
     let mut rows = Rows::default();
-    let mut of_log: Vec<Vec<usize>> = vec![Vec::new(); logs];
-    for (column, one) in known.iter().enumerate() {
-        of_log[one.log].push(column);
-    }
-    for of_log in &of_log {
-        rows.row(of_log.iter().map(|column| (*column, 1.0)), 1.0);
-    }
+    of_logs(&mut rows, known, logs, (whole, known.len() + owed.len()));
     let takes = |product: usize, sign: f64| {
         let all = known.iter().enumerate();
         all.filter_map(move |(column, one)| {
@@ -93,17 +90,14 @@ pub(super) fn mix(known: &[Known], logs: usize, demands: &[Demand]) -> Option<Mi
     }
     for (number, product) in owed.iter().enumerate() {
         let short = (known.len() + number, -1.0);
-        let row = rows.row(
-            takes(*product, -1.0).chain([short]),
-            -f64::from(demands[*product].least),
-        );
-        least_rows.push((*product, row));
+        let least = -f64::from(demands[*product].least);
+        least_rows.push((*product, rows.row(takes(*product, -1.0).chain([short]), least)));
     }
-    for column in 0..columns {
+    for column in 0..cost.len() {
         rows.row([(column, -1.0)], 0.0);
     }
-    let (matrix, limits) = rows.matrix(columns);
-    let (duals, shares) = solve(&gain, &matrix, &limits)?;
+    let (matrix, limits) = rows.matrix(cost.len());
+    let (duals, shares) = solve(&cost, &matrix, &limits)?;
     let price = |row: usize| (duals[row] * unit).round() as i64;
     let mut prices = Prices::none(demands.len());
     for (product, row) in most_rows {
@@ -112,17 +106,27 @@ pub(super) fn mix(known: &[Known], logs: usize, demands: &[Demand]) -> Option<Mi
     for (product, row) in least_rows {
         prices.least[product] = price(row);
     }
-    let brings = gain
-        .iter()
-        .zip(&shares)
-        .map(|(gain, share)| -gain * share)
-        .sum::<f64>()
-        * unit;
+    let brings = cost.iter().zip(&shares).map(|(cost, share)| -cost * share);
     Some(Mixed {
+        brings: brings.sum::<f64>() * unit,
         shares: shares[..known.len()].to_vec(),
         prices: prices.within(demands),
-        brings,
     })
+}
+
+/// No more than one layout of each log, and no less of those that are told, whose own columns begin at one.
+fn of_logs(rows: &mut Rows, known: &[&Known], logs: usize, (whole, first): (&[usize], usize)) {
+    let mut of_log: Vec<Vec<usize>> = vec![Vec::new(); logs];
+    for (column, one) in known.iter().enumerate() {
+        of_log[one.log].push(column);
+    }
+    for own in &of_log {
+        rows.row(own.iter().map(|column| (*column, 1.0)), 1.0);
+    }
+    for (number, log) in whole.iter().enumerate() {
+        let own = of_log[*log].iter().map(|column| (*column, -1.0));
+        rows.row(own.chain([(first + number, -1.0)]), -1.0);
+    }
 }
 
 /// Whether a missing one costs.

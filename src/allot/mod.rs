@@ -4,12 +4,17 @@
 //! than can be used, and what is owed and not made costs. So the numbers are given prices (`master`, a linear program over
 //! the layouts that are known), and each log is asked by itself for its best layout at those prices (`priced`, exact), which
 //! is added to those that are known, until no log has a better one. What the logs are worth at the prices, and the limits at
-//! theirs, is a bound that no allotment can come over, whatever the prices are. Whole layouts are then chosen (`whole`).
+//! theirs, is a bound that no allotment can come over, whatever the prices are. Whole layouts are then chosen (`whole`, `choice`),
+//! what prices cannot tell is told case by case (`branch`), and
+//! those that cannot be sawn are laid out otherwise (`sawn`).
 //!
 //! Money is in thousandths of the job's, whole numbers: what is told as proven does not hang on rounding.
 
+mod branch;
+mod choice;
 mod master;
 mod priced;
+mod sawn;
 #[cfg(test)]
 mod tests;
 mod whole;
@@ -21,6 +26,7 @@ use crate::job::Job;
 use crate::layout::{Layout, Line};
 
 pub use priced::Prices;
+pub use sawn::{Sawn, sawn};
 pub use whole::{Allotment, Tell, Work, allot};
 
 /// A log with what is wanted of all.
@@ -52,11 +58,13 @@ pub struct Pattern {
     pub worth: i64,
     /// At which prices and limits it is the best.
     pub lines: Vec<Line>,
+    /// How many stacks were looked at for it.
+    pub stacks: usize,
 }
 
 impl Pattern {
     /// What a layout is to the whole order.
-    fn of(job: &Job, layout: &Layout, lines: Vec<Line>) -> Self {
+    fn of(job: &Job, layout: &Layout, (lines, stacks): (Vec<Line>, usize)) -> Self {
         let mut counts = vec![0; job.boards.len()];
         let mut worth = 0;
         for Placed { product, length, .. } in &layout.boards {
@@ -68,12 +76,18 @@ impl Pattern {
                 worth += board.values.get(usize::from(*length)).copied().unwrap_or(0);
             }
         }
-        Self { counts, worth, lines }
+        Self {
+            counts,
+            worth,
+            lines,
+            stacks,
+        }
     }
 }
 
 /// How many boards of each product a choice of layouts has.
-fn made(chosen: &[Option<Pattern>], products: usize) -> Vec<u32> {
+#[must_use]
+pub fn made(chosen: &[Option<Pattern>], products: usize) -> Vec<u32> {
     let mut made = vec![0; products];
     for pattern in chosen.iter().flatten() {
         for (sum, count) in made.iter_mut().zip(&pattern.counts) {
@@ -84,7 +98,8 @@ fn made(chosen: &[Option<Pattern>], products: usize) -> Vec<u32> {
 }
 
 /// What a choice of layouts brings, less what is missing of what is owed.
-fn brings(chosen: &[Option<Pattern>], demands: &[Demand]) -> i64 {
+#[must_use]
+pub fn brings(chosen: &[Option<Pattern>], demands: &[Demand]) -> i64 {
     let made = made(chosen, demands.len());
     let missing = demands
         .iter()

@@ -52,6 +52,7 @@ fn no_limit_is_passed_and_the_bound_holds() {
         let work = Work {
             threads: 2,
             stop: &stop,
+            until: None,
         };
         let found = allot(&lots, &demands, &work, &mut |brings, _| {
             if brings > i64::MIN {

@@ -6,7 +6,7 @@ use super::arguments::Opt;
 use super::{VERBS, Verb};
 use crate::account::table::{Side, Table, wrapped};
 use crate::caution::CAUTION_LINES;
-use crate::{input, job, mill, species};
+use crate::{input, job, mill, species, yard};
 
 /// The option that every verb has.
 pub const HELP_OPTION: Opt = Opt {
@@ -34,6 +34,11 @@ pub static TOPICS: &[Topic] = &[
         text: || JOB.to_owned() + &input::describe(job::KEYS) + &species_words(),
     },
     Topic {
+        name: "order-file",
+        summary: "every key of an order over many logs, and its table of logs",
+        text: || ORDER.to_owned() + &input::describe(yard::KEYS),
+    },
+    Topic {
         name: "mill",
         summary: "every key of a mill profile",
         text: || MILL.to_owned() + &input::describe(mill::KEYS),
@@ -53,6 +58,23 @@ pub static TOPICS: &[Topic] = &[
 const JOB: &str = "\
 A job is a TOML file: one log, how it lies, the mill and the boards that are wanted. Lengths are written
 with their unit: 3.6 m, 228 mm, 5 1/2 in, 12'6\". Start from one in examples/jobs/.
+
+";
+
+const ORDER: &str = "\
+An order over many logs is a TOML file with all that a job has, but many logs: each a [[log]] of the file,
+or a row of a table that `logs` names, or both. Start from the one in examples/orders/.
+
+    logs = \"barn.csv\"                   # before the first table
+
+    name,length (m),small_end (mm),butt (mm),butt_at,sweep.bow (mm),sweep.toward
+    L-01,3.7,310,352,far,12,up
+    L-02,4.9,295,340,near,,
+
+The table is what a spreadsheet saves as CSV in UTF-8. Its first row names keys of a log, `sweep.bow` one within
+another, a unit for all of a column in brackets behind it. A cell may say its own unit, `12 ft 4 in`; two
+diameters are written 310 mm x 295 mm; an empty cell is a key left out. What holds of every log goes under
+[every_log].
 
 ";
 

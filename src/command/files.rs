@@ -9,6 +9,7 @@ use super::{Failure, Said};
 use crate::diagnostic::Source;
 use crate::job::{self, Job, Outcome};
 use crate::mill::{self, Profile};
+use crate::yard::{self, Yard};
 
 /// No file is read beyond this: the longest sequence there can be takes half of it as JSON.
 const BYTES_MAX: u64 = 16 << 20;
@@ -37,7 +38,7 @@ fn bounded(path: &Path) -> Result<Vec<u8>, Error> {
     Ok(bytes)
 }
 
-/// The text of a mill profile that a job names.
+/// The text of a mill profile that a job names, or of a table of logs.
 fn mill_text(path: &Path) -> Result<String, Error> {
     let bytes = bounded(path)?;
     if bytes.len() > TEXT_MAX {
@@ -111,6 +112,15 @@ fn settled(outcome: Outcome, said: &mut Said) -> Result<Job, Failure> {
 pub(super) fn job(path: &Path, said: &mut Said) -> Result<Job, Failure> {
     let outcome = job::read(&known(path, Kind::Job)?, &mill_text);
     settled(outcome, said)
+}
+
+/// Many logs and what is wanted of them.
+pub(super) fn yard(path: &Path, said: &mut Said) -> Result<Yard, Failure> {
+    let outcome = yard::read(&known(path, Kind::Order)?, &mill_text);
+    for (source, diagnostics) in &outcome.reports {
+        said.note(source, diagnostics);
+    }
+    outcome.yard.ok_or_else(told)
 }
 
 /// The log and the setting of a job, for another mill.

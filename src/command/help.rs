@@ -4,7 +4,7 @@ use super::{Done, Exit, Failure, Said};
 use crate::cli::{Arguments, TOPICS, VERBS, Verb, overview, topic, verb, verb_help};
 use crate::diagnostic::nearest;
 use crate::input::{describe_key, key_paths};
-use crate::{job, mill};
+use crate::{job, mill, yard};
 
 /// The verb.
 pub const VERB: Verb = Verb {
@@ -49,6 +49,7 @@ fn of_key(file: &str, key: &str) -> Result<String, Failure> {
     let keys = match file {
         "job" => job::KEYS,
         "mill" => mill::KEYS,
+        "order-file" => yard::KEYS,
         _ => {
             return Err(Failure::wrong(
                 &format!("`{file}` has no keys"),

@@ -7,12 +7,14 @@ use bunkside_protocol::job::MAGIC;
 
 use super::Failure;
 use crate::input::Key;
-use crate::{job, mill};
+use crate::{job, mill, yard};
 
 /// What a file looks like.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
     Job,
+    /// An order over many logs.
+    Order,
     Mill,
     CutPlan,
     Moves,
@@ -38,6 +40,7 @@ impl fmt::Display for Kind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Job => "a job",
+            Self::Order => "an order over many logs",
             Self::Mill => "a mill profile",
             Self::CutPlan => "a cut plan",
             Self::Moves => "a list of moves",
@@ -146,6 +149,7 @@ impl Kind {
         let has = |tables: &[&str]| lines.iter().any(|line| tables.contains(line));
         match (has(&JOB_TABLES), has(&MILL_TABLES)) {
             (true, _) | (_, true) if is_prose(&lines) => Some(Self::Text),
+            (true, false) if is_order(&lines) => Some(Self::Order),
             (true, false) => Some(Self::Job),
             (false, true) => Some(Self::Mill),
             _ => None,
@@ -163,6 +167,11 @@ impl Kind {
             Self::Job => format!(
                 "`bunkside plan {shown}` turns it into moves and judges them; then name the moves.json that it writes, with --job {shown}"
             ),
+            Self::Order => {
+                format!(
+                    "`bunkside order {shown} -o DIR` says what to saw of each log, and writes a job for each"
+                )
+            }
             Self::Mill => "a job names its mill: `mill = \"...\"` in the first lines of the job".to_owned(),
             Self::CutPlan => {
                 format!("`bunkside sequence {shown} --job JOB` turns it into moves and judges them")
@@ -197,6 +206,12 @@ fn told_lines(text: &str) -> Vec<&str> {
     lines.filter(|line| !line.is_empty()).collect()
 }
 
+/// Whether many logs are told of, here or in a table of their own.
+fn is_order(lines: &[&str]) -> bool {
+    let names = |line: &&str| line.split_once('=').is_some_and(|(key, _)| key.trim() == "logs");
+    lines.iter().any(|line| line.replace(' ', "") == "[[log]]") || lines.iter().any(names)
+}
+
 /// Whether more than half of the lines are none of a TOML file, nor of a list or a text in one; or whether a line fences off an
 /// example, as pages about files do.
 fn is_prose(lines: &[&str]) -> bool {
@@ -227,6 +242,7 @@ fn is_strange(bytes: &[u8], wanted: Kind) -> bool {
     let lines = told_lines(text);
     match wanted {
         Kind::Job => is_prose(&lines) || !knows(&lines, job::KEYS),
+        Kind::Order => is_prose(&lines) || !knows(&lines, yard::KEYS),
         Kind::Mill => is_prose(&lines) || !knows(&lines, mill::KEYS),
         Kind::CutPlan => {
             let word =
@@ -261,6 +277,8 @@ pub(super) fn expect(path: &Path, bytes: &[u8], wanted: Kind) -> Result<(), Fail
     };
     let strange = || is_strange(bytes, wanted).then_some(Kind::Text);
     match Kind::of(bytes).or(by_name).or_else(strange) {
+        // One log is many enough.
+        Some(Kind::Job) if wanted == Kind::Order => Ok(()),
         Some(found) if found != wanted && !(wanted.is_moves() && found.is_moves()) => {
             Err(wrong(path, found, wanted))
         }

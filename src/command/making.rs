@@ -117,19 +117,41 @@ pub(super) fn folder(output: Option<&Path>, job: &Job) -> Result<Folder, Failure
     Ok(folder.of_log(&job.name))
 }
 
-/// The moves of a cut plan, in the order that is asked for.
-pub(super) fn in_order<'a>(
-    job: &'a Job,
-    setup: &'a Setup<'a>,
-    plan: &'a OwnedPlan,
-    arguments: &Arguments,
-) -> Result<Planned<'a>, PlanError> {
-    if arguments.has(&HABIT) {
-        Planned::new(job, setup, plan)
-    } else if arguments.has(&TIME_ALONE) {
-        Planned::in_order(job, setup, plan, 0.0)
-    } else {
-        Planned::in_least_time(job, setup, plan)
+/// In which order the cuts come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Cuts {
+    /// By rule of thumb.
+    ByHabit,
+    /// The one that takes least time.
+    InLeastTime,
+    /// The same, however often somebody has to hold down what comes free.
+    InTimeAlone,
+}
+
+impl Cuts {
+    /// As a command line asks for.
+    pub(super) fn of(arguments: &Arguments) -> Self {
+        if arguments.has(&HABIT) {
+            Self::ByHabit
+        } else if arguments.has(&TIME_ALONE) {
+            Self::InTimeAlone
+        } else {
+            Self::InLeastTime
+        }
+    }
+
+    /// The moves of a cut plan.
+    pub(super) fn planned<'a>(
+        self,
+        job: &'a Job,
+        setup: &'a Setup<'a>,
+        plan: &'a OwnedPlan,
+    ) -> Result<Planned<'a>, PlanError> {
+        match self {
+            Self::ByHabit => Planned::new(job, setup, plan),
+            Self::InLeastTime => Planned::in_least_time(job, setup, plan),
+            Self::InTimeAlone => Planned::in_order(job, setup, plan, 0.0),
+        }
     }
 }
 
@@ -143,7 +165,14 @@ pub(super) fn make(
     mut folder: Folder,
     (arguments, said): (&Arguments, &mut Said),
 ) -> Done {
-    let done = make_in(job, setup, plan, plan_text, &mut folder, arguments);
+    let done = make_in(
+        job,
+        setup,
+        plan,
+        plan_text,
+        &mut folder,
+        (Cuts::of(arguments), arguments.has(&JSON)),
+    );
     folder.tell(said);
     done
 }
@@ -174,19 +203,19 @@ fn unplanned(
     failure
 }
 
-fn make_in(
+/// The same in a folder, as JSON or in words.
+pub(super) fn make_in(
     job: &Job,
     setup: &Setup<'_>,
     plan: &OwnedPlan,
     plan_text: &str,
     folder: &mut Folder,
-    arguments: &Arguments,
+    (cuts, as_json): (Cuts, bool),
 ) -> Done {
-    let as_json = arguments.has(&JSON);
     folder.clear(&MADE)?;
     folder.clear(pictures::OLD)?;
     folder.write("plan.cut", plan_text.as_bytes())?;
-    let planned = match in_order(job, setup, plan, arguments) {
+    let planned = match cuts.planned(job, setup, plan) {
         Ok(planned) => planned,
         Err(error) => {
             return Err(unplanned(&error, (job, setup), plan, folder, as_json));

@@ -4,6 +4,7 @@
 //! that tests call it as the command line does.
 
 mod another;
+pub mod at_work;
 pub mod audit;
 mod beyond_rails;
 mod chosen;
@@ -21,6 +22,8 @@ pub mod layout;
 mod making;
 mod near_metal;
 mod offer;
+pub mod order;
+mod ordered;
 mod others;
 mod pictures;
 pub mod plan;

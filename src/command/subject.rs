@@ -287,7 +287,8 @@ impl Subject {
         plan: &OwnedPlan,
         arguments: &Arguments,
     ) -> Result<Self, Failure> {
-        let planned = making::in_order(job, setup, plan, arguments)
+        let planned = making::Cuts::of(arguments)
+            .planned(job, setup, plan)
             .map_err(|error| Problem::sequence(&error, plan, job).failure(job, false))?;
         let regions = regions(setup, plan);
         let boards = Boards::of(&planned);

@@ -9,12 +9,14 @@
 //! |---|---|
 //! | `schema` | keys and shapes |
 //! | `sample` | a value that could stand at a key |
+//! | `document` | a file's text as a TOML document |
 //! | `walk` | a TOML document held against them |
 //! | `twice` | what is wrong with the syntax, each thing once |
 //! | `value` | one value held against its shape |
 //! | `node` | what was read |
 //! | `offset` | where in a file a byte of a quoted text stands |
 
+mod document;
 mod node;
 mod offset;
 mod plain;
@@ -24,9 +26,11 @@ mod twice;
 mod value;
 mod walk;
 
+pub(crate) use document::parsed;
+pub use document::read;
 pub use node::{Node, Value};
 pub use schema::{Key, Need, Shape, describe, describe_key, key_paths};
 pub(crate) use schema::{in_unit, thousandths};
-pub use walk::read;
+pub(crate) use walk::held;
 #[cfg(test)]
 pub(crate) use walk::{faulty_defaults, read_value};

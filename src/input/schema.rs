@@ -6,7 +6,7 @@ use bunkside_protocol::log::Figure;
 use crate::measure::Quantity;
 
 /// One key of a table.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Key {
     /// As it is written.
     pub name: &'static str,
@@ -65,7 +65,7 @@ pub enum Need {
 }
 
 /// What a value may be. Bounds are inclusive.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub enum Shape {
     /// A measurement in base units of its quantity; a sign is allowed where `min` is below zero.
     Measure {

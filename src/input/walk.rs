@@ -7,32 +7,24 @@ use super::node::{Node, Value};
 use super::plain;
 use super::sample::{lines, sample, without_numbers};
 use super::schema::{Key, Need, Shape};
-use super::twice;
 use super::value::Found;
-use crate::diagnostic::{Diagnostic, Severity, Source, Span, nearest};
+use crate::diagnostic::{Diagnostic, Severity, Span, nearest};
 use crate::measure::LengthUnit;
 
 /// The key by which a file declares the unit of its bare numbers.
 const UNIT: &str = "unit";
 
-/// Reads a file by its keys. The node is a table that holds what could be read; it is complete where no
-/// diagnostic is an error.
-#[must_use]
-pub fn read(source: &Source, keys: &'static [Key]) -> (Node, Vec<Diagnostic>) {
-    let (document, syntax) = DeTable::parse_recoverable(&source.text);
-    let mut walk = Walk::new(&source.text);
-    // One line, one word on it: what else is wrong with it is only guessed.
-    let found = syntax.iter();
-    let found = found.map(|error| (error.span().map_or(0, |span| span.start), error.message()));
-    let (mut told, lines) = twice::errors(&source.text, keys, found);
-    let line = |one: &Diagnostic| plain::line_at(&source.text, one.span.start).start;
-    walk.broken = !syntax.is_empty();
-    let root = walk.root(keys, document.get_ref());
-    let (root, read) = walk.finish(root);
-    let good = |one: &Diagnostic| !lines.contains(&line(one));
-    let rest: Vec<Diagnostic> = read.into_iter().filter(good).collect();
-    told.extend(rest);
-    (root, told)
+/// A document held against its keys: what could be read of it, and what is wrong with that. `broken` where it is not sound TOML.
+pub(crate) fn held<'a>(
+    text: &'a str,
+    keys: &'static [Key],
+    table: &'a DeTable<'a>,
+    broken: bool,
+) -> (Node, Vec<Diagnostic>) {
+    let mut walk = Walk::new(text);
+    walk.broken = broken;
+    let root = walk.root(keys, table);
+    walk.finish(root)
 }
 
 /// The unit that a table declares, if it is a good one.
@@ -311,7 +303,8 @@ pub(crate) fn faulty_defaults(keys: &'static [Key]) -> Vec<&'static str> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::diagnostic::render_all;
+    use crate::diagnostic::{Source, render_all};
+    use crate::input::read;
 
     const PLACE: &[Key] = &[
         Key {

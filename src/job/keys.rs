@@ -33,7 +33,7 @@ const TURN: Shape = Shape::Measure {
     max: 360_000,
 };
 const BEST: Shape = Shape::Word(&["best"]);
-const PRICE: Shape = Shape::Number {
+pub(crate) const PRICE: Shape = Shape::Number {
     min: 0,
     max: 1_000_000_000,
 };
@@ -97,7 +97,7 @@ const CORE: &[Key] = &[
     ),
 ];
 
-const LOG: &[Key] = &[
+pub(crate) const LOG: &[Key] = &[
     Key::must("name", Shape::Text, "What is painted on the log."),
     Key::may(
         "species",
@@ -310,7 +310,7 @@ const WANE: &[Key] = &[
     ),
 ];
 
-const BOARD: &[Key] = &[
+pub(crate) const BOARD: &[Key] = &[
     Key::must("name", Shape::Text, "What the product is called."),
     Key::may(
         "thickness",
@@ -422,21 +422,22 @@ const FINISH: &[Key] = &[
     ),
 ];
 
-const MILL: Shape = Shape::Either(&[Shape::Text, Shape::Table(mill::KEYS)]);
-const MILL_ABOUT: &str =
+pub(crate) const MILL: Shape = Shape::Either(&[Shape::Text, Shape::Table(mill::KEYS)]);
+pub(crate) const MILL_ABOUT: &str =
     "The mill profile: its file, from this file's folder, or a [mill] table with the keys of a profile.";
-const UNIT: Key = Key::may(
+pub(crate) const UNIT: Key = Key::may(
     "unit",
     Shape::Word(&["mm", "cm", "m", "in", "ft"]),
     "Unit of numbers written without one; without this line every length needs its unit.",
 );
-const LOG_TABLE: Key = Key::must("log", Shape::Table(LOG), "The log as measured.");
-const FINISH_TABLE: Key = Key::may(
+pub(crate) const LOG_TABLE: Key = Key::must("log", Shape::Table(LOG), "The log as measured.");
+pub(crate) const FINISH_TABLE: Key = Key::may(
     "finish",
     Shape::Table(FINISH),
     "How much larger than they are wanted boards are sawn; without it they are sawn as large as `thickness` and `width` say.",
 );
-const SETTING_TABLE: Key = Key::must("setting", Shape::Table(SETTING), "How it lies on the bunks.");
+pub(crate) const SETTING_TABLE: Key =
+    Key::must("setting", Shape::Table(SETTING), "How it lies on the bunks.");
 const BOARDS: Shape = Shape::List {
     of: &Shape::Table(BOARD),
     min: 1,

@@ -14,10 +14,11 @@ mod check;
 mod choice;
 mod energy;
 mod finish;
-mod keys;
+pub(crate) mod keys;
 mod lower;
 mod mass;
 mod nominal;
+mod of_many;
 mod shape;
 
 use std::path::{Component, Path, PathBuf};
@@ -32,6 +33,7 @@ pub use energy::{Energy, EnergySource};
 pub use finish::Finish;
 pub use keys::KEYS;
 pub use mass::mass_with_bark;
+pub(crate) use of_many::{read_mill, read_one};
 pub use shape::Level;
 
 use crate::diagnostic::{Diagnostic, Source, any_error, render_all};
@@ -194,7 +196,7 @@ pub fn read(source: &Source, load: &dyn Fn(&Path) -> std::io::Result<String>) ->
     let finish = finish::finish(&root, &mut said);
     let boards = board::boards(&root, finish.as_ref(), &mut said);
     let wanted = boards.map(|boards| (boards, finish));
-    let job = choice::jobs(&root, mill, wanted, inches(source, &root), &mut said);
+    let job = choice::jobs(&root, mill, wanted, inches(&source.text, &root), &mut said);
     let failed = any_error(&said) || reports.iter().any(|(_, said)| any_error(said));
     debug_assert!(job.is_some() || failed, "a job or the reason why not");
     reports.insert(0, (source.clone(), said));
@@ -213,7 +215,7 @@ pub fn read_log(source: &Source, mill: Profile) -> Outcome {
         &root,
         Some(mill),
         Some((Vec::new(), None)),
-        inches(source, &root),
+        inches(&source.text, &root),
         &mut said,
     );
     let failed = any_error(&said);
@@ -225,9 +227,9 @@ pub fn read_log(source: &Source, mill: Profile) -> Outcome {
 }
 
 /// Whether the log's length was written in feet or inches.
-fn inches(source: &Source, root: &Node) -> bool {
+fn inches(text: &str, root: &Node) -> bool {
     root.get("log.length").is_some_and(|node| {
-        let written = source.text.get(node.span.start..node.span.end).unwrap_or("");
+        let written = text.get(node.span.start..node.span.end).unwrap_or("");
         in_inches(written, root.word("unit"))
     })
 }
@@ -246,8 +248,7 @@ fn mill_of(
         Value::Text(name) => name,
         _ => return None,
     };
-    let folder = Path::new(&source.name).parent().unwrap_or(Path::new(""));
-    let path = plain(&folder.join(name));
+    let path = named_by(source, name);
     match load(&path) {
         Ok(text) => {
             let source = Source::new(path.to_string_lossy(), text);
@@ -266,6 +267,12 @@ fn mill_of(
             None
         }
     }
+}
+
+/// The path of a file that another one names, from that one's folder.
+pub(crate) fn named_by(source: &Source, name: &str) -> PathBuf {
+    let folder = Path::new(&source.name).parent().unwrap_or(Path::new(""));
+    plain(&folder.join(name))
 }
 
 /// A path without detours: `a/b/../c` is `a/c`. A `..` that leads out of where it began stays.

@@ -58,8 +58,17 @@ pub fn sawable(job: &Job, setup: &Setup<'_>) -> Option<Best> {
 
 /// A layout like this one, the best at such prices, that can be sawn by rule of thumb; none where none was found.
 #[must_use]
-pub fn sawable_at(job: &Job, setup: &Setup<'_>, lines: &[Line], best: Layout) -> Option<Layout> {
-    sawn_of(job, setup, Wishes::at(lines.to_vec()), best)
+pub fn sawable_at(
+    job: &Job,
+    setup: &Setup<'_>,
+    (lines, stacks): (&[Line], usize),
+    best: Layout,
+) -> Option<Layout> {
+    let wishes = Wishes {
+        stacks,
+        ..Wishes::at(lines.to_vec())
+    };
+    sawn_of(job, setup, wishes, best)
 }
 
 /// The same of whatever is asked.
@@ -113,6 +122,13 @@ pub fn quickly(job: &Job, setup: &Setup<'_>, over: i64) -> Option<OwnedPlan> {
 pub(super) fn sawn_like(job: &Job, setup: &Setup<'_>, best: &Layout) -> Option<i64> {
     let sawn = Search::new(job, setup).from(best.clone())?;
     Some(sawn.found.worth)
+}
+
+/// The hand habit's layout, where it can be sawn by rule of thumb.
+#[must_use]
+pub fn by_hand(job: &Job, setup: &Setup<'_>) -> Option<OwnedPlan> {
+    let plain = lay_out_plainly(job, setup).ok()?;
+    Search::new(job, setup).fault(&plain).is_none().then_some(plain)
 }
 
 /// What the boards of a plan bring that count when it is sawn by rule of thumb, thousandths.
