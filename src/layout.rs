@@ -8,6 +8,8 @@ mod sawable;
 mod setting;
 #[cfg(test)]
 mod solver_tests;
+#[cfg(test)]
+mod time_tests;
 
 use bunkside_planner::layout::exact::{
     Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Open, Placed, Rise, Stair, State, Sum, Wanted,
@@ -43,7 +45,7 @@ pub struct Layout {
 }
 
 /// Heights of boards, and floors that are looked at together, as the planner has them at most.
-const ROWS: usize = 160;
+const ROWS: usize = 320;
 const BLOCK: usize = 64;
 
 /// Stacks that are looked at with the usual memory.
@@ -174,7 +176,7 @@ struct Memories {
 impl Memories {
     /// So many times the usual.
     fn new(heights: usize, stretches: usize, stacks: usize, times: usize) -> Self {
-        let (boards, states, stacks) = (500 * times, 5_000 * times, stacks * times);
+        let (boards, states, stacks) = (2_000 * times, 5_000 * times, stacks * times);
         Self {
             rooms: vec![(0, 0); stretches * heights],
             boards: [vec![Item::default(); boards], vec![Item::default(); boards]],
@@ -350,8 +352,9 @@ fn wanted<'a>(job: &'a Job, line: &'a Line, without: Option<Length>) -> Option<W
     Some(Wanted {
         thickness: board.thickness,
         width: board.width,
-        flat: without != Some(board.thickness),
-        on_edge: board.on_edge && without != Some(board.width),
+        by_grain: board.by_grain,
+        without,
+        on_edge: board.on_edge,
         wane: board.wane,
         heart: board.core,
         lengths: &board.lengths,

@@ -4,6 +4,7 @@
 //! along its length than the product may have: a column may be larger than the product by a step, and more.
 
 use bunkside_planner::geometry::{Interval, Section};
+use bunkside_planner::layout::exact::Grain;
 use bunkside_planner::machine::room_over_kerf;
 use bunkside_planner::physics::body::{body, piece};
 use bunkside_planner::plan::{Board, End};
@@ -14,6 +15,7 @@ use serde::Serialize;
 
 use super::core::core;
 use super::cuts::times;
+use super::grain::{as_sawn, grain};
 use super::owed::{Owed, owed_words, short_of};
 use super::pieces::{Region, named, regions};
 use super::wane::wane;
@@ -127,11 +129,10 @@ impl Boards {
                 let Some(spec) = job.boards.get(usize::from(board.product)) else {
                     continue;
                 };
-                let wrong = if whole.is_some() {
-                    wrong_size(job, region, spec, grid)
-                        .or_else(|| wrong_wood(job, setup, region, spec, board))
+                let comes = if whole.is_some() {
+                    as_sawn((job, setup), region, spec, board)
                 } else {
-                    Some("it does not come off as one piece".to_owned())
+                    Err("it does not come off as one piece".to_owned())
                 };
                 let told = |why: String| Spoilt {
                     piece: whole.map(|one| one.piece.serial),
@@ -140,12 +141,12 @@ impl Boards {
                     name: spec.name.clone(),
                     why,
                 };
-                match wrong {
-                    None => {
-                        count_in(&mut boards, spec, board.length, measured_from(job, board));
-                        larger.extend(too_large(job, region, spec).map(told));
+                match comes {
+                    Ok(spec) => {
+                        count_in(&mut boards, &spec, board.length, measured_from(job, board));
+                        larger.extend(too_large(job, region, &spec).map(told));
                     }
-                    Some(why) => spoilt.push(told(why)),
+                    Err(why) => spoilt.push(told(why)),
                 }
             }
         }
@@ -242,7 +243,10 @@ impl Boards {
 }
 
 fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length, end: Option<&'static str>) {
-    let alike = |row: &&mut BoardRow| row.name == spec.name && row.length_um == length && row.end == end;
+    let alike = |row: &&mut BoardRow| {
+        let sized = row.thickness_um == spec.thickness && row.width_um == spec.width;
+        row.name == spec.name && sized && row.length_um == length && row.end == end
+    };
     let volume = [spec.thickness, spec.width, length]
         .into_iter()
         .map(|size| f64::from(size.as_um()) / 1e6)
@@ -270,7 +274,7 @@ fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length, end: Opt
 }
 
 /// What is wrong with a column's size for its product, lying or on edge.
-fn wrong_size(job: &Job, region: &Region, spec: &BoardSpec, grid: Length) -> Option<String> {
+pub(super) fn wrong_size(job: &Job, region: &Region, spec: &BoardSpec, grid: Length) -> Option<String> {
     let (width, height) = (region.across.length(), region.height.length());
     let fits = |across: Length, up: Length| width + grid >= across && height + grid >= up;
     if fits(spec.width, spec.thickness) || fits(spec.thickness, spec.width) {
@@ -286,17 +290,18 @@ fn wrong_size(job: &Job, region: &Region, spec: &BoardSpec, grid: Length) -> Opt
 
 /// What is wrong with the wood of a column of which a board is to be made, wherever in it that lies; where no place does, what
 /// is wrong at the face on the entry side, where the best layout has it.
-fn wrong_wood(
+pub(super) fn wrong_wood(
     job: &Job,
     setup: &Setup<'_>,
     region: &Region,
-    spec: &BoardSpec,
+    (rings, spec): (Grain, &BoardSpec),
     board: Board,
 ) -> Option<String> {
     let mut first = None;
     for place in places(region, spec, setup.mill.grid) {
-        let wrong =
-            wane(job, setup, &place, spec, board).or_else(|| core(job, setup, &place, spec, board))?;
+        let wrong = wane(job, setup, &place, spec, board)
+            .or_else(|| core(job, setup, &place, spec, board))
+            .or_else(|| grain((job, setup), &place, (rings, spec), board))?;
         first.get_or_insert(wrong);
     }
     first

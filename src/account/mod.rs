@@ -14,6 +14,7 @@
 //! | [`boards`] | which boards count, and where the rest of the log went |
 //! | [`counted`] | what a piece is called that was to be a board, where it counts and where not |
 //! | [`care`] | what is done about growth stress, and why |
+//! | [`grain`] | how the rings lie in boards whose size follows from that |
 //! | [`ice`] | what an iced or frozen log is held with |
 //! | [`lifting`] | what is too heavy to be lifted |
 //! | [`offered`] | what the best layout would bring in place of the plain one |
@@ -41,6 +42,7 @@ pub mod falls;
 pub mod feeds;
 mod figures;
 pub mod findings;
+pub mod grain;
 pub mod hangs;
 pub mod ice;
 pub mod kerf_wedges;

@@ -20,6 +20,21 @@ pub struct Sized {
     pub thickness_um: Length,
     /// Width as it is sawn.
     pub width_um: Length,
+    /// Thickness and width where it lies flat sawn as a whole, if it is smaller there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flat: Option<BySize>,
+    /// The same where it lies quarter sawn.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub quarter: Option<BySize>,
+}
+
+/// Thickness and width.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct BySize {
+    /// Thickness.
+    pub thickness_um: Length,
+    /// Width.
+    pub width_um: Length,
 }
 
 impl Sized {
@@ -28,12 +43,19 @@ impl Sized {
     pub fn all(job: &Job) -> Vec<Self> {
         let sized = job.boards.iter().filter_map(|board| {
             let [wanted_thickness_um, wanted_width_um] = board.wanted?;
+            let size = |[thickness_um, width_um]: [Length; 2]| BySize {
+                thickness_um,
+                width_um,
+            };
+            let [flat, quarter] = board.by_grain.map(|by_grain| by_grain.map(size));
             Some(Self {
                 name: board.name.clone(),
                 wanted_thickness_um,
                 wanted_width_um,
                 thickness_um: board.thickness,
                 width_um: board.width,
+                flat,
+                quarter,
             })
         });
         sized.collect()
@@ -49,11 +71,19 @@ impl Sized {
         };
         let allowed = finish.words(|size| system.size(size)).join("; ");
         let each = all.iter().map(|one| {
+            let by_grain = [(one.flat, "flat"), (one.quarter, "quarter")]
+                .into_iter()
+                .filter_map(|(size, how)| {
+                    let size = size?;
+                    let size = times(system, size.width_um, size.thickness_um);
+                    Some(format!(", {size} where it lies {how} sawn"))
+                });
             format!(
-                "{}: {} wanted, {} sawn",
+                "{}: {} wanted, {} sawn{}",
                 one.name,
                 times(system, one.wanted_width_um, one.wanted_thickness_um),
-                times(system, one.width_um, one.thickness_um)
+                times(system, one.width_um, one.thickness_um),
+                by_grain.collect::<String>()
             )
         });
         std::iter::once(format!("sawn larger than wanted, by {allowed}"))

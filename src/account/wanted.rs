@@ -102,8 +102,14 @@ impl Wanted {
                 .boards
                 .iter()
                 .map(|board| Size {
-                    thick: board.thickness,
-                    wide: board.width,
+                    thick: board
+                        .sizes()
+                        .map(|(_, size)| size[0])
+                        .fold(board.thickness, Length::min),
+                    wide: board
+                        .sizes()
+                        .map(|(_, size)| size[1])
+                        .fold(board.width, Length::min),
                     long: board.lengths.iter().copied().min().unwrap_or(Length::ZERO),
                 })
                 .collect(),

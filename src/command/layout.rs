@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::LayoutError;
 use bunkside_planner::layout::exact::Placed;
 use bunkside_planner::plan::End;
@@ -17,8 +18,10 @@ use super::others::{Beside, OTHERS, PLANS};
 use super::pictures::OLD;
 use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
+use crate::account::boards::stretch;
 use crate::account::chosen::ChosenSetting;
 use crate::account::findings::verdict_word;
+use crate::account::grain::{grain_word, lies};
 use crate::account::others::OtherRow;
 use crate::account::owed::{Owed, owed_words, short_of};
 use crate::account::sizes::Sized;
@@ -65,7 +68,8 @@ waste of any height between them, boards side by side, lying or on edge, short o
 where both have room; no more of a product than its `most`. Every corner and floor lies on `step` of the
 setting; a board lies against the face of its layer, and an underside between two steps counts as if it lay on the
 lower. A board may lack at its
-corners what its `wane` allows, and no more.
+corners what its `wane` allows, and no more. With grain = \"as_it_lies\" under [finish] a board is sawn
+smaller where it lies flat or quarter sawn as a whole.
 
 What it says to be proven is: no layout on that step is worth more. Where what is worth most cannot be sawn by rule
 of thumb, boards lean to one side or floors lie higher until it can, and the most that any could be worth is told
@@ -119,6 +123,9 @@ struct BoardEntry {
     thickness_um: Length,
     width_um: Length,
     on_edge: bool,
+    /// How its rings lie, where its size follows from that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    grain: Option<&'static str>,
     end: &'static str,
     across_um: Position,
     height_um: Position,
@@ -285,12 +292,23 @@ fn entry(job: &Job, setup: &Setup<'_>, board: &Placed) -> BoardEntry {
         End::Near => ("near", log.lo + job.end_trim),
         End::Far => ("far", log.hi - job.end_trim - length),
     };
+    let (on_edge, [thickness_um, width_um]) = spec.laid(board);
+    let face = board.height + board.tall;
+    let tall = if on_edge { width_um } else { thickness_um };
+    let section = [
+        Interval::new(board.across, board.across + board.wide),
+        Interval::new(face - tall, face),
+    ];
+    let along = stretch(job, setup, length, board.end);
     BoardEntry {
         product: spec.name.clone(),
         length_um: length,
-        thickness_um: spec.thickness,
-        width_um: spec.width,
-        on_edge: board.wide != spec.width,
+        thickness_um,
+        width_um,
+        on_edge,
+        grain: spec
+            .is_by_grain()
+            .then(|| grain_word(lies(setup, along, section, on_edge))),
         end,
         across_um: board.across,
         height_um: board.height,
@@ -370,8 +388,13 @@ fn text(job: &Job, report: &Report, beside: Option<&Beside>, files: &str) -> Str
     ]);
     for board in &report.boards {
         let edge = if board.on_edge { ", on edge" } else { "" };
+        let grain = match board.grain {
+            Some("mixed") => ", sawn both ways".to_owned(),
+            Some(grain) => format!(", {grain} sawn"),
+            None => String::new(),
+        };
         let size = format!(
-            "{} x {}{edge}",
+            "{} x {}{edge}{grain}",
             system.size(board.width_um),
             system.size(board.thickness_um)
         );

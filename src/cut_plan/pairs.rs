@@ -61,7 +61,10 @@ impl Check<'_> {
         else {
             return;
         };
-        if (near.thickness, near.width) != (far.thickness, far.width) {
+        let of_far: Vec<[Length; 2]> = far.sizes().map(|(_, size)| size).collect();
+        let sizes = near.sizes().map(|(_, size)| size);
+        let both: Vec<[Length; 2]> = sizes.filter(|size| of_far.contains(size)).collect();
+        let Some([thick, wide]) = both.first().copied() else {
             let message = format!(
                 "\"{}\" is {} and \"{}\" is {}",
                 near.name.escape_debug(),
@@ -73,7 +76,7 @@ impl Check<'_> {
             self.said
                 .push(Diagnostic::error(pair.far.name.span, message).with_help(help));
             return;
-        }
+        };
         let kerf = self.job.mill.blade.kerf;
         let grid = self.job.mill.grid;
         let between = |low: Option<Position>, high: Option<Position>| {
@@ -81,10 +84,10 @@ impl Check<'_> {
         };
         let width = between(begins, line.place.value);
         let height = between(self.floors[1], self.floors[0]);
-        let (thick, wide) = (near.thickness, near.width);
         let reaches = |size: Option<Length>, wanted: Length| size.is_none_or(|size| size + grid >= wanted);
         let fits = |across, up| reaches(width, across) && reaches(height, up);
-        if !fits(wide, thick) && !fits(thick, wide) {
+        let large = |[thick, wide]: &[Length; 2]| fits(*wide, *thick) || fits(*thick, *wide);
+        if !both.iter().any(large) {
             let size = |size: Option<Length>| size.map_or("any".to_owned(), |size| self.system.size(size));
             let message = format!(
                 "this column is {} wide and {} high without the kerfs, too small for {}",

@@ -26,6 +26,7 @@ const SAMPLES: &[(&str, &str)] = &[
     ("planing", "\"3 mm\""),
     ("planing_width", "\"6 mm\""),
     ("moisture_percent", "12"),
+    ("grain", "\"as_it_lies\""),
     ("radial_percent", "4.8"),
     ("tangential_percent", "7.6"),
     ("variation", "\"0.6 mm\""),

@@ -1,6 +1,6 @@
 //! The products that are wanted, and what one of each length brings.
 
-use bunkside_planner::layout::exact::{Heart, Wane};
+use bunkside_planner::layout::exact::{Grain, Heart, Placed, Wane};
 use bunkside_planner::limits::STANDS_ALONE;
 use bunkside_protocol::Length;
 
@@ -66,6 +66,8 @@ pub struct BoardSpec {
     pub thickness: Length,
     /// Width as it is sawn.
     pub width: Length,
+    /// Thickness and width as it is sawn where it lies flat sawn as a whole, and where it lies quarter sawn, if it is smaller there.
+    pub by_grain: [Option<[Length; 2]>; 2],
     /// Thickness and width that are wanted, where it is sawn larger.
     pub wanted: Option<[Length; 2]>,
     /// Thickness and width that board feet count: what it is called by, or as it is wanted.
@@ -93,6 +95,40 @@ impl BoardSpec {
     #[must_use]
     pub fn brings_nothing(&self) -> bool {
         self.values.iter().all(|value| *value == 0)
+    }
+
+    /// How its rings lie and its thickness and width there: first those that do wherever it lies.
+    pub fn sizes(&self) -> impl Iterator<Item = (Grain, [Length; 2])> + use<> {
+        let [flat, quarter] = self.by_grain;
+        let anywhere = (Grain::Mixed, Some([self.thickness, self.width]));
+        let sizes = [anywhere, (Grain::Flat, flat), (Grain::Quarter, quarter)];
+        sizes.into_iter().filter_map(|(grain, size)| Some((grain, size?)))
+    }
+
+    /// Whether its size follows from how its rings lie.
+    #[must_use]
+    pub fn is_by_grain(&self) -> bool {
+        self.by_grain.iter().any(Option::is_some)
+    }
+
+    /// Whether a board of a layout stands on edge, and its thickness and width.
+    #[must_use]
+    pub fn laid(&self, board: &Placed) -> (bool, [Length; 2]) {
+        let ways = [false, true].into_iter().flat_map(|on_edge| {
+            let grain = board.side.grain(on_edge);
+            self.sizes()
+                .filter_map(move |(own, size)| (own == grain).then_some((on_edge, size)))
+        });
+        let mut alike = ways.filter(|(on_edge, [thickness, width])| {
+            let lies = if *on_edge {
+                [*width, *thickness]
+            } else {
+                [*thickness, *width]
+            };
+            board.tall >= lies[0] && board.wide == lies[1]
+        });
+        let usual = (board.wide != self.width, [self.thickness, self.width]);
+        alike.next().unwrap_or(usual)
     }
 
     /// What one board of a length brings, in thousandths of the currency; none where it is not sold by that length.
@@ -161,10 +197,12 @@ fn board(
         .map(|(length, price)| price_by.value(*price, thickness, width, *length))
         .collect();
     let [thickness, width] = sizes.sawn;
+    let by_grain = sizes.by_grain;
     Some(BoardSpec {
         name: node.text("name")?.to_owned(),
         thickness,
         width,
+        by_grain,
         called,
         wanted: (sizes.wanted != sizes.sawn).then_some(sizes.wanted),
         lengths,
@@ -188,6 +226,8 @@ struct Sizes {
     wanted: [Length; 2],
     /// As they are sawn.
     sawn: [Length; 2],
+    /// The same where it lies flat sawn, and where it lies quarter sawn, if it is smaller there.
+    by_grain: [Option<[Length; 2]>; 2],
     /// By what they are called, where they are called so.
     called: Option<[Length; 2]>,
 }
@@ -204,7 +244,13 @@ impl Sizes {
             None => (written(node, index, said)?, None),
         };
         let sawn = finish.map_or(wanted, |finish| finish.sawn(wanted));
-        Some(Self { wanted, sawn, called })
+        let by_grain = finish.map_or([None; 2], |finish| finish.sawn_by_grain(wanted));
+        Some(Self {
+            wanted,
+            sawn,
+            by_grain,
+            called,
+        })
     }
 }
 

@@ -11,6 +11,12 @@
 //!
 //! Along its faces a flat-sawn board is cut along the rings, and its width shrinks tangentially, its thickness radially; a
 //! quarter-sawn one the other way. Shrinkage along the grain is left out: 0.1 to 0.2 % (Wood Handbook, chapter 4).
+//!
+//! Where the size follows from where a board lies (`grain = "as_it_lies"`), it is flat sawn where its rings are at 45 degrees or
+//! less to its wide faces everywhere, quarter sawn where they are at 45 or more (Wood Handbook, chapter 4; from memory). Between
+//! the two wood shrinks by R · cos² + T · sin² of the angle to the radius, as strains do, so that what lies at up to 45 degrees
+//! shrinks by no more than midway: that much is allowed the thickness of a flat-sawn board, and the width of a quarter-sawn one.
+//! A board that is both, here and there, is allowed the greater both ways. None comes out too small for its grain.
 
 use bunkside_protocol::Length;
 
@@ -36,6 +42,8 @@ enum Grain {
     Any,
     Flat,
     Quarter,
+    /// As it follows from where each board lies in the log.
+    AsItLies,
 }
 
 /// What is allowed for beyond the sizes that are wanted.
@@ -45,6 +53,8 @@ pub struct Finish {
     planing: [Length; 2],
     /// What thickness and width shrink by until the sizes hold, of one.
     shrinks: [f64; 2],
+    /// The same where a board lies flat sawn as a whole, and where it lies quarter sawn, if that makes a difference.
+    by_grain: Option<[[f64; 2]; 2]>,
     /// At which moisture they hold, percent; none where no shrinkage is allowed for.
     pub moisture: Option<f64>,
     /// Standard deviation of what is sawn.
@@ -57,9 +67,21 @@ impl Finish {
     /// The thickness and width to be sawn for those that are wanted, rounded up to a tenth of a millimetre.
     #[must_use]
     pub fn sawn(&self, wanted: [Length; 2]) -> [Length; 2] {
+        self.sized(wanted, self.shrinks)
+    }
+
+    /// The same where a board lies flat sawn as a whole, and where it lies quarter sawn: none where that makes no difference.
+    #[must_use]
+    pub fn sawn_by_grain(&self, wanted: [Length; 2]) -> [Option<[Length; 2]>; 2] {
+        let anywhere = self.sawn(wanted);
+        let of = |shrinks: [f64; 2]| Some(self.sized(wanted, shrinks)).filter(|size| *size != anywhere);
+        self.by_grain.map_or([None; 2], |by_grain| by_grain.map(of))
+    }
+
+    fn sized(&self, wanted: [Length; 2], shrinks: [f64; 2]) -> [Length; 2] {
         [0, 1].map(|side| {
             let finished = (wanted[side] + self.planing[side]).wide() as f64;
-            let green = finished / (1.0 - self.shrinks[side]);
+            let green = finished / (1.0 - shrinks[side]);
             let target = green + deviations(self.undersize) * self.variation.wide() as f64;
             // A hair less, so that no rounding of floats makes a step of it.
             let steps = libm::ceil((target - 0.01) / SAWN_IN);
@@ -84,11 +106,22 @@ impl Finish {
             });
         }
         if let Some(moisture) = self.moisture {
-            let [thick, wide] = self.shrinks.map(|share| share * 100.0);
-            words.push(if thick == wide {
-                format!("{thick:.1} % for shrinking to {moisture} % of moisture")
+            let shares = |[thick, wide]: [f64; 2]| {
+                let [thick, wide] = [thick, wide].map(|share| share * 100.0);
+                format!("{thick:.1} % of the thickness and {wide:.1} % of the width")
+            };
+            let [thick, wide] = self.shrinks;
+            words.push(if let Some([flat, quarter]) = self.by_grain {
+                format!(
+                    "{:.1} % for shrinking to {moisture} % of moisture, where a board lies flat sawn as a whole {}, and where it lies quarter sawn {}",
+                    thick * 100.0,
+                    shares(flat),
+                    shares(quarter)
+                )
+            } else if thick == wide {
+                format!("{:.1} % for shrinking to {moisture} % of moisture", thick * 100.0)
             } else {
-                format!("{thick:.1} % of the thickness and {wide:.1} % of the width for shrinking to {moisture} % of moisture")
+                format!("{} for shrinking to {moisture} % of moisture", shares([thick, wide]))
             });
         }
         if self.variation > Length::ZERO {
@@ -135,25 +168,34 @@ pub(super) fn finish(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Finish> 
     let table = root.get("finish")?;
     let number = |key: &str| table.number::<u32>(key).map(|value| f64::from(value) / 1_000.0);
     let moisture = number("moisture_percent");
-    let shrinks = match moisture {
-        None => [0.0; 2],
+    let (shrinks, by_grain) = match moisture {
+        None => ([0.0; 2], None),
         Some(moisture) => shrinkage(root, table, moisture, said)?,
     };
+    if moisture.is_none() && table.word("grain") == Some("as_it_lies") {
+        let message = "`grain` makes no difference: nothing is allowed for shrinking";
+        let help = "write moisture_percent, the moisture at which boards are to have their sizes, or leave grain out";
+        said.push(Diagnostic::warning(place(table, "grain"), message).with_help(help));
+    }
     let planing = table.length("planing")?;
     Some(Finish {
         planing: [planing, table.length("planing_width").unwrap_or(planing)],
         shrinks,
+        by_grain,
         moisture,
         variation: table.length("variation")?,
         undersize: number("undersize_percent")? / 100.0,
     })
 }
 
-/// What thickness and width shrink by.
-fn shrinkage(root: &Node, table: &Node, moisture: f64, said: &mut Vec<Diagnostic>) -> Option<[f64; 2]> {
+/// What thickness and width shrink by, wherever a board lies; and where it lies flat sawn, or quarter sawn, if that counts.
+type Shrinks = ([f64; 2], Option<[[f64; 2]; 2]>);
+
+fn shrinkage(root: &Node, table: &Node, moisture: f64, said: &mut Vec<Diagnostic>) -> Option<Shrinks> {
     let grain = match table.word("grain")? {
         "flat" => Grain::Flat,
         "quarter" => Grain::Quarter,
+        "as_it_lies" => Grain::AsItLies,
         _ => Grain::Any,
     };
     let known = root.text("log.species").and_then(species::find);
@@ -169,14 +211,19 @@ fn shrinkage(root: &Node, table: &Node, moisture: f64, said: &mut Vec<Diagnostic
         said.push(Diagnostic::error(place(table, "moisture_percent"), message).with_help(help));
         return None;
     };
-    let most = radial.max(tangential);
-    let [thick, wide] = match grain {
-        Grain::Any => [most; 2],
-        Grain::Flat => [radial, tangential],
-        Grain::Quarter => [tangential, radial],
-    };
     let state = state(root)?;
-    Some([thick, wide].map(|share| shrinks(share, state, moisture)))
+    let [radial, tangential] = [radial, tangential].map(|share| shrinks(share, state, moisture));
+    let midway = f64::midpoint(radial, tangential);
+    let by_grain = [
+        [radial.max(midway), tangential.max(midway)],
+        [tangential.max(midway), radial.max(midway)],
+    ];
+    Some(match grain {
+        Grain::Any => ([radial.max(tangential); 2], None),
+        Grain::Flat => ([radial, tangential], None),
+        Grain::Quarter => ([tangential, radial], None),
+        Grain::AsItLies => ([radial.max(tangential); 2], Some(by_grain)),
+    })
 }
 
 #[cfg(test)]
@@ -193,6 +240,7 @@ mod tests {
         Finish {
             planing: [planing; 2],
             shrinks: [0.0; 2],
+            by_grain: None,
             moisture: None,
             variation: Length::ZERO,
             undersize: 0.05,
@@ -262,6 +310,35 @@ mod tests {
         let part = shrinks(0.09, State::Dry, 12.0);
         assert!((part - (1.0 - 0.946 / 0.97)).abs() < 1e-12, "{part}");
         assert_eq!(shrinks(0.09, State::Dry, 25.0), 0.0);
+    }
+
+    /// Douglas-fir shrinks by 4.8 % radially and 7.6 % tangentially (Wood Handbook, table 4-3), by 0.6 of that to 12 %: 2.88 and
+    /// 4.56 %, midway 3.72 %. 50 mm ÷ 0.9628 = 51.932 mm, ÷ 0.9544 = 52.389 mm; 140 mm ÷ 0.9628 = 145.409 mm, ÷ 0.9544 = 146.689 mm.
+    #[test]
+    fn a_board_that_lies_flat_or_quarter_sawn_is_sawn_no_larger_than_that_takes() {
+        let (radial, tangential) = (0.0288, 0.0456);
+        let midway = f64::midpoint(radial, tangential);
+        let finish = Finish {
+            shrinks: [tangential; 2],
+            by_grain: Some([[midway, tangential], [tangential, midway]]),
+            moisture: Some(12.0),
+            ..plain(Length::ZERO)
+        };
+        let wanted = [Length::mm(50), Length::mm(140)];
+        let um = |size: [i64; 2]| size.map(Length::um);
+        assert_eq!(finish.sawn(wanted), um([52_400, 146_700]));
+        let [flat, quarter] = finish.sawn_by_grain(wanted);
+        assert_eq!(
+            [flat, quarter],
+            [Some(um([52_000, 146_700])), Some(um([52_400, 145_500]))]
+        );
+        // Nothing is sawn otherwise that comes out as large anyway.
+        let thin = [Length::mm(10), Length::mm(140)];
+        let alike = Finish {
+            by_grain: Some([[tangential - 1e-9, tangential]; 2]),
+            ..finish
+        };
+        assert_eq!(alike.sawn_by_grain(thin), [None, None]);
     }
 
     /// EN 1313-1, clause 5: 0.25 % for each percent of moisture, so 153.75 mm at 30 % for 150 mm at 20 %; that is 7.5 % to oven-dry.

@@ -394,9 +394,9 @@ const FINISH: &[Key] = &[
     ),
     Key::default(
         "grain",
-        Shape::Word(&["any", "flat", "quarter"]),
+        Shape::Word(&["any", "flat", "quarter", "as_it_lies"]),
         "\"any\"",
-        "How boards lie in the log's rings: flat-sawn ones shrink most in width, quarter-sawn ones in thickness; with any as much as either is sawn on both ways.",
+        "How boards lie in the log's rings: flat-sawn ones shrink most in width, quarter-sawn ones in thickness; with any as much as either is sawn on both ways. With as_it_lies the best layout tells from where each board lies: flat sawn where its rings are at 45 degrees or less to its wide faces all over, quarter sawn where they are at 45 or more, measured from the log's middle; it is sawn smaller there, by what wood shrinks at 45 degrees in the place of what it shrinks by most, and as large as with any where it is both. By habit all are sawn as large as with any.",
     ),
     Key::may(
         "radial_percent",

@@ -115,3 +115,56 @@ fn the_summary_tells_what_is_allowed_for() {
     let report = fs::read_to_string(path.join("out/report.html")).unwrap();
     assert!(report.contains("Sawn larger than wanted"));
 }
+
+/// A board that lies flat or quarter sawn as a whole has the size that such a one needs, any other the size that does anywhere. The
+/// plan reads back so; where all have to be as large as anywhere, those are too small.
+#[test]
+fn boards_are_sawn_smaller_where_they_lie_flat_or_quarter_sawn() {
+    let folder = folder("sizes-grain");
+    let by_grain = FINISH.replace("moisture", "grain = \"as_it_lies\"\nmoisture");
+    fs::write(folder.join("job.toml"), toml("oak-14") + &by_grain).unwrap();
+    fs::write(folder.join("any.toml"), toml("oak-14") + FINISH).unwrap();
+    let report = call(&folder, "layout {}/job.toml --json -o {}/layout");
+    let report: Value = serde_json::from_str(&report.out).unwrap();
+    let any: Value =
+        serde_json::from_str(&call(&folder, "layout {}/any.toml --geometry-only --json").out).unwrap();
+    assert!(report["value"].as_f64() >= any["value"].as_f64());
+    assert_eq!(report["proven"], true);
+    let size = |of: &Value| {
+        [
+            of["thickness_um"].as_i64().unwrap(),
+            of["width_um"].as_i64().unwrap(),
+        ]
+    };
+    let (mut smaller, mut grains) = (0, Vec::new());
+    for board in report["boards"].as_array().unwrap() {
+        let sizes = report["sizes"].as_array().unwrap();
+        let sized = sizes.iter().find(|one| one["name"] == board["product"]).unwrap();
+        let grain = board["grain"].as_str().unwrap();
+        if size(board) != size(sized) {
+            assert_eq!(size(board), size(&sized[grain]), "{board}");
+            smaller += 1;
+        }
+        if !grains.contains(&grain) {
+            grains.push(grain);
+        }
+    }
+    assert!(smaller > 0 && grains.len() == 3, "{smaller} {grains:?}");
+    assert!(any["boards"][0].get("grain").is_none() && any["sizes"][0].get("flat").is_none());
+    let sawn = |job: &str| {
+        let line = format!("sequence {{}}/layout/plan.cut --job {{}}/{job}.toml --json -o {{}}/{job}");
+        let said = call(&folder, &line);
+        serde_json::from_str::<Value>(&said.out).unwrap_or_else(|_| panic!("{said:?}"))
+    };
+    let [own, other] = ["job", "any"].map(sawn);
+    let rows = own["boards"].as_array().unwrap().iter();
+    let count: u64 = rows.map(|row| row["count"].as_u64().unwrap()).sum();
+    assert_eq!(
+        own["spoilt"].as_array().map(Vec::len),
+        Some(0),
+        "{}",
+        own["spoilt"]
+    );
+    assert_eq!(count, report["boards"].as_array().unwrap().len() as u64);
+    assert!(other.to_string().contains("too small for"), "{other}");
+}

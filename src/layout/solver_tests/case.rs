@@ -27,6 +27,7 @@ pub(super) fn job(chance: &mut Chance) -> Job {
     let usable = job.log.stations.last().unwrap().travel - job.log.stations[0].travel - job.end_trim.times(2);
     let pattern = job.boards[0].clone();
     job.boards.clear();
+    let by_grain = chance.one_in(2);
     for number in 0..chance.within(1, 4) {
         let earlier = if number > 0 && chance.one_in(3) {
             job.boards.first()
@@ -34,12 +35,26 @@ pub(super) fn job(chance: &mut Chance) -> Job {
             None
         };
         let board = board(chance, &pattern, (usable, step), earlier.cloned());
+        let sizes = if by_grain {
+            sizes(chance, [board.thickness, board.width])
+        } else {
+            [None; 2]
+        };
         job.boards.push(BoardSpec {
             name: format!("p{number}"),
+            by_grain: sizes,
             ..board
         });
     }
     job
+}
+
+/// Sizes for boards that lie flat sawn, thinner ones, and for those that lie quarter sawn, narrower ones.
+fn sizes(chance: &mut Chance, [thickness, width]: [Length; 2]) -> [Option<[Length; 2]>; 2] {
+    let less = |chance: &mut Chance| Length::um(chance.within(0, 40) * 100);
+    let flat = [thickness - less(chance), width];
+    let quarter = [thickness, width - less(chance).times(2)];
+    [flat, quarter].map(|size| (size != [thickness, width]).then_some(size))
 }
 
 /// A log 120 to 220 mm thick: one in six square, half of the others oval or turned, half tapered, half swept.

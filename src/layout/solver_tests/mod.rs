@@ -79,7 +79,8 @@ fn no_layout_is_worth_more_or_less_than_a_general_solver_finds() {
         if job
             .boards
             .iter()
-            .any(|spec| between(spec.thickness) || spec.on_edge && between(spec.width))
+            .flat_map(|spec| spec.sizes().map(move |(_, size)| (spec, size)))
+            .any(|(spec, [thickness, width])| between(thickness) || spec.on_edge && between(width))
         {
             tally.between(Model::new(&wood, EXACT).solve()[0] > most);
         }

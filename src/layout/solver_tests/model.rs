@@ -5,7 +5,7 @@ use bunkside_protocol::{Length, Position};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, Solution, SolveOptions, Variable};
 
 use super::Kind;
-use super::wood::{Lies, Look, Wood, size};
+use super::wood::{Lies, Look, Sized, Wood, size};
 
 /// Most branches that the solver looks at: the few programs that take more are left open, and the layout has to lie between what
 /// it found and what it proved till then.
@@ -14,11 +14,14 @@ const NODES_MAX: u64 = 3_000;
 /// Which boards lie in one place: a product and one of its lengths, or two end to end.
 type Boards = Vec<(usize, usize)>;
 
+/// Product, whether it stands on edge, and how its rings have to lie with which thickness and width.
+type Way = (usize, bool, Sized);
+
 /// Boards of one section that lie in a layer as high as they are.
 struct Section {
     wide: Length,
-    /// Product and whether it stands on edge.
-    products: Vec<(usize, bool)>,
+    /// Products as they may lie.
+    products: Vec<Way>,
 }
 
 /// A choice of boards at a place in a layer.
@@ -98,11 +101,8 @@ impl<'w> Model<'w> {
     /// A binary for each layer that may be; of those that take one height no more than one.
     fn layers(&mut self) {
         let mut talls: Vec<Length> = Vec::new();
-        for (spec, on_edge) in self
-            .laid()
-            .map(|(product, on_edge)| (&self.wood.job.boards[product], on_edge))
-        {
-            let [tall, _] = size(spec, on_edge);
+        for (_, on_edge, (_, sized)) in self.laid() {
+            let [tall, _] = size(sized, on_edge);
             if !talls.contains(&tall) {
                 talls.push(tall);
             }
@@ -162,30 +162,34 @@ impl<'w> Model<'w> {
         }
     }
 
-    /// Every product, lying, and on edge where it may.
-    fn laid(&self) -> impl Iterator<Item = (usize, bool)> + use<'w> {
+    /// Every product in each of its sizes, lying, and on edge where it may.
+    fn laid(&self) -> impl Iterator<Item = Way> + use<'w> {
         let boards = self.wood.job.boards.iter().enumerate();
         boards.flat_map(|(product, spec)| {
             let edge = spec.on_edge && spec.width != spec.thickness;
-            [Some((product, false)), edge.then_some((product, true))]
-                .into_iter()
-                .flatten()
+            spec.sizes().flat_map(move |sized| {
+                let lying = Some((product, false, sized));
+                [lying, edge.then_some((product, true, sized))]
+                    .into_iter()
+                    .flatten()
+            })
         })
     }
 
     /// The sections of boards that lie so high.
     fn sections(&self, tall: Length) -> Vec<Section> {
         let mut all: Vec<Section> = Vec::new();
-        for (product, on_edge) in self.laid() {
-            let [mine, wide] = size(&self.wood.job.boards[product], on_edge);
+        for way in self.laid() {
+            let (_, on_edge, (_, sized)) = way;
+            let [mine, wide] = size(sized, on_edge);
             if mine != tall {
                 continue;
             }
             match all.iter_mut().find(|section| section.wide == wide) {
-                Some(section) => section.products.push((product, on_edge)),
+                Some(section) => section.products.push(way),
                 None => all.push(Section {
                     wide,
-                    products: vec![(product, on_edge)],
+                    products: vec![way],
                 }),
             }
         }
@@ -228,7 +232,7 @@ impl<'w> Model<'w> {
     /// What may lie at a place: one board from whichever end, or two end to end. The same boards are told once.
     fn boards(&self, section: &Section, floor: i64, corner: i64) -> Vec<Boards> {
         let mut ends: [Boards; 2] = [Vec::new(), Vec::new()];
-        for (product, on_edge) in &section.products {
+        for (product, on_edge, sized) in &section.products {
             let spec = &self.wood.job.boards[*product];
             for (number, length) in spec.lengths.iter().enumerate() {
                 for (end, found) in [End::Near, End::Far].into_iter().zip(&mut ends) {
@@ -236,6 +240,7 @@ impl<'w> Model<'w> {
                         spec,
                         length: *length,
                         on_edge: *on_edge,
+                        sized: *sized,
                         end,
                         floor: self.height(floor),
                         corner: Position::um(corner * self.wood.job.step.wide()),

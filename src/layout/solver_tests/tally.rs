@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::time::Duration;
 
-use bunkside_planner::layout::exact::{Placed, Wane};
+use bunkside_planner::layout::exact::{Grain, Placed, Wane};
 use bunkside_planner::plan::End;
 use bunkside_protocol::Length;
 
@@ -108,8 +108,19 @@ impl Tally {
         );
         self.count(
             "boards on edge",
-            boards.iter().any(|board| board.wide != spec(board).width),
+            boards.iter().any(|board| spec(board).laid(board).0),
         );
+        for (kind, grain) in [
+            ("smaller, flat sawn", Grain::Flat),
+            ("smaller, quarter sawn", Grain::Quarter),
+        ] {
+            let is = |board: &Placed| wood.lies(board, spec(board)).sized.0 == grain;
+            self.count(kind, boards.iter().any(is));
+        }
+        let both = |board: &Placed| {
+            spec(board).is_by_grain() && wood.lies(board, spec(board)).sized.0 == Grain::Mixed
+        };
+        self.count("larger, as sawn both ways", boards.iter().any(both));
         for (kind, end) in [("short, near end", End::Near), ("short, far end", End::Far)] {
             let is = |board: &Placed| {
                 let length = spec(board).lengths[usize::from(board.length)].wide();

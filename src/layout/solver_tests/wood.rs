@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 
 use bunkside_planner::geometry::Interval;
-use bunkside_planner::layout::exact::Placed;
+use bunkside_planner::layout::exact::{Grain, Placed};
 use bunkside_planner::layout::lowest_floor;
 use bunkside_planner::plan::End;
 use bunkside_planner::replay::Setup;
@@ -41,17 +41,22 @@ pub(super) struct Lies<'c> {
     pub(super) spec: &'c BoardSpec,
     pub(super) length: Length,
     pub(super) on_edge: bool,
+    /// How its rings have to lie, and its thickness and width there.
+    pub(super) sized: Sized,
     pub(super) end: End,
     pub(super) floor: Position,
     pub(super) corner: Position,
 }
 
+/// How the rings of a board have to lie, and its thickness and width there.
+pub(super) type Sized = (Grain, [Length; 2]);
+
 /// How high and how wide a board lies.
-pub(super) fn size(spec: &BoardSpec, on_edge: bool) -> [Length; 2] {
+pub(super) fn size([thickness, width]: [Length; 2], on_edge: bool) -> [Length; 2] {
     if on_edge {
-        [spec.width, spec.thickness]
+        [width, thickness]
     } else {
-        [spec.thickness, spec.width]
+        [thickness, width]
     }
 }
 
@@ -109,15 +114,20 @@ impl<'c> Wood<'c> {
             spec,
             length,
             on_edge,
+            sized: (grain, sized),
             floor,
             corner,
             ..
         } = *lies;
-        let [tall, wide] = size(spec, on_edge);
+        let [tall, wide] = size(sized, on_edge);
         let face = floor + Length::um(self.steps(tall) * self.job.step.wide());
         let under = face - self.tall(tall, look);
         let stretch = Self::stretch(self.usable, length, lies.end);
         let needs = Interval::new(corner, corner + wide);
+        let block = [needs, Interval::new(under, face)];
+        if grain != Grain::Mixed && !self.rings_lie(stretch, block, (grain, on_edge), spare) {
+            return false;
+        }
         let holds = |stretch: Interval, height: Position, less: Length| {
             self.held(stretch, height)
                 .is_some_and(|held| held.lo - less + spare <= needs.lo && held.hi + less - spare >= needs.hi)
@@ -144,12 +154,43 @@ impl<'c> Wood<'c> {
         sides && edges && (whole <= Length::ZERO || part(End::Near) || part(End::Far))
     }
 
+    /// Whether the rings of a board are nowhere at more than 45 degrees to its wide faces, or nowhere at less: they run square to a
+    /// line from the log's middle. Between two points that lie so on the same side of it, all do.
+    fn rings_lie(
+        &self,
+        stretch: Interval,
+        [across, height]: [Interval; 2],
+        (grain, on_edge): (Grain, bool),
+        spare: Length,
+    ) -> bool {
+        // As far up from the middle as aside at least, for rings that are nearer to level.
+        let level = (grain == Grain::Flat) != on_edge;
+        let spare = spare + self.setup.shape.between().times(2) + Length::um(2);
+        !self.setup.shape.any_within(stretch, false, |section| {
+            let corners = [across.lo, across.hi].into_iter().flat_map(|side| {
+                [height.lo, height.hi].map(|face| {
+                    let aside = (side - section.centre_across()).wide();
+                    let up = (face - section.centre_height()).wide();
+                    if level { [up, aside] } else { [aside, up] }
+                })
+            });
+            let (mut before, mut behind) = (true, true);
+            for [along, off] in corners {
+                before &= along - off.abs() >= spare.wide();
+                behind &= -along - off.abs() >= spare.wide();
+            }
+            !before && !behind
+        })
+    }
+
     /// A board of a layout.
     pub(super) fn lies<'l>(&self, board: &Placed, spec: &'l BoardSpec) -> Lies<'l> {
+        let (on_edge, size) = spec.laid(board);
         Lies {
             spec,
             length: spec.lengths[usize::from(board.length)],
-            on_edge: board.wide != spec.width,
+            on_edge,
+            sized: (board.side.grain(on_edge), size),
             end: board.end,
             floor: board.height - self.job.mill.blade.kerf,
             corner: board.across,
@@ -171,7 +212,8 @@ impl<'c> Wood<'c> {
                 ],
                 [0, 0]
             );
-            assert!(board.tall >= size(spec, lies.on_edge)[0], "{board:?}");
+            assert!(spec.sizes().any(|sized| sized == lies.sized), "{board:?}");
+            assert!(board.tall >= size(lies.sized.1, lies.on_edge)[0], "{board:?}");
             worth += spec.values[usize::from(board.length)];
             for other in &layout.boards[..number] {
                 let beside = board.across >= other.across + other.wide + kerf

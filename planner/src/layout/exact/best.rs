@@ -120,6 +120,9 @@ impl<'a, 'w> Solver<'a, 'w> {
         if let Some(core) = ground.core {
             classes.cored = core.met(&log, &lengths, &heights)?;
         }
+        if wanted.iter().any(Wanted::lies_by_grain) {
+            classes.find_pith(&log, &lengths, (&heights, span))?;
+        }
         let reaches = Reaches::new(chords, heights.count, ground.step.as_um());
         let number = u16::try_from(count).map_err(|_| Full)?;
         Ok(Self {
@@ -195,9 +198,12 @@ pub(super) fn rows_of<'i>(
         (true, false) => near.get(usize::from(a)).is_some_and(|from| *from <= b - number),
         (false, true) => far.get(usize::from(a - number)).is_some_and(|from| *from <= b),
     };
-    let wider = |a: &Reach, b: &Reach| match (a.class, b.class) {
-        (None, None) => whole(a.under, b.under),
-        _ => classes.wider(a, b),
+    let wider = |a: &Reach, b: &Reach| {
+        let wood = match (a.class, b.class) {
+            (None, None) => whole(a.under, b.under),
+            _ => classes.wider(a, b),
+        };
+        wood && a.lines.wider(&b.lines)
     };
     let lengths = (lengths.clone(), classes);
     Rows::of(wanted, terms, lengths, &wider, (less, limited), items)

@@ -6,18 +6,15 @@ use std::vec::Vec;
 
 use bunkside_protocol::{Length, LogRecord, Position};
 
-use super::best::{Ground, Memory, Solver};
-use super::counted::{Desk, Found, Label, Lent, counted};
+use super::best::{Ground, Solver};
+use super::counted::{Found, counted};
+use super::grain::Side;
 use super::heart::{Core, EVERYWHERE, FLOORS, Heart};
-use super::knap::Sum;
 use super::order::{Laid, Wanted, laid};
 use super::reach::{Over, Reach, Reaches};
-use super::row::Way;
 use super::sheet::Sheet;
-use super::stack::Rise;
-use super::stairs::Stair;
+use super::small::Small;
 use super::wane::{Classes, Wane};
-use super::ways::State;
 use super::{Item, Row, Um};
 use crate::geometry::Interval;
 use crate::replay::Setup;
@@ -26,6 +23,7 @@ use crate::testing::{Dice, powered_mill, round_log, tapered_log};
 pub(super) struct Product {
     pub(super) thickness: i64,
     pub(super) width: i64,
+    pub(super) by_grain: [Option<[i64; 2]>; 2],
     pub(super) on_edge: bool,
     pub(super) wane: Wane,
     pub(super) heart: Heart,
@@ -37,9 +35,12 @@ pub(super) struct Product {
 impl Product {
     pub(super) fn wanted(&self) -> Wanted<'_> {
         Wanted {
-            flat: true,
+            without: None,
             thickness: Length::um(self.thickness * 1_000),
             width: Length::um(self.width * 1_000),
+            by_grain: self
+                .by_grain
+                .map(|size| size.map(|size| size.map(|size| Length::um(size * 1_000)))),
             on_edge: self.on_edge,
             lengths: &self.lengths,
             worth: &self.worth,
@@ -67,7 +68,7 @@ pub(super) fn order(seed: u64) -> Order {
     };
     let step = [1_000, 2_000][within(0, 1) as usize];
     let all = [2_000, 1_200, 900];
-    let products = (0..within(1, 4))
+    let mut products: Vec<Product> = (0..within(1, 4))
         .map(|_| {
             let lengths = all[..within(1, 3) as usize].iter().copied();
             let lengths: Vec<Length> = lengths.map(Length::mm).collect();
@@ -76,6 +77,7 @@ pub(super) fn order(seed: u64) -> Order {
             Product {
                 thickness,
                 width,
+                by_grain: [None; 2],
                 on_edge: within(0, 1) == 1,
                 wane: wane(&mut within),
                 heart: [Heart::Clear, Heart::Inside, Heart::Any][within(0, 2) as usize],
@@ -88,6 +90,7 @@ pub(super) fn order(seed: u64) -> Order {
             }
         })
         .collect();
+    by_grain(seed, &mut products);
     // From one end on, or along all of the log; the log lies from 0.6 m to 3 m.
     let core = (within(0, 1) == 1).then(|| Core {
         travel: Interval::new(
@@ -101,6 +104,21 @@ pub(super) fn order(seed: u64) -> Order {
         products,
         step,
         core,
+    }
+}
+
+/// In half of the orders products need not be as large where they lie flat or quarter sawn.
+fn by_grain(seed: u64, products: &mut [Product]) {
+    let mut dice = Dice::new(seed + 7_000_000);
+    let mut less = |most: u64| dice.below(most) as i64;
+    if less(2) == 0 {
+        return;
+    }
+    for product in products {
+        let Product { thickness, width, .. } = *product;
+        let mut smaller = |[thin, narrow]: [u64; 2]| [thickness - less(thin), width - less(narrow)];
+        let sizes = [smaller([9, 3]), smaller([3, 25])];
+        product.by_grain = sizes.map(|size| (size != [thickness, width]).then_some(size));
     }
 }
 
@@ -119,8 +137,8 @@ fn wane(within: &mut dyn FnMut(i64, i64) -> i64) -> Wane {
 /// How many of each limited product.
 type Numbers = Vec<u16>;
 
-/// A board's stretch, and whether it may lie across the core.
-type Spot = (Reach, Heart);
+/// A board's stretch, whether it may lie across the core, and on which sides of the pith.
+type Spot = (Reach, Heart, &'static [Side]);
 
 /// Boards of a column, what they take of limited products, and where they lie.
 type One = (Item, Numbers, Vec<Spot>);
@@ -181,7 +199,7 @@ impl Plain<'_> {
                     .into_iter()
                     .flat_map(|far| reaches(one, length, far))
                 {
-                    let spots = vec![(reach, product.heart)];
+                    let spots = vec![(reach, product.heart, one.sides())];
                     row.push((item([reach; 2], *worth), self.numbers(&[number]), spots));
                 }
                 let alike = laid
@@ -196,7 +214,10 @@ impl Plain<'_> {
                         for near in reaches(one, length, false) {
                             for far in reaches(other, second, true) {
                                 let both = [number, usize::from(other.product)];
-                                let spots = vec![(near, product.heart), (far, beside.heart)];
+                                let spots = vec![
+                                    (near, product.heart, one.sides()),
+                                    (far, beside.heart, other.sides()),
+                                ];
                                 row.push((item([near, far], worth + more), self.numbers(&both), spots));
                             }
                         }
@@ -226,7 +247,9 @@ impl Plain<'_> {
             let corner = ((left + place as i64) * step) as Um;
             let mut here = best[place + 1].clone();
             for ((item, taken, spots), room) in items.iter().zip(&rooms) {
-                let clear = self.clear_of_core((floor, &row), (corner, corner + item.width), spots);
+                let across = (corner, corner + item.width);
+                let clear = self.clear_of_core((floor, &row), across, spots)
+                    && self.lies_so((floor, &row), across, spots);
                 if clear && corner >= room.0 && corner + item.width <= room.1 {
                     let next = (place + (i64::from(item.advance) / step) as usize).min(places);
                     self.join(&mut here, &best[next], taken, item.worth);
@@ -245,13 +268,29 @@ impl Plain<'_> {
         let (under, face) = (floor + row.kerf, floor + row.advance);
         let off = face <= core.under || under >= core.over;
         let around = under < core.under && face > core.over;
-        spots.iter().all(|(reach, heart)| {
+        spots.iter().all(|(reach, heart, _)| {
             let Some(across) = core.across(reach) else {
                 return true;
             };
             let beside = hi <= across.0 || lo >= across.1;
             let holds = around && lo <= across.0 && hi >= across.1;
             off || beside || *heart == Heart::Any || (*heart == Heart::Inside && holds)
+        })
+    }
+
+    /// Whether the rings of each of the boards over a floor, from one place to another, lie as they have to.
+    fn lies_so(&self, (floor, row): (usize, &Row<'_>), (lo, hi): (Um, Um), spots: &[Spot]) -> bool {
+        let at = |height: usize| Position::um(height as i64 * self.order.step);
+        let [across, height] = [
+            (Position::um(lo.into()), Position::um(hi.into())),
+            (at(floor + row.kerf), at(floor + row.advance)),
+        ]
+        .map(|(lo, hi)| Interval::new(lo, hi));
+        spots.iter().all(|(reach, _, sides)| {
+            let from = if reach.from_far { self.lengths.len() } else { 0 };
+            let pith = self.classes.piths.get(from + usize::from(reach.length));
+            let side = pith.map_or(Side::Any, |pith| pith.unwrap().side(across, height));
+            sides.contains(&Side::Any) || sides.contains(&side)
         })
     }
 
@@ -347,67 +386,6 @@ fn drawn(sheet: &Sheet, plain: &Plain<'_>, seed: u64) {
     }
 }
 
-/// Memory for a small log.
-pub(super) struct Small {
-    pairs: [Vec<(Um, Um)>; 3],
-    items: [Vec<Item>; 2],
-    ways: Vec<Way>,
-    numbers: [Vec<u32>; 3],
-    stairs: Vec<Stair>,
-    sums: Vec<Sum>,
-    rises: [Vec<Rise>; 2],
-    labels: Vec<Label>,
-    states: Vec<State>,
-    boards: Vec<u16>,
-    caps: Vec<i64>,
-}
-
-impl Small {
-    pub(super) fn new() -> Self {
-        Self {
-            pairs: [600_000, 1_000, 1_000].map(|count| vec![(0, 0); count]),
-            items: [1_000, 1_000].map(|count| vec![Item::default(); count]),
-            ways: vec![Way::default(); 20_000],
-            numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
-            stairs: vec![Stair::default(); 20_000],
-            sums: vec![Sum::default(); 5_000],
-            rises: [5_000, 5_000].map(|count| vec![Rise::default(); count]),
-            labels: vec![Label::default(); 20_000],
-            states: vec![State::default(); 5_000],
-            boards: vec![0; 200_000],
-            caps: vec![0; 20_000],
-        }
-    }
-
-    pub(super) fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
-        let [chords, rooms, more_rooms] = &mut self.pairs;
-        let [items, more_items] = &mut self.items;
-        let [front, heap, order] = &mut self.numbers;
-        let [rises, more_rises] = &mut self.rises;
-        let memory = Memory {
-            chords,
-            items,
-            ways: &mut self.ways,
-            front,
-            rooms,
-            stairs: &mut self.stairs,
-            rises,
-            sums: &mut self.sums,
-        };
-        let desk = Desk {
-            labels: &mut self.labels,
-            heap,
-            states: &mut self.states,
-            order,
-            boards: &mut self.boards,
-            caps: &mut self.caps,
-            rooms: more_rooms,
-        };
-        let (items, rises) = (more_items, more_rises);
-        (memory, Lent { desk, items, rises })
-    }
-}
-
 /// What the boards of a sheet are worth, held against what was found and what there may be.
 fn bring(sheet: &Sheet, order: &Order, found: &Found, seed: u64) {
     let (mut worth, mut counts) = (0, vec![0_u16; order.products.len()]);
@@ -491,6 +469,6 @@ fn no_layout_within_limits_is_worth_more() {
     std::println!(
         "{runs} equal, {searched} of them searched, {stacks} stacks; {boards} boards, {close} places too close"
     );
-    // Beside a core not all can be moved together or apart.
-    assert!(close * 100 <= boards, "{close}");
+    // Beside a core, or a line through the pith, not all can be moved together or apart.
+    assert!(close * 50 <= boards, "{close}");
 }

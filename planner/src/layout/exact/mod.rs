@@ -10,6 +10,7 @@
 //! |---|---|
 //! | `order` | from what is wanted to boards that may lie equally high |
 //! | `heart` | pith or rot that boards keep clear of, or hold inside |
+//! | `grain` | where boards lie flat or quarter sawn |
 //! | `wane` | boards of which corners may be missing, and which stretches they need |
 //! | `rooms`, `reach` | how far across each stretch of the log holds wood, at every height |
 //! | `row`, `knap` | the best boards side by side; those in the middle, where all have room |
@@ -22,6 +23,7 @@ pub(crate) mod best;
 pub(crate) mod counted;
 #[cfg(test)]
 mod counted_tests;
+mod grain;
 mod heart;
 mod knap;
 mod order;
@@ -34,6 +36,8 @@ mod row;
 mod sawn;
 mod search;
 pub(crate) mod sheet;
+#[cfg(test)]
+mod small;
 mod stack;
 mod stairs;
 #[cfg(test)]
@@ -43,6 +47,7 @@ mod ways;
 
 pub use best::Memory;
 pub use counted::{Desk, Found, Label, Lent, Open};
+pub use grain::{Grain, Pith, Side};
 pub use heart::{Core, Heart};
 pub use knap::Sum;
 pub use order::Wanted;

@@ -3,7 +3,8 @@
 use bunkside_protocol::Length;
 use heapless::Vec;
 
-use super::heart::{EVERYWHERE, FLOORS, Heart, Zone, Zoned};
+use super::grain::{Grain, Side};
+use super::heart::{FLOORS, Heart, Zone, Zoned};
 use super::reach::{Reach, meet};
 use super::relaxed::down;
 use super::rooms::{Heights, LENGTHS_MAX};
@@ -15,18 +16,20 @@ use super::wane::{Classes, Wane};
 const SECTION_MAX: usize = 128;
 
 use super::{Item, Row, Um};
-use crate::limits::STANDS_ALONE;
+use crate::limits::{PRODUCTS_MAX, STANDS_ALONE};
 use crate::stock::Slender;
 
 /// A board that may be sawn, green.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Wanted<'a> {
-    /// Its thickness.
+    /// Its thickness, wherever it lies.
     pub thickness: Length,
-    /// Its width.
+    /// Its width, wherever it lies.
     pub width: Length,
-    /// Whether it may lie flat, as high as it is thick.
-    pub flat: bool,
+    /// None lies so high, if that is asked.
+    pub without: Option<Length>,
+    /// Its thickness and width where it lies flat sawn as a whole, and where it lies quarter sawn, if it need not be as large there.
+    pub by_grain: [Option<[Length; 2]>; 2],
     /// Whether it may stand on edge, as high as it is wide.
     pub on_edge: bool,
     /// Its lengths; any order.
@@ -37,6 +40,24 @@ pub struct Wanted<'a> {
     pub wane: Wane,
     /// Whether it may lie across the core.
     pub heart: Heart,
+}
+
+impl Wanted<'_> {
+    /// Whether it has another size where its rings lie so.
+    pub(super) fn lies_by_grain(&self) -> bool {
+        self.by_grain.iter().any(Option::is_some)
+    }
+
+    /// Its sizes, and how its rings lie where it has them.
+    fn sizes(&self) -> impl Iterator<Item = (Grain, [Length; 2])> + Clone + use<> {
+        let [flat, quarter] = self.by_grain;
+        let sizes = [
+            (Grain::Mixed, Some([self.thickness, self.width])),
+            (Grain::Flat, flat),
+            (Grain::Quarter, quarter),
+        ];
+        sizes.into_iter().filter_map(|(grain, size)| Some((grain, size?)))
+    }
 }
 
 /// The rows of an order, and the lengths that occur in it.
@@ -64,31 +85,46 @@ pub(super) struct Laid<'a> {
     pub(super) height: Length,
     pub(super) width: Length,
     pub(super) on_edge: bool,
+    /// How its rings have to lie.
+    pub(super) grain: Grain,
     pub(super) wanted: &'a Wanted<'a>,
+}
+
+impl Laid<'_> {
+    /// On which sides of the pith it may lie, each as a whole.
+    pub(super) const fn sides(&self) -> &'static [Side] {
+        Side::of(self.grain, self.on_edge)
+    }
 }
 
 pub(super) fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a>> + Clone {
     (0..).zip(wanted).flat_map(|(product, wanted)| {
-        let flat = Laid {
-            product,
-            height: wanted.thickness,
-            width: wanted.width,
-            on_edge: false,
-            wanted,
-        };
-        let edge = Laid {
-            height: wanted.width,
-            width: wanted.thickness,
-            on_edge: true,
-            ..flat
-        };
         let turned = wanted.on_edge && wanted.thickness != wanted.width;
-        let ways = [wanted.flat.then_some(flat), turned.then_some(edge)]
-            .into_iter()
-            .flatten();
-        ways.filter(|laid| laid.height <= laid.width.times(STANDS_ALONE))
+        let ways = wanted.sizes().flat_map(move |(grain, [thickness, width])| {
+            let lying = Laid {
+                product,
+                height: thickness,
+                width,
+                on_edge: false,
+                grain,
+                wanted,
+            };
+            let edge = Laid {
+                height: width,
+                width: thickness,
+                on_edge: true,
+                ..lying
+            };
+            [Some(lying), turned.then_some(edge)].into_iter().flatten()
+        });
+        ways.filter(|laid| {
+            laid.height <= laid.width.times(STANDS_ALONE) && laid.wanted.without != Some(laid.height)
+        })
     })
 }
+
+/// Most ways of the boards of an order to lie: each lying and on edge, in each of its sizes.
+const LAID_MAX: usize = 6 * PRODUCTS_MAX;
 
 /// What an order is made from: step, kerf, the widest flat and the highest upright kerf, what is too thin between two flat and two
 /// upright kerfs, the usable length.
@@ -136,35 +172,50 @@ impl<'w> Rows<'w> {
             let reached = laid.width + terms.kerf <= flat && laid.height + terms.kerf <= upright;
             reached && !Slender::board(terms.thin, [laid.width, laid.height])
         };
-        let all = laid(wanted).filter(fits);
-        let mut heights: Vec<Length, ROWS_MAX> = Vec::new();
-        for laid in all.clone() {
-            if !heights.contains(&laid.height) {
-                heights.push(laid.height).map_err(|_| Full)?;
-            }
+        let mut all: Vec<(usize, Laid<'_>), LAID_MAX> = Vec::new();
+        for one in laid(wanted).filter(fits).enumerate() {
+            all.push(one).map_err(|_| Full)?;
         }
-        heights.sort_unstable();
-        let tiers = heights.into_iter().flat_map(|height| {
-            let (kerf, advance) = steps(terms, height);
-            let off: Vec<Zoned, 5> = [(FLOORS, Zone::Off)].into_iter().collect();
-            let zones = classes
-                .cored
-                .as_ref()
-                .map_or(off, |core| core.zones((kerf, advance), terms.relaxed));
-            zones.into_iter().map(move |zone| (height, zone))
-        });
-        for (height, (floors, zone)) in tiers {
+        // By height, those as high in their order.
+        all.sort_unstable_by_key(|(number, laid)| (laid.height, *number));
+        let tiers = all
+            .chunk_by(|(_, a), (_, b)| a.height == b.height)
+            .flat_map(|alike| {
+                let height = alike.first().map_or(Length::ZERO, |(_, laid)| laid.height);
+                let (kerf, advance) = steps(terms, height);
+                let off: Vec<Zoned, 5> = [(FLOORS, Zone::Off)].into_iter().collect();
+                let zones = classes
+                    .cored
+                    .as_ref()
+                    .map_or(off, |core| core.zones((kerf, advance), terms.relaxed));
+                let levels = if alike.iter().any(|(_, laid)| laid.sides().contains(&Side::Over)) {
+                    classes.levels(&terms.heights, (kerf, advance))
+                } else {
+                    [Some((FLOORS, Side::Any)), None]
+                };
+                zones.into_iter().flat_map(move |(floors, zone)| {
+                    let meet = move |((from, to), but)| {
+                        let floors = (floors.0.max(from), floors.1.min(to));
+                        (floors.0 <= floors.1).then_some((alike, (floors, zone), but))
+                    };
+                    levels.into_iter().flatten().filter_map(meet)
+                })
+            });
+        for (so_high, (floors, zone), but) in tiers {
             let begun = made;
+            let height = so_high.first().map_or(Length::ZERO, |(_, laid)| laid.height);
             let mut widths: Vec<Length, ROWS_MAX> = Vec::new();
-            for laid in all.clone().filter(|laid| laid.height == height) {
+            for (_, laid) in so_high {
                 if widths.contains(&laid.width) {
                     continue;
                 }
                 widths.push(laid.width).map_err(|_| Full)?;
-                let alike = all
-                    .clone()
-                    .filter(|other| other.height == height && other.width == laid.width);
-                made = rows.section((terms, classes), (laid.width, zone), alike, wider, prices, made)?;
+                let alike = so_high
+                    .iter()
+                    .map(|(_, other)| *other)
+                    .filter(|other| other.width == laid.width);
+                let section = ([height, laid.width], zone, but);
+                made = rows.section((terms, classes), section, alike, wider, prices, made)?;
             }
             let tier = Tier {
                 height,
@@ -203,6 +254,7 @@ impl<'w> Rows<'w> {
                             && !is_limited(other.board[0])
                             && classes.bears(other.class, class)
                             && other.heart.bears(laid.wanted.heart)
+                            && bears(other.sides, laid.sides())
                     };
                     if boards.get(begun..).unwrap_or(&[]).iter().any(better) {
                         continue;
@@ -213,6 +265,7 @@ impl<'w> Rows<'w> {
                                 || other.paid > paid
                                 || !classes.bears(class, other.class)
                                 || !laid.wanted.heart.bears(other.heart)
+                                || !bears(laid.sides(), other.sides)
                         });
                     }
                     let board = Candidate {
@@ -221,6 +274,7 @@ impl<'w> Rows<'w> {
                         board: [laid.product, own],
                         class,
                         heart: laid.wanted.heart,
+                        sides: laid.sides(),
                     };
                     boards.push(board).map_err(|_| Full)?;
                 }
@@ -233,7 +287,7 @@ impl<'w> Rows<'w> {
     fn section<'a>(
         &mut self,
         (terms, classes): (&Terms, &Classes),
-        (width, zone): (Length, Zone),
+        ([height, width], zone, but): ([Length; 2], Zone, Side),
         alike: impl Iterator<Item = Laid<'a>> + Clone,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
         (less, limited): (&[i64], Option<&[bool]>),
@@ -251,21 +305,18 @@ impl<'w> Rows<'w> {
             worth,
             boards,
         };
+        let (kerf, up) = steps(terms, height);
+        let tall = Um::try_from(up - kerf).unwrap_or(0).saturating_mul(step);
+        let sooner = if terms.relaxed { step } else { 0 };
         let spots = |one: &Candidate, from_far: bool| {
             let heart = one.heart;
-            classes
-                .reaches(one.class, (one.length, from_far))
-                .flat_map(move |reach| {
-                    let everywhere: Vec<(Um, Um), 3> = [EVERYWHERE].into_iter().collect();
-                    let within = classes
-                        .cored
-                        .as_ref()
-                        .map_or(everywhere, |core| core.within(zone, heart, &reach, width.as_um()));
-                    let sooner = if terms.relaxed { step } else { 0 };
-                    within
-                        .into_iter()
-                        .map(move |(from, to)| (reach, (from - sooner, to)))
-                })
+            let reaches = classes.on_sides(one.class, (one.length, from_far), (one.sides, but));
+            reaches.flat_map(move |reach| {
+                let within = classes.within(zone, heart, &reach, width.as_um());
+                within
+                    .into_iter()
+                    .map(move |(from, to)| (reach, (from - sooner, to)))
+            })
         };
         let covers = Covers { wider, limited };
         for one in &boards {
@@ -281,6 +332,9 @@ impl<'w> Rows<'w> {
                 }
                 for near in spots(one, false) {
                     for far in spots(other, true) {
+                        if near.0.lines.exclude(&far.0.lines, (tall, width.as_um())) {
+                            continue;
+                        }
                         let both = [Some(one.board), Some(other.board)];
                         let pair = item([near, far], one.paid + other.paid, both);
                         made = self.put(begun, made, pair, &covers)?;
@@ -413,6 +467,13 @@ struct Candidate {
     class: Option<u8>,
     /// Whether it may lie across the core.
     heart: Heart,
+    /// On which sides of the pith it may lie.
+    sides: &'static [Side],
+}
+
+/// Whether what may lie on some sides of the pith may lie where another may.
+fn bears(sides: &[Side], other: &[Side]) -> bool {
+    sides == [Side::Any] || sides == other
 }
 
 /// A length, rounded up to the step.

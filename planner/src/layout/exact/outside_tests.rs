@@ -37,9 +37,10 @@ fn worth_with(
     let setup = Setup::new(mill, &log).unwrap();
     let lengths = [Length::mm(3_600)];
     let wanted = [Wanted {
-        flat: true,
+        without: None,
         thickness: mm(thickness).from_origin(),
         width: mm(width).from_origin(),
+        by_grain: [None; 2],
         on_edge: false,
         lengths: &lengths,
         worth: &[1_000],
@@ -166,9 +167,10 @@ fn no_board_is_laid_out_where_the_blade_does_not_get_to() {
 fn no_board_stands_on_edge_that_would_not_stand_alone() {
     let stands = |thickness: i32| {
         let wanted = [Wanted {
-            flat: true,
+            without: None,
             thickness: Length::mm(thickness),
             width: Length::mm(140),
+            by_grain: [None; 2],
             on_edge: true,
             lengths: &[Length::mm(3_600)],
             worth: &[1],

@@ -1,5 +1,8 @@
 //! How far across a stretch of the log holds wood, at every height on the step.
 
+use heapless::Vec;
+
+use super::grain::{Lines, Side};
 use super::{Item, Row, Um};
 
 /// No wood at all.
@@ -24,6 +27,10 @@ pub struct Reach {
     pub(crate) part: u8,
     /// Whether it is measured from the far end.
     pub(crate) from_far: bool,
+    /// On which side of the pith it lies.
+    pub(crate) side: Side,
+    /// Between which lines that is.
+    pub(crate) lines: Lines,
 }
 
 impl Reach {
@@ -87,18 +94,41 @@ impl<'a> Reaches<'a> {
         self.chords.get(at).copied().unwrap_or(NONE)
     }
 
+    /// What a stretch leaves of the undersides of a row's boards over a floor.
+    fn under(&self, reach: Reach, row: &Row<'_>, floor: usize) -> (Um, Um) {
+        let height = floor + row.kerf;
+        meet(
+            self.chord(reach.under, height),
+            reach.lines.at_underside(self.up(height)),
+        )
+    }
+
+    /// What it leaves of their faces.
+    fn face(&self, reach: Reach, row: &Row<'_>, floor: usize) -> (Um, Um) {
+        let height = floor + row.advance;
+        meet(
+            self.chord(reach.over, height),
+            reach.lines.at_face(self.up(height)),
+        )
+    }
+
+    /// How far up a height is.
+    fn up(&self, height: usize) -> Um {
+        Um::try_from(height)
+            .unwrap_or(Um::MAX / 16)
+            .saturating_mul(self.step)
+    }
+
     /// The room of a stretch for boards of a row over a floor.
     fn room(&self, reach: Reach, row: &Row<'_>, floor: usize) -> (Um, Um) {
-        let under = self.chord(reach.under, floor + row.kerf);
-        let over = self.chord(reach.over, floor + row.advance);
-        meet(under, over)
+        meet(self.under(reach, row, floor), self.face(reach, row, floor))
     }
 
     /// The floor over which the room of a stretch no longer grows: on the entry side, or on the exit side.
     fn crest(&self, reach: Reach, row: &Row<'_>, floors: (usize, usize), exit: bool) -> usize {
         let grows = |floor: usize| {
-            let under = self.chord(reach.under, floor + row.kerf);
-            let over = self.chord(reach.over, floor + row.advance);
+            let under = self.under(reach, row, floor);
+            let over = self.face(reach, row, floor);
             if exit { under.1 < over.1 } else { under.0 > over.0 }
         };
         let (mut low, mut high) = floors;
@@ -161,6 +191,9 @@ pub(super) struct Crests {
 /// Rounding may shake a crest by a few steps.
 const SHAKEN: usize = 8;
 
+/// Most reaches that are kept in mind so that none is looked at twice.
+const TOLD: usize = 64;
+
 impl Crests {
     /// Of a row whose floors lie between two.
     pub(super) fn of(reaches: &Reaches<'_>, row: &Row<'_>, floors: (usize, usize)) -> Self {
@@ -168,7 +201,14 @@ impl Crests {
             grows_to: floors.1,
             shrinks_from: floors.0,
         };
+        // Boards of a row share what they reach, whatever their widths.
+        let mut told: Vec<Reach, TOLD> = Vec::new();
         for reach in row.items.iter().flat_map(|item| item.reach) {
+            if told.contains(&reach) {
+                continue;
+            }
+            // One that is not kept in mind is only looked at in vain.
+            let _ = told.push(reach);
             for exit in [false, true] {
                 let crest = reaches.crest(reach, row, floors, exit);
                 crests.grows_to = crests.grows_to.min(crest);
@@ -206,8 +246,8 @@ impl Reaches<'_> {
     fn over(&self, row: &Row<'_>, reach: Reach, over: Over) -> (Um, Um) {
         match over {
             Over::One(floor) => self.room(reach, row, floor),
-            Over::Growing(floor) => self.chord(reach.under, floor + row.kerf),
-            Over::Shrinking(floor) => self.chord(reach.over, floor + row.advance),
+            Over::Growing(floor) => self.under(reach, row, floor),
+            Over::Shrinking(floor) => self.face(reach, row, floor),
             Over::Both(low, high) => {
                 let (lo, hi) = meet(self.room(reach, row, low), self.room(reach, row, high));
                 (lo + ROUNDED, hi - ROUNDED)

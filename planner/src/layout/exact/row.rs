@@ -58,7 +58,7 @@ pub(super) struct Middle {
 }
 
 /// Most widths in a row.
-pub(super) const WIDTHS_MAX: usize = 32;
+pub(super) const WIDTHS_MAX: usize = 64;
 
 impl Bench<'_> {
     /// Of a row whose room is nowhere wider. Its sums are written behind those that were `made` before.
@@ -141,6 +141,7 @@ impl Bench<'_> {
                 all = (all.0.max(room.0), all.1.min(room.1));
             }
         }
+        leave_out(items, rooms);
         let (begun, end) = middle.sums;
         let knap = Knap::new(self.sums.get(begun..end).unwrap_or(&[]));
         let gap = middle.gap;
@@ -218,12 +219,41 @@ impl Bench<'_> {
         for (room, item) in rooms.iter_mut().zip(items) {
             *room = reaches.item(row, item, over);
         }
+        leave_out(items, rooms);
         let step = reaches.step;
         let mut ways = Front::new(self.ways, self.front);
         ways.spread(items, rooms, Um::MAX / 2, &|item, room, corner| {
             before(item, room, corner, step)
         })?;
         Ok(Ends { ways })
+    }
+}
+
+/// Leaves no room to boards in the place of which another one as wide may always stand that is worth more, or as much and told
+/// before.
+fn leave_out(items: &[Item], rooms: &mut [(Um, Um)]) {
+    let mut begun = 0;
+    for alike in items.chunk_by(|a, b| a.width == b.width) {
+        let Some(rooms) = rooms.get_mut(begun..begun + alike.len()) else {
+            return;
+        };
+        begun += alike.len();
+        for number in 0..alike.len() {
+            let (Some(item), Some(room)) = (alike.get(number), rooms.get(number).copied()) else {
+                continue;
+            };
+            let better = |(other, (beside, around)): (usize, (&Item, &(Um, Um)))| {
+                let more = beside.worth > item.worth || (beside.worth == item.worth && other < number);
+                more && around.0 <= room.0 && around.1 >= room.1
+            };
+            let empty = room.0 >= room.1;
+            if !empty
+                && alike.iter().zip(&*rooms).enumerate().any(better)
+                && let Some(room) = rooms.get_mut(number)
+            {
+                *room = (Um::MAX / 4, Um::MIN / 4);
+            }
+        }
     }
 }
 
@@ -376,7 +406,10 @@ impl<'w> Front<'w> {
         while let Some((number, way)) = self.at(next) {
             let open = way.boards == 0 || way.corner < until;
             if open && usize::from(way.boards) < BOARDS_MAX {
-                for (index, (item, room)) in (0..).zip(items.iter().zip(rooms)) {
+                let there = (0..)
+                    .zip(items.iter().zip(rooms))
+                    .filter(|(_, (_, room))| room.0 < room.1);
+                for (index, (item, room)) in there {
                     if let Some(corner) = set(item, *room, way.corner) {
                         let way = Way {
                             corner,

@@ -4,6 +4,7 @@ use bunkside_protocol::{Length, Position};
 
 use super::best::{Ground, Memory, Solver};
 use super::counted::{Found, Lent, Open, counted};
+use super::grain::Side;
 use super::heart::Core;
 use super::order::Wanted;
 use super::row::Full;
@@ -53,6 +54,8 @@ pub struct Placed {
     pub tall: Length,
     /// See [`Placed::tall`].
     pub wide: Length,
+    /// On which side of the pith it was put, so that its rings lie as its size has it; any where that is the size for anywhere.
+    pub side: Side,
 }
 
 /// The best layout of a log.
@@ -146,7 +149,7 @@ impl Sawn<'_> {
         for layer in &self.sheet.layers {
             let height = self.floor(layer) + kerf;
             for board in self.sheet.boards_of(layer) {
-                self.ends(&board.item, board.keeps, &mut |product, length, end| {
+                self.ends(&board.item, board.keeps, &mut |[product, length], end, side| {
                     each(Placed {
                         product,
                         length,
@@ -155,19 +158,20 @@ impl Sawn<'_> {
                         across: Position::um(i64::from(board.corner)),
                         tall: self.face(layer) - height,
                         wide: Length::um(i64::from(board.item.width)),
+                        side,
                     });
                 });
             }
         }
     }
 
-    /// The boards of an item, each with the end it is measured from.
-    fn ends(&self, item: &Item, keeps: [bool; 2], each: &mut dyn FnMut(u8, u8, End)) {
+    /// The boards of an item, each with the end it is measured from and its side of the pith.
+    fn ends(&self, item: &Item, keeps: [bool; 2], each: &mut dyn FnMut([u8; 2], End, Side)) {
         let boards = item.boards.iter().zip(keeps).zip(item.reach);
         for ((board, keeps), reach) in boards {
             let end = if reach.from_far { End::Far } else { End::Near };
-            if let (Some([product, length]), true) = (board, keeps) {
-                each(*product, *length, end);
+            if let (Some(board), true) = (board, keeps) {
+                each(*board, end, reach.side);
             }
         }
     }
@@ -231,7 +235,7 @@ impl Sawn<'_> {
 
     fn use_of(&self, board: &SheetBoard, wanted: &[Wanted<'_>]) -> Use {
         let mut parts: [Option<(Part, End)>; 2] = [None; 2];
-        self.ends(&board.item, board.keeps, &mut |product, length, end| {
+        self.ends(&board.item, board.keeps, &mut |[product, length], end, _| {
             let lengths = wanted
                 .get(usize::from(product))
                 .map_or(&[][..], |wanted| wanted.lengths);

@@ -9,7 +9,7 @@ use super::{Row, Um};
 use crate::limits::PLAN_LAYERS_MAX;
 
 /// Most heights that boards may have.
-pub(crate) const ROWS_MAX: usize = 160;
+pub(crate) const ROWS_MAX: usize = 320;
 
 /// Memory for a stack, lent by whoever asks for it.
 #[derive(Debug)]

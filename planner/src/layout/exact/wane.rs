@@ -11,7 +11,8 @@ use bunkside_protocol::Length;
 use heapless::Vec;
 
 use super::Um;
-use super::heart::Cored;
+use super::grain::{Lines, Pith, Side};
+use super::heart::{Cored, EVERYWHERE, Heart, Zone};
 use super::order::{Laid, Wanted, laid, lengths};
 use super::reach::Reach;
 use super::relaxed::{join, widen};
@@ -115,8 +116,8 @@ impl Class {
     }
 }
 
-/// Most classes: every product lying and on edge.
-const CLASSES_MAX: usize = 2 * PRODUCTS_MAX;
+/// Most classes: every product lying and on edge, and some more for other sizes of it.
+const CLASSES_MAX: usize = 3 * PRODUCTS_MAX;
 
 /// The classes of an order, and where the stretches of each are.
 #[derive(Clone, Debug)]
@@ -127,6 +128,8 @@ pub(crate) struct Classes {
     stretches: u16,
     /// What boards keep clear of, or hold inside.
     pub(super) cored: Option<Cored>,
+    /// Where the pith is along each length from the near end and then from the far one; none where nobody knows, or asks.
+    pub(super) piths: Vec<Option<Pith>, { 2 * LENGTHS_MAX }>,
 }
 
 impl Classes {
@@ -159,6 +162,43 @@ impl Classes {
             lengths: count,
             stretches,
             cored: None,
+            piths: Vec::new(),
+        })
+    }
+
+    /// Finds where the pith is, as layers see it; for a bound, floors and corners may lie a little beside where they are told.
+    pub(super) fn find_pith(
+        &mut self,
+        log: &Log<'_>,
+        lengths: &[Length],
+        (heights, span): (&Heights, Option<usize>),
+    ) -> Result<(), Full> {
+        for from_far in [false, true] {
+            for length in lengths {
+                let stretch = if from_far {
+                    Interval::new(log.usable.hi - *length, log.usable.hi)
+                } else {
+                    Interval::new(log.usable.lo, log.usable.lo + *length)
+                };
+                let pith = Pith::along(log.shape, stretch.meet(log.usable));
+                let pith = pith.map(|pith| pith.over_lowest(heights, span));
+                self.piths.push(pith).map_err(|_| Full)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The same reach on a side of the pith; none where nobody knows where that is.
+    fn on_side(&self, reach: Reach, side: Side) -> Option<Reach> {
+        if side == Side::Any {
+            return Some(reach);
+        }
+        let from = if reach.from_far { self.lengths } else { 0 };
+        let pith = (*self.piths.get(usize::from(from + reach.length))?)?;
+        Some(Reach {
+            side,
+            lines: pith.lines(side),
+            ..reach
         })
     }
 
@@ -176,6 +216,27 @@ impl Classes {
 
     fn get(&self, class: Option<u8>) -> Option<&Class> {
         self.classes.get(usize::from(class?))
+    }
+
+    /// Where boards of a class and a length may lie from one end: each part that may be whole, on each side of the pith but one.
+    pub(super) fn on_sides(
+        &self,
+        class: Option<u8>,
+        end: (u16, bool),
+        (sides, but): (&'static [Side], Side),
+    ) -> impl Iterator<Item = Reach> {
+        let reaches = self.reaches(class, end);
+        let sides = reaches.flat_map(move |reach| sides.iter().map(move |side| (reach, *side)));
+        sides
+            .filter(move |(_, side)| *side != but || but == Side::Any)
+            .filter_map(|(reach, side)| self.on_side(reach, side))
+    }
+
+    /// Between which places a board so wide may lie, as the core has it.
+    pub(super) fn within(&self, zone: Zone, heart: Heart, reach: &Reach, width: Um) -> Vec<(Um, Um), 3> {
+        let everywhere: Vec<(Um, Um), 3> = [EVERYWHERE].into_iter().collect();
+        let cored = self.cored.as_ref();
+        cored.map_or(everywhere, |core| core.within(zone, heart, reach, width))
     }
 
     /// Whether whatever is a board of the second class is one of the first.
@@ -210,6 +271,8 @@ impl Classes {
                 class,
                 part: u8::try_from(part).unwrap_or(0),
                 from_far,
+                side: Side::Any,
+                lines: Lines::NONE,
             }
         })
     }

@@ -4,10 +4,11 @@ use std::vec::Vec;
 use bunkside_protocol::{Position, Station};
 
 use super::super::counted::counted;
-use super::super::counted_tests::{Order, Product, Small, order};
+use super::super::counted_tests::{Order, Product, order};
 use super::super::heart::{Core, Heart};
 use super::super::rooms::tests::winding;
 use super::super::rooms::{Heights, Log, fill};
+use super::super::small::Small;
 use super::super::wane::Wane;
 use super::*;
 use crate::testing::{Dice, powered_mill, round_log};
@@ -92,6 +93,7 @@ fn square(size: i64) -> Order {
         products: vec![Product {
             thickness: size,
             width: size,
+            by_grain: [None; 2],
             on_edge: false,
             wane: Wane::NONE,
             heart: Heart::Any,
@@ -195,4 +197,31 @@ fn a_core_is_no_further_off_than_it_is() {
             assert!(worth <= bound, "seed {seed} {aside:?}: {worth} {bound}");
         }
     }
+}
+
+/// As large as it can be between the log's side and the lines through the pith: in a log of 300 mm a board so wide lies over them from
+/// half its width up, to where the chord is as wide as it; on its side, the other way round. Whatever the step hides, the bound leaves
+/// it in.
+#[test]
+fn boards_that_just_lie_over_the_lines_are_within_the_bound() {
+    let mut fits = 0;
+    for wide in (40..200).step_by(7) {
+        let half = wide as f64 / 2.0;
+        let thick = (libm::sqrt(150.0 * 150.0 - half * half) - half) as i64;
+        let sizes = [[thick, wide], [wide, thick]];
+        for (number, size) in sizes.into_iter().enumerate() {
+            let mut order = square(400);
+            order.log = round_log(300, 2_400);
+            order.products[0].by_grain[number] = Some(size);
+            for step in [1_000, 3_000] {
+                let (bound, _) = solved(&order, step, (0, 0), true);
+                for aside in [(0, 0), (300, 700), (700, 300), (500, 500), (1_700, 2_300)] {
+                    let (worth, _) = solved(&order, step / 10, aside, false);
+                    assert!(worth <= bound, "{size:?} {step} {aside:?}: {worth} {bound}");
+                    fits += usize::from(worth > 0);
+                }
+            }
+        }
+    }
+    assert!(fits > 100, "{fits}");
 }

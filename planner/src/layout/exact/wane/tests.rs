@@ -101,9 +101,10 @@ fn held(dice: &mut Dice, mill: &MillRecord) -> [usize; 2] {
     let wane = some(&mut within);
     let lengths = Vec::from_slice(&[900, 1_777, 3_550].map(Length::mm)).unwrap();
     let wanted = [Wanted {
-        flat: true,
+        without: None,
         thickness: Length::mm(within(12, 40)),
         width: Length::mm(within(40, 120)),
+        by_grain: [None; 2],
         on_edge: within(0, 1) == 1,
         lengths: &lengths,
         worth: &[1; 3],
@@ -180,9 +181,10 @@ fn what_is_told_to_be_wider_is_so() {
         let mut within = |from: i32, to: i32| from + dice.below((to - from + 1) as u64) as i32;
         let lengths = [900, 1_777, 3_550].map(Length::mm);
         let mut wanted = |face: i32| Wanted {
-            flat: true,
+            without: None,
             thickness: Length::mm(40),
             width: Length::mm(90),
+            by_grain: [None; 2],
             on_edge: false,
             lengths: &lengths,
             worth: &[1; 3],
@@ -203,16 +205,15 @@ fn what_is_told_to_be_wider_is_so() {
         let of = |stretch: u16, height: usize| chords[usize::from(stretch) * heights.count + height];
         let all: vec::Vec<Reach> = laid(&wanted)
             .flat_map(|laid| {
-                let class = classes.class(&laid);
                 let ends = (0..3).flat_map(|at| [(at, false), (at, true)]);
-                ends.flat_map(|end| classes.reaches(class, end))
+                ends.flat_map(|end| classes.reaches(classes.class(&laid), end))
                     .collect::<vec::Vec<_>>()
             })
             .collect();
-        for (a, b) in all.iter().flat_map(|a| all.iter().map(move |b| (a, b))) {
-            if a.class.is_none() && b.class.is_none() || !classes.wider(a, b) {
-                continue;
-            }
+        let pairs = all.iter().flat_map(|a| all.iter().map(move |b| (a, b)));
+        let told =
+            |(a, b): &(&Reach, &Reach)| (a.class.is_some() || b.class.is_some()) && classes.wider(a, b);
+        for (a, b) in pairs.filter(told) {
             told_wider += 1;
             let room = |Reach { under, over, .. }: &Reach, floor: usize| {
                 let (under, over) = (of(*under, floor), of(*over, floor + 20));

@@ -1,0 +1,74 @@
+//! Memory for small logs, as tests look for layouts in them.
+
+use std::vec;
+use std::vec::Vec;
+
+use super::best::Memory;
+use super::counted::{Desk, Label, Lent};
+use super::knap::Sum;
+use super::row::Way;
+use super::stack::Rise;
+use super::stairs::Stair;
+use super::ways::State;
+use super::{Item, Um};
+
+/// Memory for a small log.
+pub(super) struct Small {
+    pairs: [Vec<(Um, Um)>; 3],
+    items: [Vec<Item>; 2],
+    ways: Vec<Way>,
+    numbers: [Vec<u32>; 3],
+    stairs: Vec<Stair>,
+    sums: Vec<Sum>,
+    rises: [Vec<Rise>; 2],
+    labels: Vec<Label>,
+    states: Vec<State>,
+    boards: Vec<u16>,
+    caps: Vec<i64>,
+}
+
+impl Small {
+    pub(super) fn new() -> Self {
+        Self {
+            pairs: [600_000, 8_000, 8_000].map(|count| vec![(0, 0); count]),
+            items: [8_000, 8_000].map(|count| vec![Item::default(); count]),
+            ways: vec![Way::default(); 20_000],
+            numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
+            stairs: vec![Stair::default(); 64 * 320],
+            sums: vec![Sum::default(); 20_000],
+            rises: [5_000, 5_000].map(|count| vec![Rise::default(); count]),
+            labels: vec![Label::default(); 20_000],
+            states: vec![State::default(); 5_000],
+            boards: vec![0; 200_000],
+            caps: vec![0; 40_000],
+        }
+    }
+
+    pub(super) fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
+        let [chords, rooms, more_rooms] = &mut self.pairs;
+        let [items, more_items] = &mut self.items;
+        let [front, heap, order] = &mut self.numbers;
+        let [rises, more_rises] = &mut self.rises;
+        let memory = Memory {
+            chords,
+            items,
+            ways: &mut self.ways,
+            front,
+            rooms,
+            stairs: &mut self.stairs,
+            rises,
+            sums: &mut self.sums,
+        };
+        let desk = Desk {
+            labels: &mut self.labels,
+            heap,
+            states: &mut self.states,
+            order,
+            boards: &mut self.boards,
+            caps: &mut self.caps,
+            rooms: more_rooms,
+        };
+        let (items, rises) = (more_items, more_rises);
+        (memory, Lent { desk, items, rises })
+    }
+}
