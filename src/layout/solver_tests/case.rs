@@ -1,6 +1,7 @@
 //! Small random logs and orders.
 
-use bunkside_planner::layout::exact::Wane;
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::layout::exact::{Core, Heart, Wane};
 use bunkside_protocol::{Form, Length, LogRecord, Position, Station};
 
 use crate::job::{BoardSpec, Job};
@@ -24,7 +25,16 @@ pub(super) fn job(chance: &mut Chance) -> Job {
     job.mill.wedges.height = Length::mm(5);
     job.log = log(chance, step);
     job.end_trim = chance.mm(0, 40);
-    let usable = job.log.stations.last().unwrap().travel - job.log.stations[0].travel - job.end_trim.times(2);
+    let [near, far] = [0, job.log.stations.len() - 1].map(|at| job.log.stations[at].travel);
+    let usable = far - near - job.end_trim.times(2);
+    // Right through, or from the near end or to the far one.
+    job.core = (!chance.one_in(3)).then(|| Core {
+        travel: Interval::new(
+            near + Length::um((far - near).wide() * chance.within(0, 1) * chance.within(20, 70) / 100),
+            far - Length::um((far - near).wide() * chance.within(0, 1) * chance.within(0, 20) / 100),
+        ),
+        thick: chance.mm(4, 40),
+    });
     let pattern = job.boards[0].clone();
     job.boards.clear();
     let by_grain = chance.one_in(2);
@@ -130,6 +140,7 @@ fn board(
             .one_in(2)
             .then(|| u32::try_from(chance.within(1, 4)).unwrap()),
         wane: wane(chance, step, thickness.min(width)),
+        core: [Heart::Clear, Heart::Inside, Heart::Any][usize::try_from(chance.within(0, 2)).unwrap()],
         on_edge: chance.one_in(2),
         ..pattern.clone()
     }

@@ -13,6 +13,7 @@
 //!
 //! A layout looks for the room at an underside on the step, where that lies between two of them on the lower: a little
 //! less is there in the lower half of a log. The program does so too, and it is told how often the very underside would bring more.
+//! The bound on any step has to leave that in: no layout by the very underside, of sizes and kerfs of all kinds, comes over it.
 //!
 //! `BUNKSIDE_RUNS` asks for more cases than those of an ordinary run, `BUNKSIDE_FROM` for others.
 
@@ -26,7 +27,7 @@ use std::time::Instant;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::Length;
 
-use super::{Kind, Layout, Make, TRIES, Wishes, best, best_of, others};
+use super::{Kind, Layout, Make, TRIES, Wishes, best, best_of, bound_on_any_step, others};
 use crate::order::tests::random::Chance;
 use crate::order::tests::seeds;
 use model::Model;
@@ -82,7 +83,12 @@ fn no_layout_is_worth_more_or_less_than_a_general_solver_finds() {
             .flat_map(|spec| spec.sizes().map(move |(_, size)| (spec, size)))
             .any(|(spec, [thickness, width])| between(thickness) || spec.on_edge && between(width))
         {
-            tally.between(Model::new(&wood, EXACT).solve()[0] > most);
+            let exact = Model::new(&wood, EXACT).solve()[0];
+            tally.between(exact > most);
+            // What is lost by looking at the step is not lost for the bound on any step.
+            let above = bound_on_any_step(&job, &setup).unwrap();
+            assert!(exact <= above, "{seed}: {exact} by the very underside, {above}");
+            tally.near(exact, above);
         }
     }
     tally.print();

@@ -3,12 +3,13 @@
 use std::collections::BTreeMap;
 use std::time::Duration;
 
-use bunkside_planner::layout::exact::{Grain, Placed, Wane};
+use bunkside_planner::geometry::Interval;
+use bunkside_planner::layout::exact::{Grain, Heart, Placed, Wane};
 use bunkside_planner::plan::End;
 use bunkside_protocol::Length;
 
 use super::super::Layout;
-use super::wood::{Look, Wood};
+use super::wood::{Lies, Look, Wood};
 
 /// Cases, by kind, and the times that they took.
 #[derive(Default)]
@@ -17,6 +18,7 @@ pub(super) struct Tally {
     same: usize,
     between: usize,
     more: usize,
+    bounds: Vec<f64>,
     choices: Vec<usize>,
     times: Vec<[f64; 3]>,
 }
@@ -51,6 +53,13 @@ impl Tally {
     pub(super) fn between(&mut self, more: bool) {
         self.count("undersides between two steps", true);
         self.more += usize::from(more);
+    }
+
+    /// What the bound on any step is times what there is by the very undersides.
+    pub(super) fn near(&mut self, exact: i64, bound: i64) {
+        if exact > 0 {
+            self.bounds.push(bound as f64 / exact as f64);
+        }
     }
 
     fn count(&mut self, kind: &'static str, is: bool) {
@@ -145,6 +154,29 @@ impl Tally {
         };
         self.count("boards that have wane", boards.iter().any(waned));
         self.count("several layers", layout.floors.len() > 1);
+        self.count("with a core", job.core.is_some());
+        let meets = |board: &Placed, heart: Heart| {
+            let Lies { length, end, .. } = wood.lies(board, spec(board));
+            let block = [
+                Interval::new(board.across, board.across + board.wide),
+                Interval::new(board.height, board.height + board.tall),
+            ];
+            let clear = wood.may_meet_core(
+                Heart::Clear,
+                Wood::stretch(wood.usable, length, end),
+                block,
+                exact,
+            );
+            spec(board).core == heart && !clear
+        };
+        self.count(
+            "boards that hold the core",
+            boards.iter().any(|board| meets(board, Heart::Inside)),
+        );
+        self.count(
+            "boards that may meet it and do",
+            boards.iter().any(|board| meets(board, Heart::Any)),
+        );
     }
 
     pub(super) fn print(mut self) {
@@ -156,6 +188,10 @@ impl Tally {
             println!("{count:5} {kind}");
         }
         println!("{:5} that would be worth more by the very underside", self.more);
+        self.bounds.sort_by(f64::total_cmp);
+        if let (Some(middle), Some(most)) = (self.bounds.get(self.bounds.len() / 2), self.bounds.last()) {
+            println!("the bound on any step: {middle:.4} times that in the median, {most:.4} at most");
+        }
         self.choices.sort_unstable();
         let middle = |all: &[usize]| all.get(all.len() / 2).copied().unwrap_or(0);
         println!(

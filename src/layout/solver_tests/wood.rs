@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 
 use bunkside_planner::geometry::Interval;
-use bunkside_planner::layout::exact::{Grain, Placed};
+use bunkside_planner::layout::exact::{Grain, Heart, Placed};
 use bunkside_planner::layout::lowest_floor;
 use bunkside_planner::plan::End;
 use bunkside_planner::replay::Setup;
@@ -97,7 +97,7 @@ impl<'c> Wood<'c> {
     }
 
     /// The stretch from an end that so much of the log takes.
-    fn stretch(of: Interval, length: Length, end: End) -> Interval {
+    pub(super) fn stretch(of: Interval, length: Length, end: End) -> Interval {
         match end {
             End::Near => Interval::new(of.lo, of.lo + length),
             End::Far => Interval::new(of.hi - length, of.hi),
@@ -128,6 +128,9 @@ impl<'c> Wood<'c> {
         if grain != Grain::Mixed && !self.rings_lie(stretch, block, (grain, on_edge), spare) {
             return false;
         }
+        if !self.may_meet_core(spec.core, stretch, block, look) {
+            return false;
+        }
         let holds = |stretch: Interval, height: Position, less: Length| {
             self.held(stretch, height)
                 .is_some_and(|held| held.lo - less + spare <= needs.lo && held.hi + less - spare >= needs.hi)
@@ -152,6 +155,52 @@ impl<'c> Wood<'c> {
         let whole = Length::um((length.wide() * i64::from(wane.whole) + 999) / 1_000);
         let part = |end: End| sharp(Self::stretch(stretch, whole, end));
         sides && edges && (whole <= Length::ZERO || part(End::Near) || part(End::Far))
+    }
+
+    /// The box around the core along a stretch, across and up; none where it is not there.
+    fn core(&self, stretch: Interval) -> Option<[Interval; 2]> {
+        let core = self.job.core?;
+        let along = stretch.meet(core.travel);
+        if along.is_empty() {
+            return None;
+        }
+        let hidden = self.setup.shape.between() + Length::um(1);
+        let half = core.thick.half_floor() + hidden;
+        let mut boxes: Vec<[Interval; 2]> = Vec::new();
+        self.setup.shape.any_within(along, false, |section| {
+            let middles = [section.centre_across(), section.centre_height()];
+            boxes.push(middles.map(|middle| Interval::new(middle - half, middle + half)));
+            false
+        });
+        boxes
+            .into_iter()
+            .reduce(|a, b| [a[0].join(b[0]), a[1].join(b[1])])
+    }
+
+    /// Whether a board is clear of the core, or lies across it as it may. As high as the core gets anywhere it counts as being everywhere;
+    /// where undersides are looked at on the step, one is left to spare under and over a core that is held inside.
+    pub(super) fn may_meet_core(
+        &self,
+        heart: Heart,
+        stretch: Interval,
+        [across, height]: [Interval; 2],
+        look: Look,
+    ) -> bool {
+        let (Some([core, _]), Some([_, high])) = (self.core(stretch), self.core(self.usable)) else {
+            return true;
+        };
+        let spare = look.spare;
+        let hand = if look.on_step { self.job.step } else { Length::ZERO };
+        let apart = |board: Interval, core: Interval, spare: Length| {
+            board.hi + spare <= core.lo || board.lo - spare >= core.hi
+        };
+        let around = |board: Interval, core: Interval, spare: Length| {
+            board.lo + spare <= core.lo && board.hi - spare >= core.hi
+        };
+        heart == Heart::Any
+            || apart(height, high, Length::ZERO)
+            || apart(across, core, spare)
+            || (heart == Heart::Inside && around(height, high, hand) && around(across, core, spare))
     }
 
     /// Whether the rings of a board are nowhere at more than 45 degrees to its wide faces, or nowhere at less: they run square to a
