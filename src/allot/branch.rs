@@ -11,7 +11,7 @@ use super::whole::Search;
 const CASES: usize = 2_000;
 
 /// Most layouts of single logs that are looked for, beside those known already.
-const ASKED: usize = 6_000;
+const ASKED: usize = 1_500;
 
 /// Most rounds in which prices are set for one case.
 const ROUNDS: u32 = 10;

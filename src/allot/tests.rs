@@ -4,7 +4,7 @@ use std::time::Instant;
 use bunkside_planner::replay::Setup;
 
 use super::whole::{Work, allot};
-use super::{Demand, Lot, brings, made};
+use super::{Demand, Lot, Pattern, brings, made, sawn};
 use crate::job::Job;
 use crate::order::tests::example;
 use crate::order::tests::random::{Chance, log};
@@ -60,19 +60,29 @@ fn no_limit_is_passed_and_the_bound_holds() {
             }
         });
         let bound = found.bound.unwrap();
+        let took = started.elapsed();
+        let sawn = sawn(&lots, &demands, &found.chosen, &work);
+        let sawn: Vec<Option<Pattern>> = sawn.into_iter().map(|sawn| Some(sawn?.pattern)).collect();
+        let worth: i64 = sawn.iter().flatten().map(|pattern| pattern.worth).sum();
+        let gap = |brings: i64| 100.0 * (bound - brings) as f64 / worth.max(1) as f64;
         println!(
-            "{seed}: {logs} logs, {} of {bound}, gap {:.4} %, {} rounds, {} known, {:.1?}, first {:.1?}",
+            "{seed}: {logs} logs, {} of {bound}, gap {:.4} %, {} rounds, {} known, {took:.1?}, first {:.1?}; sawn: gap {:.4} %, {:.1?}",
             found.brings,
-            100.0 * (bound - found.brings) as f64 / bound as f64,
+            gap(found.brings),
             found.rounds,
             found.known,
-            started.elapsed(),
             first.unwrap(),
+            gap(brings(&sawn, &demands)),
+            started.elapsed(),
         );
         assert!(found.brings <= bound, "{seed}");
         assert_eq!(brings(&found.chosen, &demands), found.brings);
         for (demand, made) in demands.iter().zip(made(&found.chosen, demands.len())) {
             assert!(demand.most.is_none_or(|most| made <= most), "{seed}");
         }
+        for (demand, made) in demands.iter().zip(made(&sawn, demands.len())) {
+            assert!(demand.most.is_none_or(|most| made <= most), "{seed}, sawn");
+        }
+        assert!(brings(&sawn, &demands) <= bound, "{seed}");
     }
 }

@@ -67,6 +67,14 @@ fn sizes(chance: &mut Chance, [thickness, width]: [Length; 2]) -> [Option<[Lengt
     [flat, quarter].map(|size| (size != [thickness, width]).then_some(size))
 }
 
+/// The same order for another log on the same mill.
+pub(super) fn another(chance: &mut Chance, job: &Job) -> Job {
+    Job {
+        log: log(chance, job.step.wide()),
+        ..job.clone()
+    }
+}
+
 /// A log 120 to 220 mm thick: one in six square, half of the others oval or turned, half tapered, half swept.
 fn log(chance: &mut Chance, step: i64) -> LogRecord {
     let mut log = example("b-01").log;

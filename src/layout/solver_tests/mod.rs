@@ -18,6 +18,7 @@
 //! `BUNKSIDE_RUNS` asks for more cases than those of an ordinary run, `BUNKSIDE_FROM` for others.
 
 mod case;
+mod many;
 mod model;
 mod tally;
 mod wood;

@@ -6,6 +6,7 @@ use microlp::{ComparisonOp, OptimizationDirection, Problem, Solution, SolveOptio
 
 use super::Kind;
 use super::wood::{Lies, Look, Sized, Wood, size};
+use crate::allot::Demand;
 
 /// Most branches that the solver looks at: the few programs that take more are left open, and the layout has to lie between what
 /// it found and what it proved till then.
@@ -47,17 +48,43 @@ pub(super) struct Model<'w> {
 impl<'w> Model<'w> {
     /// Of a log; room is looked at in a certain way.
     pub(super) fn new(wood: &'w Wood<'w>, look: Look) -> Self {
-        let mut model = Self {
+        let mut model = Self::empty(wood, look);
+        model.layers();
+        model.limits();
+        model
+    }
+
+    /// Of several logs and what all of them are to give.
+    pub(super) fn of_order(woods: &'w [Wood<'w>], look: Look, demands: &[Demand]) -> Self {
+        let mut model = Self::empty(&woods[0], look);
+        for wood in woods {
+            model.wood = wood;
+            model.layers();
+        }
+        for (demand, taken) in demands.iter().zip(&model.taken) {
+            if let Some(most) = demand.most {
+                let all = taken.iter().copied();
+                model
+                    .problem
+                    .add_constraint(all, ComparisonOp::Le, f64::from(most));
+            }
+            let least = f64::from(demand.least);
+            let short = model.problem.add_var(-(demand.missing as f64), (0.0, least));
+            let all = taken.iter().copied().chain([(short, 1.0)]);
+            model.problem.add_constraint(all, ComparisonOp::Ge, least);
+        }
+        model
+    }
+
+    fn empty(wood: &'w Wood<'w>, look: Look) -> Self {
+        Self {
             wood,
             look,
             problem: Problem::new(OptimizationDirection::Maximize),
             taken: vec![Vec::new(); wood.job.boards.len()],
             tall: Vec::new(),
             choices: 0,
-        };
-        model.layers();
-        model.limits();
-        model
+        }
     }
 
     /// Of a kind alone.
