@@ -2,6 +2,8 @@
 
 #[cfg(test)]
 mod bound_tests;
+#[cfg(test)]
+mod figures;
 mod mend;
 mod others;
 mod sawable;
@@ -192,6 +194,26 @@ impl Memories {
             kept: vec![0; 20 * stacks],
             caps: vec![0; ROWS * (heights / BLOCK + 2)],
         }
+    }
+
+    /// How many bytes that is.
+    #[cfg(test)]
+    fn bytes(&self) -> usize {
+        fn of<T>(lent: &[T]) -> usize {
+            size_of_val(lent)
+        }
+        let lists = [&self.boards[0], &self.boards[1]].map(|list| of(list)).iter().sum::<usize>()
+            + [&self.board_rooms[0], &self.board_rooms[1], &self.rooms].map(|list| of(list)).iter().sum::<usize>()
+            + [&self.rises[0], &self.rises[1]].map(|list| of(list)).iter().sum::<usize>()
+            + [&self.numbers[0], &self.numbers[1], &self.front].map(|list| of(list)).iter().sum::<usize>();
+        lists
+            + of(&self.ways)
+            + of(&self.stairs)
+            + of(&self.sums)
+            + of(&self.stacks)
+            + of(&self.states)
+            + of(&self.kept)
+            + of(&self.caps)
     }
 
     fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
