@@ -202,10 +202,22 @@ impl Memories {
         fn of<T>(lent: &[T]) -> usize {
             size_of_val(lent)
         }
-        let lists = [&self.boards[0], &self.boards[1]].map(|list| of(list)).iter().sum::<usize>()
-            + [&self.board_rooms[0], &self.board_rooms[1], &self.rooms].map(|list| of(list)).iter().sum::<usize>()
-            + [&self.rises[0], &self.rises[1]].map(|list| of(list)).iter().sum::<usize>()
-            + [&self.numbers[0], &self.numbers[1], &self.front].map(|list| of(list)).iter().sum::<usize>();
+        let lists = [&self.boards[0], &self.boards[1]]
+            .map(|list| of(list))
+            .iter()
+            .sum::<usize>()
+            + [&self.board_rooms[0], &self.board_rooms[1], &self.rooms]
+                .map(|list| of(list))
+                .iter()
+                .sum::<usize>()
+            + [&self.rises[0], &self.rises[1]]
+                .map(|list| of(list))
+                .iter()
+                .sum::<usize>()
+            + [&self.numbers[0], &self.numbers[1], &self.front]
+                .map(|list| of(list))
+                .iter()
+                .sum::<usize>();
         lists
             + of(&self.ways)
             + of(&self.stairs)

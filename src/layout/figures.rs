@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, LogRecord, Position};
 
-use super::{Layout, Memories, TRIES, Wishes, best, sawable, within, worth};
+use super::{Layout, Memories, TRIES, Wishes, best, sawable, stretches, wanted, within, worth};
 use crate::job::{BoardSpec, Job};
 use crate::order::tests::random::{Chance, log, mill};
 use crate::order::tests::{example, seeds};
@@ -45,7 +45,10 @@ fn job(seed: u64, across: i64, swept: bool, order: Order) -> Job {
     job.boards = (0..sections)
         .map(|number| {
             let at = i64::from(number);
-            let (thick, wide) = ([25, 32, 38, 50, 75][number as usize % 5], 75 + at / 5 * 50 + at % 3 * 25);
+            let (thick, wide) = (
+                [25, 32, 38, 50, 75][number as usize % 5],
+                75 + at / 5 * 50 + at % 3 * 25,
+            );
             let lengths: Vec<Length> = (0..lengths).map(length).collect();
             let price = chance.within(300, 500);
             let value = |length: &Length| thick * wide * length.wide() / 1_000 * price / 1_000_000;
@@ -78,9 +81,16 @@ fn sweep(chance: &mut Chance, log: &mut LogRecord) {
 /// The best layout, with the memory that was lent for it.
 fn found(job: &Job, setup: &Setup<'_>) -> (Layout, usize) {
     let lent = |try_: u32| {
-        let layout = within(job, setup, &Wishes::of(job), (1 << try_, None)).ok()?;
+        let wishes = Wishes::of(job);
+        let layout = within(job, setup, &wishes, (1 << try_, None)).ok()?;
         let heights = usize::try_from(setup.shape.bounds().height.length().wide() / 100).unwrap() + 2;
-        Some((layout, Memories::new(heights, 10, 1 << try_).bytes()))
+        let wanted: Vec<_> = wishes
+            .lines
+            .iter()
+            .filter_map(|line| wanted(job, line, None))
+            .collect();
+        let memories = Memories::new(heights, stretches(&wanted).ok()?, wishes.stacks, 1 << try_);
+        Some((layout, memories.bytes()))
     };
     (0..TRIES).find_map(lent).unwrap()
 }
@@ -94,7 +104,7 @@ fn time_and_memory() {
             ("one length", false, Order::One),
             ("75 lines", false, Order::Many(15)),
             ("75 lines, swept", true, Order::Many(15)),
-            ("75 lines, limits", false, Order::Limited(15)),
+            ("25 lines, limits", false, Order::Limited(5)),
         ] {
             let (mut times, mut lent, mut boards, mut proven) = (Vec::new(), 0, 0, 0);
             for seed in 0..9 {

@@ -39,7 +39,6 @@ fn yard(seed: u64) -> (Vec<Job>, Vec<Demand>) {
 }
 
 #[test]
-#[ignore = "not run yet since boards have sizes by their grain: run it, then let it be a test like any other"]
 fn no_allotment_is_worth_more_or_less_than_a_general_solver_finds() {
     let (mut proven, mut equal, mut cases, mut told) = (0, 0, 0, Vec::new());
     let stop = AtomicBool::new(false);
