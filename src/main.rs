@@ -15,7 +15,13 @@ fn main() -> ExitCode {
     let arguments: Vec<_> = std::env::args_os().skip(1).collect();
     let (done, working) = channel::<()>();
     if std::io::stderr().is_terminal() && searches(&arguments) {
-        thread::spawn(move || tell_to_wait(&working));
+        let words = if arguments.iter().any(|one| one == "--others") {
+            "bunkside: looking for the fastest order of cuts of each layout; many narrow boards can take minutes (Ctrl-C ends it)\n"
+        } else {
+            "bunkside: looking for the fastest order of cuts; many narrow boards can take a minute or two (Ctrl-C ends it, \
+             --by-habit looks for none)\n"
+        };
+        thread::spawn(move || tell_to_wait(&working, words));
     }
     let progress = may_be_stopped(&arguments).then(|| {
         stops_with_what_there_is();
@@ -51,7 +57,12 @@ const PATIENCE: Duration = Duration::from_secs(5);
 /// Whether a line may look for the order of cuts for long.
 fn searches(arguments: &[OsString]) -> bool {
     let verb = arguments.first().and_then(|verb| verb.to_str());
-    matches!(verb, Some("plan" | "sequence")) && !arguments.iter().any(|one| one == "--by-habit")
+    let has = |option: &str| arguments.iter().any(|one| one == option);
+    match verb {
+        Some("plan" | "sequence") => !has("--by-habit"),
+        Some("layout") => has("--others"),
+        _ => false,
+    }
 }
 
 /// Whether a line asks for what may be stopped at any time, with what there is then.
@@ -108,13 +119,9 @@ fn tells_how_far_it_is() -> (std::sync::mpsc::Sender<()>, JoinHandle<()>) {
 }
 
 /// Says that the program is still at work, where it is.
-fn tell_to_wait(working: &Receiver<()>) {
+fn tell_to_wait(working: &Receiver<()>, words: &str) {
     if working.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
-        let _ = tell(
-            std::io::stderr().lock(),
-            "bunkside: looking for the fastest order of cuts; many narrow boards can take a minute or two (Ctrl-C ends it, \
-             --by-habit looks for none)\n",
-        );
+        let _ = tell(std::io::stderr().lock(), words);
     }
 }
 
