@@ -9,7 +9,7 @@ mod render;
 
 pub(crate) use brief::brief;
 pub use nearest::nearest;
-pub use render::{render, render_all};
+pub use render::{render, render_all, render_files};
 
 /// A stretch of bytes in a source text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -44,6 +44,16 @@ pub fn render(source: &Source, diagnostic: &Diagnostic) -> String {
 /// So many are shown of one source: what is wrong more often has one cause.
 const TOLD_MAX: usize = 100;
 
+/// The diagnostics of several files, file by file; empty where there are none.
+#[must_use]
+pub fn render_files(reports: &[(Source, Vec<Diagnostic>)]) -> String {
+    let texts = reports.iter().map(|(source, said)| render_all(source, said));
+    texts
+        .filter(|text| !text.is_empty())
+        .collect::<Vec<_>>()
+        .join("\n")
+}
+
 /// The diagnostics of a source in the order of the text, an empty line between two. Of very many only the first are
 /// shown, errors before anything else, and the rest are counted.
 #[must_use]

@@ -36,7 +36,7 @@ pub use mass::mass_with_bark;
 pub(crate) use of_many::{read_mill, read_one};
 pub use shape::Level;
 
-use crate::diagnostic::{Diagnostic, Source, any_error, render_all};
+use crate::diagnostic::{Diagnostic, Source, any_error, render_files};
 use crate::input::{self, Node, Value};
 use crate::mill::{self, Profile};
 use crate::species::{Species, State};
@@ -179,11 +179,7 @@ impl Outcome {
     /// All diagnostics as text, file by file; empty where there are none.
     #[must_use]
     pub fn rendered(&self) -> String {
-        let texts = self.reports.iter().map(|(source, said)| render_all(source, said));
-        texts
-            .filter(|text| !text.is_empty())
-            .collect::<Vec<_>>()
-            .join("\n")
+        render_files(&self.reports)
     }
 }
 

@@ -20,7 +20,7 @@ use toml::de::{DeTable, DeValue};
 pub use keys::{KEYS, LOGS_MAX};
 
 use crate::allot::Demand;
-use crate::diagnostic::{Diagnostic, Source, Span, any_error, nearest, render_all};
+use crate::diagnostic::{Diagnostic, Source, Span, any_error, nearest, render_files};
 use crate::input::{self, Node};
 use crate::job::{self, Job, named_by};
 use gathered::Gathered;
@@ -60,11 +60,7 @@ impl Outcome {
     /// All diagnostics as text, file by file; empty where there are none.
     #[must_use]
     pub fn rendered(&self) -> String {
-        let texts = self.reports.iter().map(|(source, said)| render_all(source, said));
-        texts
-            .filter(|text| !text.is_empty())
-            .collect::<Vec<_>>()
-            .join("\n")
+        render_files(&self.reports)
     }
 }
 
