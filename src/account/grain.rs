@@ -65,7 +65,7 @@ pub(super) fn grain(
 }
 
 /// A product in the size that a column yields where it lies, the largest that it does; or why it does not count.
-pub(super) fn as_sawn<'s>(
+pub(crate) fn as_sawn<'s>(
     (job, setup): (&Job, &Setup<'_>),
     region: &Region,
     spec: &'s BoardSpec,

@@ -119,12 +119,6 @@ impl Sawn {
             plan: layout.plan,
         }
     }
-
-    /// The boards that come out.
-    #[must_use]
-    pub fn boards(&self) -> Vec<Board> {
-        boards(&self.plan)
-    }
 }
 
 /// The same lines with no more than so many of any product that only so many can be used of.

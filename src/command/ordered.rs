@@ -6,6 +6,8 @@ use bunkside_planner::plan::{Board, End};
 use bunkside_protocol::Length;
 use serde::Serialize;
 
+use crate::account::grain::as_sawn;
+use crate::account::pieces::{Region, regions};
 use crate::account::table::{Side, Table, count, listed, wrapped};
 use crate::account::value::money_words;
 use crate::allot::{Allotment, Demand, Lot, Pattern, Sawn, brings};
@@ -383,10 +385,17 @@ fn plan(lot: &Lot<'_>, sawn: &Sawn, fills: i64) -> Plan {
     let job = lot.job;
     let mut boards: Vec<Boards> = Vec::new();
     let mut rows = Vec::new();
-    let mut placed: Vec<Board> = sawn.boards();
-    placed.sort_by_key(|board| (board.product, board.length));
-    for board in placed {
+    let regions = regions(&lot.setup, &sawn.plan);
+    let mut placed: Vec<(&Region, Board)> = Vec::new();
+    for region in &regions {
+        placed.extend(region.use_.boards().map(|board| (region, board)));
+    }
+    placed.sort_by_key(|(_, board)| (board.product, board.length));
+    for (region, board) in placed {
         let spec = &job.boards[usize::from(board.product)];
+        // Where rings tell its size, that of its place.
+        let sized = as_sawn((job, &lot.setup), region, spec, board);
+        let sized = sized.as_deref().unwrap_or(spec);
         match boards.last_mut() {
             Some(last) if last.product == spec.name && last.length_um == board.length => last.count += 1,
             _ => boards.push(Boards {
@@ -397,7 +406,7 @@ fn plan(lot: &Lot<'_>, sawn: &Sawn, fills: i64) -> Plan {
         }
         rows.push(Row {
             product: spec.name.clone(),
-            sizes: [board.length, spec.thickness, spec.width],
+            sizes: [board.length, sized.thickness, sized.width],
             end: match board.end {
                 End::Near => "near",
                 End::Far => "far",

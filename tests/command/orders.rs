@@ -181,3 +181,34 @@ fn what_an_earlier_order_left_is_gone() {
         "{text}"
     );
 }
+
+/// Where rings tell how large a board is sawn, the table of boards has it as it comes out of its place, not as large as anywhere.
+#[test]
+fn the_table_of_boards_has_sizes_by_their_grain() {
+    let folder = folder("order-grain");
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let order = fs::read_to_string(BARN).unwrap();
+    let order = order.replace("../mills", mills.to_str().unwrap()).replace(
+        "[every_log]\n",
+        "[finish]\ngrain = \"as_it_lies\"\nmoisture_percent = 12\n\n[every_log]\n",
+    );
+    fs::write(folder.join("order.toml"), order).unwrap();
+    let table = fs::read_to_string("examples/orders/barn.csv").unwrap();
+    let few: Vec<&str> = table.lines().take(4).collect();
+    fs::write(folder.join("barn.csv"), few.join("\n")).unwrap();
+    let answer = call(&folder, "order {}/order.toml --json -o {}/out");
+    assert_eq!(answer.exit, Exit::Good, "{}", answer.said);
+    let rows = fs::read_to_string(folder.join("out/boards.csv")).unwrap();
+    let mut sizes: Vec<[&str; 3]> = rows
+        .lines()
+        .skip(1)
+        .map(|row| {
+            let cells: Vec<&str> = row.split(',').collect();
+            [cells[2], cells[4], cells[5]]
+        })
+        .collect();
+    sizes.sort_unstable();
+    sizes.dedup();
+    let products: std::collections::BTreeSet<&str> = sizes.iter().map(|[product, ..]| *product).collect();
+    assert!(sizes.len() > products.len(), "{sizes:?}");
+}
