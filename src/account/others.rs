@@ -152,6 +152,14 @@ impl OtherRow {
     }
 }
 
+/// Whether one of several, each with what it brings and the seconds it takes, brings as much in less time, or more in no more.
+#[must_use]
+pub fn is_beaten(known: &[(f64, f64)], (brings, seconds): (f64, f64)) -> bool {
+    known
+        .iter()
+        .any(|(other, its)| *other >= brings && *its <= seconds && (*other > brings || *its < seconds))
+}
+
 /// Tells which bring most for their time.
 fn judge(rows: &mut [OtherRow]) {
     let known: Vec<(f64, f64)> = rows
@@ -160,10 +168,7 @@ fn judge(rows: &mut [OtherRow]) {
         .collect();
     for row in rows {
         let Some(seconds) = row.seconds else { continue };
-        let beaten = known.iter().any(|(brings, other)| {
-            *brings >= row.brings && *other <= seconds && (*brings > row.brings || *other < seconds)
-        });
-        row.unbeaten = Some(!beaten);
+        row.unbeaten = Some(!is_beaten(&known, (row.brings, seconds)));
     }
 }
 

@@ -5,12 +5,12 @@ use bunkside_planner::replay::Setup;
 use super::Failure;
 use super::folder::Folder;
 use super::making::plan_text;
-use crate::account::others::{OtherRow, heading};
+use crate::account::others::{OtherRow, heading, is_beaten};
 use crate::account::table::wrapped;
 use crate::account::totals::Totals;
 use crate::cli::Opt;
 use crate::job::Job;
-use crate::layout::{Layout, Other, others, worth};
+use crate::layout::{Layout, Other, money, others, worth};
 use crate::planned::Planned;
 use crate::spread::{cores, each};
 use crate::view::{BESIDE, Subject, beside};
@@ -110,19 +110,16 @@ fn shown(job: &Job, setup: &Setup<'_>, best: &Layout, others: Vec<Other>) -> Vec
         Some(Totals::of(setup, &planned.trace).seconds.all)
     };
     let times = each(&others, cores(), &|other| timed(&other.layout));
-    let mut known = vec![(worth(job, &best.plan), timed(best))];
-    known.extend(
-        others
-            .iter()
-            .zip(&times)
-            .map(|(other, time)| (other.brings, *time)),
-    );
-    let beaten = |brings: i64, time: Option<f64>| {
-        let Some(time) = time else { return true };
-        known.iter().any(|(other, its)| {
-            its.is_some_and(|its| *other >= brings && its <= time && (*other > brings || its < time))
-        })
-    };
+    let own = |(brings, time): (i64, &Option<f64>)| Some((money(brings), (*time)?));
+    let known: Vec<(f64, f64)> = others
+        .iter()
+        .map(|other| other.brings)
+        .zip(&times)
+        .chain([(worth(job, &best.plan), &timed(best))])
+        .filter_map(own)
+        .collect();
+    let beaten =
+        |brings: i64, time: Option<f64>| own((brings, &time)).is_none_or(|own| is_beaten(&known, own));
     let mut order: Vec<(bool, Other)> = others
         .into_iter()
         .zip(times)
