@@ -2,7 +2,7 @@
 
 use std::vec;
 
-use bunkside_protocol::{Length, MillRecord, Position};
+use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
 use super::Item;
 use super::best::{Ground, Memory, Solver};
@@ -33,8 +33,23 @@ fn worth_with(
     wane: Wane,
     (core, heart): (Option<Core>, Heart),
 ) -> i64 {
-    let log = round_log(400, 3_600);
-    let setup = Setup::new(mill, &log).unwrap();
+    worth_in(
+        mill,
+        &round_log(400, 3_600),
+        [thickness, width],
+        wane,
+        (core, heart),
+    )
+}
+
+fn worth_in(
+    mill: &MillRecord,
+    log: &LogRecord,
+    [thickness, width]: [f64; 2],
+    wane: Wane,
+    (core, heart): (Option<Core>, Heart),
+) -> i64 {
+    let setup = Setup::new(mill, log).unwrap();
     let lengths = [Length::mm(3_600)];
     let wanted = [Wanted {
         without: None,
@@ -99,6 +114,28 @@ fn the_largest_rectangles_in_a_round_log_are_found_and_no_larger_ones() {
 fn as_many_planks_lie_one_on_the_other_as_the_chord_has_room_for() {
     assert_eq!(worth(28.2, 300.0), 8_000);
     assert_eq!(worth(28.3, 300.0), 7_000);
+}
+
+/// Where the lowest floor lies over the middle of the log already, boards have no more room than at their faces: over a floor 50 mm over
+/// the middle one 90 mm high is 2√(200² − 145.5²) = 274.436 mm wide at most, its underside a kerf over the floor; two beside each other
+/// with a kerf between them 134.468 mm, whatever room there is for their undersides.
+#[test]
+fn boards_over_a_floor_above_the_middle_are_as_wide_as_at_their_faces() {
+    let worth = |width| {
+        let mut log = round_log(400, 3_600);
+        for station in &mut log.stations {
+            station.centre_height = Position::mm(-50);
+        }
+        worth_in(
+            &powered_mill(),
+            &log,
+            [90.0, width],
+            Wane::NONE,
+            (None, Heart::Clear),
+        )
+    };
+    assert_eq!([worth(274.2), worth(274.6)], [1_000, 0]);
+    assert_eq!([worth(134.3), worth(134.6)], [2_000, 1_000]);
 }
 
 /// A beam 200 mm high may lack so much of its faces at either edge: where they lie, 100 mm from the middle, the log is

@@ -182,8 +182,8 @@ pub(super) enum Over {
 /// Where the rooms of a row's stretches are widest.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Crests {
-    /// Up to this floor no room becomes less.
-    pub(super) grows_to: usize,
+    /// Over the floors below this one no room becomes less on the way up.
+    pub(super) grows_below: usize,
     /// From this floor on no room becomes more.
     pub(super) shrinks_from: usize,
 }
@@ -198,7 +198,7 @@ impl Crests {
     /// Of a row whose floors lie between two.
     pub(super) fn of(reaches: &Reaches<'_>, row: &Row<'_>, floors: (usize, usize)) -> Self {
         let mut crests = Self {
-            grows_to: floors.1,
+            grows_below: floors.1 + 1,
             shrinks_from: floors.0,
         };
         // Boards of a row share what they reach, whatever their widths.
@@ -211,12 +211,13 @@ impl Crests {
             let _ = told.push(reach);
             for exit in [false, true] {
                 let crest = reaches.crest(reach, row, floors, exit);
-                crests.grows_to = crests.grows_to.min(crest);
+                crests.grows_below = crests.grows_below.min(crest + 1);
                 crests.shrinks_from = crests.shrinks_from.max(crest);
             }
         }
-        crests.grows_to = crests.grows_to.saturating_sub(SHAKEN);
-        crests.shrinks_from = (crests.shrinks_from + SHAKEN).max(crests.grows_to + 1);
+        // Where the lowest floor lies over the crest already, as over a face underneath, there is none.
+        crests.grows_below = crests.grows_below.saturating_sub(SHAKEN);
+        crests.shrinks_from = (crests.shrinks_from + SHAKEN).max(crests.grows_below);
         crests
     }
 }

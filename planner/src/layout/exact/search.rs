@@ -130,13 +130,13 @@ impl Search<'_, '_, '_, '_> {
             let (lowest, highest) = (row.floors.0, highest.min(row.floors.1));
             let mut next = Some(highest).filter(|highest| *highest >= lowest);
             while let Some(high) = next {
-                let low = if high <= crests.grows_to {
+                let low = if high < crests.grows_below {
                     high
                 } else {
-                    (high / BLOCK * BLOCK).max(crests.grows_to + 1).max(lowest)
+                    (high / BLOCK * BLOCK).max(crests.grows_below).max(lowest)
                 };
                 // Below a floor over which rooms only grow there is nothing that is not there as well.
-                next = if high <= crests.grows_to {
+                next = if high < crests.grows_below {
                     None
                 } else {
                     low.checked_sub(1).filter(|next| *next >= lowest)

@@ -221,7 +221,7 @@ impl Rising {
 
     /// The floors of the block from one on.
     fn over(&self, floor: usize) -> Over {
-        if self.until <= self.crests.grows_to {
+        if self.until < self.crests.grows_below {
             Over::Growing(self.until)
         } else if floor >= self.crests.shrinks_from {
             Over::Shrinking(floor)

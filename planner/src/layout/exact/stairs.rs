@@ -31,13 +31,13 @@ pub(super) fn stairs(
         pattern: Pattern::new(),
     };
     let Crests {
-        grows_to,
+        grows_below,
         shrinks_from,
     } = *crests;
-    if floors.0 <= grows_to {
+    if let Some(grows_to) = grows_below.checked_sub(1).filter(|to| floors.0 <= *to) {
         climb.growing(floors.0, floors.1.min(grows_to))?;
     }
-    climb.middle(floors.0.max(grows_to + 1), floors.1.min(shrinks_from - 1))?;
+    climb.middle(floors.0.max(grows_below), floors.1.min(shrinks_from - 1))?;
     climb.shrinking(floors.0.max(shrinks_from), floors.1)?;
     Ok(climb.made)
 }
