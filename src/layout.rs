@@ -161,12 +161,12 @@ pub fn money(thousandths: i64) -> f64 {
 /// Memory for a layout.
 struct Memories {
     rooms: Vec<(i32, i32)>,
-    boards: [Vec<Item>; 2],
+    boards: [Vec<Item>; 3],
     board_rooms: [Vec<(i32, i32)>; 2],
     ways: Vec<Way>,
     front: Vec<u32>,
     stairs: Vec<Stair>,
-    rises: [Vec<Rise>; 2],
+    rises: [Vec<Rise>; 3],
     sums: Vec<Sum>,
     stacks: Vec<Label>,
     states: Vec<State>,
@@ -181,12 +181,12 @@ impl Memories {
         let (boards, states, stacks) = (2_000 * times, 5_000 * times, stacks * times);
         Self {
             rooms: vec![(0, 0); stretches * heights],
-            boards: [vec![Item::default(); boards], vec![Item::default(); boards]],
+            boards: [0; 3].map(|_| vec![Item::default(); boards]),
             board_rooms: [vec![(0, 0); boards], vec![(0, 0); boards]],
             ways: vec![Way::default(); 20_000 * times],
             front: vec![0; 4_000 * times],
             stairs: vec![Stair::default(); ROWS * BLOCK],
-            rises: [vec![Rise::default(); heights], vec![Rise::default(); heights]],
+            rises: [1, 1, 8].map(|times| vec![Rise::default(); times * heights]),
             sums: vec![Sum::default(); 20_000 * times],
             stacks: vec![Label::default(); stacks],
             states: vec![State::default(); states],
@@ -202,18 +202,12 @@ impl Memories {
         fn of<T>(lent: &[T]) -> usize {
             size_of_val(lent)
         }
-        let lists = [&self.boards[0], &self.boards[1]]
-            .map(|list| of(list))
-            .iter()
-            .sum::<usize>()
+        let lists = self.boards.iter().map(|list| of(list)).sum::<usize>()
             + [&self.board_rooms[0], &self.board_rooms[1], &self.rooms]
                 .map(|list| of(list))
                 .iter()
                 .sum::<usize>()
-            + [&self.rises[0], &self.rises[1]]
-                .map(|list| of(list))
-                .iter()
-                .sum::<usize>()
+            + self.rises.iter().map(|list| of(list)).sum::<usize>()
             + [&self.numbers[0], &self.numbers[1], &self.front]
                 .map(|list| of(list))
                 .iter()
@@ -229,9 +223,9 @@ impl Memories {
     }
 
     fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
-        let ([items, more], [rooms, more_rooms]) = (&mut self.boards, &mut self.board_rooms);
+        let ([items, more, items_at], [rooms, more_rooms]) = (&mut self.boards, &mut self.board_rooms);
         let [heap, order] = &mut self.numbers;
-        let [rises, more_rises] = &mut self.rises;
+        let [rises, more_rises, rises_at] = &mut self.rises;
         let memory = Memory {
             chords: &mut self.rooms,
             items,
@@ -250,6 +244,8 @@ impl Memories {
             boards: &mut self.kept,
             caps: &mut self.caps,
             rooms: more_rooms,
+            more: items_at,
+            rises: rises_at,
         };
         let lent = Lent {
             desk,

@@ -8,7 +8,9 @@ use std::time::{Duration, Instant};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, LogRecord, Position};
 
-use super::{Layout, Memories, TRIES, Wishes, best, sawable, stretches, wanted, within, worth};
+use super::{
+    Layout, Line, Memories, STACKS, TRIES, Wishes, best, best_at, sawable, stretches, wanted, within, worth,
+};
 use crate::job::{BoardSpec, Job};
 use crate::order::tests::random::{Chance, log, mill};
 use crate::order::tests::{example, seeds};
@@ -197,4 +199,64 @@ fn value_over_the_hand_habit() {
     told("over the hand habit", &mut over);
     told("given up to be sawn", &mut given_up);
     println!("none found that can be sawn by rule of thumb: {none}");
+}
+
+/// What is found of a job at some lines, and what it took.
+fn tell(name: &str, job: &Job, lines: &[Line]) {
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let now = Instant::now();
+    let found = best_at(job, &setup, lines, STACKS).unwrap().found;
+    assert!(
+        found.worth <= found.bound && found.bound <= found.priced,
+        "{name}"
+    );
+    println!(
+        "{name:14} {:9.2} ms  {} of {}, {} by prices alone; {} rounds, {} stacks",
+        now.elapsed().as_secs_f64() * 1e3,
+        found.worth,
+        found.bound,
+        found.priced,
+        found.rounds,
+        found.stacks
+    );
+}
+
+/// Three boards of each product are owed, and a missing one costs a third of what it brings.
+fn owed(job: &Job) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for line in Line::all(job) {
+        let more = line.values.iter().max().map_or(0, |value| value / 3);
+        let owed = line.most.map_or(3, |most| most.min(3));
+        lines.push(Line {
+            values: line.values.iter().map(|value| value + more).collect(),
+            most: Some(owed),
+            ..line.clone()
+        });
+        let most = line.most.map(|most| most - owed);
+        if most != Some(0) {
+            lines.push(Line { most, ..line });
+        }
+    }
+    lines
+}
+
+/// Limits, and what is owed: `BUNKSIDE_RUNS=9` for all logs and examples.
+#[test]
+fn limits_take() {
+    let many = seeds(1).count() > 1;
+    for across in [300, 600, 900].into_iter().take(if many { 3 } else { 1 }) {
+        for seed in seeds(1) {
+            let job = job(seed, across, false, Order::Limited(5));
+            tell(&format!("{across} mm, {seed}"), &job, &Line::all(&job));
+        }
+    }
+    for name in ["e-09", "g-04", "b-01", "a-02", "oak-14"]
+        .into_iter()
+        .take(if many { 5 } else { 1 })
+    {
+        let mut job = example(name);
+        job.step = Length::um(100);
+        tell(name, &job, &Line::all(&job));
+        tell(&format!("{name}, owed"), &job, &owed(&job));
+    }
 }

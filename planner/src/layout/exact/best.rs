@@ -3,6 +3,7 @@
 use bunkside_protocol::{Angle, Length, Position};
 use heapless::Vec;
 
+use super::group::Few;
 use super::heart::Core;
 use super::knap::Sum;
 use super::order::{Rows, Terms, Wanted, lengths};
@@ -162,7 +163,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         let rows = rows_of(known, (&self.near, &self.far), (less, None), self.items)?;
         let rows = rows.rows(&self.terms);
         self.work.bench.filled = 0;
-        let (rank, worth) = Rank::stack(&self.reaches, &rows, 0, &mut self.work)?;
+        let (rank, worth) = Rank::stack(&self.reaches, &rows, (0, usize::MAX), &mut self.work)?;
         let found = Best {
             worth,
             filled: self.work.bench.filled,
@@ -185,11 +186,11 @@ pub(super) type Known<'k> = (
     (&'k Vec<Length, LENGTHS_MAX>, &'k Classes),
 );
 
-/// The rows of what is wanted at such prices; where products are `limited`, those that another may not stand in for are kept.
+/// The rows of what is wanted at such prices; where products are counted, those that another may not stand in for are kept.
 pub(super) fn rows_of<'i>(
     (wanted, terms, (lengths, classes)): Known<'_>,
     (near, far): (&[u16], &[u16]),
-    (less, limited): (&[i64], Option<&[bool]>),
+    (less, limited): (&[i64], Option<&[Few]>),
     items: &'i mut [Item],
 ) -> Result<Rows<'i>, Full> {
     let number = u16::try_from(lengths.len()).map_err(|_| Full)?;

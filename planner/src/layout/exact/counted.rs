@@ -8,12 +8,15 @@
 use heapless::Vec;
 
 use super::best::{Best, Solver, rows_of};
+use super::group::{few, groups, name, taken_off};
+use super::prices::Prices;
 use super::reach::Crests;
 use super::row::Full;
-use super::search::{Counted, Search};
+use super::search::Search;
 use super::sheet::{Lean, Sheet};
 use super::stack::{Level, ROWS_MAX, Rise};
-use super::ways::State;
+use super::tariff::Tariffs;
+use super::ways::{Counted, State};
 use super::{Item, Row, Um};
 use crate::limits::{PLAN_LAYERS_MAX, PRODUCTS_MAX};
 
@@ -24,15 +27,6 @@ pub(super) type Counts = [u16; COUNTED_MAX];
 
 /// Floors that are looked at together at first.
 pub(super) const BLOCK: usize = 64;
-
-/// Rounds in which prices are set.
-const ROUNDS: usize = 60;
-
-/// The first steps of prices are as long as would close the gap, the last ones a part of that.
-const SHARES: i64 = 8;
-
-/// Rounds without a better bound after which steps are halved.
-const PATIENCE: u32 = 4;
 
 /// A stack so far.
 #[derive(Clone, Copy, Debug, Default)]
@@ -45,7 +39,8 @@ pub struct Label {
     pub(super) first: u32,
     /// The stack above that layer.
     pub(super) above: u32,
-    /// What it is worth at the prices, and what it may come to.
+    /// What its boards are worth, with what they gain by their number, and what it may come to.
+    pub(super) base: i64,
     pub(super) worth: i64,
     pub(super) bound: i64,
     pub(super) counts: Counts,
@@ -79,6 +74,10 @@ pub struct Desk<'w> {
     pub caps: &'w mut [i64],
     /// The room of each board of a row.
     pub rooms: &'w mut [(Um, Um)],
+    /// Boards of rows, at other prices.
+    pub more: &'w mut [Item],
+    /// What the best stacks are worth at other prices: eight for each height. With fewer, all stacks are looked at at the same prices.
+    pub rises: &'w mut [Rise],
 }
 
 /// What was found.
@@ -92,6 +91,8 @@ pub struct Found {
     pub stacks: usize,
     /// How often prices were set.
     pub rounds: usize,
+    /// What no layout is worth more than by prices alone.
+    pub priced: i64,
     /// At how many places less is left between two layers or boards than can be handled.
     pub close: usize,
 }
@@ -112,19 +113,21 @@ pub(crate) fn counted(
     most: &[Option<u16>],
     lent: &mut Lent<'_>,
 ) -> Result<Open, Full> {
-    let mut prices = Prices::new(most);
+    let mut prices = Prices::new(solver.wanted, most);
     prices.set(solver)?;
     let mut found = Found {
         worth: prices.worth,
         bound: prices.bound,
         stacks: 0,
         rounds: prices.rounds,
+        priced: prices.bound,
         close: 0,
     };
     let mut sheet = Sheet::default();
-    if found.worth < found.bound && prices.counted.len() <= COUNTED_MAX {
+    if found.worth < found.bound && prices.groups.len() <= COUNTED_MAX {
         let best = solver.look(&prices, lent)?;
         if solver.search(&prices, &best, lent, &mut found, &mut sheet)? {
+            name(&prices.groups, &mut sheet);
             return Ok(Open {
                 sheet,
                 less: None,
@@ -133,18 +136,20 @@ pub(crate) fn counted(
         }
     }
     // The layout that came of prices, less what there is too much of.
-    let mut left = prices.most;
+    let mut left = prices.most();
     let mut full = false;
-    solver.solve(&prices.kept, &mut |level, row| {
+    let less = taken_off(&prices.groups, &prices.kept);
+    solver.solve(&less, &mut |level, row| {
         let keeps = keep(level, row, &mut left);
         full |= sheet.add(level, row, &keeps).is_err();
     })?;
     if full {
         return Err(Full);
     }
+    name(&prices.groups, &mut sheet);
     Ok(Open {
         sheet,
-        less: Some(prices.kept),
+        less: Some(less),
         found,
     })
 }
@@ -166,21 +171,16 @@ impl Open {
         let sides = (solver.near.as_slice(), solver.far.as_slice());
         let rows = match &self.less {
             Some(less) => rows_of(known, sides, (less, None), solver.items)?,
-            None => rows_of(known, sides, (&[], Some(&limited(most))), lent.items)?,
+            None => {
+                let groups = groups(solver.wanted, most);
+                let (none, few) = (taken_off(&groups, &[0; PRODUCTS_MAX]), few(&groups));
+                rows_of(known, sides, (&none, Some(&few)), lent.items)?
+            }
         };
         let rows = rows.rows(&solver.terms);
         let close = sheet.close(&solver.reaches, &rows, &solver.terms);
         Ok((sheet, Found { close, ..self.found }))
     }
-}
-
-/// Which products' numbers are limited.
-fn limited(most: &[Option<u16>]) -> [bool; PRODUCTS_MAX] {
-    let mut limited = [false; PRODUCTS_MAX];
-    for (limited, most) in limited.iter_mut().zip(most) {
-        *limited = most.is_some();
-    }
-    limited
 }
 
 /// No layout with no more than `most` boards of each product is worth more.
@@ -189,14 +189,14 @@ pub(crate) fn at_most(
     most: &[Option<u16>],
     lent: &mut Lent<'_>,
 ) -> Result<i64, Full> {
-    let mut prices = Prices::new(most);
+    let mut prices = Prices::new(solver.wanted, most);
     prices.set(solver)?;
     let mut found = Found {
         worth: prices.worth,
         bound: prices.bound,
         ..Found::default()
     };
-    if found.worth < found.bound && prices.counted.len() <= COUNTED_MAX {
+    if found.worth < found.bound && prices.groups.len() <= COUNTED_MAX {
         let best = solver.look(&prices, lent)?;
         // Whether what is found can be drawn does not count: the bound holds wherever the search ends.
         let _ = solver.search(&prices, &best, lent, &mut found, &mut Sheet::default());
@@ -205,7 +205,7 @@ pub(crate) fn at_most(
 }
 
 /// Which boards of a layer are no more than are left of their products.
-fn keep(
+pub(super) fn keep(
     level: &Level,
     row: &Row<'_>,
     left: &mut [Option<u16>; PRODUCTS_MAX],
@@ -231,148 +231,16 @@ fn keep(
         .collect()
 }
 
-/// The prices of limited products.
-struct Prices {
-    most: [Option<u16>; PRODUCTS_MAX],
-    /// The products that are counted.
-    counted: Vec<u8, PRODUCTS_MAX>,
-    /// What is taken off each product: the best bound.
-    less: [i64; PRODUCTS_MAX],
-    /// What was taken off where the best layout was found.
-    kept: [i64; PRODUCTS_MAX],
-    bound: i64,
-    worth: i64,
-    rounds: usize,
-}
-
-impl Prices {
-    fn new(most: &[Option<u16>]) -> Self {
-        let mut prices = Self {
-            most: [None; PRODUCTS_MAX],
-            counted: Vec::new(),
-            less: [0; PRODUCTS_MAX],
-            kept: [0; PRODUCTS_MAX],
-            bound: i64::MAX,
-            worth: -1,
-            rounds: 0,
-        };
-        for (number, (slot, most)) in (0..).zip(prices.most.iter_mut().zip(most)) {
-            *slot = *most;
-            if most.is_some() {
-                // No more than there are products: there is room.
-                let _ = prices.counted.push(number);
-            }
-        }
-        prices
-    }
-
-    /// What the limits are worth.
-    fn limits(&self, less: &[i64; PRODUCTS_MAX]) -> i64 {
-        let all = less.iter().zip(&self.most);
-        all.map(|(less, most)| less * i64::from(most.unwrap_or(0))).sum()
-    }
-
-    /// Sets prices, from none on, along what is taken too often or too seldom.
-    fn set(&mut self, solver: &mut Solver<'_, '_>) -> Result<(), Full> {
-        let mut less = [0_i64; PRODUCTS_MAX];
-        let (mut share, mut stale) = (SHARES, 0);
-        while self.rounds < ROUNDS {
-            self.rounds += 1;
-            let round = self.round(solver, &less)?;
-            if round.worth > self.worth {
-                (self.worth, self.kept) = (round.worth, less);
-            }
-            if round.bound < self.bound {
-                (self.bound, self.less, stale) = (round.bound, less, 0);
-            } else {
-                stale += 1;
-                if stale == PATIENCE {
-                    (share, stale) = ((share / 2).max(1), 0);
-                }
-            }
-            if self.worth >= self.bound || !self.change(&mut less, &round, share) {
-                break;
-            }
-        }
-        Ok(())
-    }
-
-    /// The best layout at prices: its bound, how much is taken of each product, and what it is worth without what is too much.
-    fn round(&self, solver: &mut Solver<'_, '_>, less: &[i64; PRODUCTS_MAX]) -> Result<Round, Full> {
-        let wanted = solver.wanted;
-        let brings = |[product, length]: [u8; 2]| {
-            let worth = wanted.get(usize::from(product)).map(|wanted| wanted.worth);
-            worth
-                .and_then(|worth| worth.get(usize::from(length)))
-                .copied()
-                .unwrap_or(0)
-        };
-        let mut counts = [0_i64; PRODUCTS_MAX];
-        let (mut left, mut worth) = (self.most, 0);
-        let best = solver.solve(less, &mut |level, row| {
-            let keeps = keep(level, row, &mut left);
-            let items = level
-                .pattern
-                .iter()
-                .filter_map(|number| row.items.get(usize::from(*number)));
-            for (board, keeps) in items
-                .zip(&keeps)
-                .flat_map(|(item, keeps)| item.boards.iter().zip(keeps))
-            {
-                let Some(board) = *board else { continue };
-                if let Some(count) = counts.get_mut(usize::from(board[0])) {
-                    *count += 1;
-                }
-                worth += if *keeps { brings(board) } else { 0 };
-            }
-        })?;
-        Ok(Round {
-            bound: best.worth + self.limits(less),
-            worth,
-            counts,
-        })
-    }
-
-    /// Changes prices along what is taken too often or too seldom; whether there is any such.
-    fn change(&self, less: &mut [i64; PRODUCTS_MAX], round: &Round, share: i64) -> bool {
-        let over = |number: &u8| {
-            let at = usize::from(*number);
-            let most = i64::from(self.most.get(at).copied().flatten().unwrap_or(0));
-            (at, round.counts.get(at).copied().unwrap_or(0) - most)
-        };
-        let tells = |(at, over): &(usize, i64)| *over > 0 || less.get(*at).is_some_and(|less| *less > 0);
-        let steps: Vec<(usize, i64), PRODUCTS_MAX> = self.counted.iter().map(over).filter(tells).collect();
-        let square: i64 = steps.iter().map(|(_, over)| over * over).sum();
-        if square == 0 {
-            return false;
-        }
-        let gap = i128::from(round.bound - self.worth) * i128::from(share);
-        for (at, over) in steps {
-            if let Some(less) = less.get_mut(at) {
-                let step = gap * i128::from(over) / (i128::from(SHARES) * i128::from(square));
-                let step = i64::try_from(step).unwrap_or(0);
-                *less = (*less + if step == 0 { over.signum() } else { step }).max(0);
-            }
-        }
-        true
-    }
-}
-
-/// What came of a round.
-struct Round {
-    bound: i64,
-    worth: i64,
-    counts: [i64; PRODUCTS_MAX],
-}
-
 impl Solver<'_, '_> {
     /// What is worth most below each face: at no prices, which is lent, and at the prices, which the solver keeps.
     fn look(&mut self, prices: &Prices, lent: &mut Lent<'_>) -> Result<[Best; 2], Full> {
-        let full = self.solve(&[], &mut |_, _| {})?;
+        let none = taken_off(&prices.groups, &[0; PRODUCTS_MAX]);
+        let full = self.solve(&none, &mut |_, _| {})?;
         let known = self.work.rises.get(..full.rises).ok_or(Full)?;
         let kept = lent.rises.get_mut(..full.rises).ok_or(Full)?;
         kept.copy_from_slice(known);
-        let best = self.solve(&prices.less, &mut |_, _| {})?;
+        let less = taken_off(&prices.groups, &prices.best);
+        let best = self.solve(&less, &mut |_, _| {})?;
         Ok([full, best])
     }
 
@@ -385,12 +253,14 @@ impl Solver<'_, '_> {
         found: &mut Found,
         sheet: &mut Sheet,
     ) -> Result<bool, Full> {
-        let limited = limited(&prices.most);
+        let few = few(&prices.groups);
+        let none = taken_off(&prices.groups, &[0; PRODUCTS_MAX]);
+        let less = taken_off(&prices.groups, &prices.best);
         let sides = (self.near.as_slice(), self.far.as_slice());
         let known = (self.wanted, &self.terms, (&self.lengths, &self.classes));
-        let cheap = rows_of(known, sides, (&prices.less, None), self.items)?;
+        let cheap = rows_of(known, sides, (&less, None), self.items)?;
         let cheap = cheap.rows(&self.terms);
-        let rows = rows_of(known, sides, (&[], Some(&limited)), lent.items)?;
+        let rows = rows_of(known, sides, (&none, Some(&few)), lent.items)?;
         let rows = rows.rows(&self.terms);
         let heights = self.reaches.heights();
         let mut crests: Vec<Crests, ROWS_MAX> = Vec::new();
@@ -401,27 +271,20 @@ impl Solver<'_, '_> {
                 .push(Crests::of(&self.reaches, row, (first, last)))
                 .map_err(|_| Full)?;
         }
-        let mut counted = Counted {
-            products: &prices.counted,
-            most: [0; COUNTED_MAX],
-            less: [0; COUNTED_MAX],
-            limits: prices.limits(&prices.less),
-        };
-        let slots = counted.most.iter_mut().zip(&mut counted.less);
-        for (product, (most, less)) in prices.counted.iter().zip(slots) {
-            let at = usize::from(*product);
-            *most = prices.most.get(at).copied().flatten().unwrap_or(0);
-            *less = prices.less.get(at).copied().unwrap_or(0);
-        }
         let mut search = Search {
             reaches: &self.reaches,
             cheap: &cheap,
             rows: &rows,
             crests,
             bench: &mut self.work.bench,
+            stairs: &mut *self.work.stairs,
+            tariffs: Tariffs::default(),
+            known: (known, sides),
+            filled: [0; 2],
+            compared: 0,
             rises: self.work.rises.get(..best.rises).ok_or(Full)?,
             full: lent.rises.get(..full.rises).ok_or(Full)?,
-            counted,
+            counted: Counted::new(prices, self.wanted),
             lent: &mut lent.desk,
             made: 0,
             waiting: 0,

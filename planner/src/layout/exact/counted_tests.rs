@@ -91,6 +91,7 @@ pub(super) fn order(seed: u64) -> Order {
         })
         .collect();
     by_grain(seed, &mut products);
+    owed(seed, &mut products);
     // From one end on, or along all of the log; the log lies from 0.6 m to 3 m.
     let core = (within(0, 1) == 1).then(|| Core {
         travel: Interval::new(
@@ -104,6 +105,27 @@ pub(super) fn order(seed: u64) -> Order {
         products,
         step,
         core,
+    }
+}
+
+/// In half of the orders the first boards of a product bring more, told as a product of its own.
+fn owed(seed: u64, products: &mut Vec<Product>) {
+    let mut dice = Dice::new(seed + 9_000_000);
+    if products.len() > 2 || dice.below(2) == 0 {
+        return;
+    }
+    for at in 0..products.len() {
+        let (more, most) = (dice.below(60) as i64, dice.below(4) as u16);
+        let twin = Product {
+            worth: products[at].worth.iter().map(|worth| worth + more).collect(),
+            lengths: products[at].lengths.clone(),
+            most: Some(most),
+            ..products[at]
+        };
+        if products[at].worth.iter().all(|worth| *worth > 0) {
+            products.insert(if dice.below(2) == 0 { 0 } else { products.len() }, twin);
+            return;
+        }
     }
 }
 

@@ -15,7 +15,10 @@
 //! | `rooms`, `reach` | how far across each stretch of the log holds wood, at every height |
 //! | `row`, `knap` | the best boards side by side; those in the middle, where all have room |
 //! | `stairs`, `stack`, `best` | what rows are worth by floor, the best stack of them, and both for one log at given prices |
-//! | `counted`, `search`, `ways` | limits of numbers: prices, then a search of what they leave open |
+//! | `covers` | which boards are as good as others |
+//! | `counted`, `group` | limits of numbers and what is owed: products of which more bring less |
+//! | `prices`, `seen` | the prices at which no more is taken than there may be |
+//! | `search`, `ways`, `tariff` | what prices leave open: a search, and prices for the stacks in it |
 //! | `relaxed` | a bound for whatever step, or none |
 //! | `sheet`, `sawn` | layers and boards closed up; as boards and as a cut plan |
 
@@ -23,23 +26,28 @@ pub(crate) mod best;
 pub(crate) mod counted;
 #[cfg(test)]
 mod counted_tests;
+mod covers;
 mod grain;
+mod group;
 mod heart;
 mod knap;
 mod order;
 #[cfg(test)]
 mod outside_tests;
+mod prices;
 mod reach;
 mod relaxed;
 mod rooms;
 mod row;
 mod sawn;
 mod search;
+mod seen;
 pub(crate) mod sheet;
 #[cfg(test)]
 mod small;
 mod stack;
 mod stairs;
+mod tariff;
 #[cfg(test)]
 mod tests;
 mod wane;

@@ -3,7 +3,9 @@
 use bunkside_protocol::Length;
 use heapless::Vec;
 
+use super::covers::Covers;
 use super::grain::{Grain, Side};
+use super::group::{Few, OUT};
 use super::heart::{FLOORS, Heart, Zone, Zoned};
 use super::reach::{Reach, meet};
 use super::relaxed::down;
@@ -158,7 +160,7 @@ impl<'w> Rows<'w> {
         terms: &Terms,
         (lengths, classes): (Vec<Length, LENGTHS_MAX>, &Classes),
         wider: &dyn Fn(&Reach, &Reach) -> bool,
-        prices: (&[i64], Option<&[bool]>),
+        prices: (&[i64], Option<&[Few]>),
         items: &'w mut [Item],
     ) -> Result<Self, Full> {
         let mut rows = Self {
@@ -233,11 +235,13 @@ impl<'w> Rows<'w> {
         &self,
         (terms, classes): (&Terms, &Classes),
         alike: &(impl Iterator<Item = Laid<'a>> + Clone),
-        (less, limited): (&[i64], Option<&[bool]>),
+        (less, limited): (&[i64], Option<&[Few]>),
     ) -> Result<Vec<Candidate, SECTION_MAX>, Full> {
         let mut boards: Vec<Candidate, SECTION_MAX> = Vec::new();
-        let is_limited =
-            |product: u8| limited.is_some_and(|all| all.get(usize::from(product)).copied().unwrap_or(false));
+        let few = |product: u8| {
+            let all = limited.unwrap_or(&[]);
+            all.get(usize::from(product)).copied().unwrap_or_default()
+        };
         let fits = self.lengths.iter().filter(|length| **length <= terms.usable);
         for (number, length) in (0_u16..).zip(fits) {
             let begun = boards.len();
@@ -246,12 +250,13 @@ impl<'w> Rows<'w> {
                 let off = less.get(usize::from(laid.product)).copied().unwrap_or(0);
                 for (own, (told, worth)) in (0..).zip(laid.wanted.lengths.iter().zip(laid.wanted.worth)) {
                     let paid = *worth - off;
-                    if told != length || *worth <= 0 || (paid <= 0 && limited.is_none()) {
+                    if told != length || *worth <= 0 || off >= OUT || (paid <= 0 && limited.is_none()) {
                         continue;
                     }
+                    let most = paid + few(laid.product).bonus;
                     let better = |other: &Candidate| {
-                        other.paid >= paid
-                            && !is_limited(other.board[0])
+                        other.paid >= most
+                            && !few(other.board[0]).limited
                             && classes.bears(other.class, class)
                             && other.heart.bears(laid.wanted.heart)
                             && bears(other.sides, laid.sides())
@@ -259,10 +264,10 @@ impl<'w> Rows<'w> {
                     if boards.get(begun..).unwrap_or(&[]).iter().any(better) {
                         continue;
                     }
-                    if !is_limited(laid.product) {
+                    if !few(laid.product).limited {
                         boards.retain(|other| {
                             other.length != number
-                                || other.paid > paid
+                                || other.paid + few(other.board[0]).bonus > paid
                                 || !classes.bears(class, other.class)
                                 || !laid.wanted.heart.bears(other.heart)
                                 || !bears(laid.sides(), other.sides)
@@ -290,7 +295,7 @@ impl<'w> Rows<'w> {
         ([height, width], zone, but): ([Length; 2], Zone, Side),
         alike: impl Iterator<Item = Laid<'a>> + Clone,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
-        (less, limited): (&[i64], Option<&[bool]>),
+        (less, limited): (&[i64], Option<&[Few]>),
         mut made: usize,
     ) -> Result<usize, Full> {
         let boards = self.candidates((terms, classes), &alike, (less, limited))?;
@@ -386,41 +391,6 @@ impl<'w> Rows<'w> {
                 }
             })
             .collect()
-    }
-}
-
-/// Whether an item is as good as another.
-struct Covers<'c> {
-    wider: &'c dyn Fn(&Reach, &Reach) -> bool,
-    limited: Option<&'c [bool]>,
-}
-
-impl Covers<'_> {
-    fn covers(&self, a: &Item, b: &Item) -> bool {
-        let room = |mine: &Reach| {
-            b.reach
-                .iter()
-                .any(|other| mine == other || (self.wider)(mine, other))
-        };
-        let within = a.within.0 <= b.within.0 && a.within.1 >= b.within.1;
-        a.worth >= b.worth && within && a.reach.iter().all(room) && self.takes_no_more(a, b)
-    }
-
-    /// Whether the first takes no more boards of limited products.
-    fn takes_no_more(&self, a: &Item, b: &Item) -> bool {
-        let Some(limited) = self.limited else { return true };
-        let of = |item: &Item, product: u8| {
-            item.boards
-                .iter()
-                .flatten()
-                .filter(|board| board[0] == product)
-                .count()
-        };
-        let mut mine = a.boards.iter().flatten().map(|board| board[0]);
-        mine.all(|product| {
-            let free = !limited.get(usize::from(product)).copied().unwrap_or(false);
-            free || of(a, product) <= of(b, product)
-        })
     }
 }
 

@@ -2,53 +2,20 @@
 
 use heapless::Vec;
 
+use super::best::Known;
 use super::counted::{BLOCK, COUNTED_MAX, Counts, Desk, Found, Label};
 use super::reach::{Crests, Over, Reaches};
 use super::row::{BOARDS_MAX, Bench, Full, Pattern, corners, holds, set};
 use super::sheet::Sheet;
 use super::stack::{Level, ROWS_MAX, Rise};
-use super::ways::{State, Ways};
-use super::{Item, Row, Um};
+use super::stairs::Stair;
+use super::tariff::Tariffs;
+use super::ways::{Counted, State, Ways};
+use super::{Row, Um};
 use crate::limits::PLAN_LAYERS_MAX;
 
-/// What is counted of products.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Counted<'p> {
-    /// The products, by the place of their count.
-    pub(super) products: &'p [u8],
-    /// No more than so many of each.
-    pub(super) most: Counts,
-    /// What is taken off each.
-    pub(super) less: [i64; COUNTED_MAX],
-    /// What all limits are worth at that.
-    pub(super) limits: i64,
-}
-
-impl Counted<'_> {
-    /// The counts with an item more; none where there would be too many.
-    fn with(&self, counts: &Counts, item: &Item) -> Option<Counts> {
-        let mut more = *counts;
-        for board in item.boards.iter().flatten() {
-            if let Some(at) = self.products.iter().position(|product| *product == board[0]) {
-                *more.get_mut(at)? += 1;
-            }
-        }
-        self.allows(&more).then_some(more)
-    }
-
-    fn allows(&self, counts: &Counts) -> bool {
-        counts.iter().zip(&self.most).all(|(count, most)| count <= most)
-    }
-
-    /// What is taken off so many.
-    fn off(&self, counts: &Counts) -> i64 {
-        counts
-            .iter()
-            .zip(&self.less)
-            .map(|(count, less)| i64::from(*count) * less)
-            .sum()
-    }
-}
+/// How often stacks may be held against others, for each that there is memory for: a search comes to an end.
+const COMPARED: usize = 50_000;
 
 /// What is searched.
 pub(super) struct Search<'s, 'r, 'w, 'l> {
@@ -64,6 +31,15 @@ pub(super) struct Search<'s, 'r, 'w, 'l> {
     /// or never get it.
     pub(super) full: &'s [Rise],
     pub(super) counted: Counted<'s>,
+    /// What is worth most below each face at other prices.
+    pub(super) tariffs: Tariffs,
+    /// What is wanted, on which terms, and the stretches from both ends.
+    pub(super) known: (Known<'s>, (&'s [u16], &'s [u16])),
+    pub(super) stairs: &'s mut [Stair],
+    /// How many rows have been filled for stacks, and for prices.
+    pub(super) filled: [usize; 2],
+    /// How often one stack, or one way to fill a layer, has been held against others.
+    pub(super) compared: usize,
     pub(super) lent: &'s mut Desk<'l>,
     pub(super) made: usize,
     pub(super) waiting: usize,
@@ -85,7 +61,7 @@ impl Search<'_, '_, '_, '_> {
             bound: self.bound(0, &[0; COUNTED_MAX], top),
             ..Label::default()
         };
-        if self.put(first).is_err() {
+        if self.put(first).is_err() || self.dive().is_err() {
             return Ok(());
         }
         while let Some(number) = self.pop() {
@@ -97,8 +73,17 @@ impl Search<'_, '_, '_, '_> {
                 return Ok(());
             }
             self.found.bound = self.found.bound.min(label.bound);
+            if self.waits(number, &label) {
+                continue;
+            }
             self.found.stacks += 1;
-            if self.expand(number, &label).is_err() {
+            let Ok(bound) = self.priced(number, &label) else {
+                return Ok(());
+            };
+            if self.compared > self.lent.labels.len().saturating_mul(COMPARED) {
+                return Ok(());
+            }
+            if bound > self.found.worth && self.expand(number, &label).is_err() {
                 return Ok(());
             }
         }
@@ -106,15 +91,33 @@ impl Search<'_, '_, '_, '_> {
         Ok(())
     }
 
-    /// What a stack may come to at the prices.
-    fn bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
-        worth - self.counted.off(counts) + below(self.rises, floor) + self.counted.limits
+    /// Whether a stack is not gone on with now: because it comes to no more than the best at prices that have been found since, or
+    /// to less than another one.
+    fn waits(&mut self, number: usize, label: &Label) -> bool {
+        let floor = usize::try_from(label.floor).unwrap_or(usize::MAX);
+        let bound = self.least_bound(label.base, &label.counts, floor);
+        if bound <= self.found.worth {
+            return true;
+        }
+        let later = bound < label.bound && self.rank(0).is_some_and(|next| next > bound);
+        if later && let Some(own) = self.lent.labels.get_mut(number) {
+            own.bound = bound;
+            // It was there a moment ago: there is room.
+            let _ = self.push(number);
+        }
+        later
     }
 
-    /// What a stack may come to at the prices or at none, whichever is less.
-    fn least_bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
+    /// What a stack may come to at the prices.
+    pub(super) fn bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
+        worth + self.counted.tail(counts) + below(self.rises, floor)
+    }
+
+    /// What a stack may come to at the prices, at none or at some that were found since, whichever is least.
+    pub(super) fn least_bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
         self.bound(worth, counts, floor)
-            .min(worth + below(self.full, floor))
+            .min(worth + self.counted.tail_at_none(counts) + below(self.full, floor))
+            .min(self.least_at_tariffs(worth, counts, floor))
     }
 
     /// Every layer that may come next.
@@ -141,8 +144,7 @@ impl Search<'_, '_, '_, '_> {
                 } else {
                     low.checked_sub(1).filter(|next| *next >= lowest)
                 };
-                if self.cap(at, low, high)? + self.bound(label.worth, &label.counts, high) > self.found.worth
-                {
+                if self.cap(at, low, high)? + self.bound(label.base, &label.counts, high) > self.found.worth {
                     self.block(
                         (number, label),
                         (at, &row),
@@ -179,6 +181,7 @@ impl Search<'_, '_, '_, '_> {
             Over::One(low)
         };
         let ends = self.bench.ends(self.reaches, cheap, over)?;
+        self.filled[0] += 1;
         let worth = ends.rest(Um::MIN / 4);
         if whole && let Some(cap) = self.lent.caps.get_mut(at) {
             *cap = worth;
@@ -194,7 +197,7 @@ impl Search<'_, '_, '_, '_> {
         (low, high, highest): (usize, usize, usize),
         shrinking: bool,
     ) -> Result<(), Full> {
-        let need = self.found.worth - self.bound(label.worth, &label.counts, high);
+        let need = self.found.worth - label.base - below(self.rises, high);
         let mut floor = low;
         while floor <= high {
             self.fill((at, row), floor, &label.counts, need)?;
@@ -228,9 +231,9 @@ impl Search<'_, '_, '_, '_> {
         pattern: &Pattern,
     ) -> Result<(), Full> {
         let last = *self.lent.states.get(state).ok_or(Full)?;
-        let worth = label.worth + last.worth;
-        let counts = sum(&label.counts, &last.counts);
-        let bound = self.least_bound(worth, &counts, floor);
+        let (base, counts) = (label.base + last.base, last.counts);
+        let worth = base + self.counted.gains(&counts);
+        let bound = self.least_bound(base, &counts, floor);
         if bound <= self.found.worth && worth <= self.found.worth {
             return Ok(());
         }
@@ -247,6 +250,7 @@ impl Search<'_, '_, '_, '_> {
             boards: u16::try_from(pattern.len()).map_err(|_| Full)?,
             first: u32::try_from(first).map_err(|_| Full)?,
             above: u32::try_from(number).map_err(|_| Full)?,
+            base,
             worth,
             bound,
             counts,
@@ -286,14 +290,17 @@ impl Search<'_, '_, '_, '_> {
         }
         let cheap = self.cheap.get(at).ok_or(Full)?;
         let ends = self.bench.ends(self.reaches, cheap, over)?;
+        self.filled[0] += 1;
         let mut ways = Ways {
             states: self.lent.states,
             order: self.lent.order,
             made: 0,
             next: 0,
+            counted: &self.counted,
         };
         ways.take(State {
             corner: Um::MIN / 4,
+            counts: *taken,
             ..State::default()
         })?;
         while let Some((number, state)) = ways.next() {
@@ -312,16 +319,18 @@ impl Search<'_, '_, '_, '_> {
                     item: item_number,
                     boards: state.boards + 1,
                     before: number,
-                    worth: state.worth + item.worth,
+                    base: state.base + item.worth,
+                    worth: state.base + item.worth + self.counted.gains(&counts),
                     counts,
                 };
-                let promises = more.worth - self.counted.off(&counts) + ends.rest(corner) > need;
-                if promises && self.counted.allows(&sum(&counts, taken)) && !ways.have_better(&more) {
+                let most = more.base + self.counted.tail(&counts) + ends.rest(corner);
+                if most > need && !ways.have_better(&more) {
                     ways.take(more)?;
                 }
             }
         }
         self.states = ways.made;
+        self.compared = self.compared.saturating_add(ways.made.saturating_mul(ways.made));
         Ok(())
     }
 
@@ -339,10 +348,14 @@ impl Search<'_, '_, '_, '_> {
 
     /// Takes a stack in, unless another one is as good; whether it was taken in.
     fn put(&mut self, label: Label) -> Result<bool, Full> {
+        self.compared = self.compared.saturating_add(self.made);
+        if self.compared > self.lent.labels.len().saturating_mul(COMPARED) {
+            return Err(Full);
+        }
         let better = |other: &Label| {
             other.floor >= label.floor
                 && other.worth >= label.worth
-                && other.counts.iter().zip(&label.counts).all(|(a, b)| a <= b)
+                && other.worth >= label.worth + self.counted.lost(&other.counts, &label.counts)
         };
         if self
             .lent
@@ -354,14 +367,21 @@ impl Search<'_, '_, '_, '_> {
         {
             return Ok(false);
         }
-        *self.lent.labels.get_mut(self.made).ok_or(Full)? = label;
+        self.keep(label)?;
+        Ok(true)
+    }
+
+    /// Takes a stack in; its number.
+    pub(super) fn keep(&mut self, label: Label) -> Result<usize, Full> {
+        let number = self.made;
+        *self.lent.labels.get_mut(number).ok_or(Full)? = label;
         if label.worth > self.found.worth {
             self.found.worth = label.worth;
-            self.best = Some(self.made);
+            self.best = Some(number);
         }
-        self.push(self.made)?;
+        self.push(number)?;
         self.made += 1;
-        Ok(true)
+        Ok(number)
     }
 
     fn rank(&self, place: usize) -> Option<i64> {
@@ -369,7 +389,7 @@ impl Search<'_, '_, '_, '_> {
         Some(self.lent.labels.get(number)?.bound)
     }
 
-    fn push(&mut self, number: usize) -> Result<(), Full> {
+    pub(super) fn push(&mut self, number: usize) -> Result<(), Full> {
         let mut place = self.waiting;
         *self.lent.heap.get_mut(place).ok_or(Full)? = u32::try_from(number).map_err(|_| Full)?;
         self.waiting += 1;
@@ -436,18 +456,10 @@ impl Search<'_, '_, '_, '_> {
 }
 
 /// What the best stack below a floor is worth.
-fn below(rises: &[Rise], floor: usize) -> i64 {
+pub(super) fn below(rises: &[Rise], floor: usize) -> i64 {
     let after = rises.partition_point(|rise| usize::try_from(rise.face).is_ok_and(|face| face <= floor));
     after
         .checked_sub(1)
         .and_then(|last| rises.get(last))
         .map_or(0, |rise| rise.worth)
-}
-
-fn sum(a: &Counts, b: &Counts) -> Counts {
-    let mut all = *a;
-    for (all, b) in all.iter_mut().zip(b) {
-        *all = all.saturating_add(*b);
-    }
-    all
 }

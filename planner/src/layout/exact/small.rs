@@ -15,12 +15,12 @@ use super::{Item, Um};
 /// Memory for a small log.
 pub(super) struct Small {
     pairs: [Vec<(Um, Um)>; 3],
-    items: [Vec<Item>; 2],
+    items: [Vec<Item>; 3],
     ways: Vec<Way>,
     numbers: [Vec<u32>; 3],
     stairs: Vec<Stair>,
     sums: Vec<Sum>,
-    rises: [Vec<Rise>; 2],
+    rises: [Vec<Rise>; 3],
     labels: Vec<Label>,
     states: Vec<State>,
     boards: Vec<u16>,
@@ -31,12 +31,12 @@ impl Small {
     pub(super) fn new() -> Self {
         Self {
             pairs: [600_000, 8_000, 8_000].map(|count| vec![(0, 0); count]),
-            items: [8_000, 8_000].map(|count| vec![Item::default(); count]),
+            items: [8_000, 8_000, 8_000].map(|count| vec![Item::default(); count]),
             ways: vec![Way::default(); 20_000],
             numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
             stairs: vec![Stair::default(); 64 * 320],
             sums: vec![Sum::default(); 20_000],
-            rises: [5_000, 5_000].map(|count| vec![Rise::default(); count]),
+            rises: [5_000, 5_000, 40_000].map(|count| vec![Rise::default(); count]),
             labels: vec![Label::default(); 20_000],
             states: vec![State::default(); 5_000],
             boards: vec![0; 200_000],
@@ -46,9 +46,9 @@ impl Small {
 
     pub(super) fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
         let [chords, rooms, more_rooms] = &mut self.pairs;
-        let [items, more_items] = &mut self.items;
+        let [items, more_items, items_at] = &mut self.items;
         let [front, heap, order] = &mut self.numbers;
-        let [rises, more_rises] = &mut self.rises;
+        let [rises, more_rises, rises_at] = &mut self.rises;
         let memory = Memory {
             chords,
             items,
@@ -67,6 +67,8 @@ impl Small {
             boards: &mut self.boards,
             caps: &mut self.caps,
             rooms: more_rooms,
+            more: items_at,
+            rises: rises_at,
         };
         let (items, rises) = (more_items, more_rises);
         (memory, Lent { desk, items, rises })

@@ -80,11 +80,11 @@ pub(crate) struct Rank {
 }
 
 impl Rank {
-    /// What the best stack over a floor is worth. [`levels`] takes it apart.
+    /// What the best stack over a floor and below a face is worth. [`levels`] takes it apart.
     pub(crate) fn stack(
         reaches: &Reaches<'_>,
         rows: &[Row<'_>],
-        lowest: usize,
+        (lowest, highest): (usize, usize),
         work: &mut Work<'_>,
     ) -> Result<(Self, i64), Full> {
         let heights = reaches.heights();
@@ -109,7 +109,7 @@ impl Rank {
             rising.push(one).map_err(|_| Full)?;
         }
         let mut rank = Self { rising, rises: 0 };
-        let most = rank.climb(reaches, rows, lowest, work)?;
+        let most = rank.climb(reaches, rows, (lowest, highest), work)?;
         Ok((rank, most))
     }
 
@@ -117,7 +117,7 @@ impl Rank {
         &mut self,
         reaches: &Reaches<'_>,
         rows: &[Row<'_>],
-        lowest: usize,
+        (lowest, highest): (usize, usize),
         work: &mut Work<'_>,
     ) -> Result<i64, Full> {
         let mut marks: Vec<Mark, ROWS_MAX> = Vec::new();
@@ -126,7 +126,7 @@ impl Rank {
             marks.push(Mark { next: first, rises }).map_err(|_| Full)?;
         }
         let (mut most, mut made) = (0, 0);
-        for face in lowest..reaches.heights() {
+        for face in lowest..reaches.heights().min(highest.saturating_add(1)) {
             let mut best: Option<(i64, u16)> = None;
             for (number, mark) in (0_u16..).zip(&mut marks) {
                 if face < mark.next {

@@ -241,7 +241,7 @@ fn the_stack_is_worth_what_looking_at_everything_finds() {
             rises: &mut rises,
         };
         let lowest = case.heights / 20;
-        let (rank, found) = Rank::stack(&reaches, &rows, lowest, &mut work).unwrap();
+        let (rank, found) = Rank::stack(&reaches, &rows, (lowest, usize::MAX), &mut work).unwrap();
         let told = plain_stack(&case, lowest);
         filled += work.bench.filled;
         let sum = levels(&rank, &reaches, &rows, &mut work, &mut |_| {}).unwrap();

@@ -1,8 +1,84 @@
 //! Ways to fill one layer where boards are counted.
 
-use super::Um;
-use super::counted::Counts;
+use super::counted::{COUNTED_MAX, Counts};
+use super::group::Group;
+use super::order::Wanted;
+use super::prices::Prices;
 use super::row::Full;
+use super::{Item, Um};
+use crate::limits::PRODUCTS_MAX;
+
+/// What is counted of products.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Counted<'p> {
+    /// The products.
+    pub(super) groups: &'p [Group],
+    /// The place of each product's count.
+    places: [u8; PRODUCTS_MAX],
+    /// Their prices.
+    pub(super) prices: [i64; COUNTED_MAX],
+    /// What one more of each may cost later on.
+    loss: [i64; COUNTED_MAX],
+}
+
+impl<'p> Counted<'p> {
+    pub(super) fn new(prices: &'p Prices, wanted: &[Wanted<'_>]) -> Self {
+        let mut counted = Self {
+            groups: &prices.groups,
+            places: [u8::MAX; PRODUCTS_MAX],
+            prices: [0; COUNTED_MAX],
+            loss: [0; COUNTED_MAX],
+        };
+        let slots = counted.prices.iter_mut().zip(&mut counted.loss);
+        for (((place, group), price), slots) in (0..).zip(&prices.groups).zip(&prices.best).zip(slots) {
+            if let Some(slot) = counted.places.get_mut(usize::from(group.product)) {
+                *slot = place;
+            }
+            *slots.0 = *price;
+            *slots.1 = group.loss(wanted);
+        }
+        counted
+    }
+
+    /// The counts with an item more; none where there would be too many.
+    pub(super) fn with(&self, counts: &Counts, item: &Item) -> Option<Counts> {
+        let mut more = *counts;
+        for board in item.boards.iter().flatten() {
+            let place = self.places.get(usize::from(board[0])).copied().unwrap_or(u8::MAX);
+            if let Some(group) = self.groups.get(usize::from(place)) {
+                let count = more.get_mut(usize::from(place))?;
+                *count = group.more(*count)?;
+            }
+        }
+        Some(more)
+    }
+
+    /// What so many gain over their worth.
+    pub(super) fn gains(&self, counts: &Counts) -> i64 {
+        let all = self.groups.iter().zip(counts);
+        all.map(|(group, count)| group.gains(*count)).sum()
+    }
+
+    /// The most that boards beyond so many gain at the prices, and those before.
+    pub(super) fn tail(&self, counts: &Counts) -> i64 {
+        let all = self.groups.iter().zip(counts).zip(&self.prices);
+        all.map(|((group, count), price)| group.tail(*price, *count))
+            .sum()
+    }
+
+    /// The same at no prices.
+    pub(super) fn tail_at_none(&self, counts: &Counts) -> i64 {
+        let all = self.groups.iter().zip(counts);
+        all.map(|(group, count)| group.tail(0, *count)).sum()
+    }
+
+    /// The most that it may cost later on to have so many and not as few as another.
+    pub(super) fn lost(&self, counts: &Counts, other: &Counts) -> i64 {
+        let all = counts.iter().zip(other).zip(&self.loss);
+        all.map(|((more, few), loss)| i64::from(more.saturating_sub(*few)) * loss)
+            .sum()
+    }
+}
 
 /// Boards side by side so far.
 #[derive(Clone, Copy, Debug, Default)]
@@ -11,7 +87,10 @@ pub struct State {
     pub(super) item: u16,
     pub(super) boards: u16,
     pub(super) before: u32,
+    /// What its boards are worth, and with what they gain by their number.
+    pub(super) base: i64,
     pub(super) worth: i64,
+    /// With those of the layers above.
     pub(super) counts: Counts,
 }
 
@@ -21,6 +100,7 @@ pub(super) struct Ways<'w> {
     pub(super) order: &'w mut [u32],
     pub(super) made: usize,
     pub(super) next: usize,
+    pub(super) counted: &'w Counted<'w>,
 }
 
 impl Ways<'_> {
@@ -32,12 +112,12 @@ impl Ways<'_> {
         Some((number, *state))
     }
 
-    /// Whether another one stands no further on, is worth no less and has no more of what is counted.
+    /// Whether another one stands no further on, and is worth no less by more than it may lose where it has more of what is counted.
     pub(super) fn have_better(&self, state: &State) -> bool {
         let better = |other: &State| {
             other.corner <= state.corner
                 && other.worth >= state.worth
-                && other.counts.iter().zip(&state.counts).all(|(a, b)| a <= b)
+                && other.worth >= state.worth + self.counted.lost(&other.counts, &state.counts)
         };
         self.states.get(1..self.made).unwrap_or(&[]).iter().any(better)
     }

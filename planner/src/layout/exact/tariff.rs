@@ -1,0 +1,420 @@
+//! Prices for a stack so far: what lies below it may take no more than it has left.
+//!
+//! At the prices that suit the whole log many stacks may come to more than the best, though they have what is dear already, or have
+//! none of it. Prices of their own tell better what they may come to, and what they tell holds for every other stack as well. What is
+//! found below one on the way is a layout too, without what is too much.
+
+use heapless::Vec;
+
+use super::best::rows_of;
+use super::counted::{COUNTED_MAX, Counts, Label, keep};
+use super::group::{Groups, taken_off};
+use super::prices::{PriceList, Round};
+use super::row::{BOARDS_MAX, Bench, Full};
+use super::search::{Search, below};
+use super::seen::Seen;
+use super::stack::{Level, Rank, Work, levels};
+use super::{Item, Row};
+use crate::limits::{PLAN_LAYERS_MAX, PRODUCTS_MAX};
+
+/// How many prices are kept.
+pub(super) const TARIFFS: usize = 8;
+
+/// Rounds in which prices are set for one stack.
+const ROUNDS: usize = 4;
+
+/// Prices, and up to which face what is worth most below is known at them.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Tariff {
+    prices: [i64; COUNTED_MAX],
+    top: usize,
+    rises: usize,
+}
+
+/// The prices that are kept.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Tariffs {
+    all: Vec<Tariff, TARIFFS>,
+    /// Which is written next.
+    next: usize,
+}
+
+/// A layer below a stack: row, floor, boards.
+type LayerBelow = (usize, usize, Vec<u16, BOARDS_MAX>);
+
+/// Layers from the top down.
+type Layers = Vec<LayerBelow, PLAN_LAYERS_MAX>;
+
+/// What was found below a stack at some prices.
+struct Below {
+    worth: i64,
+    /// How many boards of each group, and what they are worth without what is too much, layer by layer.
+    counts: Vec<u16, PRODUCTS_MAX>,
+    kept: i64,
+    rank: Rank,
+}
+
+impl Search<'_, '_, '_, '_> {
+    /// What a stack may come to at the prices that were found for others.
+    pub(super) fn least_at_tariffs(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
+        let (height, rises) = (self.reaches.heights(), &*self.lent.rises);
+        let known = self
+            .tariffs
+            .all
+            .iter()
+            .enumerate()
+            .filter(|(_, tariff)| tariff.top >= floor);
+        let bounds = known.map(|(at, tariff)| {
+            let own = rises.get(at * height..at * height + tariff.rises);
+            let groups = self.counted.groups.iter().zip(counts).zip(&tariff.prices);
+            let tail: i64 = groups
+                .map(|((group, count), price)| group.tail(*price, *count))
+                .sum();
+            worth + tail + own.map_or(i64::MAX / 2, |own| below(own, floor))
+        });
+        bounds.min().unwrap_or(i64::MAX)
+    }
+
+    /// Goes down layer by layer, each time to what is best below at prices of its own: a layout to begin with, where those of the
+    /// whole log take too much of one product and nothing of another.
+    pub(super) fn dive(&mut self) -> Result<(), Full> {
+        let mut above = (0, *self.lent.labels.first().ok_or(Full)?);
+        if self.lent.rises.len() < TARIFFS * self.reaches.heights() {
+            return Ok(());
+        }
+        for _ in 0..PLAN_LAYERS_MAX {
+            let mut first = None;
+            let bound = self.price((above.0, &above.1), Some(&mut first))?;
+            let Some((row, floor, pattern)) = first.filter(|_| bound > self.found.worth) else {
+                break;
+            };
+            above = self.add(above, (row, floor), &pattern)?;
+        }
+        Ok(())
+    }
+
+    /// What a stack may come to, at prices of its own if there is time for that: no more is spent on prices than on stacks.
+    pub(super) fn priced(&mut self, number: usize, label: &Label) -> Result<i64, Full> {
+        let [stacks, prices] = self.filled;
+        if prices > stacks || self.lent.rises.len() < TARIFFS * self.reaches.heights() {
+            let floor = usize::try_from(label.floor).map_err(|_| Full)?;
+            return Ok(self.least_bound(label.base, &label.counts, floor));
+        }
+        self.price((number, label), None)
+    }
+
+    /// What a stack may come to at prices of its own; the first layer of the best that was found below, if that is asked for.
+    fn price(
+        &mut self,
+        (number, label): (usize, &Label),
+        mut first: Option<&mut Option<LayerBelow>>,
+    ) -> Result<i64, Full> {
+        let floor = usize::try_from(label.floor).map_err(|_| Full)?;
+        let mut least = self.least_bound(label.base, &label.counts, floor);
+        let mut most = i64::MIN;
+        let pairs = self.counted.groups.iter().zip(&label.counts);
+        let left: Groups = pairs.map(|(group, count)| group.left(*count)).collect();
+        let (wanted, ..) = self.known.0;
+        let mut seen = Seen::new(left.iter().map(|group| group.dearest(wanted)).collect());
+        let mut at = self.suits(label, floor);
+        let (mut best, mut bound) = (at, i64::MAX);
+        let mut promised = i64::MAX;
+        for _ in 0..ROUNDS {
+            let found = self.find_below(&left, &at, floor)?;
+            let tail: i64 = left
+                .iter()
+                .zip(&at)
+                .map(|(group, price)| group.tail(*price, 0))
+                .sum();
+            let own = label.base + self.counted.gains(&label.counts);
+            let round = Round {
+                bound: own + found.worth + tail,
+                worth: label.base + found.kept,
+                brings: found.worth,
+                counts: found.counts.clone(),
+            };
+            least = least.min(round.bound);
+            if round.worth > self.found.worth || (round.worth > most && first.is_some()) {
+                let layers = self.layers_below(&left, &at, &found.rank)?;
+                if let (Some(first), Some(layers)) = (&mut first, &layers) {
+                    **first = layers.first().cloned();
+                    most = round.worth;
+                }
+                if round.worth > self.found.worth {
+                    self.complete((number, label), layers.iter().flatten())?;
+                }
+            }
+            if least <= self.found.worth {
+                break;
+            }
+            let less = bound.saturating_sub(round.bound);
+            if less > 0 {
+                (best, bound) = (at, round.bound);
+            }
+            let gap = bound - self.found.worth;
+            seen.take(&left, &round, &at, gap);
+            seen.learn(less.saturating_mul(2) >= promised, less > 0);
+            let Some(next) = seen.nearer(&left, (&best, bound - own), &mut at) else {
+                break;
+            };
+            promised = bound - own - next;
+            if promised <= gap / 50 {
+                break;
+            }
+        }
+        Ok(least)
+    }
+
+    /// The prices known so far that tell least of a stack.
+    fn suits(&self, label: &Label, floor: usize) -> PriceList {
+        let mut prices = [0; PRODUCTS_MAX];
+        let height = self.reaches.heights();
+        let mut least = self.bound(label.base, &label.counts, floor);
+        let mut own = &self.counted.prices;
+        for (at, tariff) in self.tariffs.all.iter().enumerate() {
+            let rises = self.lent.rises.get(at * height..at * height + tariff.rises);
+            let groups = self.counted.groups.iter().zip(&label.counts).zip(&tariff.prices);
+            let tail: i64 = groups
+                .map(|((group, count), price)| group.tail(*price, *count))
+                .sum();
+            let bound = label.base + tail + rises.map_or(i64::MAX / 2, |rises| below(rises, floor));
+            if tariff.top >= floor && bound < least {
+                (least, own) = (bound, &tariff.prices);
+            }
+        }
+        for (price, own) in prices.iter_mut().zip(own) {
+            *price = *own;
+        }
+        prices
+    }
+
+    /// Finds what is worth most below a floor at prices, and keeps it.
+    fn find_below(&mut self, left: &Groups, prices: &PriceList, floor: usize) -> Result<Below, Full> {
+        let less = taken_off(self.counted.groups, prices);
+        let height = self.reaches.heights();
+        let slot = self.tariffs.next;
+        self.tariffs.next = (slot + 1) % TARIFFS;
+        if slot >= self.tariffs.all.len() {
+            self.tariffs.all.push(Tariff::default()).map_err(|_| Full)?;
+        }
+        let tariff = self.tariffs.all.get_mut(slot).ok_or(Full)?;
+        // Nothing is known of it until all is.
+        *tariff = Tariff::default();
+        let rises = self
+            .lent
+            .rises
+            .get_mut(slot * height..(slot + 1) * height)
+            .ok_or(Full)?;
+        let (known, sides) = self.known;
+        let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
+        let rows = rows.rows(known.1);
+        let mut work = Work {
+            bench: Bench {
+                ways: &mut *self.bench.ways,
+                front: &mut *self.bench.front,
+                rooms: &mut *self.bench.rooms,
+                sums: &mut *self.bench.sums,
+                widest_gap: 0,
+                filled: 0,
+            },
+            stairs: &mut *self.stairs,
+            rises,
+        };
+        let (rank, worth) = Rank::stack(self.reaches, &rows, (0, floor), &mut work)?;
+        let (mut counts, mut kept) = ([0_u16; PRODUCTS_MAX], 0);
+        let mut most = most_of(left);
+        let brings = |[product, length]: [u8; 2]| {
+            let worth = known.0.get(usize::from(product)).map(|wanted| wanted.worth);
+            worth
+                .and_then(|worth| worth.get(usize::from(length)))
+                .copied()
+                .unwrap_or(0)
+        };
+        let mut taken = [0_u16; PRODUCTS_MAX];
+        levels(&rank, self.reaches, &rows, &mut work, &mut |level| {
+            let Some(row) = rows.get(level.row) else { return };
+            let keeps = keep(&level, row, &mut most);
+            for (item, keeps) in items_of(&level, row).zip(&keeps) {
+                let whole = item
+                    .boards
+                    .iter()
+                    .zip(keeps)
+                    .all(|(board, keeps)| board.is_none() || *keeps);
+                for board in item.boards.iter().flatten() {
+                    if let Some(count) = counts.get_mut(usize::from(board[0])) {
+                        *count = count.saturating_add(1);
+                    }
+                    if let Some(count) = taken.get_mut(usize::from(board[0])).filter(|_| whole) {
+                        *count = count.saturating_add(1);
+                    }
+                    kept += if whole { brings(*board) } else { 0 };
+                }
+            }
+        })?;
+        self.filled[1] += work.bench.filled;
+        let of = |counts: &[u16; PRODUCTS_MAX], product: u8| {
+            counts.get(usize::from(product)).copied().unwrap_or(0)
+        };
+        let gains = left.iter().zip(self.counted.groups).map(|(left, group)| {
+            let before = group.gains(u16::MAX) - left.gains(u16::MAX);
+            before + left.gains(of(&taken, group.product))
+        });
+        kept += gains.sum::<i64>();
+        let mut own = [0; COUNTED_MAX];
+        for (own, price) in own.iter_mut().zip(prices) {
+            *own = *price;
+        }
+        if let Some(tariff) = self.tariffs.all.get_mut(slot) {
+            *tariff = Tariff {
+                prices: own,
+                top: floor,
+                rises: rank.rises,
+            };
+        }
+        let counts = left.iter().map(|group| of(&counts, group.product)).collect();
+        Ok(Below {
+            worth,
+            counts,
+            kept,
+            rank,
+        })
+    }
+
+    /// Takes in layers below a stack, as stacks.
+    fn complete<'l>(
+        &mut self,
+        (number, label): (usize, &Label),
+        layers: impl Iterator<Item = &'l LayerBelow>,
+    ) -> Result<(), Full> {
+        let mut above = (number, *label);
+        for (row, floor, pattern) in layers {
+            above = self.add(above, (*row, *floor), pattern)?;
+        }
+        Ok(())
+    }
+
+    /// The layers that were found last below a stack, without what is too much; none where one has boards that another is as good as.
+    fn layers_below(
+        &mut self,
+        left: &Groups,
+        prices: &PriceList,
+        rank: &Rank,
+    ) -> Result<Option<Layers>, Full> {
+        let less = taken_off(self.counted.groups, prices);
+        let height = self.reaches.heights();
+        let slot = (self.tariffs.next + TARIFFS - 1) % TARIFFS;
+        let rises = self
+            .lent
+            .rises
+            .get_mut(slot * height..(slot + 1) * height)
+            .ok_or(Full)?;
+        let (known, sides) = self.known;
+        let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
+        let rows = rows.rows(known.1);
+        let mut work = Work {
+            bench: Bench {
+                ways: &mut *self.bench.ways,
+                front: &mut *self.bench.front,
+                rooms: &mut *self.bench.rooms,
+                sums: &mut *self.bench.sums,
+                widest_gap: 0,
+                filled: 0,
+            },
+            stairs: &mut *self.stairs,
+            rises,
+        };
+        let mut most = most_of(left);
+        let mut layers = Layers::new();
+        let mut lost = false;
+        let full = self.rows;
+        levels(rank, self.reaches, &rows, &mut work, &mut |level| {
+            let (Some(row), Some(own)) = (rows.get(level.row), full.get(level.row)) else {
+                return;
+            };
+            let keeps = keep(&level, row, &mut most);
+            let mut pattern: Vec<u16, BOARDS_MAX> = Vec::new();
+            for (item, keeps) in items_of(&level, row).zip(&keeps) {
+                if item
+                    .boards
+                    .iter()
+                    .zip(keeps)
+                    .any(|(board, keeps)| board.is_some() && !keeps)
+                {
+                    continue;
+                }
+                let same = |other: &Item| {
+                    (other.width, other.reach, other.within, other.boards)
+                        == (item.width, item.reach, item.within, item.boards)
+                };
+                match own
+                    .items
+                    .iter()
+                    .position(same)
+                    .and_then(|at| u16::try_from(at).ok())
+                {
+                    // No more than the level has: there is room.
+                    Some(at) => lost |= pattern.push(at).is_err(),
+                    None => lost = true,
+                }
+            }
+            if !pattern.is_empty() {
+                lost |= layers.push((level.row, level.floor, pattern)).is_err();
+            }
+        })?;
+        Ok((!lost).then_some(layers))
+    }
+
+    /// Takes a stack in with a layer more, whether another one is as good or not.
+    fn add(
+        &mut self,
+        (number, label): (usize, Label),
+        (row, floor): (usize, usize),
+        pattern: &[u16],
+    ) -> Result<(usize, Label), Full> {
+        let items = self.rows.get(row).ok_or(Full)?.items;
+        let (mut base, mut counts) = (label.base, label.counts);
+        for item in pattern.iter().filter_map(|at| items.get(usize::from(*at))) {
+            base += item.worth;
+            counts = self.counted.with(&counts, item).ok_or(Full)?;
+        }
+        let first = self.boards;
+        let kept = self
+            .lent
+            .boards
+            .get_mut(first..first + pattern.len())
+            .ok_or(Full)?;
+        kept.copy_from_slice(pattern);
+        self.boards += pattern.len();
+        let more = Label {
+            floor: u32::try_from(floor).map_err(|_| Full)?,
+            row: u16::try_from(row).map_err(|_| Full)?,
+            boards: u16::try_from(pattern.len()).map_err(|_| Full)?,
+            first: u32::try_from(first).map_err(|_| Full)?,
+            above: u32::try_from(number).map_err(|_| Full)?,
+            base,
+            worth: base + self.counted.gains(&counts),
+            bound: self.least_bound(base, &counts, floor),
+            counts,
+        };
+        Ok((self.keep(more)?, more))
+    }
+}
+
+/// No more boards than so many are left of each product.
+fn most_of(left: &Groups) -> [Option<u16>; PRODUCTS_MAX] {
+    let mut most = [None; PRODUCTS_MAX];
+    for group in left {
+        if let Some(most) = most.get_mut(usize::from(group.product)) {
+            *most = group.most();
+        }
+    }
+    most
+}
+
+/// The boards of a level.
+fn items_of<'i>(level: &'i Level, row: &'i Row<'_>) -> impl Iterator<Item = &'i Item> + use<'i> {
+    level
+        .pattern
+        .iter()
+        .filter_map(|number| row.items.get(usize::from(*number)))
+}
