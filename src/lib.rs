@@ -3,6 +3,7 @@
 
 pub mod account;
 pub mod allot;
+pub mod begun;
 pub mod caution;
 pub mod cli;
 pub mod columns;

@@ -5,8 +5,8 @@ use std::sync::OnceLock;
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::limits::HAND_PUSH;
-use bunkside_planner::replay::Setup;
-use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_in};
+use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_after};
 use bunkside_protocol::{Act, Drive, MillRecord, Move};
 
 use crate::account::findings::{RELEASE_CLIMB, second_person_cuts, warned_cuts};
@@ -45,6 +45,8 @@ pub enum Order {
     NoneFound,
     /// By rule of thumb, because growth stress is let out first.
     Stress,
+    /// By rule of thumb, because the log is partly sawn.
+    Begun,
     /// The least time of all orders that were looked at.
     Least(Searched),
 }
@@ -70,12 +72,13 @@ pub struct Searched {
 /// climb: an order with one of them less may take five minutes longer (our judgement, no source).
 pub const HOLD_DOWN: f64 = 300.0;
 
-/// Which boards come from where, chosen as the job asks for.
+/// Which boards come from where, chosen as the job asks for; what still stands of a partly sawn log is laid out for most.
 ///
 /// # Errors
 /// [`LayoutError`], as of [`plain()`].
 pub fn lay_out(job: &Job, setup: &Setup<'_>) -> Result<OwnedPlan, LayoutError> {
     match job.layout {
+        _ if job.begun.is_some() => choose(job, setup),
         Layouts::ByHabit => lay_out_plainly(job, setup),
         Layouts::Best => choose(job, setup),
     }
@@ -108,6 +111,7 @@ impl<'a> Planned<'a> {
     pub fn new(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
         let order = match job.growth_stress {
             GrowthStress::High => Order::Stress,
+            GrowthStress::Medium | GrowthStress::Low if job.begun.is_some() => Order::Begun,
             GrowthStress::Medium | GrowthStress::Low => Order::Habit,
         };
         let moves = by_habit(job, setup, plan)?;
@@ -123,7 +127,7 @@ impl<'a> Planned<'a> {
     }
 
     /// Turns a plan into the moves that take the least time, so many seconds counted beside it for each cut at which somebody has
-    /// to hold down what comes free, and runs them. Stressed timber keeps to the rule of thumb.
+    /// to hold down what comes free, and runs them. Stressed timber and what is partly sawn keep to the rule of thumb.
     ///
     /// # Errors
     /// [`PlanError`], as of [`sequence_in()`], where neither finds a way.
@@ -134,9 +138,7 @@ impl<'a> Planned<'a> {
         hold_down: f64,
     ) -> Result<Self, PlanError> {
         let habit = Self::new(job, setup, plan);
-        if job.growth_stress == GrowthStress::High
-            || matches!(&habit, Err(error) if !may_be_of_the_order(error))
-        {
+        if keeps_to_habit(job) || matches!(&habit, Err(error) if !may_be_of_the_order(error)) {
             return habit;
         }
         let tolerated = habit.as_ref().map_or_else(|_| Vec::new(), Self::warned_of);
@@ -214,8 +216,20 @@ impl<'a> Planned<'a> {
         mut moves: Vec<Move>,
         order: Order,
     ) -> Self {
-        moves = spun_up_last(&moves, job.setting.stop_to_unload);
-        let trace = Trace::run(setup, &moves);
+        // What is done stays as it is.
+        let done = job.begun.as_ref().map_or(0, |begun| begun.moves.len());
+        let rest = moves.split_off(done.min(moves.len()));
+        let turns = moves.iter().rev().find_map(|told| match told {
+            Move::Spin(on) => Some(*on),
+            _ => None,
+        });
+        moves.extend(spun_up_last(
+            &rest,
+            turns.unwrap_or(false),
+            job.setting.stop_to_unload,
+        ));
+        let mut trace = Trace::run(setup, &moves);
+        trace.set_aside(done);
         Self {
             job,
             setup,
@@ -228,32 +242,36 @@ impl<'a> Planned<'a> {
     }
 
     /// Seconds and strokes of the same plan by rule of thumb on a carriage that is pushed by hand, and so never climbs;
-    /// none where it cannot be sawn that way. Stressed timber is sawn as such there too.
+    /// none where it cannot be sawn that way, or is partly sawn. Stressed timber is sawn as such there too.
     #[must_use]
     pub fn by_hand(&self) -> Option<(f64, u32)> {
         *self.by_hand.get_or_init(|| self.pushed())
     }
 
     fn pushed(&self) -> Option<(f64, u32)> {
+        if self.job.begun.is_some() {
+            return None;
+        }
         let mill = MillRecord {
             drive: Drive::Hand { push: HAND_PUSH },
             ..self.setup.mill.clone()
         };
         let setup = Setup::new(&mill, self.setup.log).ok()?;
-        let moves = moves(&setup, self.plan, growth(self.job)).ok()?;
-        let moves = spun_up_last(&moves, self.job.setting.stop_to_unload);
+        let moves = moves(&setup, self.plan, growth(self.job), &[]).ok()?;
+        let moves = spun_up_last(&moves, false, self.job.setting.stop_to_unload);
         let trace = Trace::run(&setup, &moves);
         let totals = Totals::of(&setup, &trace);
         Some((trace.seconds(), totals.strokes))
     }
 }
 
-/// The moves that carry a plan out by rule of thumb.
+/// The moves that carry a plan out by rule of thumb, those that are done of the log before them.
 ///
 /// # Errors
 /// [`PlanError`], as of [`sequence_in()`].
 pub fn by_habit(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Vec<Move>, PlanError> {
-    moves(setup, plan, growth(job))
+    let done = job.begun.as_ref().map_or(&[][..], |begun| &begun.moves);
+    moves(setup, plan, growth(job), done)
 }
 
 /// What is done about the growth stress of a job's log.
@@ -262,6 +280,11 @@ const fn growth(job: &Job) -> Growth {
         GrowthStress::High => Growth::Stressed,
         GrowthStress::Medium | GrowthStress::Low => Growth::Calm,
     }
+}
+
+/// Whether no other order than the rule of thumb's is looked at.
+fn keeps_to_habit(job: &Job) -> bool {
+    job.growth_stress == GrowthStress::High || job.begun.is_some()
 }
 
 /// Seconds by which two sums of the same times may differ.
@@ -281,11 +304,15 @@ const fn may_be_of_the_order(error: &PlanError) -> bool {
     )
 }
 
-/// The moves that carry a plan out; no more than a replay can number.
-fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move>, PlanError> {
-    let mut moves = Vec::new();
+/// The moves that carry a plan out behind those that are done; no more than a replay can number.
+fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth, done: &[Move]) -> Result<Vec<Move>, PlanError> {
+    let mut moves = done.to_vec();
+    let mut replay = Replay::new(setup, 0);
+    for told in done {
+        replay.step(told);
+    }
     plan.with_plan(|plan| {
-        sequence_in(setup, &plan, growth, &mut |next| {
+        sequence_after(replay, setup, &plan, growth, &mut |next| {
             let room = moves.len() < usize::from(u16::MAX);
             if room {
                 moves.push(*next);
@@ -298,10 +325,10 @@ fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth) -> Result<Vec<Move
 
 /// The same moves, the blade brought up to speed right before the next cut and not before: after a stop it stands while the
 /// carriage runs back over a kerf with wedges in it, and while somebody sets a height by hand. Where nothing is cut any more it
-/// stands until the end. If asked to, it is also stopped for every hold at which pieces are taken away.
-pub(crate) fn spun_up_last(moves: &[Move], stop_to_unload: bool) -> Vec<Move> {
+/// stands until the end. If asked to, it is also stopped for every hold at which pieces are taken away. It may turn at the start.
+pub(crate) fn spun_up_last(moves: &[Move], turns: bool, stop_to_unload: bool) -> Vec<Move> {
     let mut spun = Vec::with_capacity(moves.len());
-    let (mut wanted, mut turns) = (false, false);
+    let (mut wanted, mut turns) = (turns, turns);
     for told in moves {
         let stops = match told {
             Move::Spin(on) => {
@@ -388,7 +415,7 @@ mod tests {
             // Who never starts it is told so by the rules.
             (vec![cut], false, vec![cut]),
         ] {
-            assert_eq!(spun_up_last(&told, stop_to_unload), expected, "{told:?}");
+            assert_eq!(spun_up_last(&told, false, stop_to_unload), expected, "{told:?}");
         }
     }
 }

@@ -82,7 +82,11 @@ pub struct Trace {
     pub end: Stock,
     /// What the rules found, each finding once, by move.
     pub findings: Vec<Finding>,
-    /// What the auditor says of it.
+    /// What rules say against moves that were done before what they refuse them for was known; no part of `findings`.
+    pub past: Vec<Finding>,
+    /// How many moves were done before the rest was planned.
+    pub done: usize,
+    /// What the auditor says of it, but for that.
     pub verdict: Verdict,
     /// Up to which cutting energy it passes, N/mm², worked out once where it is asked for.
     pub(crate) passes_to: OnceLock<Option<u16>>,
@@ -141,6 +145,8 @@ impl Trace {
             moves: traced,
             end,
             findings,
+            past: Vec::new(),
+            done: 0,
             verdict,
             passes_to: OnceLock::new(),
         }
@@ -156,6 +162,21 @@ impl Trace {
             self.findings.push(finding);
         }
         self.findings.sort_by_key(|finding| finding.index);
+    }
+
+    /// Sets aside what refuses the first moves, which are done.
+    pub fn set_aside(&mut self, done: usize) {
+        self.done = done;
+        let is_past =
+            |one: &Finding| usize::from(one.index) < done && one.objection.severity == Severity::Refuse;
+        let (past, findings) = self.findings.iter().partition(|one| is_past(one));
+        (self.past, self.findings) = (past, findings);
+        let worst = self.findings.iter().map(|one| one.objection.severity).max();
+        self.verdict = match worst {
+            None => Verdict::Pass,
+            Some(Severity::Warn) => Verdict::Warned,
+            Some(Severity::Refuse) => Verdict::Refused,
+        };
     }
 
     /// How long the whole sequence takes, seconds.

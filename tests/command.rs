@@ -20,6 +20,7 @@ mod metal;
 mod open_setting;
 mod orders;
 mod pairs;
+mod partly;
 mod people;
 mod process;
 mod pushed;

@@ -125,6 +125,8 @@ impl Boards {
         for region in &regions {
             let mut own = pieces.iter().filter(|one| one.region == Some(region));
             let whole = own.find(|one| region.holds(one.piece.bounds, grid));
+            // Of a log that is partly sawn a column may end where nothing is told of it any more.
+            let region = &whole.map_or(*region, |one| region.ending_at(one.piece.bounds));
             for board in region.use_.boards() {
                 let Some(spec) = job.boards.get(usize::from(board.product)) else {
                     continue;

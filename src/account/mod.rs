@@ -37,6 +37,7 @@ mod core;
 pub mod counted;
 pub mod cross_cuts;
 pub mod cuts;
+pub mod done;
 pub mod energy;
 pub mod falls;
 pub mod feeds;

@@ -32,7 +32,7 @@ impl Offered {
     pub fn of(planned: &Planned<'_>, boards: &Boards) -> Option<Self> {
         let (job, setup) = (planned.job, planned.setup);
         let by_habit = || lay_out_plainly(job, setup).is_ok_and(|plain| plain == *planned.plan);
-        if job.layout != Layouts::ByHabit || !by_habit() {
+        if job.layout != Layouts::ByHabit || job.begun.is_some() || !by_habit() {
             return None;
         }
         let now = sum(job, boards);

@@ -17,7 +17,7 @@ const NO_GAIN: f64 = 1.0;
 /// How an order of cuts was chosen, and what it is worth.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct OrderEntry {
-    /// `least_time`, `habit`, `none_found` or `stress`.
+    /// `least_time`, `habit`, `none_found`, `stress` or `begun`.
     pub chosen: &'static str,
     /// Seconds of the whole sequence.
     pub seconds: f64,
@@ -76,7 +76,7 @@ impl OrderEntry {
         let kerfs: f64 = in_wood.map(|traced| traced.duration).sum();
         let searched: Option<&Searched> = match &planned.order {
             Order::Least(searched) => Some(searched),
-            Order::Habit | Order::NoneFound | Order::Stress => None,
+            Order::Habit | Order::NoneFound | Order::Stress | Order::Begun => None,
         };
         let hand = planned.by_hand();
         let over = searched.map(|searched| (seconds / searched.bound - 1.0) * 100.0);
@@ -87,6 +87,7 @@ impl OrderEntry {
                 Order::Habit => "habit",
                 Order::NoneFound => "none_found",
                 Order::Stress => "stress",
+                Order::Begun => "begun",
             },
             seconds,
             bound_s: searched.map(|searched| searched.bound),
@@ -200,6 +201,9 @@ impl OrderEntry {
                 self.over().trim_end_matches(',')
             ),
             ("stress", _) => "as stressed timber wants it, whatever time that takes".to_owned(),
+            ("begun", _) => {
+                "by rule of thumb behind what is done; other orders were not looked at".to_owned()
+            }
             ("none_found", _) => {
                 "by rule of thumb: the search found no order among the passes that it looks at".to_owned()
             }

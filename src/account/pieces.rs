@@ -96,12 +96,31 @@ pub fn named<'r>(trace: &Trace, regions: &'r [Region]) -> Vec<Named<'r>> {
         .map(|(piece, index)| Named {
             piece,
             index,
-            region: region_of(regions, &piece),
+            // A cut plan is of what stands.
+            region: if usize::from(index) < trace.done {
+                None
+            } else {
+                region_of(regions, &piece)
+            },
         })
         .collect()
 }
 
 impl Region {
+    /// The same, ending with the wood of a piece where it goes on for ever.
+    #[must_use]
+    pub fn ending_at(&self, wood: Block) -> Self {
+        let ends = |own: Interval, wood: Interval| Interval {
+            lo: if own.lo == Position::MIN { wood.lo } else { own.lo },
+            hi: if own.hi == Position::MAX { wood.hi } else { own.hi },
+        };
+        Self {
+            across: ends(self.across, wood.across),
+            height: ends(self.height, wood.height),
+            ..*self
+        }
+    }
+
     /// Whether the wood of a piece lies in it, but for so much.
     #[must_use]
     pub fn holds(&self, wood: Block, but: Length) -> bool {

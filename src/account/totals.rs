@@ -49,7 +49,7 @@ fn more_stops(trace: &Trace) -> u32 {
         let up = moves.iter().filter(|told| **told == Move::Spin(true));
         up.map(|_| 1).sum()
     };
-    starts(&spun_up_last(&moves, true)).saturating_sub(starts(&spun_up_last(&moves, false)))
+    starts(&spun_up_last(&moves, false, true)).saturating_sub(starts(&spun_up_last(&moves, false, false)))
 }
 
 /// How often an act is asked for.

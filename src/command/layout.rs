@@ -12,7 +12,7 @@ use bunkside_planner::rules::Severity;
 use bunkside_protocol::{Length, Position};
 use serde::Serialize;
 
-use super::chosen::chosen;
+use super::begun::{AFTER, DONE, of_arguments};
 use super::making::{MADE, OUTPUT, folder, plan_text, setup};
 use super::others::{Beside, OTHERS, PLANS};
 use super::pictures::OLD;
@@ -20,6 +20,7 @@ use super::problem::Problem;
 use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::boards::stretch;
 use crate::account::chosen::ChosenSetting;
+use crate::account::done::Done as LeftBy;
 use crate::account::findings::verdict_word;
 use crate::account::grain::{grain_word, lies};
 use crate::account::others::OtherRow;
@@ -61,7 +62,7 @@ pub const VERB: Verb = Verb {
     name: "layout",
     summary: "a log and an order in; the boards that are worth most, and a proof",
     operands: &["JOB"],
-    options: &[WRITTEN, OTHERS, GEOMETRY, JSON],
+    options: &[WRITTEN, AFTER, DONE, OTHERS, GEOMETRY, JSON],
     about: "\
 Reads a job (`bunkside help job`) and finds the boards that together bring most: layers of any heights with
 waste of any height between them, boards side by side, lying or on edge, short ones from either end, two end to end
@@ -79,6 +80,8 @@ step, wherever its floors and corners lie, is told too.
 With --others it is told too what there is beside the best layout: the best one without a layer that it has, without
 a product, of no more boards than so many, with what is owed. None of these is worth more than is told, on that step.
 Each is sawn as `bunkside plan` would do it, so that this takes as long as that many plans.
+
+With --after MOVES --done N what still stands is laid out after the first N of MOVES, as of `bunkside plan`.
 
 With -o the layout goes to a folder as of `bunkside plan`: plan.cut, to be changed by hand and handed to
 `bunkside sequence`; ends.svg, where it can be sawn by rule of thumb; layout.json, what --json prints; with --others
@@ -101,6 +104,7 @@ struct Report {
     bound: f64,
     bound_any_step: Option<f64>,
     setting: Option<ChosenSetting>,
+    done: Option<LeftBy>,
     proven: bool,
     step_um: Length,
     sizes: Vec<Sized>,
@@ -135,7 +139,7 @@ struct BoardEntry {
 fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let path = Path::new(arguments.operand(0).unwrap_or_default());
     let geometry_only = arguments.has(&GEOMETRY);
-    let job = chosen(files::job(path, said)?, !geometry_only)?;
+    let job = of_arguments(files::job(path, said)?, !geometry_only, arguments, said)?;
     let setup = setup(&job)?;
     let found = if geometry_only {
         best(&job, &setup).map(|any| Best { any, sawable: None })
@@ -203,6 +207,7 @@ fn report(
         bound: money(bound),
         bound_any_step: anywhere.map(money),
         setting: ChosenSetting::of(job),
+        done: LeftBy::of(job, None),
         proven: layout.found.worth >= bound,
         step_um: layout.step,
         sizes: Sized::all(job),
@@ -329,6 +334,12 @@ fn bounds(job: &Job, setup: &Setup<'_>, any: &mut Layout) -> (i64, Option<i64>) 
     (found.bound, anywhere)
 }
 
+/// What is done of a log that is partly sawn.
+fn done(report: &Report) -> String {
+    let done = report.done.as_ref();
+    done.map_or_else(String::new, |done| wrapped("done      ", &done.words(), WIDTH))
+}
+
 /// How much larger than they are wanted boards are sawn.
 fn sizes(job: &Job) -> String {
     let heads = std::iter::once("sizes     ").chain(std::iter::repeat("          "));
@@ -413,7 +424,7 @@ fn text(job: &Job, report: &Report, beside: Option<&Beside>, files: &str) -> Str
         job.mill_name,
         count(report.boards.len() as u64, "board"),
         money_words(report.value),
-        wrapped("value     ", &proof, WIDTH) + &set,
+        done(report) + &wrapped("value     ", &proof, WIDTH) + &set,
         wrapped("rules     ", &rules, WIDTH) + &sizes(job) + &short,
         table.text(0),
         beside.map_or_else(String::new, |beside| beside.text(WIDTH)),

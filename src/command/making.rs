@@ -235,7 +235,7 @@ pub(super) fn make_in(
     folder.write("audit.json", json(&report(setup, &planned.trace, &[])).as_bytes())?;
     // What a controller could load is not handed to anybody where a rule refuses.
     let stored = stored(&planned)?;
-    if planned.trace.verdict != Verdict::Refused {
+    if planned.trace.verdict != Verdict::Refused && planned.trace.past.is_empty() {
         folder.write("moves.job", &stored)?;
     }
     pictures(folder, &planned)?;

@@ -6,6 +6,7 @@
 mod another;
 pub mod at_work;
 pub mod audit;
+mod begun;
 mod beyond_rails;
 mod chosen;
 pub mod dry_run;
@@ -19,6 +20,7 @@ pub mod help;
 mod kind;
 mod laid;
 pub mod layout;
+mod log_entry;
 mod making;
 mod near_metal;
 mod offer;

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::chosen::chosen;
+use super::begun::{AFTER, DONE, of_arguments};
 use super::folder::folder_name;
 use super::making::{HABIT, OUTPUT, TIME_ALONE, folder, make, plan_text, setup};
 use super::problem::Problem;
@@ -15,7 +15,7 @@ pub const VERB: Verb = Verb {
     name: "plan",
     summary: "a log and an order in; a cut plan and a checked sequence out",
     operands: &["JOB"],
-    options: &[OUTPUT, HABIT, TIME_ALONE, JSON],
+    options: &[OUTPUT, AFTER, DONE, HABIT, TIME_ALONE, JSON],
     about: "\
 Reads a job (`bunkside help job`), lays the log out, puts the cuts in order and lets the auditor judge the
 moves, which sees nothing of the plan. The results go to a folder:
@@ -51,10 +51,20 @@ The order of cuts is the fastest that no rule refuses. A cut at which somebody h
 comes free, because a hand carriage cannot climb there, counts as five minutes more (our judgement), so that it is
 made as seldom as that is worth; with --time-alone it counts as nothing. Other strokes that a rule warns of are
 taken where the rule of thumb takes some with the same warning, and so there may be more of them; the summary
-counts both. With --by-habit the order is the rule of thumb's.",
+counts both. With --by-habit the order is the rule of thumb's.
+
+With --after MOVES --done N the log is partly sawn: the first N of MOVES are done, and what still stands is laid out for
+most and sawn by rule of thumb. The job may have changed since: `core`, metal, the boards that are wanted, their prices.
+The moves that come out are those N as they were and what follows, so that `audit`, `dry-run` and a controller judge the
+whole; the summary says with which move to go on. A column that stands on nothing any more is finished as MOVES have it.
+Pieces that are off count as those boards of the order that they are large enough for and no more than 3 mm and a step
+larger, what brings most first; so many are taken off `most` and `least`. No board lies across a kerf that is there, nor
+over one that does not run through. Where metal has been found beside a kerf that is cut, that is told and hinders
+nothing, but no moves.job is written: a controller would refuse that kerf.",
     examples: &[
         "bunkside plan examples/jobs/g-04.toml -o out",
         "bunkside plan examples/jobs/oak-14.toml --json",
+        "bunkside plan examples/jobs/g-04.toml --after out/moves.json --done 33 -o rest",
     ],
     run,
 };
@@ -62,7 +72,7 @@ counts both. With --by-habit the order is the rule of thumb's.",
 fn run(arguments: &Arguments, said: &mut Said) -> Done {
     let path = Path::new(arguments.operand(0).unwrap_or_default());
     let as_json = arguments.has(&JSON);
-    let job = chosen(files::job(path, said)?, true)?;
+    let job = of_arguments(files::job(path, said)?, true, arguments, said)?;
     let setup = setup(&job)?;
     let plan = lay_out(&job, &setup).map_err(|error| {
         let mut failure = Problem::layout(error, &job, &setup).failure(&job, as_json);

@@ -73,6 +73,10 @@ impl Problem {
     pub(super) fn layout(error: LayoutError, job: &Job, setup: &Setup<'_>) -> Self {
         let axis = Interval::new(job.mill.across.min, job.mill.across.max);
         let help = match error {
+            LayoutError::NothingFits if job.begun.is_some() => {
+                "order something smaller or shorter, or take what stands off the bunks: it is still a log, to be measured as one"
+                    .to_owned()
+            }
             LayoutError::NothingFits if axis.join(setup.shape.bounds().across) != axis => beside_axis(job),
             LayoutError::NothingFits if bring_nothing(job, setup) => PRICES.to_owned(),
             LayoutError::NothingFits => {
@@ -86,6 +90,9 @@ impl Problem {
             _ => "change the products of the job".to_owned(),
         };
         let message = match error {
+            LayoutError::NothingFits if job.begun.is_some() => {
+                "no board of what is left of the order has room in what still stands, or none that could be sawn there by rule of thumb".to_owned()
+            }
             LayoutError::NothingFits => nothing(error, job, setup),
             LayoutError::Full => {
                 format!(

@@ -73,13 +73,13 @@ pub(super) struct Subject {
 }
 
 /// The moves as they were handed in, and the log and the mill they bring.
-struct Handed {
-    moves: Vec<Move>,
+pub(super) struct Handed {
+    pub(super) moves: Vec<Move>,
     stored: Option<Stored>,
     /// The log and the mill that a file of moves names.
-    made_for: [Option<String>; 2],
+    pub(super) made_for: [Option<String>; 2],
     /// The setting that was chosen for them.
-    setting: Option<String>,
+    pub(super) setting: Option<String>,
 }
 
 /// What a stored job says beside its moves.
@@ -164,14 +164,11 @@ impl Log {
     /// The log as it is set for moves, where its job leaves that open.
     fn set_for(self, handed: &Handed, path: &Path) -> Result<Self, Failure> {
         match self.job {
-            Some(Set::Open(job)) => {
-                let stored = handed.stored.as_ref().map(|stored| &stored.log);
-                Ok(Self::of(for_moves(
-                    *job,
-                    (stored, handed.setting.as_deref()),
-                    path,
-                )?))
-            }
+            Some(Set::Open(job)) => Ok(Self::of(for_moves(
+                *job,
+                (handed.log(), handed.setting.as_deref()),
+                path,
+            )?)),
             _ => Ok(self),
         }
     }
@@ -434,7 +431,12 @@ fn open<'a>(path: &Path, bytes: &'a [u8]) -> Result<JobReader<'a>, Failure> {
 }
 
 impl Handed {
-    fn read(path: &Path, bytes: Vec<u8>, said: &mut Said) -> Result<Self, Failure> {
+    /// The log that a stored job holds.
+    pub(super) fn log(&self) -> Option<&LogRecord> {
+        self.stored.as_ref().map(|stored| &stored.log)
+    }
+
+    pub(super) fn read(path: &Path, bytes: Vec<u8>, said: &mut Said) -> Result<Self, Failure> {
         let bytes = out_of_hex(path, bytes)?;
         if bytes.starts_with(&MAGIC) {
             let job = open(path, &bytes)?;

@@ -4,23 +4,22 @@ use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::exact::Core;
 use bunkside_planner::layout::lowest_floor;
 use bunkside_planner::machine::Apart;
-use bunkside_planner::physics::body::body;
 use bunkside_planner::rules::{Finding, Severity};
-use bunkside_planner::stock::Pick;
-use bunkside_protocol::{Length, Timber};
+use bunkside_protocol::Length;
 use serde::Serialize;
 
 use super::folder::Folder;
+use super::log_entry::{LogEntry, log_words};
 use super::problem::obstacle_of as obstacle;
 use crate::account::aid::aid_words;
-use crate::account::bark::{under, with_its};
+use crate::account::bark::under;
 use crate::account::boards::{Boards, Volume};
 use crate::account::care::Care;
 use crate::account::chosen::ChosenSetting;
 use crate::account::counted::Counted;
 use crate::account::cross_cuts::CrossCut;
 use crate::account::cuts::times;
-use crate::account::energy::EnergyEntry;
+use crate::account::done::Done;
 use crate::account::findings::{
     self, FindingEntry, second_person_cuts, second_person_words, verdict_word, verdict_words,
 };
@@ -37,12 +36,11 @@ use crate::account::table::{Side, Table, count, wrapped};
 use crate::account::totals::Totals;
 use crate::account::value::Value;
 use crate::caution::{CAUTION, CAUTION_LINES};
-use crate::job::{Job, Level, mass_with_bark};
+use crate::job::{Job, Level};
 use crate::measure::{System, clock};
 use crate::planned::Planned;
 use crate::setting::Sheet;
 use crate::setting::words::{Words, rolled};
-use crate::species::State;
 
 /// What `format` says of it.
 pub(super) const FORMAT: &str = "bunkside-plan";
@@ -58,6 +56,7 @@ pub(super) struct Summary {
     log: LogEntry,
     setting: Sheet,
     chosen_setting: Option<ChosenSetting>,
+    done: Option<Done>,
     layers: usize,
     slabs: usize,
     sizes: Vec<Sized>,
@@ -80,48 +79,6 @@ pub(super) struct Summary {
     caution: &'static str,
 }
 
-/// The log and how it lies.
-#[derive(Clone, Debug, Serialize)]
-struct LogEntry {
-    name: String,
-    mill: String,
-    length_um: Length,
-    near_width_um: Length,
-    near_height_um: Length,
-    far_width_um: Length,
-    far_height_um: Length,
-    mass_kg: f64,
-    mass_with_bark_kg: f64,
-    cutting_energy: EnergyEntry,
-    doubts: Vec<String>,
-}
-
-impl LogEntry {
-    fn of(planned: &Planned<'_>) -> Self {
-        let (job, setup) = (planned.job, planned.setup);
-        let size = |section: Option<&bunkside_planner::geometry::Section>| {
-            section.map_or([Length::ZERO; 2], |section| {
-                [section.width().length(), section.height().length()]
-            })
-        };
-        let [near_width_um, near_height_um] = size(setup.shape.wood().first());
-        let [far_width_um, far_height_um] = size(setup.shape.wood().last());
-        Self {
-            name: job.name.clone(),
-            mill: job.mill_name.clone(),
-            length_um: job.length,
-            near_width_um,
-            near_height_um,
-            far_width_um,
-            far_height_um,
-            mass_kg: body(&setup.stock(), &setup.shape, Pick::Any).mass_kg(job.log.density),
-            mass_with_bark_kg: mass_with_bark(&setup.shape, &job.log),
-            cutting_energy: EnergyEntry::of(job, setup, &planned.trace),
-            doubts: job.doubts.clone(),
-        }
-    }
-}
-
 impl Summary {
     /// That of a plan whose results lie in a folder.
     pub(super) fn of(planned: &Planned<'_>, folder: &Folder) -> Self {
@@ -139,6 +96,7 @@ impl Summary {
             log: LogEntry::of(planned),
             setting: Sheet::planned(planned),
             chosen_setting: ChosenSetting::of(planned.job),
+            done: Done::of(planned.job, Some(&planned.trace)),
             layers: planned.plan.layers.len(),
             slabs: slabs.count(),
             sizes: Sized::all(planned.job),
@@ -166,6 +124,12 @@ impl Summary {
         let system = System::of(planned.job.inches);
         let mut text = format!("{} on {}\n\n", self.log.name, self.log.mill);
         let mut line = |head: &str, words: String| text.push_str(&headed(head, &words));
+        if let Some(done) = &self.done {
+            line("done", done.words());
+            if let Some(words) = done.refused_words() {
+                line("", words);
+            }
+        }
         if let Some(words) = second_person_words(self.second_person_cuts) {
             line("people", words);
         }
@@ -421,40 +385,6 @@ const NOT_STORED: &str = "no moves.job is written: what the rules refuse is not 
 const OUR_FAULT: &str = "          \
 The auditor refuses what Bunkside itself planned. That is a fault of Bunkside, not of your job: do not saw by
           these moves, and report it with the job. The files are written for that.\n";
-
-fn log_words(job: &Job, log: &LogEntry, volume: &Volume, system: System) -> String {
-    let species = job.species.map_or("species not named", |species| species.name);
-    let state = match job.state {
-        State::Fresh => "fresh",
-        State::Dry => "dry",
-        State::Frozen => "frozen",
-    };
-    let timber = match job.log.timber {
-        Timber::Soft => "saws soft",
-        Timber::Medium => "saws medium",
-        Timber::Hard => "saws hard",
-    };
-    format!(
-        "{species}, {state}, {timber}; {} long;{} {} at the near end, {} at the far end, {}, {}{}",
-        system.run_both(log.length_um),
-        under(job.log.bark),
-        end_words(log.near_width_um, log.near_height_um, system),
-        end_words(log.far_width_um, log.far_height_um, system),
-        system.volume(volume.log_m3),
-        system.mass(log.mass_with_bark_kg),
-        with_its(job.log.bark)
-    )
-}
-
-/// How thick an end is: `215 mm`, or of an oval one `290 mm wide, 305 mm high`.
-fn end_words(width: Length, height: Length, system: System) -> String {
-    let (wide, high) = (system.size(width), system.size(height));
-    if (width - height).abs() < Length::mm(1) {
-        wide
-    } else {
-        format!("{wide} wide and {high} high")
-    }
-}
 
 fn setting_words(planned: &Planned<'_>, system: System) -> String {
     let (job, setting) = (planned.job, &planned.job.setting);

@@ -103,6 +103,7 @@ pub(super) fn job(
         },
         choices: Vec::new(),
         chosen: None,
+        begun: None,
         inches,
         doubts,
     })

@@ -36,6 +36,7 @@ pub use mass::mass_with_bark;
 pub(crate) use of_many::{read_mill, read_one};
 pub use shape::Level;
 
+use crate::begun::Begun;
 use crate::diagnostic::{Diagnostic, Source, any_error, render_files};
 use crate::input::{self, Node, Value};
 use crate::mill::{self, Profile};
@@ -160,6 +161,8 @@ pub struct Job {
     pub choices: Vec<Self>,
     /// What came of choosing its setting; none where that was told.
     pub chosen: Option<Chosen>,
+    /// What is done of it already, where the log is partly sawn: `boards` are then what is left of the order.
+    pub begun: Option<Box<Begun>>,
     /// Whether the log was measured in feet and inches, so that reports speak so.
     pub inches: bool,
     /// What is odd about the log's measures and was taken as written, a sentence each.

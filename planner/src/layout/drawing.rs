@@ -4,17 +4,45 @@ use bunkside_protocol::{Angle, Length, Position};
 
 use super::draft::{Draft, DraftFull};
 use super::room::top;
-use crate::geometry::{Interval, Shape};
+use crate::geometry::{Interval, Section, Shape};
 use crate::limits::LIGAMENT;
 use crate::machine::{Apart, outward, room_over_kerf};
 use crate::physics::dogs::closed;
 use crate::physics::wedges;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
+use crate::stock::{Owner, Stock};
+
+/// A log that is partly sawn, to be laid out.
+#[derive(Clone, Copy, Debug)]
+pub struct Remains<'a> {
+    /// What stands.
+    pub stock: &'a Stock,
+    /// Whether boards come only from what is whole all across and all along, and all that stands over the lowest kerf is taken away
+    /// as waste first.
+    pub only_whole: bool,
+    /// Whether boards, and the kerfs beside and under them, keep off the metal in the log: else that is looked into only when moves are
+    /// made.
+    pub off_metal: bool,
+}
+
+impl Remains<'_> {
+    /// Up to where boards may lie at most.
+    pub(super) fn top(&self, shape: &Shape) -> Option<Position> {
+        let top = self.stock.wood_top(shape)?;
+        Some(if self.only_whole {
+            top.min(self.stock.intact_up_to())
+        } else {
+            top
+        })
+    }
+}
 
 /// A cut plan of a log in the making.
 pub(super) struct Drawing<'a> {
     pub(super) setup: &'a Setup<'a>,
+    /// What still stands, where the log is partly sawn.
+    standing: Option<Remains<'a>>,
     pub(super) draft: Draft,
 }
 
@@ -53,9 +81,23 @@ fn ridge(shape: &Shape) -> Option<Position> {
 
 impl<'a> Drawing<'a> {
     pub(super) const fn new(setup: &'a Setup<'a>) -> Self {
+        Self::of(setup, None)
+    }
+
+    /// Of a log that is partly sawn, or whole.
+    pub(super) const fn of(setup: &'a Setup<'a>, standing: Option<Remains<'a>>) -> Self {
         Self {
             setup,
+            standing,
             draft: Draft::new(),
+        }
+    }
+
+    /// Up to where boards may lie at most.
+    pub(super) fn top(&self) -> Position {
+        match self.standing {
+            Some(remains) => remains.top(&self.setup.shape).unwrap_or(self.lowest_floor()),
+            None => top(self.setup),
         }
     }
 
@@ -67,8 +109,19 @@ impl<'a> Drawing<'a> {
     /// Slabs down to the opened face, each no higher than the blade reaches; where little were left for the last one, the last
     /// two are as high as each other: what is thin between two flat kerfs breaks off beside the blade.
     pub(super) fn slabs(&mut self, opened: Position) -> Result<(), DraftFull> {
+        let top = self.top();
+        // What stands over a kerf that is not gone on with.
+        let over = self
+            .standing
+            .and_then(|remains| remains.stock.wood_top(&self.setup.shape));
+        if let Some(over) = over.filter(|over| *over > top) {
+            self.slabs_between(over, top)?;
+        }
+        self.slabs_between(top, opened)
+    }
+
+    fn slabs_between(&mut self, mut above: Position, opened: Position) -> Result<(), DraftFull> {
         let [_, upright] = self.reach_in_bark();
-        let mut above = top(self.setup);
         let step = upright - self.setup.mill.blade.kerf - Length::mm(1);
         while above - opened > step {
             let left = above - step - opened;
@@ -141,21 +194,38 @@ impl<'a> Drawing<'a> {
 
     /// How far the wood reaches across anywhere along the log in a height.
     pub(super) fn face(&self, height: Interval) -> Interval {
-        let sections = self.setup.shape.wood().iter();
-        sections
-            .filter_map(|section| section.width_within(height))
-            .reduce(Interval::join)
+        self.reaches(self.setup.shape.wood(), height)
             .unwrap_or(Interval::new(Position::ZERO, Position::ZERO))
     }
 
     /// The outermost bark on the entry side anywhere along the log in a height: the housing has to stay clear of it.
     pub(super) fn bark_edge(&self, height: Interval) -> Position {
-        let sections = self.setup.shape.rough().iter();
-        sections
-            .filter_map(|section| section.width_within(height))
-            .map(|width| width.lo)
-            .min()
-            .unwrap_or(Position::ZERO)
+        let bark = self.reaches(self.setup.shape.rough(), height);
+        bark.map_or(Position::ZERO, |bark| bark.lo)
+    }
+
+    /// The same, and whether that is the log's own surface and no face that was sawn.
+    pub(super) fn entry_edge(&self, height: Interval) -> (Position, bool) {
+        let edge = self.bark_edge(height);
+        let own = Self::new(self.setup).bark_edge(height);
+        (edge, edge <= own)
+    }
+
+    /// How far across sections of the log reach in a height, as far as they stand.
+    fn reaches(&self, sections: &[Section], height: Interval) -> Option<Interval> {
+        let Some(Remains { stock, .. }) = self.standing else {
+            let widths = sections.iter().filter_map(|section| section.width_within(height));
+            return widths.reduce(Interval::join);
+        };
+        let body = stock.cells().filter(|(cell, _)| cell.owner == Owner::Body);
+        let parts = body.filter_map(|(cell, band)| {
+            let height = height.meet(band);
+            let along = |section: &&Section| cell.travel.contains(section.travel) && !height.is_empty();
+            let held = sections.iter().filter(along);
+            let held = held.filter_map(|section| section.across_in(cell.across, height));
+            held.reduce(Interval::join)
+        });
+        parts.reduce(Interval::join)
     }
 
     /// The widest flat and the highest upright kerf through wood without bark that leave a little in hand.

@@ -12,7 +12,7 @@ mod room;
 use bunkside_protocol::Length;
 
 pub use draft::{Draft, DraftFull};
-pub use drawing::lowest_floor;
+pub use drawing::{Remains, lowest_floor};
 pub use plain::{LayoutError, plain};
 
 /// What may be sawn out of the log: target sizes, green.

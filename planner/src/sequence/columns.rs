@@ -55,9 +55,14 @@ impl<'a> Sequencer<'a, '_> {
             return Ok(());
         }
         if let (None, Some(dust)) = (self.faces().face(floor), self.faces().slab_face(floor)) {
-            return self.free_flat(FreeFlat {
-                passes: layer.passes,
-                ..FreeFlat::at(self.faces().rim(dust.hi), floor)
+            let rim = self.faces().rim(dust.hi);
+            let grid = self.setup.mill.grid;
+            return columns.iter().try_for_each(|column| {
+                let rim = column.to.map_or(rim, |to| to.snapped(grid));
+                self.free_flat(FreeFlat {
+                    passes: layer.passes,
+                    ..FreeFlat::at(rim, floor)
+                })
             });
         }
         self.columns(
@@ -218,7 +223,7 @@ impl<'a> Sequencer<'a, '_> {
                 None => self.take_to_edge(floor, passes),
             };
         }
-        if bed && first && self.has_natural_entry() {
+        if bed && first && self.has_natural_entry(floor) {
             return Err(PlanErrorKind::NoEdge);
         }
         let column = self.column;
@@ -367,8 +372,18 @@ impl<'a> Sequencer<'a, '_> {
     }
 
     /// Whether the outermost wood on the entry side still has its own surface there: no upright kerf has edged it.
-    fn has_natural_entry(&self) -> bool {
-        self.setup.log.form == bunkside_protocol::Form::Round
+    fn has_natural_entry(&self, floor: Position) -> bool {
+        let over = Interval::new(floor, floor + self.setup.mill.blade.kerf);
+        let sections = self.setup.shape.wood().iter();
+        let own = sections
+            .filter_map(|section| section.width_within(over))
+            .map(|width| width.lo)
+            .min();
+        let stands = self.faces().face(floor).map(|face| face.lo);
+        let edged = own
+            .zip(stands)
+            .is_some_and(|(own, stands)| stands > own + LIGAMENT);
+        self.setup.log.form == bunkside_protocol::Form::Round && !edged
     }
 
     /// Refuses to leave wood on a finished layer.

@@ -73,6 +73,22 @@ pub fn sequence_in(
     growth: Growth,
     sink: Sink<'_>,
 ) -> Result<(), PlanError> {
+    sequence_after(Replay::new(setup, 0), setup, plan, growth, sink)
+}
+
+/// The same on a log that is partly sawn: the plan is of what stands after the moves that were replayed, and only the moves that
+/// follow them go to the sink.
+///
+/// # Errors
+///
+/// As of [`sequence()`].
+pub fn sequence_after<'a>(
+    replay: Replay<'a>,
+    setup: &'a Setup<'a>,
+    plan: &CutPlan<'_>,
+    growth: Growth,
+    sink: Sink<'_>,
+) -> Result<(), PlanError> {
     let whole = |kind| PlanError {
         layer: 0,
         column: None,
@@ -86,7 +102,7 @@ pub fn sequence_in(
     if let Some(flaw) = flaw {
         return Err(whole(PlanErrorKind::Support(flaw)));
     }
-    let mut sequencer = Sequencer::new(setup, carriage, sink);
+    let mut sequencer = Sequencer::new(setup, replay, carriage, sink);
     sequencer.growth = growth;
     sequencer.run(plan).map_err(|kind| PlanError {
         layer: sequencer.layer,
@@ -142,10 +158,10 @@ type Done = Result<(), PlanErrorKind>;
 
 impl<'a, 's> Sequencer<'a, 's> {
     /// Not a result: it is large, and would be kept twice on the way out of one.
-    fn new(setup: &'a Setup<'a>, carriage: Carriage<'a>, sink: Sink<'s>) -> Self {
+    fn new(setup: &'a Setup<'a>, replay: Replay<'a>, carriage: Carriage<'a>, sink: Sink<'s>) -> Self {
         Self {
             setup,
-            replay: Replay::new(setup, 0),
+            replay,
             sink,
             carriage,
             layer: 0,
@@ -157,7 +173,11 @@ impl<'a, 's> Sequencer<'a, 's> {
     }
 
     fn run(&mut self, plan: &CutPlan<'_>) -> Done {
-        self.emit_all(first_hold(self.setup).as_slice())?;
+        // Of a log that is partly sawn the dogs are closed already, and what came off last may lie there.
+        if !self.pose().dogged {
+            self.emit_all(first_hold(self.setup).as_slice())?;
+        }
+        self.unload()?;
         self.fit_knife()?;
         let mut above: Option<Position> = None;
         for (number, layer) in plan.layers.iter().enumerate() {

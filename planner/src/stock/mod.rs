@@ -272,6 +272,11 @@ impl Stock {
         up_to
     }
 
+    /// Where each band of height begins, rising.
+    pub(crate) fn floors(&self) -> &[Position] {
+        &self.floors
+    }
+
     /// How many bands and cells are in use.
     #[must_use]
     pub fn in_use(&self) -> (usize, usize) {

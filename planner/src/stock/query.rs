@@ -111,6 +111,19 @@ impl Stock {
         found
     }
 
+    /// The highest wood of the body; none where nothing stands.
+    #[must_use]
+    pub fn wood_top(&self, shape: &Shape) -> Option<Position> {
+        let mut top: Option<Position> = None;
+        for (cell, band) in self.cells().filter(|(cell, _)| cell.owner == Owner::Body) {
+            shape.any_within(cell.travel, false, |section| {
+                top = top.max(section.height_in(cell.across, band).map(|held| held.hi));
+                false
+            });
+        }
+        top
+    }
+
     /// The highest place of all that stands or lies, bark included; none where nothing does.
     #[must_use]
     pub fn top(&self, shape: &Shape) -> Option<Position> {

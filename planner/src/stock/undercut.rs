@@ -4,9 +4,36 @@ use bunkside_protocol::{Length, Position};
 
 use super::{Cell, Owner, Stock};
 use crate::geometry::{Interval, Section, Shape};
-use crate::limits::{BESIDE, FIN};
+use crate::limits::{BESIDE, FIN, LIGAMENT};
 
 impl Stock {
+    /// Whether something of the body stands over a kerf, so that one more beside it would free it.
+    #[must_use]
+    pub fn is_undercut(&self, shape: &Shape) -> bool {
+        let mut body = self
+            .cells()
+            .filter(|(cell, _)| cell.owner == Owner::Body && cell.band > 0);
+        body.any(|(cell, band)| {
+            shape.any_within(cell.travel, false, |section| {
+                let Some(chord) = section.chord(band.lo) else {
+                    return false;
+                };
+                let Interval { lo: mut at, hi } = chord.meet(cell.across);
+                // Cells are sorted from the entry side.
+                for lower in self
+                    .cells_of(cell.band - 1)
+                    .iter()
+                    .filter(|lower| lower.is_along(section.travel))
+                {
+                    if lower.across.lo <= at + LIGAMENT {
+                        at = at.max(lower.across.hi);
+                    }
+                }
+                hi - at > LIGAMENT
+            })
+        })
+    }
+
     /// How far, to the exit side of `across`, the wood that stands above `height` has no wood under it because of
     /// earlier kerfs: the largest over a stretch of the log.
     #[must_use]

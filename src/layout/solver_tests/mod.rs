@@ -20,6 +20,7 @@
 mod case;
 mod many;
 mod model;
+mod partly;
 mod tally;
 mod wood;
 

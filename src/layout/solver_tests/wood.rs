@@ -11,6 +11,7 @@ use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 
 use super::super::Layout;
+use super::partly;
 use crate::job::{BoardSpec, Job};
 
 /// What every section of a stretch holds at a height; none where one holds nothing.
@@ -129,6 +130,11 @@ impl<'c> Wood<'c> {
             return false;
         }
         if !self.may_meet_core(spec.core, stretch, block, look) {
+            return false;
+        }
+        if let Some(begun) = &self.job.begun
+            && !partly::stands(&begun.stock, self.usable, block)
+        {
             return false;
         }
         let holds = |stretch: Interval, height: Position, less: Length| {

@@ -320,7 +320,7 @@ fn holds_and_passes_that_the_author_asks_for_are_kept() {
         ..Asked::default()
     };
     let found = plan.with_plan(|plan| least_time(&setup, &plan, &asked)).unwrap();
-    let stopped = crate::planned::spun_up_last(&found.moves, true);
+    let stopped = crate::planned::spun_up_last(&found.moves, false, true);
     let trace = Trace::run(&setup, &stopped);
     assert!(
         (trace.seconds() - found.seconds).abs() < 1e-6,

@@ -13,12 +13,13 @@ use super::rooms::{Heights, LENGTHS_MAX, Log, fill};
 use super::row::{Bench, Full, Way};
 use super::stack::{Level, Rank, Rise, Work, levels};
 use super::stairs::Stair;
+use super::stand::Stand;
 use super::wane::Classes;
 use super::{Item, Row, Um};
 use crate::geometry::Interval;
 use crate::layout::room::axis;
 use crate::replay::Setup;
-use crate::stock::Slender;
+use crate::stock::{Slender, Stock};
 
 /// Memory for a layout, lent by whoever asks for it.
 #[derive(Debug)]
@@ -61,11 +62,17 @@ pub(crate) struct Ground<'a> {
     pub(crate) usable: Interval,
     pub(crate) lowest: Position,
     pub(crate) top: Position,
+    /// Whether that is a face that is sawn.
+    pub(crate) flat_top: bool,
     pub(crate) step: Length,
     /// The widest flat and the highest upright kerf.
     pub(crate) reach: [Length; 2],
     /// Pith or rot, if there is any.
     pub(crate) core: Option<Core>,
+    /// What still stands, where the log is partly sawn.
+    pub(crate) standing: Option<&'a Stock>,
+    /// Whether boards keep off metal there.
+    pub(crate) off_metal: bool,
     /// Whether no more is looked for than a bound that holds on whatever step: see `relaxed`.
     pub(crate) relaxed: bool,
 }
@@ -121,6 +128,14 @@ impl<'a, 'w> Solver<'a, 'w> {
         if let Some(core) = ground.core {
             classes.cored = core.met(&log, &lengths, &heights)?;
         }
+        if let Some(stock) = ground.standing {
+            let stand = Stand::of(stock, ground.usable)?;
+            classes.stand = Some(if ground.off_metal {
+                stand.off_metal(ground.setup)
+            } else {
+                stand
+            });
+        }
         if wanted.iter().any(Wanted::lies_by_grain) {
             classes.find_pith(&log, &lengths, (&heights, span))?;
         }
@@ -135,6 +150,7 @@ impl<'a, 'w> Solver<'a, 'w> {
                 reach: ground.reach,
                 usable: ground.usable.length(),
                 relaxed: ground.relaxed,
+                flat_top: ground.flat_top,
             },
             near: widest(&reaches, number, false),
             far: widest(&reaches, number, true),

@@ -445,6 +445,9 @@ fn laid_out(seed: u64) -> (Found, usize) {
         step: Length::um(order.step),
         reach: [Length::mm(200); 2],
         core: order.core,
+        standing: None,
+        off_metal: false,
+        flat_top: false,
         relaxed: false,
     };
     let mut small = Small::new();

@@ -1,7 +1,9 @@
 //! Which boards of a section are as good as others, wherever they may lie.
 
 use super::Item;
+use super::grain::Side;
 use super::group::Few;
+use super::heart::Heart;
 use super::reach::Reach;
 
 /// Whether an item is as good as another.
@@ -57,4 +59,26 @@ impl Covers<'_> {
         let mut mine = a.boards.iter().flatten().map(|board| board[0]);
         mine.all(|product| !self.few(product).limited || of(a, product) <= of(b, product))
     }
+}
+
+/// A board that may be laid into a row.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Candidate {
+    /// Its length, by number.
+    pub(super) length: u16,
+    /// What it brings.
+    pub(super) paid: i64,
+    /// Its product, and which length of that.
+    pub(super) board: [u8; 2],
+    /// What may be missing of it.
+    pub(super) class: Option<u8>,
+    /// Whether it may lie across the core.
+    pub(super) heart: Heart,
+    /// On which sides of the pith it may lie.
+    pub(super) sides: &'static [Side],
+}
+
+/// Whether what may lie on some sides of the pith may lie where another may.
+pub(super) fn bears(sides: &[Side], other: &[Side]) -> bool {
+    sides == [Side::Any] || sides == other
 }

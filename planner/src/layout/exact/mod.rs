@@ -8,8 +8,9 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `order` | from what is wanted to boards that may lie equally high |
+//! | `order`, `covers` | from what is wanted to boards that may lie equally high, none that another one is as good as |
 //! | `heart` | pith or rot that boards keep clear of, or hold inside |
+//! | `stand` | what of a partly sawn log still stands, and where boards lie in it |
 //! | `grain` | where boards lie flat or quarter sawn |
 //! | `wane` | boards of which corners may be missing, and which stretches they need |
 //! | `rooms`, `reach` | how far across each stretch of the log holds wood, at every height |
@@ -47,6 +48,7 @@ pub(crate) mod sheet;
 mod small;
 mod stack;
 mod stairs;
+mod stand;
 mod tariff;
 #[cfg(test)]
 mod tests;

@@ -3,7 +3,7 @@
 use bunkside_protocol::Length;
 use heapless::Vec;
 
-use super::covers::Covers;
+use super::covers::{Candidate, Covers, bears};
 use super::grain::{Grain, Side};
 use super::group::{Few, OUT};
 use super::heart::{FLOORS, Heart, Zone, Zoned};
@@ -12,6 +12,7 @@ use super::relaxed::down;
 use super::rooms::{Heights, LENGTHS_MAX};
 use super::row::Full;
 use super::stack::ROWS_MAX;
+use super::stand::{Runs, standing};
 use super::wane::{Classes, Wane};
 
 /// Most boards of one section that are told apart.
@@ -80,6 +81,13 @@ struct Tier {
     end: usize,
 }
 
+/// How the boards of a tier lie to core and pith, and within which stretches across of what stands; all where the log is whole.
+struct Lying<'l> {
+    zone: Zone,
+    but: Side,
+    runs: Option<&'l Runs>,
+}
+
 /// One way of a wanted board to lie.
 #[derive(Clone, Copy)]
 pub(super) struct Laid<'a> {
@@ -139,6 +147,8 @@ pub(crate) struct Terms {
     pub(crate) usable: Length,
     /// Whether sizes are rounded down, for a bound.
     pub(crate) relaxed: bool,
+    /// Whether the highest height is that of a face that is sawn.
+    pub(crate) flat_top: bool,
 }
 
 /// All lengths of an order, by rising length.
@@ -204,30 +214,68 @@ impl<'w> Rows<'w> {
                 })
             });
         for (so_high, (floors, zone), but) in tiers {
-            let begun = made;
             let height = so_high.first().map_or(Length::ZERO, |(_, laid)| laid.height);
-            let mut widths: Vec<Length, ROWS_MAX> = Vec::new();
-            for (_, laid) in so_high {
-                if widths.contains(&laid.width) {
+            let stand = classes.stand.as_ref();
+            let stood = stand.map(|stand| stand.zones(terms.heights, steps(terms, height), terms.relaxed));
+            let whole = stand.is_none().then_some((FLOORS, None));
+            let stood = stood
+                .into_iter()
+                .flatten()
+                .map(|(floors, runs)| (floors, Some(runs)));
+            for ((from, to), runs) in stood.chain(whole) {
+                let floors = (floors.0.max(from), floors.1.min(to));
+                if floors.0 > floors.1 {
                     continue;
                 }
-                widths.push(laid.width).map_err(|_| Full)?;
-                let alike = so_high
-                    .iter()
-                    .map(|(_, other)| *other)
-                    .filter(|other| other.width == laid.width);
-                let section = ([height, laid.width], zone, but);
-                made = rows.section((terms, classes), section, alike, wider, prices, made)?;
+                let begun = made;
+                let lies = Lying {
+                    zone,
+                    but,
+                    runs: runs.as_ref(),
+                };
+                made = rows.tier((terms, classes), so_high, &lies, wider, prices, made)?;
+                let tier = Tier {
+                    height,
+                    floors,
+                    begun,
+                    end: made,
+                };
+                rows.heights.push(tier).map_err(|_| Full)?;
             }
-            let tier = Tier {
-                height,
-                floors,
-                begun,
-                end: made,
-            };
-            rows.heights.push(tier).map_err(|_| Full)?;
         }
         Ok(rows)
+    }
+
+    /// The items of boards that lie equally high.
+    fn tier(
+        &mut self,
+        known: (&Terms, &Classes),
+        so_high: &[(usize, Laid<'_>)],
+        lies: &Lying<'_>,
+        wider: &dyn Fn(&Reach, &Reach) -> bool,
+        prices: (&[i64], Option<&[bool]>),
+        mut made: usize,
+    ) -> Result<usize, Full> {
+        let mut widths: Vec<Length, ROWS_MAX> = Vec::new();
+        for (_, laid) in so_high {
+            if widths.contains(&laid.width) {
+                continue;
+            }
+            widths.push(laid.width).map_err(|_| Full)?;
+            let alike = so_high
+                .iter()
+                .map(|(_, other)| *other)
+                .filter(|other| other.width == laid.width);
+            made = self.section(
+                known,
+                ([laid.height, laid.width], lies),
+                alike,
+                wider,
+                prices,
+                made,
+            )?;
+        }
+        Ok(made)
     }
 
     /// The best boards of each length.
@@ -292,14 +340,13 @@ impl<'w> Rows<'w> {
     fn section<'a>(
         &mut self,
         (terms, classes): (&Terms, &Classes),
-        ([height, width], zone, but): ([Length; 2], Zone, Side),
+        ([height, width], lies): ([Length; 2], &Lying<'_>),
         alike: impl Iterator<Item = Laid<'a>> + Clone,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
         (less, limited): (&[i64], Option<&[Few]>),
         mut made: usize,
     ) -> Result<usize, Full> {
-        let boards = self.candidates((terms, classes), &alike, (less, limited))?;
-        let begun = made;
+        let (boards, begun) = (self.candidates((terms, classes), &alike, (less, limited))?, made);
         let step = terms.heights.step.as_um();
         let advance = across(width + terms.kerf, terms);
         let item = |[near, far]: [Spot; 2], worth, boards| Item {
@@ -315,12 +362,13 @@ impl<'w> Rows<'w> {
         let sooner = if terms.relaxed { step } else { 0 };
         let spots = |one: &Candidate, from_far: bool| {
             let heart = one.heart;
-            let reaches = classes.on_sides(one.class, (one.length, from_far), (one.sides, but));
+            let reaches = classes.on_sides(one.class, (one.length, from_far), (one.sides, lies.but));
             reaches.flat_map(move |reach| {
-                let within = classes.within(zone, heart, &reach, width.as_um());
+                let within = classes.within(lies.zone, heart, &reach, width.as_um());
+                let within = within.into_iter().map(move |(from, to)| (from - sooner, to));
                 within
-                    .into_iter()
-                    .map(move |(from, to)| (reach, (from - sooner, to)))
+                    .flat_map(move |within| standing(lies.runs, within, (sooner, width.as_um())))
+                    .map(move |within| (reach, within))
             })
         };
         let covers = Covers { wider, limited };
@@ -337,7 +385,9 @@ impl<'w> Rows<'w> {
                 }
                 for near in spots(one, false) {
                     for far in spots(other, true) {
-                        if near.0.lines.exclude(&far.0.lines, (tall, width.as_um())) {
+                        if near.0.lines.exclude(&far.0.lines, (tall, width.as_um()))
+                            || !overlap(near.1, far.1)
+                        {
                             continue;
                         }
                         let both = [Some(one.board), Some(other.board)];
@@ -394,6 +444,11 @@ impl<'w> Rows<'w> {
     }
 }
 
+/// Whether two stretches across share any.
+const fn overlap(a: (Um, Um), b: (Um, Um)) -> bool {
+    a.0 < b.1 && b.0 < a.1
+}
+
 /// From the floor of a layer so high to the undersides of its boards, rounded down, and to its faces, rounded up, in steps: a
 /// board lies against the face of its layer, so that what the kerf and it are short of whole steps is below it. For a bound both
 /// are rounded down.
@@ -423,28 +478,6 @@ fn across(length: Length, terms: &Terms) -> Um {
 
 /// A reach, and between which places a board may lie there.
 type Spot = (Reach, (Um, Um));
-
-/// A board that may be laid into a row.
-#[derive(Clone, Copy, Debug)]
-struct Candidate {
-    /// Its length, by number.
-    length: u16,
-    /// What it brings.
-    paid: i64,
-    /// Its product, and which length of that.
-    board: [u8; 2],
-    /// What may be missing of it.
-    class: Option<u8>,
-    /// Whether it may lie across the core.
-    heart: Heart,
-    /// On which sides of the pith it may lie.
-    sides: &'static [Side],
-}
-
-/// Whether what may lie on some sides of the pith may lie where another may.
-fn bears(sides: &[Side], other: &[Side]) -> bool {
-    sides == [Side::Any] || sides == other
-}
 
 /// A length, rounded up to the step.
 fn up(length: Length, step: Length) -> Um {

@@ -70,6 +70,9 @@ fn worth_in(
         step: Length::um(100),
         reach: [Length::mm(400); 2],
         core,
+        standing: None,
+        off_metal: false,
+        flat_top: false,
         relaxed: false,
     };
     let memory = Memory {

@@ -6,8 +6,8 @@
 //! every layout is one of the relaxed problem, worth as much, and what that problem comes to is a bound.
 //!
 //! Kept as they are: the lowest floor, the log's top, the widest and the highest kerf, what is too thin, the axis across, and how
-//! many boards of a product there may be, which prices and search hold as they do on a step. What is told of the core is moved
-//! apart by the steps that a floor may lie off.
+//! many boards of a product there may be, which prices and search hold as they do on a step. What is told of the core, and of
+//! what still stands of a partly sawn log, is moved apart by the steps that a floor may lie off.
 //!
 //! Between two steps a room may be wider than at either. The entry side of a room bends one way only, as every section of a log
 //! does, so that it goes no further out than where it would come to, went it straight on from the steps before or after.
@@ -35,9 +35,9 @@ const NONE: (Um, Um) = (Um::MAX / 4, Um::MIN / 4);
 /// # Errors
 ///
 /// [`Full`] where the memory does not do, or a board is thinner than the step.
-pub fn bound(
-    setup: &Setup<'_>,
-    asked: &Asked<'_>,
+pub fn bound<'a>(
+    setup: &'a Setup<'a>,
+    asked: &Asked<'a>,
     memory: Memory<'_>,
     lent: &mut Lent<'_>,
 ) -> Result<i64, Full> {

@@ -12,7 +12,7 @@ use super::sheet::{Lean, Sheet, SheetBoard, SheetLayer};
 use super::{Heights, Item};
 use crate::geometry::Interval;
 use crate::layout::draft::{Draft, DraftFull};
-use crate::layout::drawing::Drawing;
+use crate::layout::drawing::{Drawing, Remains};
 use crate::layout::room::{top, usable};
 use crate::machine::outward;
 use crate::plan::{Column, End, Freeing, Part, Use};
@@ -35,6 +35,8 @@ pub struct Asked<'a> {
     pub core: Option<Core>,
     /// How the boards of each layer lean, from the top down; in the middle where none is told.
     pub leans: &'a [Lean],
+    /// What still stands, where the log is partly sawn.
+    pub standing: Option<Remains<'a>>,
 }
 
 /// A board as it lies in the log.
@@ -62,6 +64,7 @@ pub struct Placed {
 #[derive(Debug)]
 pub struct Sawn<'a> {
     setup: &'a Setup<'a>,
+    standing: Option<Remains<'a>>,
     sheet: Sheet,
     /// The same before it was closed up.
     pub open: Open,
@@ -77,7 +80,7 @@ pub struct Sawn<'a> {
 /// [`Full`] where the memory does not do.
 pub fn exact<'a>(
     setup: &'a Setup<'a>,
-    asked: &Asked<'_>,
+    asked: &Asked<'a>,
     memory: Memory<'_>,
     lent: &mut Lent<'_>,
 ) -> Result<Sawn<'a>, Full> {
@@ -94,7 +97,7 @@ pub fn exact<'a>(
 /// [`Full`] where the memory does not do.
 pub fn leaning<'a>(
     setup: &'a Setup<'a>,
-    asked: &Asked<'_>,
+    asked: &Asked<'a>,
     memory: Memory<'_>,
     lent: &mut Lent<'_>,
     open: &Open,
@@ -105,7 +108,7 @@ pub fn leaning<'a>(
 
 fn closed<'a>(
     setup: &'a Setup<'a>,
-    asked: &Asked<'_>,
+    asked: &Asked<'a>,
     solver: &mut Solver<'_, '_>,
     lent: &mut Lent<'_>,
     open: Open,
@@ -113,6 +116,7 @@ fn closed<'a>(
     let (sheet, found) = open.close(solver, (asked.most, asked.leans), lent)?;
     Ok(Sawn {
         setup,
+        standing: asked.standing,
         sheet,
         open,
         heights: solver.terms.heights,
@@ -121,18 +125,22 @@ fn closed<'a>(
 }
 
 /// Where a layout is looked for.
-pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'_>) -> Ground<'a> {
-    let drawing = Drawing::new(setup);
+pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'a>) -> Ground<'a> {
+    let drawing = Drawing::of(setup, asked.standing);
     Ground {
         setup,
         usable: usable(setup, asked.end_trim),
         lowest: asked.lowest.map_or(drawing.lowest_floor(), |lowest| {
             outward(lowest.max(drawing.lowest_floor()), setup.mill.grid, true)
         }),
-        top: top(setup),
+        top: drawing.top(),
+        // Down from a face that is sawn.
+        flat_top: drawing.top() < top(setup),
         step: asked.step,
         reach: drawing.reach(),
         core: asked.core,
+        standing: asked.standing.map(|remains| remains.stock),
+        off_metal: asked.standing.is_some_and(|remains| remains.off_metal),
         relaxed: false,
     }
 }
@@ -190,7 +198,7 @@ impl Sawn<'_> {
     ///
     /// [`DraftFull`] where it has more layers or columns than a plan may have.
     pub fn draft(&self, wanted: &[Wanted<'_>]) -> Result<Draft, DraftFull> {
-        let mut drawing = Drawing::new(self.setup);
+        let mut drawing = Drawing::of(self.setup, self.standing);
         let mut above: Option<Position> = None;
         for layer in &self.sheet.layers {
             let (floor, face) = (self.floor(layer), self.face(layer));
@@ -215,8 +223,8 @@ impl Sawn<'_> {
     ) -> Result<(), DraftFull> {
         let kerf = self.setup.mill.blade.kerf;
         let edge = drawing.face(Interval::new(floor, floor + kerf)).hi;
-        let mut last = drawing.bark_edge(Interval::new(floor, face));
-        let mut first = true;
+        let (mut last, natural) = drawing.entry_edge(Interval::new(floor, face));
+        let mut first = natural;
         for board in self.sheet.boards_of(layer) {
             let corner = Position::um(i64::from(board.corner));
             if first || corner > last {

@@ -121,6 +121,7 @@ impl Sheet {
             rows,
             least: steps(LEAST_WASTE.max(skins.least(flat))),
             slab: (steps(Length::ZERO), steps(LEAST_WASTE)),
+            flat_top: terms.flat_top,
         };
         let mut left = stack.close(self);
         for number in 0..self.layers.len() {
@@ -247,6 +248,8 @@ struct Stack<'s> {
     least: usize,
     /// What the kerf takes whole over the first layer, and the least that may be there else.
     slab: (usize, usize),
+    /// Whether there is a face over the first layer, as wide as the log, and no cap.
+    flat_top: bool,
 }
 
 impl Stack<'_> {
@@ -272,10 +275,20 @@ impl Stack<'_> {
 
     /// Lowers the first layer where the slab over it would come off as a rag, if there is room: else the rules warn of it.
     fn under_the_top(&self, sheet: &mut Sheet) {
-        let (whole, least) = self.slab;
+        let (whole, least) = if self.flat_top { (0, self.least) } else { self.slab };
         let gap = self.over(sheet, 0);
         if sheet.layers.is_empty() || gap <= whole || gap >= least {
             return;
+        }
+        if self.flat_top {
+            let bottom = self.joined(sheet, 0, false);
+            let apart = |more: usize| {
+                let below = self.over(sheet, bottom + 1);
+                below == 0 || below + more >= self.least || bottom + 1 == sheet.layers.len()
+            };
+            if apart(gap) && self.shift(sheet, (0, bottom), gap, true) {
+                return;
+            }
         }
         let (bottom, more) = (self.joined(sheet, 0, false), least - gap);
         let last = bottom + 1 == sheet.layers.len();

@@ -18,6 +18,7 @@ use super::reach::Reach;
 use super::relaxed::{join, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, stretch_rooms};
 use super::row::Full;
+use super::stand::Stand;
 use crate::geometry::Interval;
 use crate::limits::PRODUCTS_MAX;
 
@@ -128,6 +129,8 @@ pub(crate) struct Classes {
     stretches: u16,
     /// What boards keep clear of, or hold inside.
     pub(super) cored: Option<Cored>,
+    /// What still stands, where not all does.
+    pub(super) stand: Option<Stand>,
     /// Where the pith is along each length from the near end and then from the far one; none where nobody knows, or asks.
     pub(super) piths: Vec<Option<Pith>, { 2 * LENGTHS_MAX }>,
 }
@@ -162,6 +165,7 @@ impl Classes {
             lengths: count,
             stretches,
             cored: None,
+            stand: None,
             piths: Vec::new(),
         })
     }

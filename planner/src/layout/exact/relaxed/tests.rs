@@ -103,6 +103,9 @@ fn square(size: i64) -> Order {
         }],
         step: 1_000,
         core: None,
+        standing: None,
+        off_metal: false,
+        flat_top: false,
     }
 }
 
@@ -123,6 +126,9 @@ fn a_square_that_no_whole_step_holds_is_within_the_bound() {
             step: Length::um(step),
             reach: [Length::mm(400); 2],
             core: None,
+            standing: None,
+            off_metal: false,
+            flat_top: false,
             relaxed,
         };
         let mut small = Small::new();

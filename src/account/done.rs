@@ -1,0 +1,110 @@
+//! What is done already of a log that is partly sawn, and how to go on.
+
+use serde::Serialize;
+
+use super::findings::FindingEntry;
+use super::table::count;
+use crate::job::Job;
+use crate::measure::clock;
+use crate::trace::Trace;
+
+/// What is done.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Done {
+    /// How many moves are done: the number of the first that is not.
+    pub moves: usize,
+    /// How long they take, seconds; none where the rest is not put in order.
+    pub seconds: Option<f64>,
+    /// From which move on the rest is planned: later where a column that is begun is finished first.
+    pub planned_from: usize,
+    /// The boards that are off by then, of products of which there are any.
+    pub boards: Vec<Off>,
+    /// How many pieces came off beside them.
+    pub others: u32,
+    /// What rules refuse of them because of metal that has been found since.
+    pub refused: Vec<FindingEntry>,
+}
+
+/// Boards that are off.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Off {
+    /// What the product is called.
+    pub name: String,
+    /// How many.
+    pub count: u32,
+}
+
+impl Done {
+    /// That of a job, and of its moves, where they are known; none where nothing is done.
+    #[must_use]
+    pub fn of(job: &Job, trace: Option<&Trace>) -> Option<Self> {
+        let begun = job.begun.as_ref()?;
+        let moves = begun.done;
+        let begins = |trace: &Trace| {
+            trace
+                .moves
+                .get(moves)
+                .map_or_else(|| trace.seconds(), |next| next.start)
+        };
+        let off = job.boards.iter().zip(&begun.off).filter(|(_, off)| **off > 0);
+        Some(Self {
+            moves,
+            planned_from: begun.moves.len(),
+            seconds: trace.map(begins),
+            boards: off
+                .map(|(spec, off)| Off {
+                    name: spec.name.clone(),
+                    count: *off,
+                })
+                .collect(),
+            others: begun.others,
+            refused: trace.map_or_else(Vec::new, |trace| {
+                trace.past.iter().map(FindingEntry::from).collect()
+            }),
+        })
+    }
+
+    /// It in a sentence or two.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let takes = self
+            .seconds
+            .map_or_else(String::new, |seconds| format!(" ({})", clock(seconds)));
+        let boards: Vec<String> = self
+            .boards
+            .iter()
+            .map(|off| format!("{} of {}", off.count, off.name))
+            .collect();
+        let boards = if boards.is_empty() {
+            "no board of the order is off".to_owned()
+        } else {
+            format!("off already, and taken off the order: {}", boards.join(", "))
+        };
+        let finished = if self.planned_from > self.moves {
+            format!(
+                ", which finishes the column that is begun as it was to be: the rest is new from move {} on",
+                self.planned_from
+            )
+        } else {
+            String::new()
+        };
+        format!(
+            "the first {}{takes}: go on with move {}, and not before{finished}; {boards}; {} beside",
+            count(self.moves as u64, "move"),
+            self.moves,
+            count(u64::from(self.others), "other piece")
+        )
+    }
+
+    /// What is refused of it; none where nothing is.
+    #[must_use]
+    pub fn refused_words(&self) -> Option<String> {
+        let first = self.refused.first()?;
+        Some(format!(
+            "warning: with what is known now rule {} would refuse move {}, which is done ({}). What follows is judged by every \
+             rule all the same, but no moves.job is written: a controller judges every move anew, and would refuse that one. Take \
+             the metal out where the kerf has laid it bare, and take it out of the job; then plan again",
+            first.rule, first.index, first.note
+        ))
+    }
+}

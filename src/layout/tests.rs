@@ -1,0 +1,97 @@
+//! Layouts of logs and orders made for one question each.
+
+use std::path::Path;
+
+use super::*;
+use crate::diagnostic::Source;
+use crate::planned::lay_out_plainly;
+
+/// An example's job with its boards, and its log's diameter, changed.
+fn changed(order: &str) -> (Job, OwnedPlan) {
+    let path = format!("{}/examples/jobs/b-01.toml", env!("CARGO_MANIFEST_DIR"));
+    let near = Path::new(&path).parent().unwrap();
+    let source = Source::new(
+        &path,
+        format!(
+            "mill = \"../mills/powered-165.toml\"\n[log]\nname = \"round\"\nspecies = \"western larch\"\nlength = \"3.6 m\"\n\
+             small_end = \"400 mm\"\nbutt = \"400 mm\"\nbutt_at = \"far\"\n\
+             [setting]\nnear_end_at = \"0.6 m\"\n{order}"
+        ),
+    );
+    let read = crate::job::read(&source, &|mill| std::fs::read_to_string(near.join(mill)));
+    let said = read.rendered();
+    let job = read.job.unwrap_or_else(|| panic!("{said}"));
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let plan = best(&job, &setup).unwrap().plan;
+    (job, plan)
+}
+
+/// One board as high as it can be: right under the top would lie a sheet.
+#[test]
+fn the_first_slab_is_no_sheet() {
+    for width in (30..=130).step_by(5) {
+        let order = format!(
+            "[[board]]\nname = \"p\"\nthickness = \"45 mm\"\nwidth = \"{width} mm\"\nlengths = [\"3.5 m\"]\n\
+             price = {{ each = 5 }}\n"
+        );
+        let (job, plan) = changed(&order);
+        let top = Setup::new(&job.mill, &job.log).unwrap().shape.bounds().height.hi;
+        let over = top - plan.layers[0].floor - job.mill.blade.kerf;
+        assert!(over <= Length::ZERO || over >= Length::mm(3), "{width}: {over}");
+    }
+}
+
+/// Two products are limited, and the across axis ends 90 mm beside the bed's centre line: at prices alone far more stacks look
+/// promising than there is memory for.
+#[test]
+fn limits_on_a_narrow_mill_are_proven_too() {
+    let mut job = crate::order::tests::example("oak-14");
+    job.mill.across.max = Position::mm(90);
+    job.step = Length::mm(1);
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let found = best(&job, &setup).unwrap().found;
+    assert_eq!(found.worth, found.bound, "{found:?}");
+    // At the prices alone it took 12 680.
+    assert!(found.stacks < 3_000, "{found:?}");
+}
+
+/// Boards that lean otherwise lie as if the layout had been looked for with that lean.
+#[test]
+fn a_layout_leans_anew_as_if_it_were_looked_for_anew() {
+    let mut moved = 0;
+    for name in ["a-02", "g-04", "oak-14", "p-07"] {
+        let job = crate::order::tests::example(name);
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let middle = best(&job, &setup).unwrap();
+        for lean in [Lean::Entry, Lean::Exit] {
+            let wishes = Wishes {
+                leans: vec![lean; middle.floors.len()],
+                ..Wishes::of(&job)
+            };
+            let anew = best_of(&job, &setup, &wishes, TRIES).unwrap();
+            let leant = leant(&job, &setup, &wishes, &middle).unwrap();
+            assert_eq!(leant.boards, anew.boards, "{name}");
+            assert_eq!((leant.found, &leant.plan), (anew.found, &anew.plan), "{name}");
+            moved += usize::from(leant.boards != middle.boards);
+        }
+    }
+    assert!(moved > 0);
+}
+
+#[test]
+fn no_example_is_worth_less_than_by_the_hand_habit() {
+    for name in ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"] {
+        let path = format!("{}/examples/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+        let source = Source::new(&path, std::fs::read_to_string(&path).unwrap());
+        let near = Path::new(&path).parent().unwrap();
+        let job = crate::job::read(&source, &|mill| std::fs::read_to_string(near.join(mill)));
+        let job = job.job.unwrap();
+        let setup = Setup::new(&job.mill, &job.log).unwrap();
+        let layout = best(&job, &setup).unwrap();
+        let plain = worth(&job, &lay_out_plainly(&job, &setup).unwrap());
+        assert!(layout.found.worth >= plain, "{name}: {:?} {plain}", layout.found);
+        assert_eq!(layout.found.worth, layout.found.bound, "{name}");
+        // The cut plan has them all.
+        assert_eq!(worth(&job, &layout.plan), layout.found.worth, "{name}");
+    }
+}

@@ -1,0 +1,252 @@
+//! Logs that are partly sawn: told by moves and how many of them are done, laid out and sawn on, whatever is found or wanted then.
+
+use std::fs;
+use std::path::PathBuf;
+
+use bunkside::command::Exit;
+use serde_json::{Value, json};
+
+use super::json::parsed;
+use super::{call, example, folder, quiet};
+
+/// G-04 with something changed, and its moves by the hand habit as it was: 24 cuts in 97 moves. After move 32 a slab and the layer's
+/// first two columns are off, a piece of waste and a deck board, and unloaded.
+fn begun(name: &str, change: impl Fn(String) -> String) -> PathBuf {
+    let folder = folder(name);
+    quiet(
+        &folder,
+        &format!("plan {} -o {{}}/first --by-habit", example("g-04")),
+        Exit::Good,
+    );
+    let mill = std::env::current_dir()
+        .unwrap()
+        .join("examples/mills/powered-165.toml");
+    let text = fs::read_to_string(example("g-04")).unwrap();
+    let text = text.replace("../mills/powered-165.toml", mill.to_str().unwrap());
+    let changed = change(text.clone());
+    fs::write(folder.join("job.toml"), changed).unwrap();
+    folder
+}
+
+fn read(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// What `plan` tells of the log after so many moves.
+fn planned_on(folder: &std::path::Path, done: usize) -> Value {
+    let line = format!("plan {{}}/job.toml --after {{}}/first/moves.json --done {done} -o {{}}/rest --json");
+    parsed(&quiet(folder, &line, Exit::Good), "bunkside-plan")
+}
+
+fn moves(folder: &std::path::Path, of: &str) -> Vec<Value> {
+    let text = fs::read_to_string(folder.join(of).join("moves.json")).unwrap();
+    let told: Value = serde_json::from_str(&text).unwrap();
+    told["moves"].as_array().unwrap().clone()
+}
+
+/// The order as it was: what is off is taken off it, the layer that is begun is gone on with, and what comes out begins with the moves
+/// that are done. The audit sees moves, mill and log, and passes the whole.
+#[test]
+fn an_unfinished_layer_is_gone_on_with_and_what_is_off_counts() {
+    let folder = begun("partly-layer", |text| text);
+    let told = planned_on(&folder, 33);
+    assert_eq!(told["done"]["boards"], json!([{"name": "deck", "count": 1}]));
+    assert_eq!(
+        [
+            &told["done"]["moves"],
+            &told["done"]["planned_from"],
+            &told["done"]["others"]
+        ],
+        [&json!(33), &json!(33), &json!(3)]
+    );
+    assert_eq!(told["done"]["refused"], json!([]));
+    assert_eq!(told["order"]["chosen"], "begun");
+    let [first, rest] = ["first", "rest"].map(|of| moves(&folder, of));
+    assert_eq!(first[..33], rest[..33]);
+    assert_ne!(first, rest);
+    // No board from the entry side of what stands in the first layer: its columns begin 30 mm beside the bed's middle.
+    let layout = "layout {}/job.toml --after {}/first/moves.json --done 33 --json";
+    let layout = parsed(&quiet(&folder, layout, Exit::Good), "bunkside-layout");
+    assert_eq!(layout["proven"], true);
+    assert_eq!(layout["done"]["boards"], told["done"]["boards"]);
+    let boards = layout["boards"].as_array().unwrap();
+    assert!(boards.len() > 20);
+    for board in boards {
+        let [height, across] = ["height_um", "across_um"].map(|of| board[of].as_i64().unwrap());
+        assert!(height < 203_500 || across > 0, "{board}");
+    }
+    quiet(&folder, "audit {}/rest/moves.job --job {}/job.toml", Exit::Good);
+    let out = quiet(
+        &folder,
+        "plan {}/job.toml --after {}/first/moves.job --done 33 -o {}/rest",
+        Exit::Good,
+    );
+    let words = "done the first 33 moves (5 min 55 s): go on with move 33, and not before; off already, and taken off the order: \
+                 1 of deck; 3 other pieces beside";
+    assert!(read(&out).contains(words), "{out}");
+    // The cut plan that it writes is one of the rest.
+    let sequence = "sequence {}/rest/plan.cut --job {}/job.toml --after {}/first/moves.json --done 33 -o {}/again --json";
+    parsed(&quiet(&folder, sequence, Exit::Good), "bunkside-plan");
+    assert_eq!(moves(&folder, "again"), moves(&folder, "rest"));
+}
+
+/// Before the upright kerf of a column its flat one is cut: that column is finished first, as it was to be.
+#[test]
+fn a_column_that_is_begun_is_finished_first() {
+    let folder = begun("partly-column", |text| text);
+    let told = planned_on(&folder, 29);
+    assert_eq!(
+        [&told["done"]["moves"], &told["done"]["planned_from"]],
+        [&json!(29), &json!(31)]
+    );
+    assert_eq!(told["done"]["boards"], json!([{"name": "deck", "count": 1}]));
+    assert_eq!(moves(&folder, "first")[..31], moves(&folder, "rest")[..31]);
+}
+
+/// Rot, 60 mm thick, found after the second layer: no board of the rest has it in it.
+#[test]
+fn a_core_that_is_found_is_kept_clear_of() {
+    let folder = begun("partly-core", |text| {
+        text.replace("[log]\n", "[log]\ncore = { thick = \"60 mm\" }\n")
+    });
+    let told = planned_on(&folder, 65);
+    let plain = begun("partly-sound", |text| text);
+    let sound = planned_on(&plain, 65);
+    let volume = |told: &Value| told["volume"]["boards_m3"].as_f64().unwrap();
+    assert!(volume(&told) > 0.0 && volume(&told) < volume(&sound), "{told}");
+    assert_eq!(told["spoilt"], json!([]));
+}
+
+const NAIL: &str = r#"
+[[log.metal]]
+from = "1.0 m"
+to = "1.1 m"
+across = ["20 mm", "22 mm"]
+height = ["HEIGHT"]
+
+[setting]"#;
+
+/// A nail under all that is cut so far: kerfs keep 10 mm off it.
+#[test]
+fn metal_that_is_found_is_kept_off() {
+    let nail = NAIL.replace("HEIGHT", "150 mm\", \"160 mm");
+    let folder = begun("partly-metal", |text| text.replacen("\n[setting]", &nail, 1));
+    let told = planned_on(&folder, 41);
+    let off = told["metal"][0]["nearest"]["off_um"].as_i64().unwrap();
+    assert!(off >= 10_000, "{told}");
+    assert_eq!(told["done"]["refused"], json!([]));
+}
+
+/// Wherever across the nail is that a kerf has passed, what stands is sawn past it, boards and kerfs off it if need be.
+#[test]
+fn what_stands_is_sawn_wherever_metal_is() {
+    for [from, to] in [[-2, 0], [4, 6], [-60, -58], [60, 62], [-10, 10]] {
+        let nail = NAIL.replace("HEIGHT", "193 mm\", \"199.5 mm");
+        let nail = nail.replace("\"20 mm\", \"22 mm\"", &format!("\"{from} mm\", \"{to} mm\""));
+        let folder = begun("partly-anywhere", |text| text.replacen("\n[setting]", &nail, 1));
+        let told = planned_on(&folder, 41);
+        assert_ne!(told["verdict"], "refused");
+        let boards = told["boards"].as_array().unwrap();
+        assert!(
+            boards
+                .iter()
+                .map(|row| row["count"].as_i64().unwrap())
+                .sum::<i64>()
+                > 8,
+            "{from}"
+        );
+    }
+}
+
+/// A nail that a kerf has passed by 4 mm, under the deck's layer (its floor at 203.5 mm): that is told, and does not hinder the rest;
+/// a controller would refuse the kerf, so that it gets no moves.
+#[test]
+fn metal_beside_a_kerf_that_is_cut_hinders_nothing() {
+    let nail = NAIL.replace("HEIGHT", "193 mm\", \"199.5 mm");
+    let folder = begun("partly-past", |text| text.replacen("\n[setting]", &nail, 1));
+    let line = "plan {}/job.toml --after {}/first/moves.json --done 41 -o {}/rest";
+    let answer = call(&folder, line);
+    assert_eq!(answer.exit, Exit::Good, "{}{}", answer.out, answer.said);
+    let out = read(&answer.out);
+    assert!(
+        out.contains("warning: with what is known now rule move-clear would refuse move 28, which is done"),
+        "{out}"
+    );
+    assert!(!folder.join("rest/moves.job").exists() && folder.join("rest/moves.json").exists());
+    let told = parsed(&call(&folder, &format!("{line} --json")).out, "bunkside-plan");
+    assert_eq!(told["done"]["refused"][0]["rule"], "move-clear");
+    assert_ne!(told["verdict"], "refused");
+}
+
+/// Deck boards alone, and no more than one more of them: one is off.
+#[test]
+fn a_changed_order_is_filled_with_what_is_off() {
+    let folder = begun("partly-order", |text| {
+        let at = text.find("[[board]]").unwrap();
+        let order = "[[board]]\nname = \"beam\"\nthickness = \"50 mm\"\nwidth = \"140 mm\"\nlengths = [\"3.6 m\", \"2.4 m\"]\n\
+                     price = { each = [9, 6] }\nmost = 2\nleast = 2\n";
+        format!("{}{order}", &text[..at])
+    });
+    let told = planned_on(&folder, 33);
+    assert_eq!(told["done"]["boards"], json!([{"name": "beam", "count": 1}]));
+    let boards = told["boards"].as_array().unwrap();
+    let counts: i64 = boards.iter().map(|row| row["count"].as_i64().unwrap()).sum();
+    assert_eq!((counts, &told["owed"]), (1, &json!([])));
+    // Without what is done there are two.
+    let whole = parsed(
+        &quiet(&folder, "plan {}/job.toml -o {}/whole --json", Exit::Good),
+        "bunkside-plan",
+    );
+    assert_eq!(
+        whole["boards"][0]["count"].as_i64().unwrap() + boards.len() as i64 - 1,
+        2
+    );
+}
+
+/// Every way in which moves and their number do not tell what stands says what would.
+#[test]
+fn what_tells_nothing_of_a_log_is_said() {
+    let folder = begun("partly-wrong", |text| text);
+    let refused = "examples/sequences/refused/bed-clear.json";
+    let says = |line: &str, words: &str| {
+        let answer = call(&folder, &format!("plan {{}}/job.toml -o {{}}/rest {line}"));
+        assert_eq!(answer.exit, Exit::BadInput, "{line}: {}", answer.out);
+        assert!(read(&answer.said).contains(words), "{line}: {}", answer.said);
+    };
+    says(
+        "--done 3",
+        "--done says how many moves are done, and not of which",
+    );
+    says("--after {}/first/moves.json", "add --done N");
+    let after = "--after {}/first/moves.json --done";
+    says(&format!("{after} many"), "`many`, which is no number of moves");
+    says(&format!("{after} 98"), "has 97 moves, of which 98 cannot be done");
+    says(
+        &format!("--after {refused} --done 6"),
+        "is refused itself: rule range",
+    );
+    says("--after {}/none.json --done 1", "there is no file at");
+    quiet(
+        &folder,
+        &format!("plan {} -o {{}}/other", example("p-07")),
+        Exit::Good,
+    );
+    says(
+        "--after {}/other/moves.json --done 9",
+        "was made for log P-07, and the job is of log G-04",
+    );
+    says(
+        "--after {}/other/moves.job --done 9",
+        "holds another log than the job has now",
+    );
+    let nothing = call(
+        &folder,
+        "plan {}/job.toml --after {}/first/moves.json --done 97 -o {}/rest",
+    );
+    assert_eq!(nothing.exit, Exit::Refused, "{}", nothing.out);
+    assert!(
+        read(&nothing.said).contains("no board of what is left of the order has room in what still stands"),
+        "{}",
+        nothing.said
+    );
+}
