@@ -16,8 +16,8 @@ pub const VERB: Verb = Verb {
 Reads a cut plan (`bunkside help cut-plan`) for the log, the mill and the products of a job, puts the cuts in
 order and lets the auditor judge the moves. Boards are held against their products: a column that is too
 small, or that has more wane than the product may have, is told and not counted. What somebody changed in the
-folder is kept beside what is new, as of `bunkside plan`. With --after MOVES --done N the cut plan is of what still stands
-after the first N of MOVES: the one that `bunkside plan` or `layout` writes with the same.",
+folder is kept beside what is new, as of `bunkside plan`. With --after MOVES --done N the cut plan is of what
+still stands after the first N of MOVES: the one that `bunkside plan` or `layout` writes with the same.",
     examples: &["bunkside sequence out/plan.cut --job examples/jobs/g-04.toml -o out"],
     run,
 };

@@ -357,8 +357,7 @@ impl<'w> Rows<'w> {
             worth,
             boards,
         };
-        let (kerf, up) = steps(terms, height);
-        let tall = Um::try_from(up - kerf).unwrap_or(0).saturating_mul(step);
+        let tall = tall(terms, height);
         let sooner = if terms.relaxed { step } else { 0 };
         let spots = |one: &Candidate, from_far: bool| {
             let heart = one.heart;
@@ -385,9 +384,8 @@ impl<'w> Rows<'w> {
                 }
                 for near in spots(one, false) {
                     for far in spots(other, true) {
-                        if near.0.lines.exclude(&far.0.lines, (tall, width.as_um()))
-                            || !overlap(near.1, far.1)
-                        {
+                        let excluded = near.0.lines.exclude(&far.0.lines, (tall, width.as_um()));
+                        if excluded || !overlap(near.1, far.1) {
                             continue;
                         }
                         let both = [Some(one.board), Some(other.board)];
@@ -442,6 +440,13 @@ impl<'w> Rows<'w> {
             })
             .collect()
     }
+}
+
+/// From the undersides of boards so high to their faces, in whole steps.
+fn tall(terms: &Terms, height: Length) -> Um {
+    let (kerf, up) = steps(terms, height);
+    let steps = Um::try_from(up - kerf).unwrap_or(0);
+    steps.saturating_mul(terms.heights.step.as_um())
 }
 
 /// Whether two stretches across share any.

@@ -33,6 +33,9 @@ fn solved(order: &Order, step: i64, aside: (i64, i64), relaxed: bool) -> (i64, i
         step: Length::um(step),
         reach: [Length::mm(200); 2],
         core: order.core,
+        standing: None,
+        off_metal: false,
+        flat_top: false,
         relaxed,
     };
     let mut small = Small::new();
@@ -103,9 +106,6 @@ fn square(size: i64) -> Order {
         }],
         step: 1_000,
         core: None,
-        standing: None,
-        off_metal: false,
-        flat_top: false,
     }
 }
 
