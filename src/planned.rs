@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::layout::{LayoutError, Product, plain};
 use bunkside_planner::limits::HAND_PUSH;
-use bunkside_planner::replay::{Replay, Setup};
+use bunkside_planner::replay::Setup;
 use bunkside_planner::sequence::{Growth, PlanError, PlanErrorKind, sequence_after};
 use bunkside_protocol::{Act, Drive, MillRecord, Move};
 
@@ -307,12 +307,8 @@ const fn may_be_of_the_order(error: &PlanError) -> bool {
 /// The moves that carry a plan out behind those that are done; no more than a replay can number.
 fn moves(setup: &Setup<'_>, plan: &OwnedPlan, growth: Growth, done: &[Move]) -> Result<Vec<Move>, PlanError> {
     let mut moves = done.to_vec();
-    let mut replay = Replay::new(setup, 0);
-    for told in done {
-        replay.step(told);
-    }
     plan.with_plan(|plan| {
-        sequence_after(replay, setup, &plan, growth, &mut |next| {
+        sequence_after(setup, &mut done.iter().copied(), &plan, growth, &mut |next| {
             let room = moves.len() < usize::from(u16::MAX);
             if room {
                 moves.push(*next);

@@ -310,12 +310,7 @@ pub(super) fn asked<T>(
     let setup = Setup::new(mill, log).unwrap();
     let carriage = Carriage::new(&setup).unwrap();
     let mut anywhere = |_: &Move| true;
-    ask(&mut Sequencer::new(
-        &setup,
-        Replay::new(&setup, 0),
-        carriage,
-        &mut anywhere,
-    ))
+    ask(&mut Sequencer::new(&setup, carriage, &mut anywhere))
 }
 
 /// The same, and the moves it made, as they ran.
@@ -332,11 +327,6 @@ pub(super) fn recorded<T>(
         steps.push(replay.step(told));
         true
     };
-    let found = ask(&mut Sequencer::new(
-        &setup,
-        Replay::new(&setup, 0),
-        carriage,
-        &mut record,
-    ));
+    let found = ask(&mut Sequencer::new(&setup, carriage, &mut record));
     (found, steps)
 }

@@ -73,18 +73,18 @@ pub fn sequence_in(
     growth: Growth,
     sink: Sink<'_>,
 ) -> Result<(), PlanError> {
-    sequence_after(Replay::new(setup, 0), setup, plan, growth, sink)
+    sequence_after(setup, &mut core::iter::empty(), plan, growth, sink)
 }
 
-/// The same on a log that is partly sawn: the plan is of what stands after the moves that were replayed, and only the moves that
-/// follow them go to the sink.
+/// The same on a log that is partly sawn: the plan is of what stands after the moves that are `done`, and only those that follow them
+/// go to the sink.
 ///
 /// # Errors
 ///
 /// As of [`sequence()`].
-pub fn sequence_after<'a>(
-    replay: Replay<'a>,
-    setup: &'a Setup<'a>,
+pub fn sequence_after(
+    setup: &Setup<'_>,
+    done: &mut dyn Iterator<Item = Move>,
     plan: &CutPlan<'_>,
     growth: Growth,
     sink: Sink<'_>,
@@ -102,7 +102,10 @@ pub fn sequence_after<'a>(
     if let Some(flaw) = flaw {
         return Err(whole(PlanErrorKind::Support(flaw)));
     }
-    let mut sequencer = Sequencer::new(setup, replay, carriage, sink);
+    let mut sequencer = Sequencer::new(setup, carriage, sink);
+    for told in done {
+        sequencer.replay.step(&told);
+    }
     sequencer.growth = growth;
     sequencer.run(plan).map_err(|kind| PlanError {
         layer: sequencer.layer,
@@ -158,10 +161,10 @@ type Done = Result<(), PlanErrorKind>;
 
 impl<'a, 's> Sequencer<'a, 's> {
     /// Not a result: it is large, and would be kept twice on the way out of one.
-    fn new(setup: &'a Setup<'a>, replay: Replay<'a>, carriage: Carriage<'a>, sink: Sink<'s>) -> Self {
+    fn new(setup: &'a Setup<'a>, carriage: Carriage<'a>, sink: Sink<'s>) -> Self {
         Self {
             setup,
-            replay,
+            replay: Replay::new(setup, 0),
             sink,
             carriage,
             layer: 0,

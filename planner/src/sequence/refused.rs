@@ -8,7 +8,7 @@ use super::{Carriage, Fixture, PlanErrorKind, Sequencer, Standing, Start, sequen
 use crate::machine::Pose;
 use crate::physics::falling::Over;
 use crate::plan::{Column, CutPlan, Freeing, Layer, Use};
-use crate::replay::{Replay, Setup};
+use crate::replay::Setup;
 use crate::testing::{mm, powered_mill, round_log, timber};
 
 fn column(to: Option<f64>) -> Column {
@@ -264,7 +264,7 @@ fn a_blade_covers_what_its_profile_and_its_hub_allow() {
         let setup = Setup::new(&mill, &log).unwrap();
         let carriage = Carriage::new(&setup).unwrap();
         let mut nowhere = |_: &Move| true;
-        let sequencer = Sequencer::new(&setup, Replay::new(&setup, 0), carriage, &mut nowhere);
+        let sequencer = Sequencer::new(&setup, carriage, &mut nowhere);
         let covers: Vec<Length> = [Angle::Flat, Angle::Upright]
             .map(|angle| sequencer.cover(angle))
             .into();
