@@ -253,7 +253,7 @@ impl<'w> Rows<'w> {
         so_high: &[(usize, Laid<'_>)],
         lies: &Lying<'_>,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
-        prices: (&[i64], Option<&[bool]>),
+        prices: (&[i64], Option<&[Few]>),
         mut made: usize,
     ) -> Result<usize, Full> {
         let mut widths: Vec<Length, ROWS_MAX> = Vec::new();
