@@ -40,7 +40,7 @@ use bunkside::command::{Answer, Exit};
 use bunkside_planner::rules::RULES;
 
 /// The jobs of the examples.
-const JOBS: [&str; 6] = ["a-02", "b-01", "g-04", "oak-14", "p-07", "s-11"];
+const JOBS: [&str; 8] = ["a-02", "b-01", "d-18", "g-04", "l-21", "oak-14", "p-07", "s-11"];
 
 /// A folder of one test, empty at its beginning.
 fn folder(name: &str) -> PathBuf {

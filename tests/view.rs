@@ -23,7 +23,9 @@ use bunkside_protocol::mill::Side;
 use bunkside_protocol::{Cut, Length, Move, Position, Speed, Targets};
 use markup::{Element, read};
 
-const JOBS: [&str; 7] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"];
+const JOBS: [&str; 9] = [
+    "a-02", "b-01", "d-18", "e-09", "g-04", "l-21", "oak-14", "p-07", "s-11",
+];
 
 /// No report of 300 moves may be larger, and none three tenths larger at all: textures are lines, which a page pays for and its
 /// print gains by.

@@ -7,7 +7,7 @@ use bunkside_protocol::mill::{
 };
 use bunkside_protocol::{Act, Acts, Angle, Cut, Feed, Hold, Move, Targets};
 use bunkside_protocol::{
-    Drive, Length, LogRecord, MillRecord, Millis, Position, Speed, Station, Stroke, Surface, Timber,
+    Drive, Length, LogRecord, MillRecord, Millis, Position, Sawn, Speed, Station, Stroke, Surface, Timber,
 };
 use heapless::Vec;
 
@@ -179,6 +179,7 @@ pub(crate) fn round_log(diameter_mm: i32, length_mm: i32) -> LogRecord {
     LogRecord {
         form: Form::Round,
         stations: Vec::from_slice(&[station(600), station(600 + length_mm)]).unwrap(),
+        sawn: Sawn::NONE,
         bark: Length::ZERO,
         timber: Timber::Soft,
         density: 700,

@@ -36,7 +36,7 @@ pub mod mill;
 pub mod moves;
 pub mod units;
 
-pub use log::{Form, LogRecord, Station, Surface, Timber};
+pub use log::{Form, LogRecord, Sawn, Station, Surface, Timber};
 pub use mill::{Drive, MillRecord};
 pub use moves::{Act, Acts, Angle, Cut, Feed, Hold, Move, Stroke, Targets};
 pub use units::{Length, Millis, Position, Speed};

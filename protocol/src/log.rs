@@ -5,6 +5,9 @@
 //! `(centre_across + skew·sin t + half_width·cos t, centre_height + half_height·sin t)`.
 //! A circle has equal halves and no skew; an upright ellipse has no skew; any turned ellipse is one with skew.
 //! Between stations all five numbers run linearly, so the surface between two stations is ruled.
+//!
+//! A log of which something was sawn already, and which was turned or seated anew, has faces along it: what lies beyond one
+//! is gone, bark and all.
 
 use heapless::Vec;
 use serde::{Deserialize, Serialize};
@@ -73,6 +76,30 @@ pub enum Surface {
     Iced,
 }
 
+/// The faces that a log lies on its bed with, sawn along it before: flat, and parallel to the rails. Beyond a face there is
+/// neither wood nor bark; one that lies beyond the log is none.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Sawn {
+    /// Where across an upright face on the entry side lies.
+    pub entry: Option<Position>,
+    /// The same on the exit side.
+    pub exit: Option<Position>,
+    /// How high a lying face underneath lies above the bed.
+    pub bottom: Option<Position>,
+    /// The same on top.
+    pub top: Option<Position>,
+}
+
+impl Sawn {
+    /// No face: a log that nothing was sawn of.
+    pub const NONE: Self = Self {
+        entry: None,
+        exit: None,
+        bottom: None,
+        top: None,
+    };
+}
+
 /// The log as measured and set.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct LogRecord {
@@ -80,6 +107,8 @@ pub struct LogRecord {
     pub form: Form,
     /// Stations by rising `travel`; at least two.
     pub stations: Vec<Station, STATIONS_MAX>,
+    /// The faces that were sawn before.
+    pub sawn: Sawn,
     /// Bark thickness all round.
     pub bark: Length,
     /// Timber class.

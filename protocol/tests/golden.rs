@@ -10,7 +10,7 @@ use bunkside_protocol::job::code::{CodeReader, CodeWriter};
 use bunkside_protocol::job::{
     DecodeFault, Digest, JobParts, JobReader, TagError, YardKey, encode, encoded_max, mill_digest,
 };
-use bunkside_protocol::{Act, Angle, Cut, Feed, Length, Move, Speed};
+use bunkside_protocol::{Act, Angle, Cut, Feed, Length, Move, Position, Speed};
 
 use support::hex;
 use support::sample::{cut, go, hold, small_log, small_moves, targets};
@@ -19,29 +19,30 @@ const GRID: Length = Length::um(100);
 
 /// The small job without a tag.
 const SMALL: &str = "
-    42 55 4e 4b 01 00 2f 00 66 af da e6 1e 42 b8 03
+    42 55 4e 4b 01 00 33 00 36 2d 00 42 70 ec 21 d3
     64 00 00 00 13 00 00 00 26 00 00 00 a0 a1 a2 a3
-    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af 71 96 5e 3b
+    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af dc f8 f8 24
     00 02 80 9f 49 00 90 a1 0f 80 d3 0e 80 d3 0e 00
     80 d9 80 04 90 4e 80 d0 0f c0 8b 11 a0 ec 10 cf
-    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 bf
-    f5 54 c3 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
-    05 fa 01 03 a2 ac 02 10 02 4c e8 07 a0 03 a0 10
-    44 02 d2 fa 01 04 06 81 02 2c 3f 60 b1";
+    0f 00 00 00 00 80 7d 00 8c 06 9c 4a 1e 00 d0 86
+    03 00 00 2e b5 c0 a6 02 05 70 a0 1f 4f b0 09 90
+    1c ae b0 de 05 fa 01 03 a2 ac 02 10 02 4c e8 07
+    a0 03 a0 10 44 02 d2 fa 01 04 06 81 02 f9 99 67
+    fc";
 
 /// The small job tagged with the key 00 01 … 1f.
 const TAGGED: &str = "
-    42 55 4e 4b 01 01 2f 00 66 af da e6 1e 42 b8 03
+    42 55 4e 4b 01 01 33 00 36 2d 00 42 70 ec 21 d3
     64 00 00 00 13 00 00 00 26 00 00 00 a0 a1 a2 a3
-    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af 79 f0 ea 9d
+    a4 a5 a6 a7 a8 a9 aa ab ac ad ae af d4 9e 4c 82
     00 02 80 9f 49 00 90 a1 0f 80 d3 0e 80 d3 0e 00
     80 d9 80 04 90 4e 80 d0 0f c0 8b 11 a0 ec 10 cf
-    0f 80 7d 00 8c 06 9c 4a 1e 00 d0 86 03 00 00 75
-    e6 d5 81 02 05 70 a0 1f 4f b0 09 90 1c ae b0 de
-    05 fa 01 03 a2 ac 02 10 02 4c e8 07 a0 03 a0 10
-    44 02 d2 fa 01 04 06 81 02 ff 3f f9 22 c8 8b ce
-    5e cf 30 17 f6 2c 18 fc d2 d1 d7 48 3d d2 4c 9b
-    65";
+    0f 00 00 00 00 80 7d 00 8c 06 9c 4a 1e 00 d0 86
+    03 00 00 92 4d a8 53 02 05 70 a0 1f 4f b0 09 90
+    1c ae b0 de 05 fa 01 03 a2 ac 02 10 02 4c e8 07
+    a0 03 a0 10 44 02 d2 fa 01 04 06 81 02 f4 38 ef
+    d9 4e 87 5e c2 eb 96 35 21 9d a3 d9 77 16 c4 c9
+    10 33 68 81 ff";
 
 fn yard_key() -> YardKey {
     YardKey::new(std::array::from_fn(|place| place as u8))
@@ -73,6 +74,28 @@ fn the_small_job_is_these_bytes() {
         hex::text(&written(Some(&yard_key()))),
         hex::text(&hex::bytes(TAGGED))
     );
+}
+
+/// Faces in the place of the four zeros, each a varint of twice its size, less one below zero: -110 000 is 219 999, which is
+/// 5f + 80·36 + 4000·0d; 142 000 is 284 000, which is 60 + 80·2a + 4000·11.
+#[test]
+fn faces_are_told_side_by_side() {
+    let mut log = small_log();
+    log.sawn.entry = Some(Position::um(-110_000));
+    log.sawn.bottom = Some(Position::ZERO);
+    log.sawn.top = Some(Position::um(142_000));
+    let (mut out, moves) = (vec![0; encoded_max(0)], []);
+    let parts = JobParts {
+        mill: mill(),
+        grid: GRID,
+        log: &log,
+        moves: &moves,
+        key: None,
+    };
+    let len = encode(&parts, &mut out).unwrap();
+    let told = hex::bytes("01 df b6 0d 00 01 00 01 e0 aa 11 80 7d");
+    assert_eq!(hex::text(&out[48 + 33..48 + 33 + told.len()]), hex::text(&told));
+    assert_eq!(*JobReader::open(&out[..len]).unwrap().log(), log);
 }
 
 #[test]

@@ -73,7 +73,7 @@ pub(super) fn beside_axis(job: &Job) -> String {
 /// What would let a log lie as it should.
 pub(super) fn lies_badly(flaw: Flaw, job: &Job) -> String {
     let level = match job.setting.level {
-        Level::Bottom => "",
+        Level::Bottom | Level::Face => "",
         Level::Centre | Level::Top | Level::Between(_) => {
             "level the log by its underside (level = \"bottom\"), "
         }

@@ -392,11 +392,10 @@ fn setting_words(planned: &Planned<'_>, system: System) -> String {
         Level::Centre => "centre line parallel to the rails".to_owned(),
         Level::Top => "top parallel to the rails".to_owned(),
         Level::Bottom => "underside parallel to the rails".to_owned(),
-        Level::Between(percent) => {
-            format!(
-                "tilted so that a line {percent} % of the way from underside to top is parallel to the rails"
-            )
-        }
+        Level::Face => "laid by the face that was sawn before".to_owned(),
+        Level::Between(percent) => format!(
+            "tilted so that a line {percent} % of the way from underside to top is parallel to the rails"
+        ),
     };
     let mut words = format!(
         "{level}; near end at {}",

@@ -138,6 +138,11 @@ impl Open {
             let help = "add layout = \"best\" to [setting], or write how the log is to lie";
             said.push(Diagnostic::error(check::place(root, path), message).with_help(help));
         }
+        if self.turn && root.get("setting.sawn").is_some() {
+            let message = "faces are told with the log as it lies, and how it is turned is to be chosen";
+            let help = "write `turn` as it lies now";
+            said.push(Diagnostic::error(check::place(root, "setting.turn"), message).with_help(help));
+        }
         if (self.level || self.turn) && root.items("log.metal").next().is_some() {
             let message = "metal is told with the log as it is set, and how it is set is to be chosen";
             let help = "write `level` and `turn` as they were when the metal was measured";

@@ -235,6 +235,7 @@ const SETTING: &[Key] = &[
         "\"0 deg\"",
         "How far it is rolled from how it was measured, its top towards the entry side. With \"best\" it is chosen in steps of 15 degrees, where the log is swept or oval; of one that is neither it makes no difference.",
     ),
+    super::sawn::KEY,
     Key::default(
         "bed_clearance",
         Shape::mm(BED_CLEARANCE.least, BED_CLEARANCE.most),

@@ -7,8 +7,9 @@ use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, LogRecord, Position, Surface, Timber};
 
 use super::energy::Energy;
+use super::sawn::Faces;
 use super::shape::{Level, Measured, stations};
-use super::{BoardSpec, Finish, GrowthStress, Job, Layouts, Setting, beside, check, mass};
+use super::{BoardSpec, Finish, GrowthStress, Job, Layouts, Setting, beside, check, mass, sawn};
 use crate::account::table::wrapped;
 use crate::diagnostic::{Diagnostic, nearest};
 use crate::input::{Node, Value};
@@ -31,6 +32,7 @@ pub(super) fn job(
     if let Some(measured) = &measured {
         check::butt(root, measured, said);
         check::lengths(root, measured.length, said);
+        sawn::judge(root, measured, said);
     }
     let state = state(root);
     let surface = measured
@@ -48,9 +50,11 @@ pub(super) fn job(
     let (density, timber) = timber(root, species, state, said)?;
     let (boards, finish) = wanted?;
     let energy = Energy::of(root, &mill, species, (state, timber))?;
+    let (stations, faces) = stations(&measured);
     let log = LogRecord {
         form: Form::Round,
-        stations: stations(&measured),
+        stations,
+        sawn: faces,
         bark: measured.bark,
         timber,
         density,
@@ -64,6 +68,7 @@ pub(super) fn job(
         between_bunks: root.length("setting.between_bunks"),
         metal: metal?,
     };
+    sawn::left(root, &log, said);
     check::people(root, said);
     check::boxes(root, &log, &mill.record, said);
     check::metal(root, &log, said);
@@ -298,6 +303,7 @@ pub(super) fn measured(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Measur
         Some(sweep) => (sweep.length("bow")?, toward(sweep)?),
         None => (Length::ZERO, 0),
     };
+    let faces = Faces::of(root);
     Some(Measured {
         near,
         far,
@@ -307,6 +313,7 @@ pub(super) fn measured(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Measur
         toward,
         turn: root.number("setting.turn")?,
         level: match root.number("setting.level") {
+            _ if faces.tilt().is_some() => Level::Face,
             Some(percent) => Level::of_percent(percent),
             None => match root.word("setting.level")? {
                 "top" => Level::Top,
@@ -316,6 +323,7 @@ pub(super) fn measured(root: &Node, said: &mut Vec<Diagnostic>) -> Option<Measur
         },
         near_end_at: root.position("setting.near_end_at")?,
         offset: root.length("setting.offset")?,
+        sawn: faces,
     })
 }
 

@@ -1,6 +1,7 @@
 //! What a log weighs with its bark, and whether the mill may carry it.
 
-use bunkside_planner::geometry::{Section, Shape};
+use bunkside_planner::geometry::{Interval, Section, Shape};
+use bunkside_planner::physics::area::moments;
 use bunkside_protocol::{Length, LogRecord};
 
 use super::check::place;
@@ -30,6 +31,9 @@ pub(super) fn allowed(root: &Node, log: &LogRecord, most: Option<u32>, said: &mu
 pub fn mass_with_bark(shape: &Shape, log: &LogRecord) -> f64 {
     let metres = |length: Length| f64::from(length.as_um()) * 1e-6;
     let area = |section: &Section| {
+        if shape.is_sawn() {
+            return moments(section, Interval::ALL, Interval::ALL).area * 1e-6;
+        }
         let (half_width, half_height, _) = section.half_diameters();
         core::f64::consts::PI * metres(half_width) * metres(half_height)
     };

@@ -19,6 +19,7 @@ mod lower;
 mod mass;
 mod nominal;
 mod of_many;
+mod sawn;
 mod shape;
 
 use std::path::{Component, Path, PathBuf};
@@ -86,6 +87,10 @@ impl Setting {
     #[must_use]
     pub fn lines(&self) -> String {
         let level = match self.level {
+            // Told by the face: the key is left out.
+            Level::Face => {
+                return format!("offset = \"{}\", turn = \"{}\"", self.offset, degrees(self.turn));
+            }
             Level::Centre => "\"centre\"".to_owned(),
             Level::Top => "\"top\"".to_owned(),
             Level::Bottom => "\"bottom\"".to_owned(),
@@ -323,7 +328,9 @@ mod tests {
 
     #[test]
     fn the_examples_are_read_without_a_word() {
-        for name in ["g-04", "oak-14", "b-01", "p-07", "a-02", "e-09", "s-11"] {
+        for name in [
+            "g-04", "oak-14", "b-01", "p-07", "a-02", "e-09", "s-11", "l-21", "d-18",
+        ] {
             assert_eq!(example(name).rendered(), "", "{name}");
             good(name);
         }

@@ -5,7 +5,9 @@
 //! All of it is computed in floating point and rounded once, to micrometres; the planner sees only integers.
 
 use bunkside_protocol::log::STATIONS_MAX;
-use bunkside_protocol::{Length, Position, Station};
+use bunkside_protocol::{Length, Position, Sawn, Station};
+
+use super::sawn::{self, Faces};
 
 /// The line that is laid parallel to the rails.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,6 +20,8 @@ pub enum Level {
     Bottom,
     /// One in between: so many hundredths of the way from the line under the ends to that over their tops.
     Between(u8),
+    /// A face that was sawn before, underneath or on top.
+    Face,
 }
 
 impl Level {
@@ -32,12 +36,12 @@ impl Level {
         }
     }
 
-    /// The same as a number.
+    /// The same as a number; one in the middle for what lies by a face.
     #[must_use]
     pub const fn percent(self) -> u8 {
         match self {
             Self::Bottom => 0,
-            Self::Centre => 50,
+            Self::Centre | Self::Face => 50,
             Self::Top => 100,
             Self::Between(percent) => percent,
         }
@@ -67,11 +71,28 @@ pub(super) struct Measured {
     pub(super) near_end_at: Position,
     /// Centre line from the bed's, towards the exit side.
     pub(super) offset: Length,
+    /// Faces that were sawn before.
+    pub(super) sawn: Faces,
+}
+
+impl Measured {
+    /// How far the wood reaches from the middle of the near and of the far end, up or across.
+    pub(super) fn reach(&self, upright: bool) -> [Length; 2] {
+        [self.near, self.far].map(|diameters| {
+            let halves = halves(diameters, self.turn);
+            let half = if upright {
+                halves.half_height
+            } else {
+                libm::sqrt(halves.half_width * halves.half_width + halves.skew * halves.skew)
+            };
+            Length::um(rounded(half))
+        })
+    }
 }
 
 /// The stations of a log: two for a straight one, [`STATIONS_MAX`] along a bow. Their lowest point over bark lies at
-/// height zero.
-pub(super) fn stations(log: &Measured) -> heapless::Vec<Station, STATIONS_MAX> {
+/// height zero, and so does a face that the log lies on.
+pub(super) fn stations(log: &Measured) -> (heapless::Vec<Station, STATIONS_MAX>, Sawn) {
     let spans = if log.bow == Length::ZERO {
         1
     } else {
@@ -80,18 +101,25 @@ pub(super) fn stations(log: &Measured) -> heapless::Vec<Station, STATIONS_MAX> {
     let rows: heapless::Vec<Station, STATIONS_MAX> = (0..=spans)
         .map(|number| station(log, number as f64 / spans as f64))
         .collect();
-    let lowest = rows
-        .iter()
-        .map(|row| (row.centre_height - row.half_height - log.bark).wide())
-        .min()
-        .unwrap_or(0);
-    let lift = Length::um(-lowest);
-    rows.into_iter()
-        .map(|row| Station {
-            centre_height: row.centre_height + lift,
-            ..row
-        })
-        .collect()
+    let sawn = log.sawn.planes(&rows, log.offset);
+    let lowest = if log.sawn.is_none() {
+        rows.iter()
+            .map(|row| row.centre_height - row.half_height - log.bark)
+            .min()
+    } else {
+        sawn::lowest(&rows, &sawn, log.bark)
+    };
+    let lift = Position::ZERO - lowest.unwrap_or(Position::ZERO);
+    let rows = rows.into_iter().map(|row| Station {
+        centre_height: row.centre_height + lift,
+        ..row
+    });
+    let sawn = Sawn {
+        bottom: sawn.bottom.map(|bottom| bottom + lift),
+        top: sawn.top.map(|top| top + lift),
+        ..sawn
+    };
+    (rows.collect(), sawn)
 }
 
 /// The section a share of the way from the near end to the far one, at the height of its own base line.
@@ -101,17 +129,23 @@ fn station(log: &Measured, share: f64) -> Station {
     let here = halves_between(log, share);
     let bark = micrometres(log.bark);
     let base = |halves: Halves| match log.level {
-        Level::Centre => 0.0,
+        Level::Centre | Level::Face => 0.0,
         Level::Top => -halves.half_height - bark,
         Level::Bottom => halves.half_height + bark,
         Level::Between(percent) => (halves.half_height + bark) * (50.0 - f64::from(percent)) / 50.0,
     };
     let off = micrometres(log.bow) * 4.0 * share * (1.0 - share);
     let direction = radians(log.toward + log.turn);
-    let height = base(near) + (base(far) - base(near)) * share + off * libm::sin(direction);
+    let [base_near, base_far] = match log.sawn.tilt() {
+        Some(tilt) => tilt.map(micrometres),
+        None => [base(near), base(far)],
+    };
+    let height = base_near + (base_far - base_near) * share + off * libm::sin(direction);
+    let [swung_near, swung_far] = log.sawn.swing().map(micrometres);
+    let off_across = swung_near + (swung_far - swung_near) * share + off * libm::cos(direction);
     Station {
         travel: log.near_end_at + Length::um(rounded(micrometres(log.length) * share)),
-        centre_across: Position::um(rounded(micrometres(log.offset) + off * libm::cos(direction))),
+        centre_across: Position::um(rounded(micrometres(log.offset) + off_across)),
         centre_height: Position::um(rounded(height)),
         half_width: Length::um(rounded(here.half_width)),
         half_height: Length::um(rounded(here.half_height)),
@@ -189,7 +223,12 @@ mod tests {
             level: Level::Centre,
             near_end_at: Position::mm(600),
             offset: Length::ZERO,
+            sawn: Faces::default(),
         }
+    }
+
+    fn stations(log: &Measured) -> heapless::Vec<Station, STATIONS_MAX> {
+        super::stations(log).0
     }
 
     fn underside(station: &Station, bark: Length) -> i64 {

@@ -60,6 +60,8 @@ pub struct BunkRow {
     /// How far the log is shifted to lie over all of it, outbound above zero; none where it need not, or where the other end would
     /// then stop short.
     pub shift_um: Option<Length>,
+    /// Whether the log lies on it with a face that was sawn before, as wide as wedges would stand apart: it needs none there.
+    pub on_face: bool,
     /// Where the log's lowest line crosses it: across, from the bed's centre line.
     pub lowest_across_um: Position,
 }
@@ -116,6 +118,7 @@ fn row(setup: &Setup<'_>, number: usize, bunk: &Bunk) -> Option<BunkRow> {
         bare_um: None,
         shift_um: None,
         wedge_top_um: wedges::top(setup.mill, bunk, shape),
+        on_face: wedges::flat(setup.mill, shape, bunk.travel).is_some(),
         lowest_across_um: shape.rough_at(bunk.travel)?.lowest_across(),
     })
 }

@@ -2,7 +2,7 @@
 
 use bunkside_planner::geometry::{Block, Interval};
 use bunkside_planner::physics::dogs::{bites, closed, filled};
-use bunkside_planner::physics::wedges::{contacts, foot};
+use bunkside_planner::physics::wedges::{at, foot};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::Length;
 use bunkside_protocol::mill::Bunk;
@@ -68,12 +68,8 @@ fn in_the_way(setup: &Setup<'_>, dog: Block) -> Option<InTheWay> {
 /// What the two wedges of a bunk fill, anywhere along it; none for a bunk that has none.
 fn wedges(setup: &Setup<'_>, bunk: &Bunk) -> Option<[(Way, Block); 2]> {
     let (mill, shape) = (setup.mill, &setup.shape);
-    let reach = mill.wedges.reach;
-    if reach <= Length::ZERO {
-        return None;
-    }
-    let foot = foot(bunk, shape)?;
-    let met = contacts(mill, &shape.rough_at(bunk.travel)?);
+    let (reach, foot) = (mill.wedges.reach, foot(bunk, shape)?);
+    let met = at(mill, bunk, shape)?;
     let block = |across| Block {
         travel: Interval::new(bunk.travel - bunk.half_size, bunk.travel + bunk.half_size),
         across,

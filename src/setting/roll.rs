@@ -21,9 +21,11 @@ pub struct Roll {
     pub speed_um_per_s: Speed,
 }
 
-/// That of a log on its bunks; none where it is squared and does not roll, or nothing carries it.
+/// That of a log on its bunks; none where it is squared or lies on a face and does not roll, or nothing carries it.
 pub(super) fn roll(setup: &Setup<'_>, bunks: &[BunkRow]) -> Option<Roll> {
-    let carry = bunks.iter().filter(|row| row.role == Role::Carries);
+    let carry = bunks
+        .iter()
+        .filter(|row| row.role == Role::Carries && !row.on_face);
     let sections = carry.filter_map(|row| setup.shape.rough_at(row.at_um));
     let rises = sections
         .filter(|section| section.form() == Form::Round)

@@ -4,8 +4,7 @@ use bunkside_planner::limits::SEAT;
 use bunkside_protocol::{Length, Speed};
 
 use super::{
-    BoardPart, Bow, BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Staging,
-    Way,
+    BoardPart, Bow, BunkRow, DogRow, EndRow, FirstBoard, FlawKind, FlawRow, Laid, Lies, Role, Sheet, Way,
 };
 use crate::account::bark::with_its;
 use crate::job::Setting;
@@ -111,7 +110,11 @@ impl Words {
             ),
             (Role::Carries, Lies::Above) => format!("pack {gap}{}", self.slender(row)),
             (Role::Carries, Lies::OnIt) => "the log lies on it".to_owned(),
+            (Role::Between, Lies::OnIt) if row.on_face => "the log just meets it".to_owned(),
             (Role::Between, Lies::OnIt) => "the log just meets it; wedge it last".to_owned(),
+            (Role::Between, Lies::Above) if row.on_face => {
+                format!("{gap} open; pack it last{}", self.slender(row))
+            }
             (Role::Between, Lies::Above) if row.wood_um == row.gap_um => {
                 format!("{gap} open; pack and wedge it last{}", self.slender(row))
             }
@@ -242,6 +245,21 @@ impl Words {
         }
     }
 
+    /// Where the log lies on a face that was sawn before, and needs no wedges; none where it lies on none.
+    #[must_use]
+    pub fn on_face(self, sheet: &Sheet) -> Option<String> {
+        let rows = sheet.bunks.iter().filter(|row| row.on_face);
+        let numbers: Vec<String> = rows.map(|row| row.bunk.to_string()).collect();
+        let (last, before) = numbers.split_last()?;
+        let bunks = match before {
+            [] => format!("bunk {last}"),
+            before => format!("bunks {} and {last}", before.join(", ")),
+        };
+        Some(format!(
+            "It lies flat on the face that was sawn before, at {bunks}: brush both clean, so that it does not rock. It needs no wedges there."
+        ))
+    }
+
     /// What wedges stand on, and how high they reach at every bunk; none where no bunk has any.
     #[must_use]
     pub fn wedges(self, sheet: &Sheet, height: Length) -> Option<String> {
@@ -354,7 +372,7 @@ impl Words {
     #[must_use]
     pub fn stage(self, sheet: &Sheet) -> Vec<String> {
         let staging = &sheet.staging;
-        let mut lines = vec![from_where(staging)];
+        let mut lines = vec![from_where(sheet)];
         let bearers: Vec<String> = staging
             .bearers
             .iter()
@@ -421,12 +439,20 @@ pub fn rolled(setting: &Setting) -> Option<String> {
     Some(format!("top rolled {degrees} degrees towards the {side} side"))
 }
 
-fn from_where(staging: &Staging) -> String {
+fn from_where(sheet: &Sheet) -> String {
+    let staging = &sheet.staging;
+    let wedged = sheet.bunks.iter().any(|row| !row.on_face);
     let hand = match staging.hand {
         super::Hand::Left => "left",
         super::Hand::Right => "right",
     };
     let mut words = match staging.side {
+        Way::Entry if !wedged => {
+            format!("Stage it on the entry side, the {hand} hand looking outbound, with its face down.")
+        }
+        Way::Exit if !wedged => format!(
+            "Stage it on the exit side, the {hand} hand looking outbound, for the entry side is barred, with its face down."
+        ),
         Way::Entry => format!(
             "Stage it on the entry side, the {hand} hand looking outbound, and set the wedges of the exit side first: it is laid against them, and they hold it against the saw."
         ),

@@ -2,7 +2,7 @@
 
 use bunkside_planner::geometry::Section;
 use bunkside_planner::limits::SEAT;
-use bunkside_planner::physics::wedges::{contacts, foot};
+use bunkside_planner::physics::wedges::{at as stand, foot};
 use bunkside_protocol::Position;
 use bunkside_protocol::mill::{Bunk, BunkKind};
 
@@ -53,6 +53,8 @@ pub(super) fn key(scene: &Scene<'_>, [from, y]: Place, wedge: &str, dogs: bool) 
     let mut x = from;
     let mut drawn = String::new();
     let entries = [("timber", "pack"), (wedge, "wedge")].into_iter();
+    let wedges = scene.sheet.bunks.is_empty() || scene.sheet.bunks.iter().any(|row| !row.on_face);
+    let entries = entries.filter(|(_, words)| wedges || *words != "wedge");
     for (class, words) in entries.chain(bunk).chain(dogs) {
         let mut path = Path::new();
         if class == "wedge" {
@@ -83,10 +85,13 @@ fn ground(plane: &Plane) -> String {
 /// not under it.
 pub(super) fn wedges(scene: &Scene<'_>, bunk: &Bunk, sides: &[f64], at: &dyn Fn(Place) -> Place) -> String {
     let (mill, shape) = (scene.subject.setup.mill, &scene.subject.setup.shape);
-    let (Some(foot), Some(rough)) = (foot(bunk, shape), shape.rough_at(bunk.travel)) else {
+    let place = foot(bunk, shape)
+        .zip(shape.rough_at(bunk.travel))
+        .zip(stand(mill, bunk, shape));
+    let Some(((foot, rough), met)) = place else {
         return String::new();
     };
-    let (met, lowest) = (contacts(mill, &rough), um(rough.lowest_across()));
+    let lowest = um(rough.lowest_across());
     let (foot, tip) = (um(foot), um(foot + mill.wedges.height));
     let mut path = Path::new();
     for side in sides.iter().copied() {

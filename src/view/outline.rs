@@ -22,17 +22,24 @@ pub(super) fn rough(section: &Section, by: f64) -> Vec<Place> {
     around(section, PLACES / 2 + 18, |number| by * roughness(number))
 }
 
-/// A whole section's outline, each place further out by what `more` says.
+/// A whole section's outline, each place further out by what `more` says; up to the faces that were sawn before.
 fn around(section: &Section, places: u32, more: impl Fn(u32) -> f64) -> Vec<Place> {
     let (across, up) = (um(section.centre_across()), um(section.centre_height()));
     let (half_width, half_height, skew) = section.half_diameters();
     let (half_width, half_height, skew) = (long(half_width), long(half_height), long(skew));
+    let kept = |places: Vec<Place>| {
+        if section.is_sawn() {
+            within(&places, (section.width(), section.height()))
+        } else {
+            places
+        }
+    };
     if section.form() == Form::Square {
-        return [[1.0, -1.0], [1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0]]
-            .map(|[x, y]| [across + x * half_width, up + y * half_height])
-            .to_vec();
+        let corners = [[1.0, -1.0], [1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0]]
+            .map(|[x, y]| [across + x * half_width, up + y * half_height]);
+        return kept(corners.to_vec());
     }
-    (0..places)
+    let round = (0..places)
         .map(|number| {
             let turn = core::f64::consts::TAU * f64::from(number) / f64::from(places);
             let (sine, cosine) = (libm::sin(turn), libm::cos(turn));
@@ -42,7 +49,8 @@ fn around(section: &Section, places: u32, more: impl Fn(u32) -> f64) -> Vec<Plac
                 up + (half_height + more) * sine,
             ]
         })
-        .collect()
+        .collect();
+    kept(round)
 }
 
 /// From -1 to 1, scattered but always the same.

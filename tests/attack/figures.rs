@@ -142,13 +142,14 @@ pub(crate) struct Contact {
     centre: [f64; 2],
 }
 
-/// At the two outermost bunks; none for a log that is not the same on both sides of the bed's middle.
+/// At the two outermost bunks; none for a log that is not the same on both sides of the bed's middle, or lies on a face and not on
+/// wedges.
 pub(crate) fn contacts(good: &Good<'_>) -> Option<[Contact; 2]> {
     let (mill, log, shape) = (good.mill(), good.setup.log, &good.setup.shape);
     let even = |station: &bunkside_protocol::Station| {
         station.centre_across == Position::ZERO && station.skew == Length::ZERO
     };
-    if !log.stations.iter().all(even) {
+    if !log.stations.iter().all(even) || log.sawn.bottom.is_some() {
         return None;
     }
     let mut under = mill

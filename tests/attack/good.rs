@@ -21,7 +21,10 @@ use bunkside_protocol::{
 
 use crate::dice::Dice;
 
-const JOBS: [&str; 7] = ["a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11"];
+// The newest last: each has a seed of its own by its place.
+const JOBS: [&str; 9] = [
+    "a-02", "b-01", "e-09", "g-04", "oak-14", "p-07", "s-11", "d-18", "l-21",
+];
 
 /// A log on a mill.
 #[derive(Clone)]

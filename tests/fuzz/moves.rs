@@ -12,7 +12,7 @@ use bunkside_planner::stock::Stock;
 use bunkside_protocol::job::code::CodeReader;
 use bunkside_protocol::log::Form;
 use bunkside_protocol::{
-    Act, Acts, Angle, Cut, Feed, Hold, Length, LogRecord, MillRecord, Move, Position, Speed, Station,
+    Act, Acts, Angle, Cut, Feed, Hold, Length, LogRecord, MillRecord, Move, Position, Sawn, Speed, Station,
     Surface, Targets, Timber,
 };
 
@@ -131,6 +131,7 @@ fn round() -> LogRecord {
     LogRecord {
         form: Form::Round,
         stations: ENDS.map(|end| station(end, 100, 0)).into_iter().collect(),
+        sawn: Sawn::NONE,
         bark: Length::ZERO,
         timber: Timber::Soft,
         density: 700,

@@ -3,7 +3,7 @@
 use bunkside_planner::geometry::{Block, Interval, Shape};
 use bunkside_planner::limits::{BANDS_MAX, CELLS_MAX, PIECES_MAX};
 use bunkside_planner::stock::Stock;
-use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Sawn, Station, Surface, Timber};
 
 const KERF: i32 = 5;
 const COLUMNS: i32 = 40;
@@ -29,6 +29,7 @@ fn great_log() -> Shape {
     let mut record = LogRecord {
         form: Form::Round,
         stations: Default::default(),
+        sawn: Sawn::NONE,
         bark: Length::mm(15),
         timber: Timber::Medium,
         density: 1_000,

@@ -201,10 +201,7 @@ impl Exact {
 
 /// The wood of an ellipse at a place along and across.
 fn column(ellipse: &Ellipse, [along, across]: [f64; 2], base: f64) -> Option<Column> {
-    if (across - ellipse.across).abs() >= ellipse.reach() {
-        return None;
-    }
-    let [low, high] = ellipse.standing(across);
+    let [low, high] = ellipse.wood(across)?;
     Some(Column {
         along,
         across,

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Sawn, Station, Surface, Timber};
 
 /// Edge of one unit, micrometres.
 pub(super) const UNIT: i64 = 5_000;
@@ -63,6 +63,7 @@ impl Timbers {
         let mut record = LogRecord {
             form: Form::Square,
             stations: Default::default(),
+            sawn: Sawn::NONE,
             bark: Length::ZERO,
             timber: Timber::Soft,
             density: 900,

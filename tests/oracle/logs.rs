@@ -1,9 +1,29 @@
 //! Logs made up by dice.
 
-use bunkside_protocol::LogRecord;
+use bunkside_planner::geometry::{Interval, Shape};
+use bunkside_protocol::{Length, LogRecord, Sawn};
 
 use super::sections::{blank_record, turned};
 use crate::dice::Dice;
+
+/// The same log with some of what a fifth or two fifths of it on each side hold sawn off before: one face to four.
+pub(super) fn faced(dice: &mut Dice, record: LogRecord) -> LogRecord {
+    let bounds = Shape::new(&record).expect("a good record").bounds();
+    let which = dice.within(1, 15);
+    let mut face = |bit: i32, of: Interval, far: bool| {
+        let off = Length::um((f64::from(of.length().as_um()) * dice.real(0.15, 0.4)) as i64);
+        // Where the strips of the models end.
+        let at = if far { of.hi - off } else { of.lo + off };
+        (which & bit != 0).then(|| at.snapped(Length::mm(1)))
+    };
+    let sawn = Sawn {
+        entry: face(1, bounds.across, false),
+        exit: face(2, bounds.across, true),
+        bottom: face(4, bounds.height, false),
+        top: face(8, bounds.height, true),
+    };
+    LogRecord { sawn, ..record }
+}
 
 /// A saw log: 160 to 380 mm thick, 1.5 to 5 m long, up to 12 mm a metre of taper, a bow of up to 1 in 100, up to 1.15
 /// times as wide as thick, turned by any angle and a little more along its length.

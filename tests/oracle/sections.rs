@@ -1,7 +1,7 @@
 //! Sections and their chords against the ellipse's own formula in `f64`.
 
 use bunkside_planner::geometry::{Interval, Section, Shape};
-use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Sawn, Station, Surface, Timber};
 
 use crate::dice::Dice;
 
@@ -13,7 +13,11 @@ pub(super) struct Ellipse {
     pub(super) half_width: f64,
     pub(super) half_height: f64,
     pub(super) skew: f64,
+    /// What faces leave of everything: across, up.
+    pub(super) left: [[f64; 2]; 2],
 }
+
+const EVERYTHING: [[f64; 2]; 2] = [[f64::MIN, f64::MAX]; 2];
 
 impl Ellipse {
     pub(super) fn of(section: &Section) -> Self {
@@ -24,6 +28,7 @@ impl Ellipse {
             half_width: half_width.as_um().into(),
             half_height: half_height.as_um().into(),
             skew: skew.as_um().into(),
+            left: EVERYTHING,
         }
     }
 
@@ -34,7 +39,39 @@ impl Ellipse {
             half_width: station.half_width.as_um().into(),
             half_height: station.half_height.as_um().into(),
             skew: station.skew.as_um().into(),
+            left: EVERYTHING,
         }
+    }
+
+    /// What faces leave of it.
+    pub(super) fn left_by(self, sawn: &Sawn) -> Self {
+        let between = |lo: Option<Position>, hi: Option<Position>| {
+            let um = |place: Position| f64::from(place.as_um());
+            [lo.map_or(f64::MIN, um), hi.map_or(f64::MAX, um)]
+        };
+        let left = [between(sawn.entry, sawn.exit), between(sawn.bottom, sawn.top)];
+        Self { left, ..self }
+    }
+
+    /// The standing stretch of wood at a place across, if there is any.
+    pub(super) fn wood(&self, across: f64) -> Option<[f64; 2]> {
+        let [[entry, exit], [bottom, top]] = self.left;
+        if (across - self.across).abs() >= self.reach() || across < entry || across > exit {
+            return None;
+        }
+        let [lo, hi] = self.standing(across);
+        let held = [lo.max(bottom), hi.min(top)];
+        (held[0] < held[1]).then_some(held)
+    }
+
+    /// Where its lowest place lies across, and how high.
+    pub(super) fn lowest(&self) -> [f64; 2] {
+        let [[entry, exit], [bottom, _]] = self.left;
+        let across = (self.across - self.skew).max(entry).min(exit);
+        let reach = self.reach() * (1.0 - 1e-9);
+        let across = across.clamp(self.across - reach, self.across + reach);
+        let [lo, _] = self.standing(across);
+        [across, lo.max(bottom)]
     }
 
     /// Part of the way to another one.
@@ -46,6 +83,7 @@ impl Ellipse {
             half_width: mix(self.half_width, other.half_width),
             half_height: mix(self.half_height, other.half_height),
             skew: mix(self.skew, other.skew),
+            left: self.left,
         }
     }
 
@@ -232,6 +270,7 @@ pub(super) fn blank_record() -> LogRecord {
     LogRecord {
         form: Form::Round,
         stations: Default::default(),
+        sawn: Sawn::NONE,
         bark: Length::ZERO,
         timber: Timber::Soft,
         density: 900,

@@ -100,16 +100,14 @@ impl Voxels {
         for slice in 0..SLICES {
             let ellipse = at(&sections, voxels.middle(slice));
             if rests.contains(&slice) {
-                let strip = ((ellipse.across - ellipse.skew - left) / STRIP) as usize;
-                voxels
-                    .rests
-                    .push((slice, strip, ellipse.height - ellipse.half_height));
+                let [across, height] = ellipse.lowest();
+                let strip = ((across - left) / STRIP) as usize;
+                voxels.rests.push((slice, strip, height));
             }
             for strip in 0..voxels.strips {
                 let across = left + (strip as f64 + 0.5) * STRIP;
                 let mut rods = Rods::NONE;
-                if (across - ellipse.across).abs() < ellipse.reach() {
-                    let [lo, hi] = ellipse.standing(across);
+                if let Some([lo, hi]) = ellipse.wood(across) {
                     rods.push(Rod {
                         lo,
                         hi,
@@ -345,7 +343,10 @@ pub(super) fn corners(block: Block) -> Corners {
 pub(super) fn sections(record: &LogRecord) -> Vec<(f64, Ellipse)> {
     let stations = record.stations.iter();
     stations
-        .map(|station| (station.travel.as_um().into(), Ellipse::of_station(station)))
+        .map(|station| {
+            let ellipse = Ellipse::of_station(station).left_by(&record.sawn);
+            (station.travel.as_um().into(), ellipse)
+        })
         .collect()
 }
 

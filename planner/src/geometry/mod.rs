@@ -11,7 +11,7 @@ pub use block::Block;
 pub use interval::Interval;
 pub(crate) use root::{Roots, fine_root, root};
 pub use section::Section;
-pub use shape::{Shape, ShapeError};
+pub use shape::{Shape, ShapeError, left_by};
 
 /// `a * b / c`, rounded to the nearest, half away from zero; zero where `c` is zero.
 ///

@@ -4,6 +4,8 @@
 //! `(skew, half_height)`, makes every lying chord a shift and one square root; the second, `(0, rise)` and
 //! `(reach, lean)`, does the same for standing chords. Roots and the second pair keep eight binary places more than
 //! a micrometre: chords are within two micrometres of the true ones, also where they are short.
+//!
+//! Faces sawn along the log cut flat sides off the ellipse: chords end at them.
 
 mod chords;
 
@@ -26,9 +28,14 @@ pub struct Section {
     half_width: i64,
     half_height: i64,
     skew: i64,
-    /// Half the full width.
-    reach: i64,
-    /// The same, fine.
+    /// From the lowest to the highest point, and from the outermost entry-side to the outermost exit-side one, as faces
+    /// leave them.
+    height: Interval,
+    /// See [`Section::height`].
+    width: Interval,
+    /// Whether faces are sawn along it.
+    sawn: bool,
+    /// Half the full width of the ellipse, fine.
     fine_reach: i64,
     /// Height of the outermost exit-side point over the centre, fine.
     fine_lean: i64,
@@ -64,6 +71,9 @@ impl Section {
     ) -> Self {
         let fine_reach = fine_root(half_width * half_width + skew * skew);
         let fine_height = half_height * FINE * FINE;
+        let reach = scale(fine_reach, 1, FINE);
+        let around =
+            |centre: i64, half: i64| Interval::new(Position::um(centre - half), Position::um(centre + half));
         Self {
             travel,
             form,
@@ -72,14 +82,38 @@ impl Section {
             half_width,
             half_height,
             skew,
-            reach: scale(fine_reach, 1, FINE),
+            height: around(centre_height, half_height),
+            width: around(centre_across, reach),
+            sawn: false,
             fine_reach,
             fine_lean: scale(fine_height, skew, fine_reach),
             fine_rise: scale(fine_height, half_width, fine_reach),
         }
     }
 
-    /// The section part of the way from this one to another, every number in proportion.
+    /// What faces leave of it: the stretches across and up that they leave of everything. All empty where that is nothing.
+    ///
+    /// A face across takes as much of the width whatever the height, so that what is left is as wide as the ellipse between
+    /// its lying faces, up to the standing ones; and the other way about.
+    #[must_use]
+    pub fn left_by(self, across: Interval, height: Interval) -> Self {
+        if across == Interval::ALL && height == Interval::ALL {
+            return self;
+        }
+        let none = Interval::new(Position::MAX, Position::MIN);
+        let width = self.width_within(height).map_or(none, |width| width.meet(across));
+        let high = self.height_within(across).map_or(none, |high| high.meet(height));
+        let nothing = width.is_empty() || high.is_empty();
+        Self {
+            width: if nothing { none } else { width },
+            height: if nothing { none } else { high },
+            sawn: true,
+            ..self
+        }
+    }
+
+    /// The section part of the way from this one to another, every number in proportion; whole, whatever faces leave of
+    /// either.
     #[must_use]
     pub fn towards(&self, other: &Self, travel: Position) -> Self {
         let whole = (other.travel - self.travel).wide();
@@ -100,7 +134,7 @@ impl Section {
         )
     }
 
-    /// The lowest place of the section part of the way from this one to another, without the rest of it.
+    /// The lowest place of the ellipse part of the way from this one to another, without the rest of it.
     pub(super) fn underside_towards(&self, other: &Self, travel: Position) -> Position {
         let whole = (other.travel - self.travel).wide();
         let part = (travel - self.travel).wide();
@@ -140,33 +174,52 @@ impl Section {
     /// From the lowest to the highest point.
     #[must_use]
     pub const fn height(&self) -> Interval {
-        Interval::new(
-            Position::um(self.centre_height - self.half_height),
-            Position::um(self.centre_height + self.half_height),
-        )
+        self.height
     }
 
     /// From the outermost entry-side to the outermost exit-side point.
     #[must_use]
     pub const fn width(&self) -> Interval {
-        Interval::new(
-            Position::um(self.centre_across - self.reach),
-            Position::um(self.centre_across + self.reach),
-        )
+        self.width
     }
 
-    /// Where across the lowest point lies.
+    /// Where across the lowest point lies; the middle of a face underneath.
     #[must_use]
-    pub const fn lowest_across(&self) -> Position {
-        Position::um(self.centre_across - self.skew)
+    pub fn lowest_across(&self) -> Position {
+        let lowest = Position::um(self.centre_across - self.skew);
+        if !self.sawn {
+            return lowest;
+        }
+        let under = self.underside();
+        under.lo + under.length().half_floor()
     }
 
-    /// Where across it lies on what carries it: the lowest point, or the whole underside of a squared timber.
+    /// Where across it lies on what carries it: the lowest point, a face underneath, or the whole underside of a squared timber.
     #[must_use]
     pub fn underside(&self) -> Interval {
+        let lowest = Position::um(self.centre_across - self.skew);
         match self.form {
-            Form::Round => Interval::new(self.lowest_across(), self.lowest_across()),
             Form::Square => self.width(),
+            Form::Round if self.sawn => self.chord(self.height.lo).unwrap_or_else(|| {
+                let lowest = lowest.max(self.width.lo).min(self.width.hi);
+                Interval::new(lowest, lowest)
+            }),
+            Form::Round => Interval::new(lowest, lowest),
+        }
+    }
+
+    /// Whether faces are sawn along it.
+    #[must_use]
+    pub const fn is_sawn(&self) -> bool {
+        self.sawn
+    }
+
+    /// What faces leave of a window.
+    pub(crate) fn left_of(&self, across: Interval, height: Interval) -> (Interval, Interval) {
+        if self.sawn {
+            (across.meet(self.width), height.meet(self.height))
+        } else {
+            (across, height)
         }
     }
 
@@ -178,23 +231,55 @@ impl Section {
             return None;
         }
         let (left, right) = self.lying(up);
-        Some(Interval::new(Position::um(left), Position::um(right)))
+        self.lying_chord(height, Interval::new(Position::um(left), Position::um(right)))
+    }
+
+    /// What faces leave of a lying chord.
+    fn lying_chord(&self, height: Position, chord: Interval) -> Option<Interval> {
+        if !self.sawn {
+            return Some(chord);
+        }
+        let left = chord.meet(self.width);
+        (self.height.contains(height) && !left.is_empty()).then_some(left)
     }
 
     /// The standing chord at a place across; none where the section has no height there.
     #[must_use]
     pub fn standing_chord(&self, across: Position) -> Option<Interval> {
         let along = across.wide() - self.centre_across;
-        if along.abs() >= self.reach {
+        if along.abs() >= self.reach() {
             return None;
         }
         let (low, high) = self.standing(along);
-        Some(Interval::new(Position::um(low), Position::um(high)))
+        let chord = Interval::new(Position::um(low), Position::um(high));
+        if !self.sawn {
+            return Some(chord);
+        }
+        let left = chord.meet(self.height);
+        (self.width.contains(across) && !left.is_empty()).then_some(left)
+    }
+
+    /// Half the full width of the ellipse.
+    const fn reach(&self) -> i64 {
+        if self.sawn {
+            scale(self.fine_reach, 1, FINE)
+        } else {
+            self.width.hi.wide() - self.centre_across
+        }
     }
 
     /// How far across the section reaches between two heights; none where it does not reach in between them.
     #[must_use]
     pub fn width_within(&self, height: Interval) -> Option<Interval> {
+        if self.sawn {
+            let width = self.ellipse_within(height.meet(self.height))?.meet(self.width);
+            return (!width.is_empty()).then_some(width);
+        }
+        self.ellipse_within(height)
+    }
+
+    /// How far across the ellipse reaches between two heights.
+    fn ellipse_within(&self, height: Interval) -> Option<Interval> {
         let low = (height.lo.wide() - self.centre_height).max(-self.half_height);
         let high = (height.hi.wide() - self.centre_height).min(self.half_height);
         if low >= high {
@@ -212,8 +297,20 @@ impl Section {
     /// How far up and down the section reaches between two places across; none where it does not reach there.
     #[must_use]
     pub fn height_within(&self, across: Interval) -> Option<Interval> {
-        let left = (across.lo.wide() - self.centre_across).max(-self.reach);
-        let right = (across.hi.wide() - self.centre_across).min(self.reach);
+        if self.sawn {
+            let height = self
+                .ellipse_standing_within(across.meet(self.width))?
+                .meet(self.height);
+            return (!height.is_empty()).then_some(height);
+        }
+        self.ellipse_standing_within(across)
+    }
+
+    /// How far up and down the ellipse reaches between two places across.
+    fn ellipse_standing_within(&self, across: Interval) -> Option<Interval> {
+        let reach = self.reach();
+        let left = (across.lo.wide() - self.centre_across).max(-reach);
+        let right = (across.hi.wide() - self.centre_across).min(reach);
         if left >= right {
             return None;
         }
@@ -241,11 +338,13 @@ impl Section {
 
     /// Whether a window surely holds some wood, told without a root: no says nothing.
     pub(crate) fn surely_meets(&self, across: Interval, height: Interval) -> bool {
+        let (across, height) = self.left_of(across, height);
         !across.is_empty() && !height.is_empty() && self.well_within(across, height)
     }
 
     /// Whether a window surely holds more than a fin of wood both ways, told without a root: no says nothing.
     pub(crate) fn surely_holds(&self, across: Interval, height: Interval) -> bool {
+        let (across, height) = self.left_of(across, height);
         across.length() > FIN && height.length() > FIN && self.well_within(across, height)
     }
 
@@ -329,134 +428,4 @@ const fn stretch(fine: i64, wide: i64, whole: i64) -> i64 {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn circle(radius: i32) -> Section {
-        Section::new(
-            Form::Round,
-            &Station {
-                travel: Position::ZERO,
-                centre_across: Position::ZERO,
-                centre_height: Position::mm(radius),
-                half_width: Length::mm(radius),
-                half_height: Length::mm(radius),
-                skew: Length::ZERO,
-            },
-            Length::ZERO,
-        )
-    }
-
-    /// Chords of a circle of radius 100 and 200 mm: table of segments, closed form c = 2 sqrt(h(2R - h)).
-    #[test]
-    fn circle_chords_agree_with_the_segment_table() {
-        for (radius, segment, chord_um) in [
-            (100, 20, 120_000),
-            (100, 50, 173_205),
-            (100, 80, 195_959),
-            (200, 60, 285_657),
-        ] {
-            let height = Position::mm(2 * radius - segment);
-            let chord = circle(radius).chord(height).unwrap();
-            assert!(
-                (chord.length().as_um() - chord_um).abs() <= 2,
-                "{radius} {segment} {chord:?}"
-            );
-        }
-    }
-
-    #[test]
-    fn a_turned_ellipse_reaches_as_far_as_its_half_diameters_say() {
-        // Half axes 150 and 100 mm turned by 30 degrees: S = R diag(a², b²) Rᵀ, in exact numbers
-        // Syy = 13 125, Sxy = 5 412.659, Sxx = 19 375 square millimetres.
-        let half_height = 114_564; // sqrt(13 125) mm
-        let skew = 47_246; // 5 412.659 / 114.564
-        let half_width = 130_931; // 150 * 100 / 114.564
-        let section = Section::new(
-            Form::Round,
-            &Station {
-                travel: Position::ZERO,
-                centre_across: Position::mm(10),
-                centre_height: Position::mm(120),
-                half_width: Length::um(half_width),
-                half_height: Length::um(half_height),
-                skew: Length::um(skew),
-            },
-            Length::ZERO,
-        );
-        let width = section.width().length().as_um();
-        assert!((width - 2 * 139_194).abs() <= 4, "{width}"); // sqrt(19 375) = 139.194 mm
-        let all = section.width_within(Interval::ALL).unwrap();
-        assert!((all.length().as_um() - width).abs() <= 4);
-        let tall = section.height_within(Interval::ALL).unwrap();
-        assert!((tall.length() - section.height().length()).abs() <= Length::um(4));
-    }
-
-    #[test]
-    fn windows_hold_what_chords_say() {
-        let section = circle(100);
-        let upper = Interval::new(Position::mm(150), Position::mm(180));
-        let held = section.across_in(Interval::ALL, upper).unwrap();
-        assert_eq!(held, section.chord(Position::mm(150)).unwrap());
-        assert!(section.holds(Interval::new(Position::mm(-59), Position::mm(59)), upper));
-        assert!(!section.holds(Interval::new(Position::mm(-61), Position::mm(59)), upper));
-        assert!(
-            section
-                .across_in(Interval::new(Position::mm(90), Position::mm(99)), upper)
-                .is_none()
-        );
-        assert!(
-            section
-                .width_within(Interval::new(Position::mm(200), Position::mm(300)))
-                .is_none()
-        );
-    }
-
-    /// What is told without a root is what the roots tell.
-    #[test]
-    fn quick_answers_are_never_wrong() {
-        let mut dice = crate::testing::Dice::new(11);
-        let (mut quick, mut all) = (0, 0);
-        for _ in 0..40_000 {
-            let mut within =
-                |from: i64, to: i64| from + i64::try_from(dice.below((to - from) as u64)).unwrap();
-            let size = [2_000, 60_000, 600_000][usize::try_from(within(0, 3)).unwrap()];
-            let station = Station {
-                travel: Position::ZERO,
-                centre_across: Position::um(within(-size, size)),
-                centre_height: Position::um(within(-size, size)),
-                half_width: Length::um(within(1_000, size)),
-                half_height: Length::um(within(1_000, size)),
-                skew: Length::ZERO,
-            };
-            let form = if within(0, 4) == 0 {
-                Form::Square
-            } else {
-                Form::Round
-            };
-            let section = Section::new(form, &station, Length::ZERO);
-            let mut window = |centre: Position| {
-                let lo = centre + Length::um(within(-2 * size, 2 * size));
-                let long = if within(0, 3) == 0 {
-                    within(-10, 120)
-                } else {
-                    within(0, 2 * size)
-                };
-                Interval::new(lo, lo + Length::um(long))
-            };
-            let (across, height) = (window(station.centre_across), window(station.centre_height));
-            let held = section.across_in(across, height);
-            if section.surely_meets(across, height) {
-                quick += 1;
-                assert!(held.is_some(), "{section:?} {across:?} {height:?}");
-            }
-            if section.surely_holds(across, height) {
-                let up = section.height_in(across, height);
-                let thick = [held, up].map(|held| held.is_some_and(|held| held.length() > FIN));
-                assert_eq!(thick, [true; 2], "{section:?} {across:?} {height:?}");
-            }
-            all += u32::from(held.is_some());
-        }
-        assert!(quick > 4_000 && quick < all, "{quick} of {all}");
-    }
-}
+mod tests;

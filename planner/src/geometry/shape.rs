@@ -1,6 +1,6 @@
 //! The whole log: its record checked and sampled.
 
-use bunkside_protocol::{Form, Length, LogRecord, Position};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Sawn};
 use heapless::Vec;
 
 use super::bulge::bulge;
@@ -33,6 +33,13 @@ pub enum ShapeError {
     SkewedTimber,
     /// Bark is thinner than nothing or thicker than 200 mm.
     Bark,
+    /// A sawn face lies more than 5 m from the bed.
+    FaceFar,
+    /// Sawn faces leave less than 10 mm of the log here, across or up.
+    SawnAway {
+        /// Where along the rails.
+        at: Position,
+    },
 }
 
 impl core::fmt::Display for ShapeError {
@@ -57,6 +64,13 @@ impl core::fmt::Display for ShapeError {
             Self::TooLong => f.write_str("the log is longer than 20 m"),
             Self::SkewedTimber => f.write_str("a squared timber has no skew"),
             Self::Bark => f.write_str("the bark is not between 0 and 200 mm thick"),
+            Self::FaceFar => f.write_str("a sawn face lies further than 5 m from the bed"),
+            Self::SawnAway { at } => {
+                write!(
+                    f,
+                    "sawn faces leave less than 10 mm of the log at {at} along the rails"
+                )
+            }
         }
     }
 }
@@ -71,6 +85,8 @@ pub struct Shape {
     bark: Length,
     between: Length,
     bounds: Block,
+    /// What the sawn faces leave of everything.
+    left: Block,
 }
 
 impl Shape {
@@ -93,23 +109,36 @@ impl Shape {
             bark: Length::ZERO,
             between: Length::ZERO,
             bounds: Block::NONE,
+            left: Block::ALL,
         }
     }
 
     /// Checks a record and samples it, in place: a shape is large.
     pub(crate) fn sample(&mut self, record: &LogRecord) -> Result<(), ShapeError> {
         check(record)?;
-        let Self { wood, rough, .. } = self;
+        self.left = left_by(&record.sawn);
+        let Self {
+            wood, rough, left, ..
+        } = self;
         wood.clear();
         rough.clear();
         for station in &record.stations {
             // A record holds no more stations than there are samples.
-            let _ = wood.push(Section::new(record.form, station, Length::ZERO));
-            let _ = rough.push(Section::new(record.form, station, record.bark));
+            let section = |bark| Section::new(record.form, station, bark).left_by(left.across, left.height);
+            let _ = wood.push(section(Length::ZERO));
+            let _ = rough.push(section(record.bark));
         }
         while let Some(gap) = longest_gap(wood) {
-            split(wood, gap);
-            split(rough, gap);
+            split(wood, gap, left);
+            split(rough, gap, left);
+        }
+        let thin = |section: &&Section| {
+            section.width().length() < LEAST_LEFT || section.height().length() < LEAST_LEFT
+        };
+        if *left != Block::ALL
+            && let Some(gone) = wood.iter().find(thin)
+        {
+            return Err(ShapeError::SawnAway { at: gone.travel });
         }
         self.bark = record.bark;
         self.between = between_samples(wood);
@@ -159,23 +188,39 @@ impl Shape {
         self.bounds
     }
 
+    /// What the faces that were sawn before leave of everything.
+    #[must_use]
+    pub const fn left(&self) -> Block {
+        self.left
+    }
+
+    /// Whether any were.
+    #[must_use]
+    pub fn is_sawn(&self) -> bool {
+        self.left != Block::ALL
+    }
+
     /// The section under bark at a place, or at the nearer end for a place off the log.
     #[must_use]
     pub fn wood_at(&self, travel: Position) -> Option<Section> {
-        at(&self.wood, travel)
+        at(&self.wood, travel, &self.left)
     }
 
     /// The section over bark at a place, or at the nearer end for a place off the log.
     #[must_use]
     pub fn rough_at(&self, travel: Position) -> Option<Section> {
-        at(&self.rough, travel)
+        at(&self.rough, travel, &self.left)
     }
 
-    /// The lowest places at a place along the log, over bark and under it; none off its ends.
+    /// The lowest places at a place along the log, over bark and under it: the same of a face. None off its ends.
     #[must_use]
     pub fn undersides(&self, travel: Position) -> Option<(Position, Position)> {
         if !self.travel().contains(travel) {
             return None;
+        }
+        if self.is_sawn() {
+            let lowest = |section: Option<Section>| section.map(|section| section.height().lo);
+            return lowest(self.rough_at(travel)).zip(lowest(self.wood_at(travel)));
         }
         let after = self.wood.partition_point(|section| section.travel < travel);
         let there = self.wood.get(after)?;
@@ -212,13 +257,13 @@ impl Shape {
             first: if sampled(samples.first(), held.lo) {
                 None
             } else {
-                at(sections, held.lo)
+                at(sections, held.lo, &self.left)
             },
             samples,
             last: if sampled(samples.last(), held.hi) {
                 None
             } else {
-                at(sections, held.hi)
+                at(sections, held.hi, &self.left)
             },
         }
     }
@@ -270,6 +315,12 @@ fn check(record: &LogRecord) -> Result<(), ShapeError> {
     if last.travel - first.travel > LOG_LENGTH_MAX {
         return Err(ShapeError::TooLong);
     }
+    let sawn = &record.sawn;
+    let faces = [sawn.entry, sawn.exit, sawn.bottom, sawn.top];
+    let far = |face: &Position| face.from_origin().abs() > CENTRE_MAX;
+    if faces.iter().flatten().any(far) {
+        return Err(ShapeError::FaceFar);
+    }
     if record.bark < Length::ZERO || record.bark > Length::mm(200) {
         return Err(ShapeError::Bark);
     }
@@ -295,6 +346,22 @@ fn check(record: &LogRecord) -> Result<(), ShapeError> {
     Ok(())
 }
 
+/// Less than this is not left of a log by its faces, across or up.
+const LEAST_LEFT: Length = Length::mm(10);
+
+/// What faces leave of everything.
+#[must_use]
+pub fn left_by(sawn: &Sawn) -> Block {
+    let between = |lo: Option<Position>, hi: Option<Position>| {
+        Interval::new(lo.unwrap_or(Position::MIN), hi.unwrap_or(Position::MAX))
+    };
+    Block {
+        travel: Interval::ALL,
+        across: between(sawn.entry, sawn.exit),
+        height: between(sawn.bottom, sawn.top),
+    }
+}
+
 /// The first of the longest gaps between sections, while there is room for one more and it is worth splitting.
 fn longest_gap(sections: &Vec<Section, SAMPLES_MAX>) -> Option<usize> {
     if sections.is_full() {
@@ -312,16 +379,17 @@ fn longest_gap(sections: &Vec<Section, SAMPLES_MAX>) -> Option<usize> {
     longest.map(|(gap, _)| gap)
 }
 
-fn split(sections: &mut Vec<Section, SAMPLES_MAX>, gap: usize) {
+fn split(sections: &mut Vec<Section, SAMPLES_MAX>, gap: usize, left: &Block) {
     let (Some(a), Some(b)) = (sections.get(gap), sections.get(gap + 1)) else {
         return;
     };
     let middle = a.towards(b, a.travel + (b.travel - a.travel).half_floor());
+    let middle = middle.left_by(left.across, left.height);
     // `longest_gap` has seen that there is room.
     let _ = sections.insert(gap + 1, middle);
 }
 
-fn at(sections: &[Section], travel: Position) -> Option<Section> {
+fn at(sections: &[Section], travel: Position, left: &Block) -> Option<Section> {
     let after = sections.iter().position(|section| section.travel >= travel);
     match after {
         None => sections.last().copied(),
@@ -331,7 +399,7 @@ fn at(sections: &[Section], travel: Position) -> Option<Section> {
             Some(if b.travel == travel {
                 *b
             } else {
-                a.towards(b, travel)
+                a.towards(b, travel).left_by(left.across, left.height)
             })
         }
     }

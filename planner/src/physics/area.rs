@@ -179,6 +179,7 @@ impl Outline {
 /// The numbers of the section are exact; the result is within a few units in the last place of the section's area.
 #[must_use]
 pub fn moments(section: &Section, across: Interval, height: Interval) -> Moments {
+    let (across, height) = section.left_of(across, height);
     let found = Outline::of(section).within(
         [across.lo.as_um(), height.lo.as_um()].map(f64::from),
         [across.hi.as_um(), height.hi.as_um()].map(f64::from),

@@ -4,15 +4,16 @@
 //! load's moment about a line of the bed is a sum of two products. With a single bunk the log lies on its two edges; with
 //! none, on its own ends.
 //!
-//! The log lies on wedges where [`wedges`](super::wedges) has them stand.
+//! The log lies on wedges where [`wedges`](super::wedges) has them stand, and on a face sawn before where that carries it. A
+//! face tips over its edges, and does not turn; it has no bark, and grips as smooth wood does.
 
 use bunkside_protocol::mill::DOGS_MAX;
-use bunkside_protocol::{Form, LogRecord, MillRecord, Position};
+use bunkside_protocol::{Form, Length, LogRecord, MillRecord, Position, Surface};
 use heapless::Vec;
 
 use super::dogs::{bites, closed, points};
 use super::support;
-use super::wedges::contacts;
+use super::wedges::{contacts, flat};
 use crate::geometry::{Block, Interval, Section, Shape};
 use crate::limits::SEAT;
 use crate::stock::{Pick, Stock};
@@ -148,7 +149,13 @@ impl Bed {
         let span = libm::fmax(last - first, 1.0);
         let [a, b] = places.map(|place| Rest::at(mill, shape, place));
         let line = |measure: fn(&Rest) -> f64| Line::through([measure(&a), measure(&b)], span);
+        let on_face = [&a, &b].map(|rest| rest.on_face);
         let grip = mill.factors.grip(log.surface);
+        let grip = if log.sawn.bottom.is_some() {
+            grip.min(mill.factors.grip(Surface::Smooth))
+        } else {
+            grip
+        };
         Self {
             first,
             per_span: 1.0 / span,
@@ -168,7 +175,7 @@ impl Bed {
                 .map(|rest| libm::fmin(rest.entry.height, rest.exit.height))
                 .into_iter()
                 .fold(f64::INFINITY, libm::fmin),
-            turns: log.form == Form::Round,
+            turns: log.form == Form::Round && on_face != [true; 2],
             grip: f64::from(grip) * 1e-3,
             grip_along: stand(mill, shape).map(|stands| libm::fmin(f64::from(grip) * 1e-3, stands)),
             dogs: dogs(mill, shape),
@@ -263,6 +270,8 @@ struct Point {
 
 /// How the log lies at one bunk.
 struct Rest {
+    /// Whether on a face that was sawn before, without wedges.
+    on_face: bool,
     entry: Point,
     exit: Point,
     centre: [f64; 2],
@@ -278,24 +287,25 @@ impl Rest {
                 slope: 0.0,
             };
             return Self {
+                on_face: false,
                 entry: nowhere(),
                 exit: nowhere(),
                 centre: [0.0; 2],
             };
         };
         let lowest = section.height().lo;
-        let [entry, exit] = match section.form() {
-            Form::Square => {
-                let under = section.underside();
-                [under.lo, under.hi].map(|across| Point {
-                    across: millimetres(across.as_um()),
-                    height: millimetres(lowest.as_um()),
-                    slope: 0.0,
-                })
-            }
-            Form::Round => on_wedges(mill, &section),
+        let face = flat(mill, shape, place);
+        let squared = (section.form() == Form::Square).then(|| section.underside());
+        let [entry, exit] = match face.or(squared) {
+            Some(under) => [under.lo, under.hi].map(|across| Point {
+                across: millimetres(across.as_um()),
+                height: millimetres(lowest.as_um()),
+                slope: 0.0,
+            }),
+            None => on_wedges(mill, &section),
         };
         Self {
+            on_face: face.is_some(),
             entry,
             exit,
             centre: [section.centre_across(), section.centre_height()]
@@ -309,10 +319,12 @@ fn on_wedges(mill: &MillRecord, section: &Section) -> [Point; 2] {
     let Interval { lo: entry, hi: exit } = contacts(mill, section);
     [(entry, -1.0), (exit, 1.0)].map(|(across, outward)| {
         let height = section.standing_chord(across).map_or(lowest, |chord| chord.lo);
+        let on_face = section.underside().length() > Length::ZERO && height <= lowest;
+        let slope = libm::fmax(outward * rise(section, across), 0.0);
         Point {
             across: millimetres(across.as_um()),
             height: millimetres(height.as_um()),
-            slope: libm::fmax(outward * rise(section, across), 0.0),
+            slope: if on_face { 0.0 } else { slope },
         }
     })
 }

@@ -234,7 +234,7 @@ impl Sum {
 
 #[cfg(test)]
 mod tests {
-    use bunkside_protocol::{Form, Length, LogRecord, Position, Station, Surface, Timber};
+    use bunkside_protocol::{Form, Length, LogRecord, Position, Sawn, Station, Surface, Timber};
 
     use super::*;
     use crate::geometry::{Block, Interval};
@@ -254,6 +254,7 @@ mod tests {
         let mut record = LogRecord {
             form,
             stations: heapless::Vec::new(),
+            sawn: Sawn::NONE,
             bark: Length::mm(10),
             timber: Timber::Soft,
             density: 850,

@@ -24,6 +24,8 @@ pub mod under;
 pub mod wedges;
 
 #[cfg(test)]
+mod faces_tests;
+#[cfg(test)]
 mod tests;
 
 /// Standard acceleration of free fall, m/s² (exact by definition: 3rd CGPM, 1901).

@@ -308,7 +308,13 @@ fn strongest(mill: &MillRecord) -> f64 {
 
 /// What tells the weaker of two sections below a height: as the square of a flat segment's second moment, with the seventh
 /// power of how thick it is and the radius of its underside.
+///
+/// With faces it is the second moment itself: a segment's falls and grows alike.
 fn strength(section: &Section, height: Position) -> f64 {
+    if section.is_sawn() {
+        let lower = Interval::new(Position::MIN, height);
+        return Second::of(section, Interval::ALL, lower).central().height_squared;
+    }
     let (half_width, half_height, _) = section.half_diameters();
     let thick = libm::fmax(millimetres(height - section.height().lo), 0.0);
     let (width, radius) = match section.form() {
@@ -321,6 +327,9 @@ fn strength(section: &Section, height: Position) -> f64 {
 
 /// The whole area of a section, square millimetres.
 fn area(section: &Section) -> f64 {
+    if section.is_sawn() {
+        return Second::of(section, Interval::ALL, Interval::ALL).area;
+    }
     let (half_width, half_height, _) = section.half_diameters();
     let product = millimetres(half_width) * millimetres(half_height);
     match section.form() {

@@ -45,6 +45,7 @@ impl Second {
     /// That of a section's wood in a window, stretches across and up.
     #[must_use]
     pub fn of(section: &Section, across: Interval, height: Interval) -> Self {
+        let (across, height) = section.left_of(across, height);
         let ellipse = Ellipse::of(section);
         let reach = libm::sqrt(ellipse.half_width * ellipse.half_width + ellipse.skew * ellipse.skew);
         // Further out there is no wood, and numbers would only lose digits.

@@ -111,7 +111,7 @@ impl Slices {
         if part.travel.meet(self.log) != self.log {
             return fine_sum(shape, part);
         }
-        let mut window = Window::new(&part);
+        let mut window = Window::new(&part.meet(shape.left()));
         for slice in &self.slices {
             window.add(slice);
         }
@@ -121,7 +121,7 @@ impl Slices {
 
 /// Volume and moments of a log's wood in a box, by three places between any two samples.
 pub(crate) fn fine_sum(shape: &Shape, part: Block) -> Sum {
-    let mut window = Window::new(&part);
+    let mut window = Window::new(&part.meet(shape.left()));
     let samples = shape.wood();
     for pair in samples.windows(2) {
         if let [from, to] = pair {

@@ -3,7 +3,8 @@
 use bunkside_protocol::mill::Bunk;
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
-use crate::geometry::Shape;
+use super::slices::fine_sum;
+use crate::geometry::{Block, Shape};
 use crate::limits::{PACK_SLENDER, SEAT};
 
 /// What is wrong with how a log lies on its bunks.
@@ -96,7 +97,7 @@ pub fn flaws(mill: &MillRecord, log: &LogRecord, shape: &Shape, tell: &mut dyn F
         if beyond > mill.support.overhang {
             tell(Flaw::Overhang(beyond));
         }
-        let balance = balance(log);
+        let balance = balance(log, shape);
         let millimetres = |place: Position| f64::from(place.as_um()) * 1e-3;
         // Where a bunk is covered in part only, it bears in the middle of that.
         let [near, far] = short_of_edges(mill, shape).unwrap_or_default();
@@ -126,9 +127,13 @@ pub fn flaws(mill: &MillRecord, log: &LogRecord, shape: &Shape, tell: &mut dyn F
 /// Where along the rails the uncut log balances, millimetres; bark not counted.
 ///
 /// Between two stations the half-diameters run linearly, so that the area is a parabola: Simpson's rule is exact for it, and
-/// for its moment.
+/// for its moment. With faces it is summed in slices.
 #[must_use]
-pub fn balance(log: &LogRecord) -> f64 {
+pub fn balance(log: &LogRecord, shape: &Shape) -> f64 {
+    if shape.is_sawn() {
+        let [along, ..] = fine_sum(shape, Block::ALL).solid().centroid_mm;
+        return along;
+    }
     let millimetres = |um: i32| f64::from(um) * 1e-3;
     let (mut volume, mut moment) = (0.0, 0.0);
     for (a, b) in log.stations.iter().zip(log.stations.iter().skip(1)) {

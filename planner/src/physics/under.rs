@@ -67,11 +67,10 @@ pub(crate) fn each(
         if foot > bunk.top {
             visit(Stands::Pack(number), up_to(foot, Interval::ALL));
         }
-        let (reach, section) = (mill.wedges.reach, shape.rough_at(bunk.travel));
-        let Some(section) = section.filter(|_| reach > Length::ZERO) else {
+        let Some(met) = wedges::at(mill, bunk, shape) else {
             continue;
         };
-        let (top, met) = (foot + mill.wedges.height, wedges::contacts(mill, &section));
+        let (top, reach) = (foot + mill.wedges.height, mill.wedges.reach);
         for (lo, hi) in [(met.lo - reach, met.lo), (met.hi, met.hi + reach)] {
             visit(Stands::Wedge(number), up_to(top, Interval::new(lo, hi)));
         }

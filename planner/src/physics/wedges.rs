@@ -5,6 +5,8 @@
 //! that was packed at once. A wedge meets the log at its reach from the lowest line, or nearer where its own height is met
 //! first, and is taken to reach from there outward by its reach.
 //!
+//! Where the log lies on a face that was sawn before, and which is as wide as wedges would stand apart, it needs none.
+//!
 //! ```text
 //!        \            log             /
 //!         \                          /
@@ -31,7 +33,31 @@ pub fn foot(bunk: &Bunk, shape: &Shape) -> Option<Position> {
 #[must_use]
 pub fn top(mill: &MillRecord, bunk: &Bunk, shape: &Shape) -> Option<Position> {
     let foot = foot(bunk, shape)?;
-    (mill.wedges.reach > Length::ZERO).then(|| foot + mill.wedges.height)
+    at(mill, bunk, shape).map(|_| foot + mill.wedges.height)
+}
+
+/// Between which places across the wedges of a bunk stand; none for a bunk without wedges, or that is not under the log.
+#[must_use]
+pub fn at(mill: &MillRecord, bunk: &Bunk, shape: &Shape) -> Option<Interval> {
+    if mill.wedges.reach <= Length::ZERO || !shape.travel().contains(bunk.travel) {
+        return None;
+    }
+    let section = shape.rough_at(bunk.travel)?;
+    flat(mill, shape, bunk.travel)
+        .is_none()
+        .then(|| contacts(mill, &section))
+}
+
+/// The sawn face that carries the log at a place along the rails without wedges: one that reaches as far out on both sides as
+/// wedges would meet the log. Bark that a face has grazed carries nothing.
+#[must_use]
+pub fn flat(mill: &MillRecord, shape: &Shape, travel: Position) -> Option<Interval> {
+    if !shape.is_sawn() {
+        return None;
+    }
+    let under = shape.wood_at(travel)?.underside();
+    let met = contacts(mill, &shape.rough_at(travel)?);
+    (under.lo <= met.lo && met.hi <= under.hi && !under.is_empty()).then_some(under)
 }
 
 /// Where across a section of the log, over bark, meets wedges that stand on its lowest line's height: on the entry side and

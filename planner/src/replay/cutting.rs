@@ -102,5 +102,7 @@ fn overhang(setup: &Setup<'_>, stock: &Stock, pose: &Pose, kerf: Block, engaged:
         }
         false
     });
-    outermost.map(|hi| pose.across - hi - setup.shape.bark())
+    // A face that was sawn before has no bark.
+    let face = setup.shape.left().across.hi;
+    outermost.map(|hi| pose.across - (hi + setup.shape.bark()).min(face))
 }

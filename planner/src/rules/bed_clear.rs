@@ -145,8 +145,11 @@ fn packing(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
         let over_pack = Some(kerf.height.lo - bark).filter(|_| bark > bunk.top);
         let over_wood = kerf.height.lo - (wood + LIGAMENT - clearance);
         let rests = || {
-            let lowest = shape.rough_at(bunk.travel)?.lowest_across();
+            let section = shape.rough_at(bunk.travel)?;
+            let lowest = section.lowest_across();
             let across = Interval::new(lowest - mill.wedges.reach, lowest + mill.wedges.reach);
+            let face = shape.is_sawn().then(|| section.underside());
+            let across = face.map_or(across, |face| across.join(face));
             across.overlaps(kerf.across).then_some(over_wood)
         };
         let over_wood = if over_wood < clearance { rests() } else { None };
@@ -170,10 +173,10 @@ fn wedges(situation: &Situation<'_>, kerf: Block, object: Objections<'_>) {
         if above >= clearance {
             continue;
         }
-        let Some(section) = shape.rough_at(bunk.travel) else {
+        let Some(met) = wedges::at(mill, bunk, shape) else {
             continue;
         };
-        let (met, reach) = (wedges::contacts(mill, &section), mill.wedges.reach);
+        let reach = mill.wedges.reach;
         let entry = Interval::new(met.lo - reach, met.lo);
         let exit = Interval::new(met.hi, met.hi + reach);
         if entry.grown(apart.across).overlaps(kerf.across) || exit.grown(apart.across).overlaps(kerf.across) {

@@ -81,7 +81,8 @@ impl Stock {
         let bounds = bounds?;
         let (mut entry, mut exit) = (Seen::default(), Seen::default());
         shape.any_within(bounds.travel, false, |section| {
-            if let [Some((_, entry_natural)), Some((_, exit_natural))] = self.outermost(section, owned) {
+            let sides = self.outermost(section, owned, shape.left().across);
+            if let [Some((_, entry_natural)), Some((_, exit_natural))] = sides {
                 entry.add(entry_natural);
                 exit.add(exit_natural);
             }
@@ -95,8 +96,8 @@ impl Stock {
         })
     }
 
-    /// What lies furthest out at one sample, on the entry and on the exit side.
-    fn outermost(&self, section: &Section, owned: &[bool; CELLS_MAX]) -> [Option<Side>; 2] {
+    /// What lies furthest out at one sample, on the entry and on the exit side; `left` is what faces leave.
+    fn outermost(&self, section: &Section, owned: &[bool; CELLS_MAX], left: Interval) -> [Option<Side>; 2] {
         let mut outermost: [Option<Side>; 2] = [None; 2];
         let cells = self.cells().zip(owned);
         for ((cell, height), _) in
@@ -105,7 +106,8 @@ impl Stock {
             let Some(held) = section.across_in(cell.across, height) else {
                 continue;
             };
-            let sides = [entry_side(held, cell.across), exit_side(held, cell.across)];
+            let sawn = cell.across.meet(left);
+            let sides = [entry_side(held, sawn), exit_side(held, sawn)];
             for (most, side) in outermost.iter_mut().zip(sides) {
                 // Of two that lie as far out, the later one.
                 if most.is_none_or(|(out, _)| side.0 >= out) {
@@ -117,7 +119,7 @@ impl Stock {
     }
 }
 
-/// How far out the wood of a cell reaches on one side, and whether it ends there without a kerf.
+/// How far out the wood of a cell reaches on one side, and whether it ends there without a kerf or a face.
 type Side = (i64, bool);
 
 fn entry_side(wood: Interval, cell: Interval) -> Side {

@@ -181,7 +181,7 @@ pub(super) fn wood_in(
         let held = wood(section, across, height);
         if let Some((held_across, held_up)) = held {
             let start = match (before, &found) {
-                (Some((empty, _)), None) => border(section, empty, across, height, wood),
+                (Some((empty, _)), None) => border(shape, [section, empty], (across, height), wood),
                 _ => section.travel,
             };
             let part = Block {
@@ -191,7 +191,10 @@ pub(super) fn wood_in(
             };
             found = Some(found.map_or(part, |whole| whole.join(part)));
         } else if let (Some((last, true)), Some(whole)) = (before, &mut found) {
-            whole.travel.hi = whole.travel.hi.max(border(last, section, across, height, wood));
+            whole.travel.hi = whole
+                .travel
+                .hi
+                .max(border(shape, [last, section], (across, height), wood));
         }
         before = Some((section, held.is_some()));
     }
@@ -200,14 +203,19 @@ pub(super) fn wood_in(
 
 /// Where wood ends between a section that has some and one that has none, by halving ten times, on the side of
 /// more wood.
-fn border(some: &Section, none: &Section, across: Interval, height: Interval, wood: Held) -> Position {
-    let (mut some, mut none) = (*some, *none);
+fn border(
+    shape: &Shape,
+    [some, none]: [&Section; 2],
+    (across, height): (Interval, Interval),
+    wood: Held,
+) -> Position {
+    let (mut some, mut none, left) = (*some, *none, shape.left());
     for _ in 0..10 {
         let middle = Position::um((some.travel.wide() + none.travel.wide()) / 2);
         if middle == some.travel || middle == none.travel {
             break;
         }
-        let between = some.towards(&none, middle);
+        let between = some.towards(&none, middle).left_by(left.across, left.height);
         if wood(&between, across, height).is_some() {
             some = between;
         } else {

@@ -2,8 +2,8 @@
 
 use bunkside_protocol::log::{CUTTING_ENERGY, DENSITY, Figure, STIFFNESS};
 use bunkside_protocol::{
-    Act, Acts, Angle, Cut, Feed, Form, Hold, Length, LogRecord, MillRecord, Move, Position, Speed, Station,
-    Surface, Targets, Timber,
+    Act, Acts, Angle, Cut, Feed, Form, Hold, Length, LogRecord, MillRecord, Move, Position, Sawn, Speed,
+    Station, Surface, Targets, Timber,
 };
 
 use super::maker::Maker;
@@ -88,6 +88,7 @@ pub(crate) fn small_log() -> LogRecord {
     LogRecord {
         form: Form::Round,
         stations: [near, far].into_iter().collect(),
+        sawn: Sawn::NONE,
         bark: Length::um(8_000),
         timber: Timber::Soft,
         density: 780,

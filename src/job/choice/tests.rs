@@ -99,6 +99,7 @@ fn offsets_are_looked_at_where_the_axis_is_too_short() {
         level: super::super::Level::Centre,
         near_end_at: bunkside_protocol::Position::ZERO,
         offset: Length::ZERO,
+        sawn: super::super::sawn::Faces::default(),
     };
     let mut mill = open.mill.clone();
     mill.across.max = bunkside_protocol::Position::mm(100) + mill.blade.kerf;

@@ -2,7 +2,7 @@
 
 use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::exact::{Core, Heart, Wane};
-use bunkside_protocol::{Form, Length, LogRecord, Position, Station};
+use bunkside_protocol::{Form, Length, LogRecord, Position, Sawn, Station};
 
 use crate::job::{BoardSpec, Job};
 use crate::order::tests::example;
@@ -75,7 +75,8 @@ pub(super) fn another(chance: &mut Chance, job: &Job) -> Job {
     }
 }
 
-/// A log 120 to 220 mm thick: one in six square, half of the others oval or turned, half tapered, half swept.
+/// A log 120 to 220 mm thick: one in six square, half of the others oval or turned, half tapered, half swept; two in five of those that
+/// are not square lie with faces that were sawn before.
 fn log(chance: &mut Chance, step: i64) -> LogRecord {
     let mut log = example("b-01").log;
     log.form = if chance.one_in(6) {
@@ -107,7 +108,26 @@ fn log(chance: &mut Chance, step: i64) -> LogRecord {
         };
         log.stations.push(station).unwrap();
     }
+    log.sawn = Sawn::NONE;
+    if log.form == Form::Round && chance.within(1, 5) < 3 {
+        log.sawn = faces(chance, half, up);
+    }
     log
+}
+
+/// One face to four, 30 to 95 hundredths of the way out from the middle.
+fn faces(chance: &mut Chance, half: i64, up: i64) -> Sawn {
+    let which = chance.within(1, 15);
+    let mut face = |bit: i64, middle: i64, way: i64| {
+        let out = half * chance.within(30, 95) / 100;
+        (which & bit != 0).then(|| Position::um(middle + way * out))
+    };
+    Sawn {
+        entry: face(1, 0, -1),
+        exit: face(2, 0, 1),
+        bottom: face(4, up, -1),
+        top: face(8, up, 1),
+    }
 }
 
 /// A product, of the section of an `earlier` one where there is one.

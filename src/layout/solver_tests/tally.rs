@@ -92,6 +92,7 @@ impl Tally {
                 .any(|station| station.half_height != first.half_height),
         );
         self.count("swept", bent(true) || bent(false));
+        self.count("sawn before", wood.job.log.sawn != bunkside_protocol::Sawn::NONE);
         self.count("square", wood.job.log.form == bunkside_protocol::Form::Square);
     }
 

@@ -110,6 +110,7 @@ fn before(scene: &Scene<'_>, words: Words) -> Vec<String> {
     )];
     lines.extend(butt(scene, words));
     lines.extend(bunks(scene, words, Role::Carries));
+    lines.extend(words.on_face(sheet));
     lines.extend(words.wedges(sheet, scene.subject.setup.mill.wedges.height));
     lines.extend(words.stage(sheet));
     lines
@@ -153,7 +154,15 @@ fn once_there(scene: &Scene<'_>, words: Words) -> Vec<String> {
         lines.extend([format!("Near end: {near}."), format!("Far end: {far}.")]);
     }
     lines.extend(bunks(scene, words, Role::Between));
-    lines.push("Wedge both sides at the bunks.".to_owned());
+    let rows = &sheet.bunks;
+    if rows.is_empty() || rows.iter().any(|row| !row.on_face) {
+        let but = if rows.iter().any(|row| row.on_face) {
+            " where it does not lie on its face"
+        } else {
+            ""
+        };
+        lines.push(format!("Wedge both sides at the bunks{but}."));
+    }
     lines.extend(dogs(scene).iter().map(|dog| dog.words(scene, words)));
     lines.extend(fitted(scene.subject.setup.mill, words));
     if scene.subject.setup.mill.drive.is_hand() {

@@ -274,7 +274,9 @@ const fn act(row: &BunkRow) -> &'static str {
         (_, Lies::Sunk) => "in the log",
         (Role::Carries, Lies::Above) => "pack",
         (Role::Carries, Lies::OnIt) => "the log lies on it",
+        (Role::Between, Lies::Above) if row.on_face => "open; pack last",
         (Role::Between, Lies::Above) => "open; pack, wedge last",
+        (Role::Between, Lies::OnIt) if row.on_face => "the log meets it",
         (Role::Between, Lies::OnIt) => "wedge last",
     }
 }

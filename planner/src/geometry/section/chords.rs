@@ -29,12 +29,14 @@ impl Section {
                 };
                 Interval::new(Position::um(left), Position::um(right))
             });
-            each(chord);
+            let height = self.centre_height + up;
+            each(chord.and_then(|chord| self.lying_chord(Position::um(height), chord)));
             up += step.wide();
         }
     }
 
-    /// Whether another section surely holds all of this one: told only of outlines that are alike and not turned.
+    /// Whether another section of the same log surely holds all of this one: told only of outlines that are alike and not
+    /// turned. Faces leave the same of both.
     pub(crate) fn is_surely_within(&self, other: &Self) -> bool {
         let wide = |number: i64| i128::from(number);
         let [mine, others] =

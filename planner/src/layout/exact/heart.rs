@@ -77,10 +77,8 @@ impl Core {
     #[must_use]
     pub fn in_section(&self, section: &Section) -> [Interval; 2] {
         let half = self.thick.half_floor();
-        [section.width(), section.height()].map(|of| {
-            let middle = of.lo + of.length().half_floor();
-            Interval::new(middle - half, middle + half)
-        })
+        [section.centre_across(), section.centre_height()]
+            .map(|middle| Interval::new(middle - half, middle + half))
     }
 
     /// The box around it along a stretch, across and up, and what may hide between samples; none where it is not there.

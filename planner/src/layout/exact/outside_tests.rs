@@ -65,7 +65,11 @@ fn worth_in(
     let ground = Ground {
         setup: &setup,
         usable: setup.shape.travel(),
-        lowest: Position::ZERO,
+        // Where a face lies underneath, boards may lie on it: the kerf under them runs below.
+        lowest: log
+            .sawn
+            .bottom
+            .map_or(Position::ZERO, |bottom| bottom - mill.blade.kerf),
         top: Position::mm(400),
         step: Length::um(100),
         reach: [Length::mm(400); 2],
@@ -139,6 +143,51 @@ fn boards_over_a_floor_above_the_middle_are_as_wide_as_at_their_faces() {
     };
     assert_eq!([worth(274.2), worth(274.6)], [1_000, 0]);
     assert_eq!([worth(134.3), worth(134.6)], [2_000, 1_000]);
+}
+
+/// In half a log of R 200 mm, on its face or with its face upright, the largest square has sides of 2 r/√5 = 178.8854 mm, and a board
+/// that lies on the face and is 165 mm thick is 2√(200² − 165²) = 226.0531 mm wide at most (elementary geometry: its outer corners lie
+/// on the circle). What is left of the log with the face 140 mm under its middle is 2√(200² − 140²) = 285.6571 mm wide at the face.
+#[test]
+fn boards_in_half_a_log_are_found_up_to_its_face_and_no_further() {
+    let mut lying = round_log(400, 3_600);
+    for station in &mut lying.stations {
+        station.centre_height = Position::ZERO;
+    }
+    let mut upright = [round_log(400, 3_600), round_log(400, 3_600)];
+    upright[0].sawn.exit = Some(Position::ZERO);
+    upright[1].sawn.entry = Some(Position::ZERO);
+    let worth =
+        |log: &LogRecord, size| worth_in(&powered_mill(), log, size, Wane::NONE, (None, Heart::Clear));
+    lying.sawn.bottom = Some(Position::ZERO);
+    for log in [&lying, &upright[0], &upright[1]] {
+        assert_eq!(
+            [worth(log, [178.8, 178.8]), worth(log, [178.9, 178.9])],
+            [1_000, 0]
+        );
+    }
+    assert_eq!(
+        [worth(&lying, [165.0, 226.0]), worth(&lying, [165.0, 226.2])],
+        [1_000, 0]
+    );
+    // Two of 90 mm across, a kerf between them, the outer corners on the circle: 2 × 90 + 5.5 mm wide, √(200² − 92.75²) = 177.195 mm high.
+    assert_eq!(
+        [worth(&lying, [177.1, 90.0]), worth(&lying, [177.3, 90.0])],
+        [2_000, 1_000]
+    );
+    for station in &mut lying.stations {
+        station.centre_height = Position::mm(140);
+    }
+    assert_eq!(
+        [worth(&lying, [279.9, 285.5]), worth(&lying, [279.9, 285.8])],
+        [1_000, 0]
+    );
+    // A face on top of it as well leaves a flitch, up to which boards lie, and no higher.
+    lying.sawn.top = Some(Position::mm(250));
+    assert_eq!(
+        [worth(&lying, [249.9, 285.5]), worth(&lying, [250.2, 285.5])],
+        [1_000, 0]
+    );
 }
 
 /// A beam 200 mm high may lack so much of its faces at either edge: where they lie, 100 mm from the middle, the log is
