@@ -8,7 +8,8 @@ use heapless::Vec;
 
 use super::best::rows_of;
 use super::counted::{COUNTED_MAX, Counts, Label, keep};
-use super::group::{Groups, taken_off};
+use super::group::{Group, Groups, taken_off};
+use super::order::Wanted;
 use super::prices::{PriceList, Round};
 use super::row::{BOARDS_MAX, Bench, Full};
 use super::search::{Search, below};
@@ -209,57 +210,18 @@ impl Search<'_, '_, '_, '_> {
         let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
         let rows = rows.rows(known.1);
         let mut work = Work {
-            bench: Bench {
-                ways: &mut *self.bench.ways,
-                front: &mut *self.bench.front,
-                rooms: &mut *self.bench.rooms,
-                sums: &mut *self.bench.sums,
-                widest_gap: 0,
-                filled: 0,
-            },
+            bench: self.bench.lent(),
             stairs: &mut *self.stairs,
             rises,
         };
         let (rank, worth) = Rank::stack(self.reaches, &rows, (0, floor), &mut work)?;
-        let (mut counts, mut kept) = ([0_u16; PRODUCTS_MAX], 0);
-        let mut most = most_of(left);
-        let brings = |[product, length]: [u8; 2]| {
-            let worth = known.0.get(usize::from(product)).map(|wanted| wanted.worth);
-            worth
-                .and_then(|worth| worth.get(usize::from(length)))
-                .copied()
-                .unwrap_or(0)
-        };
-        let mut taken = [0_u16; PRODUCTS_MAX];
+        let mut tally = Tally::new(left);
         levels(&rank, self.reaches, &rows, &mut work, &mut |level| {
-            let Some(row) = rows.get(level.row) else { return };
-            let keeps = keep(&level, row, &mut most);
-            for (item, keeps) in items_of(&level, row).zip(&keeps) {
-                let whole = item
-                    .boards
-                    .iter()
-                    .zip(keeps)
-                    .all(|(board, keeps)| board.is_none() || *keeps);
-                for board in item.boards.iter().flatten() {
-                    if let Some(count) = counts.get_mut(usize::from(board[0])) {
-                        *count = count.saturating_add(1);
-                    }
-                    if let Some(count) = taken.get_mut(usize::from(board[0])).filter(|_| whole) {
-                        *count = count.saturating_add(1);
-                    }
-                    kept += if whole { brings(*board) } else { 0 };
-                }
+            if let Some(row) = rows.get(level.row) {
+                tally.take(known.0, &level, row);
             }
         })?;
         self.filled[1] += work.bench.filled;
-        let of = |counts: &[u16; PRODUCTS_MAX], product: u8| {
-            counts.get(usize::from(product)).copied().unwrap_or(0)
-        };
-        let gains = left.iter().zip(self.counted.groups).map(|(left, group)| {
-            let before = group.gains(u16::MAX) - left.gains(u16::MAX);
-            before + left.gains(of(&taken, group.product))
-        });
-        kept += gains.sum::<i64>();
         let mut own = [0; COUNTED_MAX];
         for (own, price) in own.iter_mut().zip(prices) {
             *own = *price;
@@ -271,11 +233,13 @@ impl Search<'_, '_, '_, '_> {
                 rises: rank.rises,
             };
         }
-        let counts = left.iter().map(|group| of(&counts, group.product)).collect();
         Ok(Below {
             worth,
-            counts,
-            kept,
+            counts: left
+                .iter()
+                .map(|group| of(&tally.counts, group.product))
+                .collect(),
+            kept: tally.kept(left, self.counted.groups),
             rank,
         })
     }
@@ -312,14 +276,7 @@ impl Search<'_, '_, '_, '_> {
         let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
         let rows = rows.rows(known.1);
         let mut work = Work {
-            bench: Bench {
-                ways: &mut *self.bench.ways,
-                front: &mut *self.bench.front,
-                rooms: &mut *self.bench.rooms,
-                sums: &mut *self.bench.sums,
-                widest_gap: 0,
-                filled: 0,
-            },
+            bench: self.bench.lent(),
             stairs: &mut *self.stairs,
             rises,
         };
@@ -342,16 +299,7 @@ impl Search<'_, '_, '_, '_> {
                 {
                     continue;
                 }
-                let same = |other: &Item| {
-                    (other.width, other.reach, other.within, other.boards)
-                        == (item.width, item.reach, item.within, item.boards)
-                };
-                match own
-                    .items
-                    .iter()
-                    .position(same)
-                    .and_then(|at| u16::try_from(at).ok())
-                {
+                match number_of(own, item) {
                     // No more than the level has: there is room.
                     Some(at) => lost |= pattern.push(at).is_err(),
                     None => lost = true,
@@ -398,6 +346,79 @@ impl Search<'_, '_, '_, '_> {
         };
         Ok((self.keep(more)?, more))
     }
+}
+
+impl Bench<'_> {
+    /// The same memory for something else meanwhile.
+    fn lent(&mut self) -> Bench<'_> {
+        Bench {
+            ways: self.ways,
+            front: self.front,
+            rooms: self.rooms,
+            sums: self.sums,
+            widest_gap: 0,
+            filled: 0,
+        }
+    }
+}
+
+/// The number of an item in a row, if it has it.
+fn number_of(row: &Row<'_>, item: &Item) -> Option<u16> {
+    let told = |item: &Item| (item.width, item.reach, item.within, item.boards);
+    let at = row.items.iter().position(|other| told(other) == told(item))?;
+    u16::try_from(at).ok()
+}
+
+/// What is found below a stack, counted.
+struct Tally {
+    /// No more boards than so many of each product.
+    most: [Option<u16>; PRODUCTS_MAX],
+    counts: [u16; PRODUCTS_MAX],
+    /// The same without columns that hold one too many, and what those boards are worth.
+    taken: [u16; PRODUCTS_MAX],
+    worth: i64,
+}
+
+impl Tally {
+    fn new(left: &Groups) -> Self {
+        Self {
+            most: most_of(left),
+            counts: [0; PRODUCTS_MAX],
+            taken: [0; PRODUCTS_MAX],
+            worth: 0,
+        }
+    }
+
+    fn take(&mut self, wanted: &[Wanted<'_>], level: &Level, row: &Row<'_>) {
+        let keeps = keep(level, row, &mut self.most);
+        for (item, keeps) in items_of(level, row).zip(&keeps) {
+            let mut boards = item.boards.iter().zip(keeps);
+            let whole = boards.all(|(board, keeps)| board.is_none() || *keeps);
+            for [product, length] in item.boards.iter().flatten() {
+                let product = usize::from(*product);
+                let own = [Some(&mut self.counts), whole.then_some(&mut self.taken)];
+                for count in own.into_iter().flatten().filter_map(|all| all.get_mut(product)) {
+                    *count = count.saturating_add(1);
+                }
+                let worth = wanted.get(product).map(|wanted| wanted.worth);
+                let worth = worth.and_then(|worth| worth.get(usize::from(*length)));
+                self.worth += if whole { worth.copied().unwrap_or(0) } else { 0 };
+            }
+        }
+    }
+
+    /// What is worth keeping, with all that boards gain by their number, those of the stack too.
+    fn kept(&self, left: &Groups, groups: &[Group]) -> i64 {
+        let gains = left.iter().zip(groups).map(|(left, group)| {
+            let before = group.gains(u16::MAX) - left.gains(u16::MAX);
+            before + left.gains(of(&self.taken, group.product))
+        });
+        self.worth + gains.sum::<i64>()
+    }
+}
+
+fn of(counts: &[u16; PRODUCTS_MAX], product: u8) -> u16 {
+    counts.get(usize::from(product)).copied().unwrap_or(0)
 }
 
 /// No more boards than so many are left of each product.
