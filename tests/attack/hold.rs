@@ -139,8 +139,11 @@ fn narrow_wedges(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt
 }
 
 /// Wedges so near to the lowest line that the uncut log, which balances its half height over it or more, goes over when it leans
-/// by 1 in 7.
+/// by 1 in 7; not one that lies on a face and not on wedges.
 fn leans_over(good: &Good<'_>, at_move: usize, _: &mut Dice) -> Option<Spoilt> {
+    if good.setup.log.sawn.bottom.is_some() {
+        return None;
+    }
     let first = (0..good.moves.len()).find(|at| good.met(*at).is_some())?;
     demands_more(good.mill().factors.roll)?;
     let halves = good
