@@ -13,6 +13,9 @@ use crate::limits::PRODUCTS_MAX;
 /// Taken off a product of which there are to be no boards.
 pub(super) const OUT: i64 = i64::MAX / 4;
 
+/// No price is higher, so that no sum of as many boards as can be told runs over: more than any board is worth.
+const DEAREST: i64 = 1 << 40;
+
 /// Where there may be any number.
 const OPEN: u16 = u16::MAX;
 
@@ -144,7 +147,7 @@ impl Group {
 
     /// Prices lie between these.
     pub(super) fn prices(&self) -> (i64, i64) {
-        (-self.bonus, if self.most == OPEN { 0 } else { OUT })
+        (-self.bonus, if self.most == OPEN { 0 } else { DEAREST })
     }
 
     /// The numbers of boards that a price is best for.

@@ -24,7 +24,7 @@ const LONGEST: i128 = 1 << 60;
 const MONEY: i64 = 1 << 34;
 
 /// No price goes further at once.
-const FAR: i128 = 1 << 50;
+const FAR: i128 = 1 << 40;
 
 /// All of the weight.
 const WHOLE: i64 = 1 << POINT;
