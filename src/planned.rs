@@ -107,7 +107,7 @@ impl<'a> Planned<'a> {
     /// Turns a plan into moves by rule of thumb, and runs them.
     ///
     /// # Errors
-    /// [`PlanError`], as of [`sequence_in()`].
+    /// [`PlanError`], as of [`sequence_after()`].
     pub fn new(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
         let order = match job.growth_stress {
             GrowthStress::High => Order::Stress,
@@ -121,7 +121,7 @@ impl<'a> Planned<'a> {
     /// The same in the order that [`Planned::in_order`] finds, [`HOLD_DOWN`] counted.
     ///
     /// # Errors
-    /// [`PlanError`], as of [`sequence_in()`], where neither finds a way.
+    /// [`PlanError`], as of [`sequence_after()`], where neither finds a way.
     pub fn in_least_time(job: &'a Job, setup: &'a Setup<'a>, plan: &'a OwnedPlan) -> Result<Self, PlanError> {
         Self::in_order(job, setup, plan, HOLD_DOWN)
     }
@@ -130,7 +130,7 @@ impl<'a> Planned<'a> {
     /// to hold down what comes free, and runs them. Stressed timber and what is partly sawn keep to the rule of thumb.
     ///
     /// # Errors
-    /// [`PlanError`], as of [`sequence_in()`], where neither finds a way.
+    /// [`PlanError`], as of [`sequence_after()`], where neither finds a way.
     pub fn in_order(
         job: &'a Job,
         setup: &'a Setup<'a>,
@@ -268,7 +268,7 @@ impl<'a> Planned<'a> {
 /// The moves that carry a plan out by rule of thumb, those that are done of the log before them.
 ///
 /// # Errors
-/// [`PlanError`], as of [`sequence_in()`].
+/// [`PlanError`], as of [`sequence_after()`].
 pub fn by_habit(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> Result<Vec<Move>, PlanError> {
     let done = job.begun.as_ref().map_or(&[][..], |begun| &begun.moves);
     moves(setup, plan, growth(job), done)
