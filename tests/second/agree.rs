@@ -7,7 +7,7 @@ use bunkside_planner::audit::audit;
 use bunkside_planner::machine::Pose;
 use bunkside_planner::replay::{Replay, Setup};
 use bunkside_planner::rules::Severity;
-use bunkside_protocol::{LogRecord, MillRecord, Move, Station};
+use bunkside_protocol::{LogRecord, MillRecord, Move, Position, Station};
 
 use super::SAID_AGAIN;
 use super::auditor::{Ground, Key, Second};
@@ -47,7 +47,7 @@ struct Opinion {
     parted: Option<usize>,
 }
 
-/// The box around a log, bark included.
+/// The box around a log, bark included, as far as faces leave it.
 fn bounds(log: &LogRecord) -> Bx {
     let bark = um(log.bark.as_um());
     let of = |station: &Station| {
@@ -71,7 +71,19 @@ fn bounds(log: &LogRecord) -> Bx {
         x: around(a.x, b.x),
         y: around(a.y, b.y),
     });
-    whole.expect("a log has stations")
+    let whole = whole.expect("a log has stations");
+    let left = |[lo, hi]: [Um; 2], faces: [Option<Position>; 2]| {
+        let [from, to] = faces.map(|face| face.map(|face| um(face.as_um())));
+        [
+            from.map_or(lo, |from| lo.max(from)),
+            to.map_or(hi, |to| hi.min(to)),
+        ]
+    };
+    Bx {
+        x: left(whole.x, [log.sawn.entry, log.sawn.exit]),
+        y: left(whole.y, [log.sawn.bottom, log.sawn.top]),
+        ..whole
+    }
 }
 
 fn begin<'a>(mill: &'a MillRecord, log: &'a LogRecord, moves: &[Move], grain: Grain) -> Second<'a> {
@@ -108,7 +120,7 @@ fn begin<'a>(mill: &'a MillRecord, log: &'a LogRecord, moves: &[Move], grain: Gr
         bounds,
         lowest,
     };
-    // Strips end where kerfs do.
+    // Strips end where kerfs and faces do.
     let kerf = um(mill.blade.kerf.as_um());
     let told = moves.iter().filter_map(|told| match told {
         Move::Go(to) => to.across,
@@ -116,7 +128,12 @@ fn begin<'a>(mill: &'a MillRecord, log: &'a LogRecord, moves: &[Move], grain: Gr
     });
     let parked = um(mill.across.min.as_um());
     let places = told.map(|across| um(across.as_um())).chain([parked]);
-    let edges: Vec<Um> = places.flat_map(|across| [across - kerf, across]).collect();
+    let faces = [log.sawn.entry, log.sawn.exit].into_iter().flatten();
+    let faces = faces.map(|across| um(across.as_um()));
+    let edges: Vec<Um> = places
+        .flat_map(|across| [across - kerf, across])
+        .chain(faces)
+        .collect();
     let wood = Wood::new(log, grain.strip, &edges, cuts, &bunks);
     Second::new(ground, wood, At::from(&Pose::parked(mill)), 0)
 }
@@ -311,10 +328,6 @@ fn what_passes_is_harmless_and_what_is_refused_is_not() {
     let mut tallies: Vec<Tally> = classes.iter().map(|_| Tally::default()).collect();
     let each = usize::try_from(each).expect("a few");
     let mut spoil = |good: &Good<'_>, dice: &mut Dice| {
-        // The second auditor puts every log on wedges, and does not know yet that one may lie on a face that was sawn.
-        if good.setup.log.sawn != bunkside_protocol::Sawn::NONE {
-            return;
-        }
         for (class, tally) in classes.iter().zip(&mut tallies) {
             for (at, spoilt) in mutants(good, class.spoil, each, dice) {
                 tally.judge(good, (class, at), &spoilt, fine);

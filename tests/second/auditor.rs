@@ -339,7 +339,11 @@ impl<'a> Second<'a> {
                 let own = rods.iter().filter(|(_, strip, _)| *strip == outermost);
                 let own = own.map(|(.., rod)| rod.wood).reduce(around).unwrap_or(bx.y);
                 let held = beyond.map_or(0, |rod| shared(rod.wood, own));
+                let face = [self.ground.log.sawn.entry, self.ground.log.sawn.exit][side];
+                let at_face = face.is_some_and(|face| um(face.as_um()) == self.wood.across(outermost)[side]);
                 let say = match held {
+                    // One that was sawn before is no edge of its own.
+                    ..=0 if at_face => Say::No,
                     ..=0 => Say::Yes,
                     held if held > 4 * self.ground.slack.by => Say::No,
                     _ => Say::Unsure,

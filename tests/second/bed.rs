@@ -125,7 +125,9 @@ fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut S
         let holds = Say::over(LIGAMENT, low - wood, slack);
         add(said, "bed-clear", true, under(over(-reach, reach, 0)).and(holds));
         let high = um(now.ground.mill.wedges.height.as_um());
-        let out = contact(now.ground.log, at, high.max(0), reach);
+        let Some(out) = contact(now.ground.log, at, high.max(0), reach) else {
+            return;
+        };
         let entry = under(over(-out[0] - reach, -out[0], beside));
         let exit = under(over(out[1], out[1] + reach, beside));
         // On the bunk, or on the pack where the log does not lie on it.
@@ -139,12 +141,12 @@ fn rests(now: &Second<'_>, stroked: &Stroked, bunk: &Bunk, own: Um, said: &mut S
 }
 
 /// How far out from its lowest line the log meets wedges so high on either side, no further than they reach: where its
-/// underside has risen by their height.
-fn contact(log: &LogRecord, at: Um, high: Um, reach: Um) -> [Um; 2] {
+/// underside has risen by their height; none where it lies on a face as wide as that.
+fn contact(log: &LogRecord, at: Um, high: Um, reach: Um) -> Option<[Um; 2]> {
     let (section, bark) = (Ellipse::at(log, at as f64), f64::from(log.bark.as_um()));
-    let line = section.lowest();
+    let line = section.lowest(bark);
     let low = section.standing(line, bark).map_or(0, |rod| rod[0]);
-    [-1.0, 1.0].map(|side| {
+    let met = [-1.0, 1.0].map(|side| {
         let lies = |out: Um| {
             let rod = section.standing(line + side * out as f64, bark);
             rod.is_some_and(|rod| rod[0] <= low + high)
@@ -162,7 +164,8 @@ fn contact(log: &LogRecord, at: Um, high: Um, reach: Um) -> [Um; 2] {
             }
         }
         near
-    })
+    });
+    (!section.lies_flat(met)).then_some(met)
 }
 
 /// Something that lies under the log or closes on it: so far it reaches surely, and so far it may.
@@ -197,7 +200,7 @@ pub(crate) fn lying(mill: &MillRecord, log: &LogRecord) -> Vec<Lying> {
             continue;
         }
         let (section, bark) = (Ellipse::at(log, at as f64), f64::from(log.bark.as_um()));
-        let line = section.lowest();
+        let line = section.lowest(bark);
         let low = section.standing(line, bark).map_or(0, |rod| rod[0]);
         let (top, line) = (um(bunk.top.as_um()), line.round() as Um);
         let up_to = |x: [Um; 2], high: Um| Bx {
@@ -211,10 +214,11 @@ pub(crate) fn lying(mill: &MillRecord, log: &LogRecord) -> Vec<Lying> {
         let reach = um(mill.wedges.reach.as_um());
         if reach > 0 {
             let high = um(mill.wedges.height.as_um());
-            let [entry, exit] = contact(log, at, high.max(0), reach);
             let tip = low.max(top) + high;
-            all.push(up_to([line - entry - reach, line - entry], tip));
-            all.push(up_to([line + exit, line + exit + reach], tip));
+            if let Some([entry, exit]) = contact(log, at, high.max(0), reach) {
+                all.push(up_to([line - entry - reach, line - entry], tip));
+                all.push(up_to([line + exit, line + exit + reach], tip));
+            }
         }
     }
     let known = |bx: Bx| Lying {
@@ -242,6 +246,10 @@ fn underside(now: &Second<'_>, at: Um) -> Option<(Um, Um, Um)> {
     let rods: Vec<_> = uncut.collect();
     let (strip, lowest) = rods.iter().min_by_key(|(_, rod)| rod.wood[0])?;
     let middle = match now.ground.log.form {
+        Form::Round if now.ground.log.sawn.bottom.is_some() => {
+            let bark = f64::from(now.ground.log.bark.as_um());
+            Ellipse::at(now.ground.log, at as f64).lowest(bark).round() as Um
+        }
         Form::Round => now.wood.across(*strip).iter().sum::<Um>() / 2,
         Form::Square => {
             let stations = &now.ground.log.stations;

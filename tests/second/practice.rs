@@ -359,7 +359,9 @@ fn overhang(now: &Second<'_>, stroked: &Stroked, met: Bx) -> Say {
     let Some(outermost) = outermost else {
         return Say::No;
     };
-    let out = now.at.x - outermost - um(now.ground.log.bark.as_um());
+    // Beyond a face there is no bark.
+    let face = now.ground.log.sawn.exit.map_or(FAR, |face| um(face.as_um()));
+    let out = now.at.x - (outermost + um(now.ground.log.bark.as_um())).min(face);
     let limit = um(mill.clearances.rim_overhang.as_um());
     not(stands).and(Say::over(out, limit, 2 * slack.by))
 }

@@ -137,14 +137,22 @@ impl Wood {
                 }));
             }
             for _ in bunks.iter().filter(|bunk| pair[0] <= **bunk && **bunk <= pair[1]) {
-                let lowest = match log.form {
-                    Form::Square => None,
-                    Form::Round => Some(lines.partition_point(|line| *line as f64 <= section.lowest()) - 1),
+                let places = slice * strips..(slice + 1) * strips;
+                let rods = || {
+                    places
+                        .clone()
+                        .map(|place| (place, whole[place].filter(Rod::has_wood)))
                 };
-                for strip_number in 0..strips {
-                    let place = slice * strips + strip_number;
-                    let rod = whole[place].filter(Rod::has_wood);
-                    if let Some(rod) = rod.filter(|_| lowest.is_none_or(|lowest| lowest == strip_number)) {
+                let low = rods().filter_map(|(_, rod)| Some(rod?.wood[0])).min();
+                let lowest = lines.partition_point(|line| *line as f64 <= section.lowest(0.0)) - 1;
+                let rests_on = |place: usize, rod: &Rod| match (log.form, log.sawn.bottom) {
+                    (Form::Square, _) => true,
+                    // All of the face.
+                    (Form::Round, Some(_)) => Some(rod.wood[0]) == low,
+                    (Form::Round, None) => place == slice * strips + lowest,
+                };
+                for (place, rod) in rods() {
+                    if let Some(rod) = rod.filter(|rod| rests_on(place, rod)) {
                         rests.push((place, rod.wood[0]));
                     }
                 }
