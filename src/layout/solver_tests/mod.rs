@@ -24,7 +24,7 @@ mod partly;
 mod tally;
 mod wood;
 
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::Length;
@@ -50,6 +50,44 @@ const EXACT: Look = Look {
     on_step: false,
 };
 
+/// What the solver found: the least and the most that the best layout may be worth, of how many choices, in which time.
+struct Solved {
+    worth: [i64; 2],
+    choices: usize,
+    solved: Duration,
+}
+
+/// What the solver finds, of boards that need a little less room than they fill and a little more.
+fn solved<'m>(of: impl Fn(Look) -> Model<'m>) -> Solved {
+    let started = Instant::now();
+    let loose = of(LOOSE);
+    let [mut least, most] = loose.solve();
+    let solved = started.elapsed();
+    let tight = of(TIGHT);
+    // Whatever has room with some to spare has it without: as many choices are the same ones.
+    if loose.choices != tight.choices {
+        [least, _] = tight.solve();
+    }
+    Solved {
+        worth: [least, most],
+        choices: loose.choices,
+        solved,
+    }
+}
+
+/// The solver finds that nothing is worth more or less than a layout, the boards of which have room.
+fn agree(wood: &Wood<'_>, layout: &Layout, seed: u64) -> Solved {
+    let found = solved(|look| Model::new(wood, look));
+    let (told, [least, most]) = (&layout.found, found.worth);
+    assert_eq!(told.worth, told.bound, "{seed}: not proven");
+    assert!(
+        (least..=most).contains(&told.worth),
+        "{seed}: {told:?}, {least} to {most}"
+    );
+    wood.holds(layout, LOOSE);
+    found
+}
+
 #[test]
 fn no_layout_is_worth_more_or_less_than_a_general_solver_finds() {
     let mut tally = Tally::default();
@@ -61,23 +99,12 @@ fn no_layout_is_worth_more_or_less_than_a_general_solver_finds() {
         let layout = best(&job, &setup).unwrap();
         let found = started.elapsed();
         let wood = Wood::new(&job, &setup);
-        let started = Instant::now();
-        let loose = Model::new(&wood, LOOSE);
-        let [mut least, most] = loose.solve();
-        let solved = started.elapsed();
-        let tight = Model::new(&wood, TIGHT);
-        // Whatever has room with some to spare has it without: as many choices are the same ones.
-        if loose.choices != tight.choices {
-            [least, _] = tight.solve();
-        }
-        let told = &layout.found;
-        assert_eq!(told.worth, told.bound, "{seed}: not proven");
-        assert!(
-            (least..=most).contains(&told.worth),
-            "{seed}: {told:?}, {least} to {most}"
-        );
-        wood.holds(&layout, LOOSE);
-        tally.case(&wood, &layout, (least == most, loose.choices), (found, solved));
+        let Solved {
+            worth: [least, most],
+            choices,
+            solved,
+        } = agree(&wood, &layout, seed);
+        tally.case(&wood, &layout, (least == most, choices), (found, solved));
         let between = |size: Length| size.wide() % job.step.wide() != 0;
         if job
             .boards
@@ -129,12 +156,7 @@ fn the_best_of_each_kind_is_what_a_general_solver_finds() {
             all.push((Kind::WithoutLayer(height), layout, worth));
         }
         for (kind, layout, brings) in all {
-            let loose = Model::new(&wood, LOOSE).only(kind);
-            let [mut least, most] = loose.solve();
-            let tight = Model::new(&wood, TIGHT).only(kind);
-            if loose.choices != tight.choices {
-                [least, _] = tight.solve();
-            }
+            let [least, most] = solved(|look| Model::new(&wood, look).only(kind)).worth;
             assert!(
                 (least..=most).contains(&brings),
                 "{seed}: {kind:?} {brings}, {least} to {most}"

@@ -10,7 +10,7 @@ use super::super::{best, bound_on_any_step};
 use super::case;
 use super::model::Model;
 use super::wood::Wood;
-use super::{EXACT, LOOSE, TIGHT};
+use super::{EXACT, agree};
 use crate::begun::Begun;
 use crate::job::Job;
 use crate::order::tests::random::Chance;
@@ -165,24 +165,13 @@ fn no_layout_of_what_stands_is_worth_more_or_less_than_a_general_solver_finds() 
         let setup = Setup::new(&job.mill, &job.log).unwrap();
         let layout = best(&job, &setup).unwrap();
         let wood = Wood::new(&job, &setup);
-        let loose = Model::new(&wood, LOOSE);
-        let [mut least, most] = loose.solve();
-        let tight = Model::new(&wood, TIGHT);
-        if loose.choices != tight.choices {
-            [least, _] = tight.solve();
-        }
-        let told = &layout.found;
-        assert_eq!(told.worth, told.bound, "{seed}: not proven");
-        assert!(
-            (least..=most).contains(&told.worth),
-            "{seed}: {told:?}, {least} to {most}"
-        );
-        wood.holds(&layout, LOOSE);
+        agree(&wood, &layout, seed);
         let exact = Model::new(&wood, EXACT).solve()[0];
         let above = bound_on_any_step(&job, &setup).unwrap();
         assert!(exact <= above, "{seed}: {exact} by the very underside, {above}");
-        less += usize::from(told.worth < whole);
-        none += usize::from(told.worth == 0);
+        let worth = layout.found.worth;
+        less += usize::from(worth < whole);
+        none += usize::from(worth == 0);
     }
     println!(
         "{less} logs bring less than they did whole, {none} nothing; in {parted} more than two parts stand"

@@ -58,22 +58,28 @@ struct Below {
 impl Search<'_, '_, '_, '_> {
     /// What a stack may come to at the prices that were found for others.
     pub(super) fn least_at_tariffs(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
-        let (height, rises) = (self.reaches.heights(), &*self.lent.rises);
-        let known = self
-            .tariffs
-            .all
-            .iter()
-            .enumerate()
-            .filter(|(_, tariff)| tariff.top >= floor);
-        let bounds = known.map(|(at, tariff)| {
-            let own = rises.get(at * height..at * height + tariff.rises);
+        let bounds = self.at_tariffs(worth, counts, floor);
+        bounds.map(|(bound, _)| bound).min().unwrap_or(i64::MAX)
+    }
+
+    /// The same at each of them.
+    fn at_tariffs<'t>(
+        &'t self,
+        worth: i64,
+        counts: &'t Counts,
+        floor: usize,
+    ) -> impl Iterator<Item = (i64, &'t [i64; COUNTED_MAX])> {
+        let height = self.reaches.heights();
+        let all = self.tariffs.all.iter().enumerate();
+        let known = all.filter(move |(_, tariff)| tariff.top >= floor);
+        known.filter_map(move |(at, tariff)| {
+            let own = self.lent.rises.get(at * height..at * height + tariff.rises)?;
             let groups = self.counted.groups.iter().zip(counts).zip(&tariff.prices);
             let tail: i64 = groups
                 .map(|((group, count), price)| group.tail(*price, *count))
                 .sum();
-            worth + tail + own.map_or(i64::MAX / 2, |own| below(own, floor))
-        });
-        bounds.min().unwrap_or(i64::MAX)
+            Some((worth + tail + below(own, floor), &tariff.prices))
+        })
     }
 
     /// Goes down layer by layer, each time to what is best below at prices of its own: a layout to begin with, where those of the
@@ -169,70 +175,65 @@ impl Search<'_, '_, '_, '_> {
     /// The prices known so far that tell least of a stack.
     fn suits(&self, label: &Label, floor: usize) -> PriceList {
         let mut prices = [0; PRODUCTS_MAX];
-        let height = self.reaches.heights();
-        let mut least = self.bound(label.base, &label.counts, floor);
-        let mut own = &self.counted.prices;
-        for (at, tariff) in self.tariffs.all.iter().enumerate() {
-            let rises = self.lent.rises.get(at * height..at * height + tariff.rises);
-            let groups = self.counted.groups.iter().zip(&label.counts).zip(&tariff.prices);
-            let tail: i64 = groups
-                .map(|((group, count), price)| group.tail(*price, *count))
-                .sum();
-            let bound = label.base + tail + rises.map_or(i64::MAX / 2, |rises| below(rises, floor));
-            if tariff.top >= floor && bound < least {
-                (least, own) = (bound, &tariff.prices);
-            }
-        }
+        let whole = (self.bound(label.base, &label.counts, floor), &self.counted.prices);
+        let known = self.at_tariffs(label.base, &label.counts, floor);
+        let (_, own) = known.fold(whole, |least, one| if one.0 < least.0 { one } else { least });
         for (price, own) in prices.iter_mut().zip(own) {
             *price = *own;
         }
         prices
     }
 
-    /// Finds what is worth most below a floor at prices, and keeps it.
-    fn find_below(&mut self, left: &Groups, prices: &PriceList, floor: usize) -> Result<Below, Full> {
+    /// Does something with rows at prices, and the memory for what is best of them, which a tariff has.
+    fn at_prices<T>(
+        &mut self,
+        prices: &PriceList,
+        slot: usize,
+        what: impl FnOnce(&[Row<'_>], &mut Work<'_>) -> Result<T, Full>,
+    ) -> Result<T, Full> {
         let less = taken_off(self.counted.groups, prices);
         let height = self.reaches.heights();
+        let rises = self.lent.rises.get_mut(slot * height..(slot + 1) * height);
+        let (known, sides) = self.known;
+        let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
+        let mut work = Work {
+            bench: self.bench.lent(),
+            stairs: &mut *self.stairs,
+            rises: rises.ok_or(Full)?,
+        };
+        what(&rows.rows(known.1), &mut work)
+    }
+
+    /// Finds what is worth most below a floor at prices, and keeps it.
+    fn find_below(&mut self, left: &Groups, prices: &PriceList, floor: usize) -> Result<Below, Full> {
         let slot = self.tariffs.next;
         self.tariffs.next = (slot + 1) % TARIFFS;
         if slot >= self.tariffs.all.len() {
             self.tariffs.all.push(Tariff::default()).map_err(|_| Full)?;
         }
-        let tariff = self.tariffs.all.get_mut(slot).ok_or(Full)?;
         // Nothing is known of it until all is.
-        *tariff = Tariff::default();
-        let rises = self
-            .lent
-            .rises
-            .get_mut(slot * height..(slot + 1) * height)
-            .ok_or(Full)?;
-        let (known, sides) = self.known;
-        let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
-        let rows = rows.rows(known.1);
-        let mut work = Work {
-            bench: self.bench.lent(),
-            stairs: &mut *self.stairs,
-            rises,
-        };
-        let (rank, worth) = Rank::stack(self.reaches, &rows, (0, floor), &mut work)?;
+        *self.tariffs.all.get_mut(slot).ok_or(Full)? = Tariff::default();
+        let (reaches, (wanted, ..)) = (self.reaches, self.known.0);
         let mut tally = Tally::new(left);
-        levels(&rank, self.reaches, &rows, &mut work, &mut |level| {
-            if let Some(row) = rows.get(level.row) {
-                tally.take(known.0, &level, row);
-            }
+        let (rank, worth, filled) = self.at_prices(prices, slot, |rows, work| {
+            let (rank, worth) = Rank::stack(reaches, rows, (0, floor), work)?;
+            levels(&rank, reaches, rows, work, &mut |level| {
+                if let Some(row) = rows.get(level.row) {
+                    tally.take(wanted, &level, row);
+                }
+            })?;
+            Ok((rank, worth, work.bench.filled))
         })?;
-        self.filled[1] += work.bench.filled;
+        self.filled[1] += filled;
         let mut own = [0; COUNTED_MAX];
         for (own, price) in own.iter_mut().zip(prices) {
             *own = *price;
         }
-        if let Some(tariff) = self.tariffs.all.get_mut(slot) {
-            *tariff = Tariff {
-                prices: own,
-                top: floor,
-                rises: rank.rises,
-            };
-        }
+        *self.tariffs.all.get_mut(slot).ok_or(Full)? = Tariff {
+            prices: own,
+            top: floor,
+            rises: rank.rises,
+        };
         Ok(Below {
             worth,
             counts: left
@@ -264,33 +265,15 @@ impl Search<'_, '_, '_, '_> {
         prices: &PriceList,
         rank: &Rank,
     ) -> Result<Option<Layers>, Full> {
-        let less = taken_off(self.counted.groups, prices);
-        let height = self.reaches.heights();
         let slot = (self.tariffs.next + TARIFFS - 1) % TARIFFS;
-        let rises = self
-            .lent
-            .rises
-            .get_mut(slot * height..(slot + 1) * height)
-            .ok_or(Full)?;
-        let (known, sides) = self.known;
-        let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
-        let rows = rows.rows(known.1);
-        let mut work = Work {
-            bench: self.bench.lent(),
-            stairs: &mut *self.stairs,
-            rises,
-        };
+        let (reaches, full) = (self.reaches, self.rows);
         let mut most = most_of(left);
         let mut layers = Layers::new();
         let mut lost = false;
-        let full = self.rows;
-        levels(rank, self.reaches, &rows, &mut work, &mut |level| {
-            let (Some(row), Some(own)) = (rows.get(level.row), full.get(level.row)) else {
-                return;
-            };
-            let keeps = keep(&level, row, &mut most);
+        let mut take = |level: &Level, row: &Row<'_>, own: &Row<'_>| {
+            let keeps = keep(level, row, &mut most);
             let mut pattern: Vec<u16, BOARDS_MAX> = Vec::new();
-            for (item, keeps) in items_of(&level, row).zip(&keeps) {
+            for (item, keeps) in items_of(level, row).zip(&keeps) {
                 if item
                     .boards
                     .iter()
@@ -308,6 +291,13 @@ impl Search<'_, '_, '_, '_> {
             if !pattern.is_empty() {
                 lost |= layers.push((level.row, level.floor, pattern)).is_err();
             }
+        };
+        self.at_prices(prices, slot, |rows, work| {
+            levels(rank, reaches, rows, work, &mut |level| {
+                if let (Some(row), Some(own)) = (rows.get(level.row), full.get(level.row)) {
+                    take(&level, row, own);
+                }
+            })
         })?;
         Ok((!lost).then_some(layers))
     }
