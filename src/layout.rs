@@ -4,7 +4,6 @@
 mod bound_tests;
 #[cfg(test)]
 mod figures;
-mod mend;
 mod others;
 mod sawable;
 mod setting;
@@ -13,11 +12,11 @@ mod solver_tests;
 #[cfg(test)]
 mod time_tests;
 
-use bunkside_planner::layout::Remains;
 use bunkside_planner::layout::exact::{
-    Asked, Desk, Found, Full, Item, Label, Lean, Lent, Memory, Open, Placed, Rise, Stair, State, Sum, Wanted,
-    Way, bound, exact, leaning, stretches,
+    Asked, CLASSES_MAX, Class, Crests, Desk, Found, Full, Item, Label, Lean, Lent, Mark, Memory, One, Open,
+    Placed, Rise, Rising, Sheet, Stair, State, Sum, Tier, Wanted, Way, bound, exact, leaning, stretches,
 };
+use bunkside_planner::layout::{Draft, Remains};
 use bunkside_planner::machine::outward;
 use bunkside_planner::plan::{Part, Use};
 use bunkside_planner::replay::Setup;
@@ -50,6 +49,9 @@ pub struct Layout {
 /// Heights of boards, and floors that are looked at together, as the planner has them at most.
 const ROWS: usize = 320;
 const BLOCK: usize = 64;
+
+/// Layouts that prices are set by, as the planner has them at most.
+const SEEN: usize = 60;
 
 /// Stacks that are looked at with the usual memory.
 pub const STACKS: usize = 20_000;
@@ -168,10 +170,16 @@ pub fn money(thousandths: i64) -> f64 {
 /// Memory for a layout.
 struct Memories {
     rooms: Vec<(i32, i32)>,
+    classes: Vec<Class>,
+    rows: [Vec<Tier>; 3],
+    rising: Vec<Rising>,
+    marks: Vec<Mark>,
+    crests: Vec<Crests>,
     boards: [Vec<Item>; 3],
     board_rooms: [Vec<(i32, i32)>; 2],
     ways: Vec<Way>,
     front: Vec<u32>,
+    seen: Vec<One>,
     stairs: Vec<Stair>,
     rises: [Vec<Rise>; 3],
     sums: Vec<Sum>,
@@ -188,10 +196,16 @@ impl Memories {
         let (boards, states, stacks) = (2_000 * times, 5_000 * times, stacks * times);
         Self {
             rooms: vec![(0, 0); stretches * heights],
+            classes: vec![Class::default(); CLASSES_MAX],
+            rows: [0; 3].map(|_| vec![Tier::default(); ROWS]),
+            rising: vec![Rising::default(); ROWS],
+            marks: vec![Mark::default(); ROWS],
+            crests: vec![Crests::default(); ROWS],
             boards: [0; 3].map(|_| vec![Item::default(); boards]),
             board_rooms: [vec![(0, 0); boards], vec![(0, 0); boards]],
             ways: vec![Way::default(); 20_000 * times],
             front: vec![0; 4_000 * times],
+            seen: vec![One::default(); SEEN],
             stairs: vec![Stair::default(); ROWS * BLOCK],
             rises: [1, 1, 8].map(|times| vec![Rise::default(); times * heights]),
             sums: vec![Sum::default(); 20_000 * times],
@@ -220,7 +234,13 @@ impl Memories {
                 .iter()
                 .sum::<usize>();
         lists
+            + self.rows.iter().map(|list| of(list)).sum::<usize>()
+            + of(&self.classes)
+            + of(&self.rising)
+            + of(&self.marks)
+            + of(&self.crests)
             + of(&self.ways)
+            + of(&self.seen)
             + of(&self.stairs)
             + of(&self.sums)
             + of(&self.stacks)
@@ -231,14 +251,20 @@ impl Memories {
 
     fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
         let ([items, more, items_at], [rooms, more_rooms]) = (&mut self.boards, &mut self.board_rooms);
+        let [tiers, more_tiers, tiers_at] = &mut self.rows;
         let [heap, order] = &mut self.numbers;
         let [rises, more_rises, rises_at] = &mut self.rises;
         let memory = Memory {
             chords: &mut self.rooms,
+            classes: &mut self.classes,
+            tiers,
             items,
+            rising: &mut self.rising,
+            marks: &mut self.marks,
             ways: &mut self.ways,
             front: &mut self.front,
             rooms,
+            seen: &mut self.seen,
             stairs: &mut self.stairs,
             rises,
             sums: &mut self.sums,
@@ -251,11 +277,14 @@ impl Memories {
             boards: &mut self.kept,
             caps: &mut self.caps,
             rooms: more_rooms,
+            crests: &mut self.crests,
+            tiers: tiers_at,
             more: items_at,
             rises: rises_at,
         };
         let lent = Lent {
             desk,
+            tiers: more_tiers,
             items: more,
             rises: more_rises,
         };
@@ -300,10 +329,12 @@ fn within(
         let own = wishes.lines.get(usize::from(line));
         own.map_or(line, |own| own.product)
     };
+    let mut open: Box<Open> = before.map_or_else(Box::default, |open| Box::new(open.clone()));
+    let mut sheet: Box<Sheet> = Box::default();
     let laid = |wanted: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
         let sawn = match before {
-            Some(open) => leaning(setup, asked, memory, lent, open)?,
-            None => exact(setup, asked, memory, lent)?,
+            Some(open) => leaning(setup, asked, memory, lent, (open, &mut *sheet))?,
+            None => exact(setup, asked, memory, lent, (&mut *open, &mut *sheet))?,
         };
         let mut placed = Vec::new();
         sawn.boards(&mut |board| {
@@ -312,7 +343,8 @@ fn within(
                 ..board
             });
         });
-        let draft = sawn.draft(wanted).map_err(|_| Full)?;
+        let mut draft: Box<Draft> = Box::default();
+        sawn.draw(wanted, &mut draft).map_err(|_| Full)?;
         let mut plan: OwnedPlan = draft.with_plan(|plan| plan.into());
         for column in plan.layers.iter_mut().flat_map(|layer| &mut layer.columns) {
             column.use_ = of_products(column.use_, &product);
@@ -323,7 +355,7 @@ fn within(
             found: sawn.found,
             step,
             plan,
-            open: Box::new(sawn.open),
+            open,
         })
     };
     asking(job, setup, (step, wishes), times, laid)

@@ -1,5 +1,5 @@
 //! Judges the image's jobs on the host, all or those that are named, and says what the image says of them; with `plan`,
-//! makes the cut plan into a job. For counting instructions:
+//! makes the cut plan into a job, with `again` lays out what stands after some moves. For counting instructions:
 //!
 //! ```sh
 //! cargo build --release -p bunkside-firmware --example judge
@@ -21,6 +21,7 @@ fn main() {
         match fixtures::JOBS.iter().find(|fixture| fixture.name == name) {
             Some(fixture) => lines::judge(fixture, &mut text),
             None if name == "plan" => lines::remake(&mut text),
+            None if name == "again" => lines::lay_out_again(&mut text),
             None => eprintln!("there is no job called {name}"),
         }
     }

@@ -6,6 +6,7 @@
 //! | [`verify`] | a stored job opened, replayed and judged: the [`Report`] |
 //! | [`permit`] | the output that lets a job be run, high only after one has passed |
 //! | [`mod@make`] | a cut plan sequenced and stored as bytes, with no more memory than those bytes |
+//! | [`mod@replan`] | what still stands of a log laid out anew, on a coarser step than the host's, as a job |
 //!
 //! The library runs on the host as it runs on the controller. The image for the emulated board is in
 //! `src/bin/qemu/`.
@@ -29,8 +30,10 @@ extern crate std;
 
 pub mod make;
 pub mod permit;
+pub mod replan;
 pub mod verify;
 
 pub use make::{Made, MakeError, make};
 pub use permit::Permit;
+pub use replan::{ReplanError, Replanned, Rest, replan};
 pub use verify::{OpenJob, Refusal, Report, Verified, bits};

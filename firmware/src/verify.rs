@@ -240,26 +240,31 @@ impl<'a> OpenJob<'a> {
     /// [`Refusal::Log`], or [`Refusal::Changed`] where the bytes did not stay what they were.
     pub fn judge(&self) -> Result<Report, Refusal> {
         let setup = Setup::new(self.mill, self.job.log()).map_err(Refusal::Log)?;
-        let broken = Cell::new(false);
-        let moves = Stored {
-            moves: self.job.moves(),
-            broken: &broken,
-        };
-        let mut report = Report::new();
-        let mut kept = Kept::default();
-        let mut clock = Clock::default();
-        let mut watch =
-            |step: &Step, before: &Stock, after: &Stock| clock.add(report.note(&setup, step, before, after));
-        let verdict = audit(&setup, moves, &mut watch, &mut |finding| kept.take(finding));
-        if broken.get() {
-            return Err(Refusal::Changed);
-        }
-        report.verdict = verdict;
-        report.millis = clock.millis();
-        report.findings = kept.findings;
-        report.more = kept.more;
-        Ok(report)
+        judge_on(&setup, &self.job)
     }
+}
+
+/// Judges the moves of a job on its mill and its log.
+pub(crate) fn judge_on(setup: &Setup<'_>, job: &JobReader<'_>) -> Result<Report, Refusal> {
+    let broken = Cell::new(false);
+    let moves = Stored {
+        moves: job.moves(),
+        broken: &broken,
+    };
+    let mut report = Report::new();
+    let mut kept = Kept::default();
+    let mut clock = Clock::default();
+    let mut watch =
+        |step: &Step, before: &Stock, after: &Stock| clock.add(report.note(setup, step, before, after));
+    let verdict = audit(setup, moves, &mut watch, &mut |finding| kept.take(finding));
+    if broken.get() {
+        return Err(Refusal::Changed);
+    }
+    report.verdict = verdict;
+    report.millis = clock.millis();
+    report.findings = kept.findings;
+    report.more = kept.more;
+    Ok(report)
 }
 
 /// Adds up times. The one place here where floats are: they tell how long a job takes and decide nothing.

@@ -3,18 +3,18 @@
 #[path = "../fixtures/mod.rs"]
 mod fixtures;
 
-use bunkside_firmware::{MakeError, OpenJob, Refusal, make};
+use bunkside_firmware::{MakeError, OpenJob, Refusal, ReplanError, Rest, make, replan};
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::job::{EncodeError, JobReader, decode_mill};
-use bunkside_protocol::{Length, MillRecord};
-use fixtures::{Fixture, JOBS, PLAN, PLANNED};
+use bunkside_protocol::{Length, MillRecord, Move};
+use fixtures::{DONE, Fixture, JOBS, PLAN, PLANNED, REST};
 
-fn job(name: &str) -> &'static Fixture {
+fn job(name: &str) -> &'static Fixture<'static> {
     JOBS.iter().find(|fixture| fixture.name == name).unwrap()
 }
 
-fn mill(fixture: &Fixture) -> MillRecord {
+fn mill(fixture: &Fixture<'_>) -> MillRecord {
     decode_mill(fixture.mill).unwrap()
 }
 
@@ -89,4 +89,73 @@ fn a_plan_that_does_not_fit_its_buffer_says_so() {
         let made = make(&setup, &PLAN, &mut vec![0; room]);
         assert_eq!(made, Err(MakeError::Store(EncodeError::Full)), "{room} bytes");
     }
+}
+
+/// After any number of moves: what comes of it begins with those that are done and is refused by no rule, and a layout is worth no
+/// more than its bound.
+#[test]
+fn what_stands_is_laid_out_again_and_never_refused() {
+    let mill = mill(PLANNED);
+    let stored = JobReader::open(PLANNED.job).unwrap();
+    let setup = Setup::new(&mill, stored.log()).unwrap();
+    let old: Vec<Move> = stored.moves().map(Result::unwrap).collect();
+    let (mut made, mut none) = (0, 0);
+    for done in 0..=u16::try_from(old.len()).unwrap() {
+        let mut bytes = vec![0; 4096];
+        match replan(&setup, &old.iter().copied(), done, &REST, &mut bytes) {
+            Ok(came) => {
+                assert!(came.done >= done && came.worth <= came.bound, "{done}: {came:?}");
+                // The one that the image lays out.
+                assert!(done != DONE || came.worth == came.bound, "{came:?}");
+                let job = OpenJob::new(&bytes[..came.made.len], &mill).unwrap();
+                let moves: Vec<Move> = job.stored().moves().map(Result::unwrap).collect();
+                let kept = usize::from(came.done);
+                assert_eq!(moves[..kept], old[..kept], "{done}");
+                assert_ne!(job.judge().unwrap().verdict, Verdict::Refused, "{done}");
+                made += 1;
+            }
+            Err(ReplanError::NothingFits | ReplanError::NoWay) => none += 1,
+            Err(error) => panic!("{done}: {error}"),
+        }
+    }
+    // With rot all along and one deck wanted; where little stands, nothing fits.
+    assert!(made > 2 * none && none > 0, "{made} {none}");
+}
+
+/// What a controller is told wrongly, or has no memory for, is told.
+#[test]
+fn what_cannot_be_laid_out_again_is_told() {
+    let mill = mill(PLANNED);
+    let stored = JobReader::open(PLANNED.job).unwrap();
+    let setup = Setup::new(&mill, stored.log()).unwrap();
+    let old: Vec<Move> = stored.moves().map(Result::unwrap).collect();
+    let came = |moves: &[Move], done, rest: &Rest<'_>, room| {
+        replan(&setup, &moves.iter().copied(), done, rest, &mut vec![0; room])
+    };
+    assert_eq!(
+        came(&old, 30, &REST, 100).unwrap_err(),
+        ReplanError::Store(EncodeError::Full)
+    );
+    // No step that is tried is as coarse as would be needed.
+    let fine = Rest {
+        step: Length::um(100),
+        ..REST
+    };
+    assert_eq!(came(&old, 0, &fine, 4096).unwrap_err(), ReplanError::Full);
+    let nothing = Rest { wanted: &[], ..REST };
+    assert_eq!(
+        came(&old, 30, &nothing, 4096).unwrap_err(),
+        ReplanError::NothingFits
+    );
+    // A stroke that ends in the log.
+    let cut = old.iter().position(|told| matches!(told, Move::Cut(_))).unwrap();
+    let mut short = old.clone();
+    if let Move::Cut(cut) = &mut short[cut] {
+        cut.to.travel = Some(bunkside_protocol::Position::mm(2_000));
+    }
+    let done = u16::try_from(cut).unwrap() + 1;
+    assert_eq!(
+        came(&short, done, &REST, 4096).unwrap_err(),
+        ReplanError::InTheLog
+    );
 }

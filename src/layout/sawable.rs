@@ -6,14 +6,12 @@
 //! where none of that does, the log is laid out as a sawyer would by hand, unless it is partly sawn.
 
 use bunkside_planner::audit::Verdict;
-use bunkside_planner::layout::LayoutError;
-use bunkside_planner::machine::Apart;
+use bunkside_planner::layout::{HIGHER, LayoutError, Mend, over_metal};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::sequence::{PlanError, PlanErrorKind};
-use bunkside_protocol::{Length, Position};
+use bunkside_protocol::Position;
 
-use super::mend::Mend;
 use super::{Layout, Line, TRIES, Wishes, best_of, worth};
 use crate::account::boards::Boards;
 use crate::account::value::sum;
@@ -26,18 +24,6 @@ const RUNS: u32 = 64;
 
 /// The same where nobody asked for the best layout, and what it would bring is only told beside another.
 const FEW_RUNS: u32 = 6;
-
-/// How much higher the lowest floor lies, try by try, where what stands would move.
-const HIGHER: [Length; 8] = [
-    Length::um(500),
-    Length::mm(1),
-    Length::mm(2),
-    Length::mm(5),
-    Length::mm(10),
-    Length::mm(20),
-    Length::mm(40),
-    Length::mm(80),
-];
 
 /// The best layout of a log, and the best one that can be sawn by rule of thumb, where any was found.
 #[derive(Clone, Debug)]
@@ -215,23 +201,10 @@ impl<'a> Search<'a> {
                 return None;
             }
             mends.clear();
-            lowest = Some(self.over_metal(floor).unwrap_or(floor + higher.next()?));
+            lowest = Some(over_metal(self.setup, floor).unwrap_or(floor + higher.next()?));
             layout = self.over(lowest).filter(|layout| !layout.boards.is_empty())?;
             fault = self.fault(&layout.plan);
         }
-    }
-
-    /// A floor over metal in the log, where a kerf on this one would come too near to it.
-    fn over_metal(&self, floor: Position) -> Option<Position> {
-        let (kerf, clear) = (self.setup.mill.blade.kerf, Apart::metal(self.setup.mill).height);
-        let metal = self
-            .setup
-            .log
-            .metal
-            .iter()
-            .map(|metal| (metal.min[2], metal.max[2]));
-        let near = metal.filter(|(low, high)| floor < *high + clear && *low - clear < floor + kerf);
-        near.map(|(_, high)| high + clear).max()
     }
 
     /// The best layout over a lowest floor.
@@ -253,7 +226,7 @@ impl<'a> Search<'a> {
         };
         let mut layout = super::leant(self.job, self.setup, &wishes, layout)?;
         for (floor, mend) in layout.floors.iter().zip(mends) {
-            mend.carry_out(self.setup, &mut layout.plan, *floor);
+            carry_out(self.setup, mend, &mut layout.plan, *floor);
         }
         Some(layout)
     }
@@ -284,7 +257,7 @@ impl<'a> Search<'a> {
             };
             let mut next = self.leant(layout, lowest, &tried)?;
             let floor_now = *next.floors.get(number)?;
-            if mend.absorbed.is_some() && !mend.carry_out(self.setup, &mut next.plan, floor_now) {
+            if mend.absorbed.is_some() && !carry_out(self.setup, &mend, &mut next.plan, floor_now) {
                 continue;
             }
             *tried.get_mut(number)? = mend;
@@ -321,6 +294,22 @@ impl<'a> Search<'a> {
             column: None,
         }))
     }
+}
+
+/// Mends the layer of a plan with a floor, its boards leaning so already; whether there was anything to do.
+fn carry_out(setup: &Setup<'_>, mend: &Mend, plan: &mut OwnedPlan, floor: Position) -> bool {
+    let above = plan
+        .layers
+        .iter()
+        .map(|layer| layer.floor)
+        .filter(|own| *own > floor);
+    let above = above.min().unwrap_or_else(|| setup.shape.bounds().height.hi);
+    let Some(layer) = plan.layers.iter_mut().find(|layer| layer.floor == floor) else {
+        return false;
+    };
+    let left = mend.carry_out(setup, &mut layer.columns, above - floor - setup.mill.blade.kerf);
+    layer.columns.truncate(left.unwrap_or(usize::MAX));
+    left.is_some()
 }
 
 /// Where in a plan something stands in the way.

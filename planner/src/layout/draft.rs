@@ -3,8 +3,10 @@
 use bunkside_protocol::{Acts, Position};
 use heapless::Vec;
 
+use super::mend::Mend;
 use crate::limits::{PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
 use crate::plan::{Column, CutPlan, Layer};
+use crate::replay::Setup;
 
 /// A layer, and which columns of the draft are its own.
 #[derive(Clone, Copy, Debug)]
@@ -14,18 +16,18 @@ struct DraftLayer {
     count: usize,
 }
 
-/// A cut plan in the making.
+/// A cut plan in the making, of no more than so many columns.
 #[derive(Clone, Debug, Default)]
-pub struct Draft {
+pub struct Draft<const COLUMNS: usize = PLAN_COLUMNS_MAX> {
     layers: Vec<DraftLayer, PLAN_LAYERS_MAX>,
-    columns: Vec<Column, PLAN_COLUMNS_MAX>,
+    columns: Vec<Column, COLUMNS>,
 }
 
 /// The draft has no more room.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct DraftFull;
 
-impl Draft {
+impl<const COLUMNS: usize> Draft<COLUMNS> {
     /// An empty draft.
     #[must_use]
     pub const fn new() -> Self {
@@ -33,6 +35,44 @@ impl Draft {
             layers: Vec::new(),
             columns: Vec::new(),
         }
+    }
+
+    /// Empties it.
+    pub(super) fn clear(&mut self) {
+        self.layers.clear();
+        self.columns.clear();
+    }
+
+    /// Mends the layer on a floor, whose boards lean so already; whether there was anything to do.
+    pub fn mend(&mut self, setup: &Setup<'_>, floor: Position, mend: &Mend) -> bool {
+        let at = self.layers.iter().position(|layer| layer.floor == floor);
+        let Some(layer) = at.and_then(|at| self.layers.get(at)).copied() else {
+            return false;
+        };
+        let above = self
+            .layers
+            .iter()
+            .map(|layer| layer.floor)
+            .filter(|own| *own > floor);
+        let above = above.min().unwrap_or_else(|| setup.shape.bounds().height.hi);
+        let own = layer.first..layer.first + layer.count;
+        let Some(columns) = self.columns.get_mut(own.clone()) else {
+            return false;
+        };
+        let Some(left) = mend.carry_out(setup, columns, above - floor - setup.mill.blade.kerf) else {
+            return false;
+        };
+        let gone = layer.count - left;
+        self.columns.copy_within(own.end.., own.end - gone);
+        self.columns.truncate(self.columns.len() - gone);
+        for later in &mut self.layers {
+            if later.floor == floor {
+                later.count = left;
+            } else if later.first >= own.end {
+                later.first -= gone;
+            }
+        }
+        true
     }
 
     /// How many layers it has.

@@ -38,12 +38,26 @@ impl Remains<'_> {
     }
 }
 
-/// A cut plan of a log in the making.
-pub(super) struct Drawing<'a> {
+/// What is laid out: a log, or what still stands of it.
+#[derive(Clone, Copy)]
+pub(super) struct Timber<'a> {
     pub(super) setup: &'a Setup<'a>,
     /// What still stands, where the log is partly sawn.
     standing: Option<Remains<'a>>,
-    pub(super) draft: Draft,
+}
+
+/// A cut plan of a log in the making.
+pub(super) struct Drawing<'a, 'd, const COLUMNS: usize> {
+    pub(super) timber: Timber<'a>,
+    pub(super) draft: &'d mut Draft<COLUMNS>,
+}
+
+impl<'a, const COLUMNS: usize> core::ops::Deref for Drawing<'a, '_, COLUMNS> {
+    type Target = Timber<'a>;
+
+    fn deref(&self) -> &Timber<'a> {
+        &self.timber
+    }
 }
 
 /// The lowest floor that stays clear of bed, packing and the wedges that stand on it, over the whole log.
@@ -79,18 +93,14 @@ fn ridge(shape: &Shape) -> Option<Position> {
     high.map(|(_, underside)| underside).max()
 }
 
-impl<'a> Drawing<'a> {
+impl<'a> Timber<'a> {
     pub(super) const fn new(setup: &'a Setup<'a>) -> Self {
         Self::of(setup, None)
     }
 
     /// Of a log that is partly sawn, or whole.
     pub(super) const fn of(setup: &'a Setup<'a>, standing: Option<Remains<'a>>) -> Self {
-        Self {
-            setup,
-            standing,
-            draft: Draft::new(),
-        }
+        Self { setup, standing }
     }
 
     /// Up to where boards may lie at most.
@@ -106,6 +116,74 @@ impl<'a> Drawing<'a> {
         lowest_floor(self.setup)
     }
 
+    /// How many columns a stretch of waste takes, one at least, and how wide they are.
+    pub(super) fn even(&self, width: Length) -> (i32, Length) {
+        let [flat, _] = self.reach();
+        let room = (flat - Length::mm(1)).wide().max(1);
+        let count = width.wide().max(1).div_euclid(room) + 1;
+        (
+            i32::try_from(count).unwrap_or(i32::MAX),
+            Length::um(width.wide() / count),
+        )
+    }
+
+    /// How far the wood reaches across anywhere along the log in a height.
+    pub(super) fn face(&self, height: Interval) -> Interval {
+        self.reaches(self.setup.shape.wood(), height)
+            .unwrap_or(Interval::new(Position::ZERO, Position::ZERO))
+    }
+
+    /// The outermost bark on the entry side anywhere along the log in a height: the housing has to stay clear of it.
+    pub(super) fn bark_edge(&self, height: Interval) -> Position {
+        let bark = self.reaches(self.setup.shape.rough(), height);
+        bark.map_or(Position::ZERO, |bark| bark.lo)
+    }
+
+    /// The same, and whether that is the log's own surface and no face that was sawn.
+    pub(super) fn entry_edge(&self, height: Interval) -> (Position, bool) {
+        let edge = self.bark_edge(height);
+        let own = Self::new(self.setup).bark_edge(height);
+        (edge, edge <= own)
+    }
+
+    /// How far across sections of the log reach in a height, as far as they stand.
+    fn reaches(&self, sections: &[Section], height: Interval) -> Option<Interval> {
+        let Some(Remains { stock, .. }) = self.standing else {
+            let widths = sections.iter().filter_map(|section| section.width_within(height));
+            return widths.reduce(Interval::join);
+        };
+        let body = stock.cells().filter(|(cell, _)| cell.owner == Owner::Body);
+        let parts = body.filter_map(|(cell, band)| {
+            let height = height.meet(band);
+            let along = |section: &&Section| cell.travel.contains(section.travel) && !height.is_empty();
+            let held = sections.iter().filter(along);
+            let held = held.filter_map(|section| section.across_in(cell.across, height));
+            held.reduce(Interval::join)
+        });
+        parts.reduce(Interval::join)
+    }
+
+    /// The widest flat and the highest upright kerf through wood without bark that leave a little in hand.
+    pub(super) fn reach(&self) -> [Length; 2] {
+        self.room(Length::ZERO)
+    }
+
+    /// The same through wood with its bark on.
+    pub(super) fn reach_in_bark(&self) -> [Length; 2] {
+        self.room(self.setup.shape.bark())
+    }
+
+    pub(super) fn room(&self, bark: Length) -> [Length; 2] {
+        let mill = self.setup.mill;
+        let hand = self.setup.shape.between() + Length::mm(1);
+        Angle::ALL.map(|angle| {
+            let room = room_over_kerf(mill, angle, bark) - hand;
+            outward(Position::um(room.wide()), mill.grid, false).from_origin()
+        })
+    }
+}
+
+impl<const COLUMNS: usize> Drawing<'_, '_, COLUMNS> {
     /// Slabs down to the opened face, each no higher than the blade reaches; where little were left for the last one, the last
     /// two are as high as each other: what is thin between two flat kerfs breaks off beside the blade.
     pub(super) fn slabs(&mut self, opened: Position) -> Result<(), DraftFull> {
@@ -173,77 +251,11 @@ impl<'a> Drawing<'a> {
         self.waste(None)
     }
 
-    /// How many columns a stretch of waste takes, one at least, and how wide they are.
-    pub(super) fn even(&self, width: Length) -> (i32, Length) {
-        let [flat, _] = self.reach();
-        let room = (flat - Length::mm(1)).wide().max(1);
-        let count = width.wide().max(1).div_euclid(room) + 1;
-        (
-            i32::try_from(count).unwrap_or(i32::MAX),
-            Length::um(width.wide() / count),
-        )
-    }
-
     pub(super) fn waste(&mut self, to: Option<Position>) -> Result<(), DraftFull> {
         self.draft.column(Column {
             to,
             freeing: Freeing::Take,
             use_: Use::Waste,
-        })
-    }
-
-    /// How far the wood reaches across anywhere along the log in a height.
-    pub(super) fn face(&self, height: Interval) -> Interval {
-        self.reaches(self.setup.shape.wood(), height)
-            .unwrap_or(Interval::new(Position::ZERO, Position::ZERO))
-    }
-
-    /// The outermost bark on the entry side anywhere along the log in a height: the housing has to stay clear of it.
-    pub(super) fn bark_edge(&self, height: Interval) -> Position {
-        let bark = self.reaches(self.setup.shape.rough(), height);
-        bark.map_or(Position::ZERO, |bark| bark.lo)
-    }
-
-    /// The same, and whether that is the log's own surface and no face that was sawn.
-    pub(super) fn entry_edge(&self, height: Interval) -> (Position, bool) {
-        let edge = self.bark_edge(height);
-        let own = Self::new(self.setup).bark_edge(height);
-        (edge, edge <= own)
-    }
-
-    /// How far across sections of the log reach in a height, as far as they stand.
-    fn reaches(&self, sections: &[Section], height: Interval) -> Option<Interval> {
-        let Some(Remains { stock, .. }) = self.standing else {
-            let widths = sections.iter().filter_map(|section| section.width_within(height));
-            return widths.reduce(Interval::join);
-        };
-        let body = stock.cells().filter(|(cell, _)| cell.owner == Owner::Body);
-        let parts = body.filter_map(|(cell, band)| {
-            let height = height.meet(band);
-            let along = |section: &&Section| cell.travel.contains(section.travel) && !height.is_empty();
-            let held = sections.iter().filter(along);
-            let held = held.filter_map(|section| section.across_in(cell.across, height));
-            held.reduce(Interval::join)
-        });
-        parts.reduce(Interval::join)
-    }
-
-    /// The widest flat and the highest upright kerf through wood without bark that leave a little in hand.
-    pub(super) fn reach(&self) -> [Length; 2] {
-        self.room(Length::ZERO)
-    }
-
-    /// The same through wood with its bark on.
-    pub(super) fn reach_in_bark(&self) -> [Length; 2] {
-        self.room(self.setup.shape.bark())
-    }
-
-    pub(super) fn room(&self, bark: Length) -> [Length; 2] {
-        let mill = self.setup.mill;
-        let hand = self.setup.shape.between() + Length::mm(1);
-        Angle::ALL.map(|angle| {
-            let room = room_over_kerf(mill, angle, bark) - hand;
-            outward(Position::um(room.wide()), mill.grid, false).from_origin()
         })
     }
 }

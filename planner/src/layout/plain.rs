@@ -4,11 +4,11 @@
 
 use bunkside_protocol::{Angle, Length, Position};
 
-use super::drawing::Drawing;
+use super::drawing::{Drawing, Timber};
 use super::room::{Room, room, top, usable};
 use super::{Draft, Product, draft::DraftFull};
 use crate::geometry::Interval;
-use crate::limits::{LEAST_WASTE, PRODUCTS_MAX, STANDS_ALONE};
+use crate::limits::{LEAST_WASTE, PLAN_COLUMNS_MAX, PRODUCTS_MAX, STANDS_ALONE};
 use crate::machine::outward;
 use crate::plan::{Column, Freeing, Use};
 use crate::replay::Setup;
@@ -71,8 +71,12 @@ pub fn plain(setup: &Setup<'_>, products: &[Product<'_>], end_trim: Length) -> R
     for (left, product) in left.iter_mut().zip(products) {
         *left = product.most.unwrap_or(u16::MAX);
     }
+    let mut draft = Draft::new();
     let mut bench = Bench {
-        drawing: Drawing::new(setup),
+        drawing: Drawing {
+            timber: Timber::new(setup),
+            draft: &mut draft,
+        },
         products,
         usable: usable(setup, end_trim),
         left,
@@ -86,12 +90,12 @@ pub fn plain(setup: &Setup<'_>, products: &[Product<'_>], end_trim: Length) -> R
         bench.fill(product, Interval::new(floor + setup.mill.blade.kerf, face))?;
         face = floor;
     }
-    Ok(bench.drawing.draft)
+    Ok(draft)
 }
 
 /// What the layout works with.
-struct Bench<'a> {
-    drawing: Drawing<'a>,
+struct Bench<'a, 'd> {
+    drawing: Drawing<'a, 'd, PLAN_COLUMNS_MAX>,
     products: &'a [Product<'a>],
     usable: Interval,
     left: [u16; PRODUCTS_MAX],
@@ -105,7 +109,7 @@ struct Fit {
     room: Room,
 }
 
-impl Bench<'_> {
+impl Bench<'_, '_> {
     /// The highest face, on whole millimetres from the top, under which the first product that fits at all has room, and over
     /// which the kerf takes all or leaves enough to come off as a slab.
     fn open(&self) -> Option<(Position, Length)> {

@@ -3,6 +3,9 @@
 use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::exact::{Core, Heart, Wane};
 
+use bunkside_planner::machine::Apart;
+use bunkside_protocol::Length;
+
 use super::*;
 use crate::layout::best;
 use crate::order::tests::random::{Chance, log, mill};
@@ -13,13 +16,12 @@ use crate::order::tests::{example, seeds};
 fn a_floor_over_metal_keeps_off_it() {
     let job = example("a-02");
     let setup = Setup::new(&job.mill, &job.log).unwrap();
-    let search = Search::new(&job, &setup);
     let [.., low] = job.log.metal[0].min;
     let [.., high] = job.log.metal[0].max;
     let clear = Apart::metal(&job.mill).height;
-    assert_eq!(search.over_metal(low), Some(high + clear));
-    assert_eq!(search.over_metal(high + clear), None);
-    assert_eq!(search.over_metal(low - clear - job.mill.blade.kerf), None);
+    assert_eq!(over_metal(&setup, low), Some(high + clear));
+    assert_eq!(over_metal(&setup, high + clear), None);
+    assert_eq!(over_metal(&setup, low - clear - job.mill.blade.kerf), None);
 }
 
 /// What is chosen passes by rule of thumb and brings no less than the hand habit does.

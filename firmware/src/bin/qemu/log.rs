@@ -1,6 +1,6 @@
 //! What the image says: one message for each line that `fixtures/lines.rs` writes on the host.
 
-use bunkside_firmware::{Made, Refusal, Report, bits};
+use bunkside_firmware::{Made, Refusal, ReplanError, Replanned, Report, bits};
 use bunkside_planner::audit::Verdict;
 use bunkside_planner::rules::{Finding, Severity};
 use defmt::{Display2Format, error, info};
@@ -87,8 +87,27 @@ pub(crate) fn spent(what: &str, name: &str, instructions: u32, cuts: u16) {
     );
 }
 
-pub(crate) fn stack(bytes: usize) {
-    info!("figure: stack {=usize} bytes", bytes);
+pub(crate) fn replanned(came: &Replanned) {
+    let made = &came.made;
+    info!(
+        "what stands: {=u16} moves done, {=u32} in {=usize} bytes, check sum {=u32:08x}; worth {=i64} of {=i64} on steps of {=i32} um, try {=u32}",
+        came.done,
+        made.moves,
+        made.len,
+        made.crc,
+        came.worth,
+        came.bound,
+        came.step.as_um(),
+        came.tries
+    );
+}
+
+pub(crate) fn not_replanned(error: &ReplanError) {
+    error!("what stands: {}", Display2Format(error));
+}
+
+pub(crate) fn stack(after: &str, bytes: usize) {
+    info!("figure: stack {=usize} bytes after {=str}", bytes, after);
 }
 
 pub(crate) fn failed(what: &str) {

@@ -8,8 +8,9 @@ mod board;
 mod fixtures;
 mod log;
 
-use bunkside_firmware::{OpenJob, Permit, Report, make};
+use bunkside_firmware::{OpenJob, Permit, Report, make, replan};
 use bunkside_planner::replay::Setup;
+use bunkside_protocol::MillRecord;
 use bunkside_protocol::job::{JobReader, decode_mill};
 use cortex_m as _; // its critical section
 use cortex_m_semihosting::debug::{EXIT_FAILURE, EXIT_SUCCESS, exit};
@@ -17,9 +18,9 @@ use defmt_semihosting as _;
 use embedded_hal::digital::StatefulOutputPin;
 
 use board::{Clock, Lamp};
-use fixtures::{Fixture, JOBS, PLAN, PLANNED};
+use fixtures::{DONE, Fixture, JOBS, PLAN, PLANNED, REST};
 
-/// Room for the job that the cut plan becomes.
+/// Room for the job that the cut plan becomes, or what stands of its log.
 const MADE_MAX: usize = 2048;
 
 #[cortex_m_rt::entry]
@@ -27,13 +28,15 @@ fn main() -> ! {
     let clock = Clock::start();
     let judged = JOBS.iter().filter(|fixture| judge(&clock, fixture)).count();
     let made = remake(&clock);
-    log::stack(board::stack_used());
-    end(judged == JOBS.len() && made)
+    log::stack("judging", board::stack_used());
+    let again = lay_out_again(&clock);
+    log::stack("replanning", board::stack_used());
+    end(judged == JOBS.len() && made && again)
 }
 
 /// Judges one job; answers whether it met its fate.
 #[inline(never)]
-fn judge(clock: &Clock, fixture: &Fixture) -> bool {
+fn judge(clock: &Clock, fixture: &Fixture<'_>) -> bool {
     let Ok(mut permit) = Permit::new(Lamp::take());
     let report = report(clock, fixture);
     let verified = report.as_ref().and_then(Report::verified);
@@ -47,7 +50,7 @@ fn judge(clock: &Clock, fixture: &Fixture) -> bool {
 }
 
 #[inline(never)]
-fn report(clock: &Clock, fixture: &Fixture) -> Option<Report> {
+fn report(clock: &Clock, fixture: &Fixture<'_>) -> Option<Report> {
     let name = fixture.name;
     let Ok(mill) = decode_mill(fixture.mill) else {
         log::failed("a mill profile cannot be read");
@@ -96,6 +99,47 @@ fn remake(clock: &Clock) -> bool {
         Err(_) => {
             log::failed("the plan could not be made into a job");
             false
+        }
+    }
+}
+
+/// Lays out what stands after some moves; answers whether what comes of it passes.
+#[inline(never)]
+fn lay_out_again(clock: &Clock) -> bool {
+    let (Ok(mill), Ok(stored)) = (decode_mill(PLANNED.mill), JobReader::open(PLANNED.job)) else {
+        log::failed("the job that was begun cannot be read");
+        return false;
+    };
+    let mut bytes = [0; MADE_MAX];
+    let Some(len) = again(clock, &mill, &stored, &mut bytes) else {
+        return false;
+    };
+    let fixture = Fixture {
+        name: "g-04-again",
+        mill: PLANNED.mill,
+        job: bytes.get(..len).unwrap_or(&[]),
+        passes: true,
+    };
+    judge(clock, &fixture)
+}
+
+#[inline(never)]
+fn again(clock: &Clock, mill: &MillRecord, stored: &JobReader<'_>, bytes: &mut [u8]) -> Option<usize> {
+    let Ok(setup) = Setup::new(mill, stored.log()) else {
+        log::failed("the log that was begun cannot be used");
+        return None;
+    };
+    let moves = stored.moves().flatten();
+    let (came, spent) = clock.instructions(|| replan(&setup, &moves, DONE, &REST, bytes));
+    match came {
+        Ok(came) => {
+            log::replanned(&came);
+            log::spent("replanning", PLANNED.name, spent, 1);
+            Some(came.made.len)
+        }
+        Err(error) => {
+            log::not_replanned(&error);
+            None
         }
     }
 }

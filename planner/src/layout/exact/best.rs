@@ -6,15 +6,17 @@ use heapless::Vec;
 use super::group::Few;
 use super::heart::Core;
 use super::knap::Sum;
-use super::order::{Rows, Terms, Wanted, lengths};
+use super::laid::Wanted;
+use super::order::{Rows, Terms, Tier, lengths};
 use super::reach::{Reach, Reaches};
 use super::relaxed::{sooner, span, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, fill};
 use super::row::{Bench, Full, Way};
-use super::stack::{Level, Rank, Rise, Work, levels};
+use super::seen::One;
+use super::stack::{Level, Mark, Rank, Rise, Rising, Work, levels};
 use super::stairs::Stair;
 use super::stand::Stand;
-use super::wane::Classes;
+use super::wane::{Class, Classes};
 use super::{Item, Row, Um};
 use crate::geometry::Interval;
 use crate::layout::room::axis;
@@ -26,15 +28,25 @@ use crate::stock::{Slender, Stock};
 pub struct Memory<'w> {
     /// Rooms: one for each stretch, of which [`super::stretches`] tells the number, and height.
     pub chords: &'w mut [(Um, Um)],
+    /// What boards of which corners may be missing have in common: one for each amount that may be, lying and on edge.
+    pub classes: &'w mut [Class],
+    /// Rows.
+    pub tiers: &'w mut [Tier],
     /// Boards of rows.
     pub items: &'w mut [Item],
+    /// Rows on the way up: one for each.
+    pub rising: &'w mut [Rising],
+    /// The same at a glance.
+    pub marks: &'w mut [Mark],
     /// Ways to fill a row.
     pub ways: &'w mut [Way],
     /// The best of them.
     pub front: &'w mut [u32],
     /// The room of each board of a row.
     pub rooms: &'w mut [(Um, Um)],
-    /// What rows are worth: 64 for each row.
+    /// Layouts as prices are set by them: up to 60 where numbers are limited, and none where they are not.
+    pub seen: &'w mut [One],
+    /// What rows are worth: 64 for each row; with fewer, so many floors are looked at together.
     pub stairs: &'w mut [Stair],
     /// What stacks are worth: one for each height at most.
     pub rises: &'w mut [Rise],
@@ -83,11 +95,13 @@ pub(crate) struct Solver<'a, 'w> {
     pub(super) wanted: &'a [Wanted<'a>],
     pub(super) terms: Terms,
     pub(super) lengths: Vec<Length, LENGTHS_MAX>,
-    pub(super) classes: Classes,
+    pub(super) classes: Classes<'w>,
     pub(super) reaches: Reaches<'w>,
     pub(super) near: Vec<u16, LENGTHS_MAX>,
     pub(super) far: Vec<u16, LENGTHS_MAX>,
+    pub(super) tiers: &'w mut [Tier],
     pub(super) items: &'w mut [Item],
+    pub(super) seen: &'w mut [One],
     pub(super) work: Work<'w>,
 }
 
@@ -95,6 +109,7 @@ pub(crate) struct Solver<'a, 'w> {
 pub(crate) type Each<'e> = &'e mut dyn FnMut(&Level, &Row<'_>);
 
 impl<'a, 'w> Solver<'a, 'w> {
+    #[inline(never)]
     pub(crate) fn new(
         ground: &Ground<'_>,
         wanted: &'a [Wanted<'a>],
@@ -103,7 +118,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         let heights = Heights::of(ground.lowest, ground.top, ground.step);
         let lengths = lengths(wanted)?;
         let count = lengths.len();
-        let mut classes = Classes::of(wanted, &lengths)?;
+        let mut classes = Classes::of(wanted, &lengths, memory.classes)?;
         let log = Log {
             shape: &ground.setup.shape,
             usable: ground.usable,
@@ -157,7 +172,9 @@ impl<'a, 'w> Solver<'a, 'w> {
             lengths,
             classes,
             reaches,
+            tiers: memory.tiers,
             items: memory.items,
+            seen: memory.seen,
             work: Work {
                 bench: Bench {
                     ways: memory.ways,
@@ -167,6 +184,8 @@ impl<'a, 'w> Solver<'a, 'w> {
                     widest_gap: 0,
                     filled: 0,
                 },
+                rising: memory.rising,
+                marks: memory.marks,
                 stairs: memory.stairs,
                 rises: memory.rises,
             },
@@ -174,10 +193,11 @@ impl<'a, 'w> Solver<'a, 'w> {
     }
 
     /// Finds the best layout where each board of a product is worth so much `less` than it is.
+    #[inline(never)]
     pub(crate) fn solve(&mut self, less: &[i64], each: Each<'_>) -> Result<Best, Full> {
         let known = (self.wanted, &self.terms, (&self.lengths, &self.classes));
-        let rows = rows_of(known, (&self.near, &self.far), (less, None), self.items)?;
-        let rows = rows.rows(&self.terms);
+        let lent = (&mut *self.tiers, &mut *self.items);
+        let rows = rows_of(known, (&self.near, &self.far), (less, None), lent)?;
         self.work.bench.filled = 0;
         let (rank, worth) = Rank::stack(&self.reaches, &rows, (0, usize::MAX), &mut self.work)?;
         let found = Best {
@@ -188,7 +208,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         };
         levels(&rank, &self.reaches, &rows, &mut self.work, &mut |level| {
             if let Some(row) = rows.get(level.row) {
-                each(&level, row);
+                each(&level, &row);
             }
         })?;
         Ok(found)
@@ -199,7 +219,7 @@ impl<'a, 'w> Solver<'a, 'w> {
 pub(super) type Known<'k> = (
     &'k [Wanted<'k>],
     &'k Terms,
-    (&'k Vec<Length, LENGTHS_MAX>, &'k Classes),
+    (&'k Vec<Length, LENGTHS_MAX>, &'k Classes<'k>),
 );
 
 /// The rows of what is wanted at such prices; where products are counted, those that another may not stand in for are kept.
@@ -207,7 +227,7 @@ pub(super) fn rows_of<'i>(
     (wanted, terms, (lengths, classes)): Known<'_>,
     (near, far): (&[u16], &[u16]),
     (less, limited): (&[i64], Option<&[Few]>),
-    items: &'i mut [Item],
+    lent: (&'i mut [Tier], &'i mut [Item]),
 ) -> Result<Rows<'i>, Full> {
     let number = u16::try_from(lengths.len()).map_err(|_| Full)?;
     let whole = |a: u16, b: u16| match (a < number, b < number) {
@@ -223,7 +243,7 @@ pub(super) fn rows_of<'i>(
         wood && a.lines.wider(&b.lines)
     };
     let lengths = (lengths.clone(), classes);
-    Rows::of(wanted, terms, lengths, &wider, (less, limited), items)
+    Rows::of(wanted, terms, lengths, &wider, (less, limited), lent)
 }
 
 /// For each stretch from one end, by rising length, the shortest from the other end that has no more room anywhere.

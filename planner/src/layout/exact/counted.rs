@@ -14,11 +14,11 @@ use super::reach::Crests;
 use super::row::Full;
 use super::search::Search;
 use super::sheet::{Lean, Sheet};
-use super::stack::{Level, ROWS_MAX, Rise};
+use super::stack::{Level, Rise};
 use super::tariff::Tariffs;
 use super::ways::{Counted, State};
-use super::{Item, Row, Um};
-use crate::limits::{PLAN_LAYERS_MAX, PRODUCTS_MAX};
+use super::{Item, Row, Tier, Um};
+use crate::limits::{PLAN_COLUMNS_MAX, PRODUCTS_MAX};
 
 /// Most products whose number is counted.
 pub(crate) const COUNTED_MAX: usize = 16;
@@ -51,6 +51,8 @@ pub struct Label {
 pub struct Lent<'w> {
     /// What is searched.
     pub desk: Desk<'w>,
+    /// Rows, once more.
+    pub tiers: &'w mut [Tier],
     /// Boards of rows, once more.
     pub items: &'w mut [Item],
     /// What the best stacks are worth where nothing is taken off: one for each height.
@@ -74,6 +76,10 @@ pub struct Desk<'w> {
     pub caps: &'w mut [i64],
     /// The room of each board of a row.
     pub rooms: &'w mut [(Um, Um)],
+    /// Where rooms are widest: one for each row.
+    pub crests: &'w mut [Crests],
+    /// Rows, at other prices.
+    pub tiers: &'w mut [Tier],
     /// Boards of rows, at other prices.
     pub more: &'w mut [Item],
     /// What the best stacks are worth at other prices: eight for each height. With fewer, all stacks are looked at at the same prices.
@@ -98,9 +104,9 @@ pub struct Found {
 }
 
 /// A layout as it was found, before its layers and boards are closed up: which they can be with any lean.
-#[derive(Clone, Debug)]
-pub struct Open {
-    pub(crate) sheet: Sheet,
+#[derive(Clone, Debug, Default)]
+pub struct Open<const BOARDS: usize = PLAN_COLUMNS_MAX> {
+    pub(crate) sheet: Sheet<BOARDS>,
     /// What was taken off each product where it was found; none where it was searched for among stacks.
     less: Option<[i64; PRODUCTS_MAX]>,
     /// What was found.
@@ -108,11 +114,13 @@ pub struct Open {
 }
 
 /// Finds the best layout with no more than `most` boards of each product, and draws it.
-pub(crate) fn counted(
+#[inline(never)]
+pub(crate) fn counted<const BOARDS: usize>(
     solver: &mut Solver<'_, '_>,
     most: &[Option<u16>],
     lent: &mut Lent<'_>,
-) -> Result<Open, Full> {
+    open: &mut Open<BOARDS>,
+) -> Result<(), Full> {
     let mut prices = Prices::new(solver.wanted, most);
     prices.set(solver)?;
     let mut found = Found {
@@ -123,16 +131,16 @@ pub(crate) fn counted(
         priced: prices.bound,
         close: 0,
     };
-    let mut sheet = Sheet::default();
-    if found.worth < found.bound && prices.groups.len() <= COUNTED_MAX {
+    let sheet = &mut open.sheet;
+    sheet.clear();
+    // With no memory for stacks what prices have left open stays open.
+    let searched = !lent.desk.labels.is_empty() && prices.groups.len() <= COUNTED_MAX;
+    if found.worth < found.bound && searched {
         let best = solver.look(&prices, lent)?;
-        if solver.search(&prices, &best, lent, &mut found, &mut sheet)? {
-            name(&prices.groups, &mut sheet);
-            return Ok(Open {
-                sheet,
-                less: None,
-                found,
-            });
+        if solver.search(&prices, &best, lent, &mut found, sheet)? {
+            name(&prices.groups, sheet);
+            (open.less, open.found) = (None, found);
+            return Ok(());
         }
     }
     // The layout that came of prices, less what there is too much of.
@@ -146,40 +154,39 @@ pub(crate) fn counted(
     if full {
         return Err(Full);
     }
-    name(&prices.groups, &mut sheet);
-    Ok(Open {
-        sheet,
-        less: Some(less),
-        found,
-    })
+    name(&prices.groups, sheet);
+    (open.less, open.found) = (Some(less), found);
+    Ok(())
 }
 
-impl Open {
-    /// Closes the layers and boards up as far as they can be, the boards of each layer leaning as asked; by the solver that found
+impl<const BOARDS: usize> Open<BOARDS> {
+    /// On a sheet, closes the layers and boards up as far as they can be, the boards of each layer leaning as asked; by the solver that found
     /// them, or another one of the same ground and order.
+    #[inline(never)]
     pub(crate) fn close(
         &self,
         solver: &mut Solver<'_, '_>,
         (most, leans): (&[Option<u16>], &[Lean]),
         lent: &mut Lent<'_>,
-    ) -> Result<(Sheet, Found), Full> {
-        let mut sheet = Sheet {
-            leans: leans.iter().copied().take(PLAN_LAYERS_MAX).collect(),
-            ..self.sheet.clone()
-        };
+        sheet: &mut Sheet<BOARDS>,
+    ) -> Result<Found, Full> {
+        sheet.copy(&self.sheet, leans);
         let known = (solver.wanted, &solver.terms, (&solver.lengths, &solver.classes));
         let sides = (solver.near.as_slice(), solver.far.as_slice());
         let rows = match &self.less {
-            Some(less) => rows_of(known, sides, (less, None), solver.items)?,
+            Some(less) => {
+                let own = (&mut *solver.tiers, &mut *solver.items);
+                rows_of(known, sides, (less, None), own)?
+            }
             None => {
                 let groups = groups(solver.wanted, most);
                 let (none, few) = (taken_off(&groups, &[0; PRODUCTS_MAX]), few(&groups));
-                rows_of(known, sides, (&none, Some(&few)), lent.items)?
+                let own = (&mut *lent.tiers, &mut *lent.items);
+                rows_of(known, sides, (&none, Some(&few)), own)?
             }
         };
-        let rows = rows.rows(&solver.terms);
         let close = sheet.close(&solver.reaches, &rows, &solver.terms);
-        Ok((sheet, Found { close, ..self.found }))
+        Ok(Found { close, ..self.found })
     }
 }
 
@@ -199,7 +206,7 @@ pub(crate) fn at_most(
     if found.worth < found.bound && prices.groups.len() <= COUNTED_MAX {
         let best = solver.look(&prices, lent)?;
         // Whether what is found can be drawn does not count: the bound holds wherever the search ends.
-        let _ = solver.search(&prices, &best, lent, &mut found, &mut Sheet::default());
+        let _ = solver.search(&prices, &best, lent, &mut found, &mut Sheet::<0>::default());
     }
     Ok(found.bound)
 }
@@ -245,38 +252,36 @@ impl Solver<'_, '_> {
     }
 
     /// Searches what prices have left open; whether it found a better layout, which is then drawn.
-    fn search(
+    fn search<const BOARDS: usize>(
         &mut self,
         prices: &Prices,
         [full, best]: &[Best; 2],
         lent: &mut Lent<'_>,
         found: &mut Found,
-        sheet: &mut Sheet,
+        sheet: &mut Sheet<BOARDS>,
     ) -> Result<bool, Full> {
         let few = few(&prices.groups);
         let none = taken_off(&prices.groups, &[0; PRODUCTS_MAX]);
         let less = taken_off(&prices.groups, &prices.best);
         let sides = (self.near.as_slice(), self.far.as_slice());
         let known = (self.wanted, &self.terms, (&self.lengths, &self.classes));
-        let cheap = rows_of(known, sides, (&less, None), self.items)?;
-        let cheap = cheap.rows(&self.terms);
-        let rows = rows_of(known, sides, (&none, Some(&few)), lent.items)?;
-        let rows = rows.rows(&self.terms);
+        let cheap = rows_of(known, sides, (&less, None), (&mut *self.tiers, &mut *self.items))?;
+        let lent_rows = (&mut *lent.tiers, &mut *lent.items);
+        let rows = rows_of(known, sides, (&none, Some(&few)), lent_rows)?;
         let heights = self.reaches.heights();
-        let mut crests: Vec<Crests, ROWS_MAX> = Vec::new();
-        for row in &rows {
+        let crests = lent.desk.crests.get_mut(..rows.len()).ok_or(Full)?;
+        for (row, crests) in rows.iter().zip(crests) {
             let last = (heights - 1).saturating_sub(row.advance).min(row.floors.1);
             let first = row.floors.0.min(last);
-            crests
-                .push(Crests::of(&self.reaches, row, (first, last)))
-                .map_err(|_| Full)?;
+            *crests = Crests::of(&self.reaches, &row, (first, last));
         }
         let mut search = Search {
             reaches: &self.reaches,
             cheap: &cheap,
             rows: &rows,
-            crests,
             bench: &mut self.work.bench,
+            rising: &mut *self.work.rising,
+            marks: &mut *self.work.marks,
             stairs: &mut *self.work.stairs,
             tariffs: Tariffs::default(),
             known: (known, sides),

@@ -6,11 +6,12 @@ use std::vec::Vec;
 
 use bunkside_protocol::{Length, LogRecord, Position};
 
+use super::Open;
 use super::best::{Ground, Solver};
 use super::counted::{Found, counted};
 use super::grain::Side;
 use super::heart::{Core, EVERYWHERE, FLOORS, Heart};
-use super::order::{Laid, Wanted, laid};
+use super::laid::{Laid, Wanted, laid};
 use super::reach::{Over, Reach, Reaches};
 use super::sheet::Sheet;
 use super::small::Small;
@@ -169,7 +170,7 @@ type One = (Item, Numbers, Vec<Spot>);
 struct Plain<'p> {
     order: &'p Order,
     reaches: &'p Reaches<'p>,
-    classes: &'p Classes,
+    classes: &'p Classes<'p>,
     wanted: &'p [Wanted<'p>],
     lengths: &'p [Length],
     kerf: i64,
@@ -453,8 +454,12 @@ fn laid_out(seed: u64) -> (Found, usize) {
     let mut small = Small::new();
     let (memory, mut lent) = small.lend();
     let mut solver = Solver::new(&ground, &wanted, memory).unwrap();
-    let open = counted(&mut solver, &most, &mut lent).unwrap();
-    let (sheet, found) = open.close(&mut solver, (&most, &[]), &mut lent).unwrap();
+    let mut open: Open = Open::default();
+    counted(&mut solver, &most, &mut lent, &mut open).unwrap();
+    let mut sheet = Sheet::default();
+    let found = open
+        .close(&mut solver, (&most, &[]), &mut lent, &mut sheet)
+        .unwrap();
     bring(&sheet, &order, &found, seed);
     let limited = (0..order.products.len()).filter(|at| order.products[*at].most.is_some());
     let plain = Plain {

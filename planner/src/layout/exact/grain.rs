@@ -246,7 +246,7 @@ impl Lines {
 /// Floors from one to another, the last included, and a side on which no board lies over any of them.
 pub(super) type Level = ((usize, usize), Side);
 
-impl Classes {
+impl Classes<'_> {
     /// The floors of a layer so high, from its floor to its undersides and to its faces in steps, by whether its boards may lie
     /// over the pith or under it: most logs have none with both.
     pub(super) fn levels(&self, heights: &Heights, (kerf, advance): (usize, usize)) -> [Option<Level>; 2] {

@@ -6,7 +6,7 @@
 
 use heapless::Vec;
 
-use super::order::Wanted;
+use super::laid::Wanted;
 use super::sheet::Sheet;
 use crate::limits::PRODUCTS_MAX;
 
@@ -238,7 +238,7 @@ pub(super) fn few(groups: &[Group]) -> [Few; PRODUCTS_MAX] {
 }
 
 /// Tells of the boards of a sheet which are those that bring more: the first of each group.
-pub(super) fn name(groups: &[Group], sheet: &mut Sheet) {
+pub(super) fn name<const BOARDS: usize>(groups: &[Group], sheet: &mut Sheet<BOARDS>) {
     for group in groups {
         let Some(twin) = group.twin else { continue };
         let boards = sheet

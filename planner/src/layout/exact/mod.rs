@@ -8,7 +8,7 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | `order`, `covers` | from what is wanted to boards that may lie equally high, none that another one is as good as |
+//! | `laid`, `order`, `covers` | from what is wanted to boards that may lie equally high, none that another one is as good as |
 //! | `heart` | pith or rot that boards keep clear of, or hold inside |
 //! | `stand` | what of a partly sawn log still stands, and where boards lie in it |
 //! | `grain` | where boards lie flat or quarter sawn |
@@ -32,6 +32,7 @@ mod grain;
 mod group;
 mod heart;
 mod knap;
+mod laid;
 mod order;
 #[cfg(test)]
 mod outside_tests;
@@ -60,16 +61,18 @@ pub use counted::{Desk, Found, Label, Lent, Open};
 pub use grain::{Grain, Pith, Side};
 pub use heart::{Core, Heart};
 pub use knap::Sum;
-pub use order::Wanted;
-pub use reach::Reach;
+pub use laid::Wanted;
+pub use order::Tier;
+pub use reach::{Crests, Reach};
 pub use relaxed::bound;
 use rooms::Heights;
 pub use row::{Full, Way};
 pub use sawn::{Asked, Placed, Sawn, exact, leaning};
-pub use sheet::Lean;
-pub use stack::Rise;
+pub use seen::One;
+pub use sheet::{Lean, Sheet};
+pub use stack::{Mark, Rise, Rising};
 pub use stairs::Stair;
-pub use wane::{Wane, stretches};
+pub use wane::{CLASSES_MAX, Class, Wane, stretches};
 pub use ways::State;
 
 /// Micrometres across the bed.

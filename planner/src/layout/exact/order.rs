@@ -4,81 +4,40 @@ use bunkside_protocol::Length;
 use heapless::Vec;
 
 use super::covers::{Candidate, Covers, bears};
-use super::grain::{Grain, Side};
+use super::grain::Side;
 use super::group::{Few, OUT};
-use super::heart::{FLOORS, Heart, Zone, Zoned};
+use super::heart::{FLOORS, Zone, Zoned};
+use super::laid::{LAID_MAX, Laid, So, Wanted, laid_at, numbered};
 use super::reach::{Reach, meet};
 use super::relaxed::down;
 use super::rooms::{Heights, LENGTHS_MAX};
 use super::row::Full;
-use super::stack::ROWS_MAX;
 use super::stand::{Runs, standing};
-use super::wane::{Classes, Wane};
+use super::wane::Classes;
 
 /// Most boards of one section that are told apart.
 const SECTION_MAX: usize = 128;
 
 use super::{Item, Row, Um};
-use crate::limits::{PRODUCTS_MAX, STANDS_ALONE};
 use crate::stock::Slender;
-
-/// A board that may be sawn, green.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Wanted<'a> {
-    /// Its thickness, wherever it lies.
-    pub thickness: Length,
-    /// Its width, wherever it lies.
-    pub width: Length,
-    /// None lies so high, if that is asked.
-    pub without: Option<Length>,
-    /// Its thickness and width where it lies flat sawn as a whole, and where it lies quarter sawn, if it need not be as large there.
-    pub by_grain: [Option<[Length; 2]>; 2],
-    /// Whether it may stand on edge, as high as it is wide.
-    pub on_edge: bool,
-    /// Its lengths; any order.
-    pub lengths: &'a [Length],
-    /// What one of each length is worth.
-    pub worth: &'a [i64],
-    /// What may be missing at its corners.
-    pub wane: Wane,
-    /// Whether it may lie across the core.
-    pub heart: Heart,
-}
-
-impl Wanted<'_> {
-    /// Whether it has another size where its rings lie so.
-    pub(super) fn lies_by_grain(&self) -> bool {
-        self.by_grain.iter().any(Option::is_some)
-    }
-
-    /// Its sizes, and how its rings lie where it has them.
-    fn sizes(&self) -> impl Iterator<Item = (Grain, [Length; 2])> + Clone + use<> {
-        let [flat, quarter] = self.by_grain;
-        let sizes = [
-            (Grain::Mixed, Some([self.thickness, self.width])),
-            (Grain::Flat, flat),
-            (Grain::Quarter, quarter),
-        ];
-        sizes.into_iter().filter_map(|(grain, size)| Some((grain, size?)))
-    }
-}
 
 /// The rows of an order, and the lengths that occur in it.
 #[derive(Debug)]
 pub(crate) struct Rows<'w> {
     pub(crate) lengths: Vec<Length, LENGTHS_MAX>,
-    heights: Vec<Tier, ROWS_MAX>,
+    tiers: &'w mut [Tier],
+    count: usize,
     items: &'w mut [Item],
 }
 
-/// Rows of one height on floors that lie alike.
-#[derive(Clone, Copy, Debug)]
-struct Tier {
-    height: Length,
-    floors: (usize, usize),
-    /// Its items.
-    begun: usize,
-    end: usize,
+/// A row, and which of the items are its own.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Tier {
+    pub(super) advance: usize,
+    pub(super) kerf: usize,
+    pub(super) floors: (usize, usize),
+    pub(super) begun: usize,
+    pub(super) end: usize,
 }
 
 /// How the boards of a tier lie to core and pith, and within which stretches across of what stands; all where the log is whole.
@@ -87,54 +46,6 @@ struct Lying<'l> {
     but: Side,
     runs: Option<&'l Runs>,
 }
-
-/// One way of a wanted board to lie.
-#[derive(Clone, Copy)]
-pub(super) struct Laid<'a> {
-    pub(super) product: u8,
-    pub(super) height: Length,
-    pub(super) width: Length,
-    pub(super) on_edge: bool,
-    /// How its rings have to lie.
-    pub(super) grain: Grain,
-    pub(super) wanted: &'a Wanted<'a>,
-}
-
-impl Laid<'_> {
-    /// On which sides of the pith it may lie, each as a whole.
-    pub(super) const fn sides(&self) -> &'static [Side] {
-        Side::of(self.grain, self.on_edge)
-    }
-}
-
-pub(super) fn laid<'a>(wanted: &'a [Wanted<'a>]) -> impl Iterator<Item = Laid<'a>> + Clone {
-    (0..).zip(wanted).flat_map(|(product, wanted)| {
-        let turned = wanted.on_edge && wanted.thickness != wanted.width;
-        let ways = wanted.sizes().flat_map(move |(grain, [thickness, width])| {
-            let lying = Laid {
-                product,
-                height: thickness,
-                width,
-                on_edge: false,
-                grain,
-                wanted,
-            };
-            let edge = Laid {
-                height: width,
-                width: thickness,
-                on_edge: true,
-                ..lying
-            };
-            [Some(lying), turned.then_some(edge)].into_iter().flatten()
-        });
-        ways.filter(|laid| {
-            laid.height <= laid.width.times(STANDS_ALONE) && laid.wanted.without != Some(laid.height)
-        })
-    })
-}
-
-/// Most ways of the boards of an order to lie: each lying and on edge, in each of its sizes.
-const LAID_MAX: usize = 6 * PRODUCTS_MAX;
 
 /// What an order is made from: step, kerf, the widest flat and the highest upright kerf, what is too thin between two flat and two
 /// upright kerfs, the usable length.
@@ -165,17 +76,18 @@ pub(crate) fn lengths(wanted: &[Wanted<'_>]) -> Result<Vec<Length, LENGTHS_MAX>,
 
 impl<'w> Rows<'w> {
     /// Of an order. `wider` tells whether the first of two reaches has at least the room of the second everywhere.
-    pub(crate) fn of(
+    pub(super) fn of(
         wanted: &[Wanted<'_>],
         terms: &Terms,
-        (lengths, classes): (Vec<Length, LENGTHS_MAX>, &Classes),
+        (lengths, classes): (Vec<Length, LENGTHS_MAX>, &Classes<'_>),
         wider: &dyn Fn(&Reach, &Reach) -> bool,
         prices: (&[i64], Option<&[Few]>),
-        items: &'w mut [Item],
+        (tiers, items): (&'w mut [Tier], &'w mut [Item]),
     ) -> Result<Self, Full> {
         let mut rows = Self {
             lengths,
-            heights: Vec::new(),
+            tiers,
+            count: 0,
             items,
         };
         let mut made = 0;
@@ -184,23 +96,25 @@ impl<'w> Rows<'w> {
             let reached = laid.width + terms.kerf <= flat && laid.height + terms.kerf <= upright;
             reached && !Slender::board(terms.thin, [laid.width, laid.height])
         };
-        let mut all: Vec<(usize, Laid<'_>), LAID_MAX> = Vec::new();
-        for one in laid(wanted).filter(fits).enumerate() {
-            all.push(one).map_err(|_| Full)?;
+        let mut all: Vec<u16, LAID_MAX> = Vec::new();
+        for (number, _) in numbered(wanted).filter(|(_, laid)| fits(laid)) {
+            all.push(number).map_err(|_| Full)?;
         }
         // By height, those as high in their order.
-        all.sort_unstable_by_key(|(number, laid)| (laid.height, *number));
+        let height_of = |number: &u16| laid_at(wanted, *number).map_or(Length::ZERO, |laid| laid.height);
+        all.sort_unstable_by_key(|number| (height_of(number), *number));
         let tiers = all
-            .chunk_by(|(_, a), (_, b)| a.height == b.height)
-            .flat_map(|alike| {
-                let height = alike.first().map_or(Length::ZERO, |(_, laid)| laid.height);
+            .chunk_by(|a, b| height_of(a) == height_of(b))
+            .flat_map(|numbers| {
+                let height = numbers.first().map_or(Length::ZERO, height_of);
+                let alike = So { wanted, numbers };
                 let (kerf, advance) = steps(terms, height);
                 let off: Vec<Zoned, 5> = [(FLOORS, Zone::Off)].into_iter().collect();
                 let zones = classes
                     .cored
                     .as_ref()
                     .map_or(off, |core| core.zones((kerf, advance), terms.relaxed));
-                let levels = if alike.iter().any(|(_, laid)| laid.sides().contains(&Side::Over)) {
+                let levels = if alike.laid().any(|laid| laid.sides().contains(&Side::Over)) {
                     classes.levels(&terms.heights, (kerf, advance))
                 } else {
                     [Some((FLOORS, Side::Any)), None]
@@ -214,9 +128,10 @@ impl<'w> Rows<'w> {
                 })
             });
         for (so_high, (floors, zone), but) in tiers {
-            let height = so_high.first().map_or(Length::ZERO, |(_, laid)| laid.height);
+            let height = so_high.laid().next().map_or(Length::ZERO, |laid| laid.height);
             let stand = classes.stand.as_ref();
-            let stood = stand.map(|stand| stand.zones(terms.heights, steps(terms, height), terms.relaxed));
+            let (kerf, advance) = steps(terms, height);
+            let stood = stand.map(|stand| stand.zones(terms.heights, (kerf, advance), terms.relaxed));
             let whole = stand.is_none().then_some((FLOORS, None));
             let stood = stood
                 .into_iter()
@@ -234,13 +149,14 @@ impl<'w> Rows<'w> {
                     runs: runs.as_ref(),
                 };
                 made = rows.tier((terms, classes), so_high, &lies, wider, prices, made)?;
-                let tier = Tier {
-                    height,
+                *rows.tiers.get_mut(rows.count).ok_or(Full)? = Tier {
+                    advance,
+                    kerf,
                     floors,
                     begun,
                     end: made,
                 };
-                rows.heights.push(tier).map_err(|_| Full)?;
+                rows.count += 1;
             }
         }
         Ok(rows)
@@ -249,23 +165,19 @@ impl<'w> Rows<'w> {
     /// The items of boards that lie equally high.
     fn tier(
         &mut self,
-        known: (&Terms, &Classes),
-        so_high: &[(usize, Laid<'_>)],
+        known: (&Terms, &Classes<'_>),
+        so_high: So<'_>,
         lies: &Lying<'_>,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
         prices: (&[i64], Option<&[Few]>),
         mut made: usize,
     ) -> Result<usize, Full> {
-        let mut widths: Vec<Length, ROWS_MAX> = Vec::new();
-        for (_, laid) in so_high {
-            if widths.contains(&laid.width) {
+        for (number, laid) in so_high.laid().enumerate() {
+            let mut before = so_high.laid().take(number);
+            if before.any(|other| other.width == laid.width) {
                 continue;
             }
-            widths.push(laid.width).map_err(|_| Full)?;
-            let alike = so_high
-                .iter()
-                .map(|(_, other)| *other)
-                .filter(|other| other.width == laid.width);
+            let alike = so_high.laid().filter(|other| other.width == laid.width);
             made = self.section(
                 known,
                 ([laid.height, laid.width], lies),
@@ -281,7 +193,7 @@ impl<'w> Rows<'w> {
     /// The best boards of each length.
     fn candidates<'a>(
         &self,
-        (terms, classes): (&Terms, &Classes),
+        (terms, classes): (&Terms, &Classes<'_>),
         alike: &(impl Iterator<Item = Laid<'a>> + Clone),
         (less, limited): (&[i64], Option<&[Few]>),
     ) -> Result<Vec<Candidate, SECTION_MAX>, Full> {
@@ -339,7 +251,7 @@ impl<'w> Rows<'w> {
     /// The items of boards of one section.
     fn section<'a>(
         &mut self,
-        (terms, classes): (&Terms, &Classes),
+        (terms, classes): (&Terms, &Classes<'_>),
         ([height, width], lies): ([Length; 2], &Lying<'_>),
         alike: impl Iterator<Item = Laid<'a>> + Clone,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
@@ -425,20 +337,36 @@ impl<'w> Rows<'w> {
         Ok(kept + 1)
     }
 
-    /// The rows.
-    pub(crate) fn rows(&self, terms: &Terms) -> Vec<Row<'_>, ROWS_MAX> {
-        self.heights
-            .iter()
-            .map(|tier| {
-                let (kerf, advance) = steps(terms, tier.height);
-                Row {
-                    advance,
-                    kerf,
-                    floors: tier.floors,
-                    items: self.items.get(tier.begun..tier.end).unwrap_or(&[]),
-                }
-            })
-            .collect()
+    /// Of tiers that are told, and their items.
+    #[cfg(test)]
+    pub(super) fn told(tiers: &'w mut [Tier], items: &'w mut [Item]) -> Self {
+        Self {
+            lengths: Vec::new(),
+            count: tiers.len(),
+            tiers,
+            items,
+        }
+    }
+
+    /// How many there are.
+    pub(super) const fn len(&self) -> usize {
+        self.count
+    }
+
+    /// One of them.
+    pub(super) fn get(&self, number: usize) -> Option<Row<'_>> {
+        let tier = self.tiers.get(..self.count)?.get(number)?;
+        Some(Row {
+            advance: tier.advance,
+            kerf: tier.kerf,
+            floors: tier.floors,
+            items: self.items.get(tier.begun..tier.end)?,
+        })
+    }
+
+    /// All of them.
+    pub(super) fn iter(&self) -> impl Iterator<Item = Row<'_>> {
+        (0..self.count).filter_map(|number| self.get(number))
     }
 }
 

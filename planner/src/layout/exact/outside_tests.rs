@@ -4,15 +4,15 @@ use std::vec;
 
 use bunkside_protocol::{Length, LogRecord, MillRecord, Position};
 
-use super::Item;
 use super::best::{Ground, Memory, Solver};
 use super::heart::{Core, Heart};
 use super::knap::Sum;
-use super::order::Wanted;
+use super::laid::Wanted;
 use super::row::Way;
 use super::stack::Rise;
 use super::stairs::Stair;
 use super::wane::Wane;
+use super::{Class, Item, Mark, Rising, Tier};
 use crate::geometry::Interval;
 use crate::replay::Setup;
 use crate::testing::{mm, powered_mill, round_log};
@@ -81,10 +81,15 @@ fn worth_in(
     };
     let memory = Memory {
         chords: &mut vec![(0, 0); 30_000],
+        classes: &mut [Class::default(); 5],
+        tiers: &mut [Tier::default(); 5],
         items: &mut vec![Item::default(); 50],
+        rising: &mut vec![Rising::default(); 5],
+        marks: &mut [Mark::default(); 5],
         ways: &mut vec![Way::default(); 1_000],
         front: &mut vec![0; 100],
         rooms: &mut [(0, 0); 50],
+        seen: &mut [],
         stairs: &mut vec![Stair::default(); 64 * 5],
         rises: &mut vec![Rise::default(); 100],
         sums: &mut vec![Sum::default(); 500],
@@ -266,7 +271,7 @@ fn no_board_stands_on_edge_that_would_not_stand_alone() {
             wane: Wane::NONE,
             heart: Heart::Clear,
         }];
-        super::order::laid(&wanted).any(|laid| laid.on_edge)
+        super::laid::laid(&wanted).any(|laid| laid.on_edge)
     };
     assert!(stands(18));
     assert!(!stands(17));

@@ -5,7 +5,7 @@ use heapless::Vec;
 use super::best::Solver;
 use super::counted::keep;
 use super::group::{Group, Groups, groups, taken_off};
-use super::order::Wanted;
+use super::laid::Wanted;
 use super::row::Full;
 use super::seen::Seen;
 use crate::limits::PRODUCTS_MAX;
@@ -61,17 +61,23 @@ impl Prices {
     pub(super) fn set(&mut self, solver: &mut Solver<'_, '_>) -> Result<(), Full> {
         let wanted = solver.wanted;
         let dear = self.groups.iter().map(|group| group.dearest(wanted)).collect();
-        self.seek(Seen::new(dear), &mut |own, prices| own.round(solver, prices))
+        let lent = core::mem::take(&mut solver.seen);
+        let rounds = lent.len().clamp(1, ROUNDS);
+        let came = self.seek((Seen::new(dear, lent), rounds), &mut |own, prices| {
+            own.round(solver, prices)
+        });
+        solver.seen = lent;
+        came
     }
 
     fn seek(
         &mut self,
-        mut seen: Seen,
+        (mut seen, rounds): (Seen<'_>, usize),
         ask: &mut dyn FnMut(&Self, &PriceList) -> Result<Round, Full>,
     ) -> Result<(), Full> {
         let mut prices = [0_i64; PRODUCTS_MAX];
         let mut promised = i64::MAX;
-        while self.rounds < ROUNDS {
+        while self.rounds < rounds {
             self.rounds += 1;
             let round = ask(self, &prices)?;
             if round.worth > self.worth {
@@ -109,6 +115,7 @@ impl Prices {
     }
 
     /// The best layout at prices: its bound, how much is taken of each product, and what it is worth without what is too much.
+    #[inline(never)]
     fn round(&self, solver: &mut Solver<'_, '_>, prices: &PriceList) -> Result<Round, Full> {
         let wanted = solver.wanted;
         let brings = |[product, length]: [u8; 2]| {
@@ -253,9 +260,10 @@ mod tests {
                 groups: none.groups.clone(),
                 ..Prices::new(&[], &[])
             };
-            let seen = Seen::new(dear.iter().copied().collect());
+            let mut lent = vec![super::super::seen::One::default(); ROUNDS];
+            let seen = Seen::new(dear.iter().copied().collect(), &mut lent);
             prices
-                .seek(seen, &mut |own, prices| Ok(asked(&few, own, prices)))
+                .seek((seen, ROUNDS), &mut |own, prices| Ok(asked(&few, own, prices)))
                 .unwrap();
             rounds += prices.rounds;
             let mut at = [0; PRODUCTS_MAX];

@@ -180,8 +180,8 @@ pub(super) enum Over {
 }
 
 /// Where the rooms of a row's stretches are widest.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Crests {
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Crests {
     /// Over the floors below this one no room becomes less on the way up.
     pub(super) grows_below: usize,
     /// From this floor on no room becomes more.

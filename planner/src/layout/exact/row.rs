@@ -47,7 +47,7 @@ pub(crate) struct Bench<'w> {
 pub struct Full;
 
 /// What a row's boards are where all of them have room.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Middle {
     /// Its sums, among those of all rows.
     sums: (usize, usize),

@@ -6,14 +6,15 @@ use super::best::{Ground, Memory, Solver};
 use super::counted::{Found, Lent, Open, counted};
 use super::grain::Side;
 use super::heart::Core;
-use super::order::Wanted;
+use super::laid::Wanted;
 use super::row::Full;
 use super::sheet::{Lean, Sheet, SheetBoard, SheetLayer};
 use super::{Heights, Item};
 use crate::geometry::Interval;
 use crate::layout::draft::{Draft, DraftFull};
-use crate::layout::drawing::{Drawing, Remains};
+use crate::layout::drawing::{Drawing, Remains, Timber};
 use crate::layout::room::{top, usable};
+use crate::limits::PLAN_COLUMNS_MAX;
 use crate::machine::outward;
 use crate::plan::{Column, End, Freeing, Part, Use};
 use crate::replay::Setup;
@@ -62,31 +63,32 @@ pub struct Placed {
 
 /// The best layout of a log.
 #[derive(Debug)]
-pub struct Sawn<'a> {
+pub struct Sawn<'a, 's, const BOARDS: usize = PLAN_COLUMNS_MAX> {
     setup: &'a Setup<'a>,
     standing: Option<Remains<'a>>,
-    sheet: Sheet,
-    /// The same before it was closed up.
-    pub open: Open,
+    sheet: &'s Sheet<BOARDS>,
     heights: Heights,
     /// What was found.
     pub found: Found,
 }
 
-/// Finds the best layout.
+/// Finds the best layout: it is left open, and closed up on a sheet. With no memory for [`Desk::labels`](super::Desk) nothing is
+/// searched for where count limits are: the gap tells what that may cost.
 ///
 /// # Errors
 ///
 /// [`Full`] where the memory does not do.
-pub fn exact<'a>(
+#[inline(never)]
+pub fn exact<'a, 's, const BOARDS: usize>(
     setup: &'a Setup<'a>,
     asked: &Asked<'a>,
     memory: Memory<'_>,
     lent: &mut Lent<'_>,
-) -> Result<Sawn<'a>, Full> {
+    (open, sheet): (&mut Open<BOARDS>, &'s mut Sheet<BOARDS>),
+) -> Result<Sawn<'a, 's, BOARDS>, Full> {
     let mut solver = Solver::new(&ground(setup, asked), asked.wanted, memory)?;
-    let open = counted(&mut solver, asked.most, lent)?;
-    closed(setup, asked, &mut solver, lent, open)
+    counted(&mut solver, asked.most, lent, open)?;
+    closed(setup, asked, &mut solver, lent, (open, sheet))
 }
 
 /// The layout that [`exact`] found for the same, but for the lean of its boards: those lean as asked now. Nothing is looked for
@@ -95,30 +97,29 @@ pub fn exact<'a>(
 /// # Errors
 ///
 /// [`Full`] where the memory does not do.
-pub fn leaning<'a>(
+pub fn leaning<'a, 's, const BOARDS: usize>(
     setup: &'a Setup<'a>,
     asked: &Asked<'a>,
     memory: Memory<'_>,
     lent: &mut Lent<'_>,
-    open: &Open,
-) -> Result<Sawn<'a>, Full> {
+    (open, sheet): (&Open<BOARDS>, &'s mut Sheet<BOARDS>),
+) -> Result<Sawn<'a, 's, BOARDS>, Full> {
     let mut solver = Solver::new(&ground(setup, asked), asked.wanted, memory)?;
-    closed(setup, asked, &mut solver, lent, open.clone())
+    closed(setup, asked, &mut solver, lent, (open, sheet))
 }
 
-fn closed<'a>(
+fn closed<'a, 's, const BOARDS: usize>(
     setup: &'a Setup<'a>,
     asked: &Asked<'a>,
     solver: &mut Solver<'_, '_>,
     lent: &mut Lent<'_>,
-    open: Open,
-) -> Result<Sawn<'a>, Full> {
-    let (sheet, found) = open.close(solver, (asked.most, asked.leans), lent)?;
+    (open, sheet): (&Open<BOARDS>, &'s mut Sheet<BOARDS>),
+) -> Result<Sawn<'a, 's, BOARDS>, Full> {
+    let found = open.close(solver, (asked.most, asked.leans), lent, sheet)?;
     Ok(Sawn {
         setup,
         standing: asked.standing,
         sheet,
-        open,
         heights: solver.terms.heights,
         found,
     })
@@ -126,18 +127,18 @@ fn closed<'a>(
 
 /// Where a layout is looked for.
 pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'a>) -> Ground<'a> {
-    let drawing = Drawing::of(setup, asked.standing);
+    let timber = Timber::of(setup, asked.standing);
     Ground {
         setup,
         usable: usable(setup, asked.end_trim),
-        lowest: asked.lowest.map_or(drawing.lowest_floor(), |lowest| {
-            outward(lowest.max(drawing.lowest_floor()), setup.mill.grid, true)
+        lowest: asked.lowest.map_or(timber.lowest_floor(), |lowest| {
+            outward(lowest.max(timber.lowest_floor()), setup.mill.grid, true)
         }),
-        top: drawing.top(),
+        top: timber.top(),
         // Down from a face that is sawn.
-        flat_top: drawing.top() < top(setup),
+        flat_top: timber.top() < top(setup),
         step: asked.step,
-        reach: drawing.reach(),
+        reach: timber.reach(),
         core: asked.core,
         standing: asked.standing.map(|remains| remains.stock),
         off_metal: asked.standing.is_some_and(|remains| remains.off_metal),
@@ -145,7 +146,7 @@ pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'a>) -> Ground<'a> 
     }
 }
 
-impl Sawn<'_> {
+impl<const BOARDS: usize> Sawn<'_, '_, BOARDS> {
     /// The floor of every layer of boards, from the top down.
     pub fn floors(&self) -> impl Iterator<Item = Position> + '_ {
         self.sheet.layers.iter().map(|layer| self.floor(layer))
@@ -192,13 +193,21 @@ impl Sawn<'_> {
         self.heights.at(layer.floor + layer.advance)
     }
 
-    /// The cut plan.
+    /// Draws the cut plan.
     ///
     /// # Errors
     ///
-    /// [`DraftFull`] where it has more layers or columns than a plan may have.
-    pub fn draft(&self, wanted: &[Wanted<'_>]) -> Result<Draft, DraftFull> {
-        let mut drawing = Drawing::of(self.setup, self.standing);
+    /// [`DraftFull`] where it has more layers or columns than the draft has room for.
+    pub fn draw<const COLUMNS: usize>(
+        &self,
+        wanted: &[Wanted<'_>],
+        draft: &mut Draft<COLUMNS>,
+    ) -> Result<(), DraftFull> {
+        draft.clear();
+        let mut drawing = Drawing {
+            timber: Timber::of(self.setup, self.standing),
+            draft,
+        };
         let mut above: Option<Position> = None;
         for layer in &self.sheet.layers {
             let (floor, face) = (self.floor(layer), self.face(layer));
@@ -211,12 +220,12 @@ impl Sawn<'_> {
             self.columns(&mut drawing, layer, (floor, face), wanted)?;
             above = Some(floor);
         }
-        Ok(drawing.draft)
+        Ok(())
     }
 
-    fn columns(
+    fn columns<const COLUMNS: usize>(
         &self,
-        drawing: &mut Drawing<'_>,
+        drawing: &mut Drawing<'_, '_, COLUMNS>,
         layer: &SheetLayer,
         (floor, face): (Position, Position),
         wanted: &[Wanted<'_>],

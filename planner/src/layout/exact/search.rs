@@ -4,10 +4,11 @@ use heapless::Vec;
 
 use super::best::Known;
 use super::counted::{BLOCK, COUNTED_MAX, Counts, Desk, Found, Label};
-use super::reach::{Crests, Over, Reaches};
+use super::order::Rows;
+use super::reach::{Over, Reaches};
 use super::row::{BOARDS_MAX, Bench, Full, Pattern, corners, holds, set};
 use super::sheet::Sheet;
-use super::stack::{Level, ROWS_MAX, Rise};
+use super::stack::{Level, Mark, Rise, Rising};
 use super::stairs::Stair;
 use super::tariff::Tariffs;
 use super::ways::{Counted, State, Ways};
@@ -21,10 +22,9 @@ const COMPARED: usize = 50_000;
 pub(super) struct Search<'s, 'r, 'w, 'l> {
     pub(super) reaches: &'s Reaches<'r>,
     /// Rows at the prices, of what still brings something.
-    pub(super) cheap: &'s [Row<'s>],
+    pub(super) cheap: &'s Rows<'s>,
     /// Rows at full worth, of all that another may not stand in for.
-    pub(super) rows: &'s [Row<'s>],
-    pub(super) crests: Vec<Crests, ROWS_MAX>,
+    pub(super) rows: &'s Rows<'s>,
     pub(super) bench: &'s mut Bench<'w>,
     pub(super) rises: &'s [Rise],
     /// What is worth most below each face where nothing is taken off: a tighter bound for stacks that already have what is limited,
@@ -35,6 +35,8 @@ pub(super) struct Search<'s, 'r, 'w, 'l> {
     pub(super) tariffs: Tariffs,
     /// What is wanted, on which terms, and the stretches from both ends.
     pub(super) known: (Known<'s>, (&'s [u16], &'s [u16])),
+    pub(super) rising: &'s mut [Rising],
+    pub(super) marks: &'s mut [Mark],
     pub(super) stairs: &'s mut [Stair],
     /// How many rows have been filled for stacks, and for prices.
     pub(super) filled: [usize; 2],
@@ -124,7 +126,7 @@ impl Search<'_, '_, '_, '_> {
     fn expand(&mut self, number: usize, label: &Label) -> Result<(), Full> {
         let room = usize::try_from(label.floor).map_err(|_| Full)?;
         for at in 0..self.rows.len() {
-            let (Some(row), Some(crests)) = (self.rows.get(at).copied(), self.crests.get(at).copied()) else {
+            let (Some(row), Some(crests)) = (self.rows.get(at), self.lent.crests.get(at).copied()) else {
                 continue;
             };
             let Some(highest) = room.checked_sub(row.advance) else {
@@ -180,7 +182,7 @@ impl Search<'_, '_, '_, '_> {
         } else {
             Over::One(low)
         };
-        let ends = self.bench.ends(self.reaches, cheap, over)?;
+        let ends = self.bench.ends(self.reaches, &cheap, over)?;
         self.filled[0] += 1;
         let worth = ends.rest(Um::MIN / 4);
         if whole && let Some(cap) = self.lent.caps.get_mut(at) {
@@ -289,7 +291,7 @@ impl Search<'_, '_, '_, '_> {
             *room = self.reaches.item(row, item, over);
         }
         let cheap = self.cheap.get(at).ok_or(Full)?;
-        let ends = self.bench.ends(self.reaches, cheap, over)?;
+        let ends = self.bench.ends(self.reaches, &cheap, over)?;
         self.filled[0] += 1;
         let mut ways = Ways {
             states: self.lent.states,
@@ -423,7 +425,7 @@ impl Search<'_, '_, '_, '_> {
     }
 
     /// Draws the layers of the best stack from the top down; no where none is better than what was known.
-    pub(super) fn draw(&self, sheet: &mut Sheet) -> Result<bool, Full> {
+    pub(super) fn draw<const BOARDS: usize>(&self, sheet: &mut Sheet<BOARDS>) -> Result<bool, Full> {
         let Some(best) = self.best else { return Ok(false) };
         let mut layers: Vec<usize, PLAN_LAYERS_MAX> = Vec::new();
         let mut at = best;
@@ -446,10 +448,10 @@ impl Search<'_, '_, '_, '_> {
             let level = Level {
                 row: usize::from(label.row),
                 floor,
-                corners: corners(self.reaches, row, Over::One(floor), &pattern),
+                corners: corners(self.reaches, &row, Over::One(floor), &pattern),
                 pattern,
             };
-            sheet.add(&level, row, &[[true; 2]; BOARDS_MAX])?;
+            sheet.add(&level, &row, &[[true; 2]; BOARDS_MAX])?;
         }
         Ok(true)
     }

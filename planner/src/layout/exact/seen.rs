@@ -8,7 +8,7 @@
 use heapless::Vec;
 
 use super::group::Group;
-use super::prices::{PriceList, ROUNDS, Round};
+use super::prices::{PriceList, Round};
 use crate::limits::PRODUCTS_MAX;
 
 /// Bits after the point of a weight.
@@ -35,8 +35,9 @@ const MOVES: usize = 400;
 /// How often the weight that is moved is halved between too little and too much.
 const HALVINGS: usize = 24;
 
-/// A layout.
-struct One {
+/// A layout that was seen, as prices are set by it.
+#[derive(Clone, Debug, Default)]
+pub struct One {
     /// What it is worth at no prices.
     worth: i64,
     counts: Vec<u16, PRODUCTS_MAX>,
@@ -44,8 +45,10 @@ struct One {
 }
 
 /// The layouts seen so far.
-pub(super) struct Seen {
-    all: Vec<One, ROUNDS>,
+pub(super) struct Seen<'s> {
+    lent: &'s mut [One],
+    /// How many there are.
+    made: usize,
     /// What a board of each group brings at most: prices of dear ones go further.
     dear: Vec<i64, PRODUCTS_MAX>,
     /// How far a price may go for one board too many.
@@ -57,20 +60,25 @@ pub(super) struct Seen {
 /// How often strides are shortened for the next prices.
 const SHORTER: usize = 12;
 
-impl Seen {
-    pub(super) const fn new(dear: Vec<i64, PRODUCTS_MAX>) -> Self {
+impl<'s> Seen<'s> {
+    pub(super) const fn new(dear: Vec<i64, PRODUCTS_MAX>, lent: &'s mut [One]) -> Self {
         Self {
-            all: Vec::new(),
+            lent,
+            made: 0,
             dear,
             strides: Vec::new(),
             idle: 0,
         }
     }
 
+    fn all(&self) -> &[One] {
+        self.lent.get(..self.made).unwrap_or(&[])
+    }
+
     /// Goes further where as much came of the last prices as they promised, and less far where nothing did.
     pub(super) fn learn(&mut self, kept: bool, better: bool) {
         self.idle = if better { 0 } else { self.idle + 1 };
-        if kept && self.all.len() > 1 {
+        if kept && self.made > 1 {
             self.stretch(1);
         } else if self.idle > 2 {
             self.stretch(-1);
@@ -108,7 +116,7 @@ impl Seen {
 
     /// Takes in what a round came to.
     pub(super) fn take(&mut self, groups: &[Group], round: &Round, prices: &PriceList, gap: i64) {
-        if self.all.is_empty() {
+        if self.made == 0 {
             self.begin(groups, round, prices, gap);
         }
         let priced = groups.iter().zip(prices).zip(&round.counts);
@@ -116,10 +124,13 @@ impl Seen {
         let one = One {
             worth: round.brings + cost,
             counts: round.counts.clone(),
-            weight: if self.all.is_empty() { WHOLE } else { 0 },
+            weight: if self.made == 0 { WHOLE } else { 0 },
         };
         // As many as rounds: there is room.
-        let _ = self.all.push(one);
+        if let Some(slot) = self.lent.get_mut(self.made) {
+            *slot = one;
+            self.made += 1;
+        }
     }
 
     /// First strides: so long that they would close the gap.
@@ -142,7 +153,7 @@ impl Seen {
     /// Prices so far on; what no layout seen goes below there.
     fn next(&mut self, groups: &[Group], from: &PriceList, prices: &mut PriceList) -> Option<i64> {
         let mut mixed = [0_i64; PRODUCTS_MAX];
-        for one in &self.all {
+        for one in self.all() {
             for (mixed, count) in mixed.iter_mut().zip(&one.counts) {
                 *mixed += one.weight * i64::from(*count);
             }
@@ -157,24 +168,24 @@ impl Seen {
             if moved == 0 {
                 break;
             }
-            let counts = |at: usize| self.all.get(at).map(|one| &one.counts);
+            let counts = |at: usize| self.all().get(at).map(|one| &one.counts);
             if let (Some(more), Some(less)) = (counts(dear), counts(cheap)) {
                 for (mixed, (more, less)) in mixed.iter_mut().zip(more.iter().zip(less)) {
                     *mixed += moved * (i64::from(*more) - i64::from(*less));
                 }
             }
-            self.all.get_mut(dear)?.weight += moved;
-            self.all.get_mut(cheap)?.weight -= moved;
+            self.lent.get_mut(dear)?.weight += moved;
+            self.lent.get_mut(cheap)?.weight -= moved;
         }
         self.priced(groups, from, &mixed, prices);
-        let dearest = (0..self.all.len()).map(|at| self.at(at, prices)).max()?;
+        let dearest = (0..self.made).map(|at| self.at(at, prices)).max()?;
         let limits = groups.iter().zip(&*prices);
         Some(dearest + limits.map(|(group, price)| group.tail(*price, 0)).sum::<i64>())
     }
 
     /// What a layout is worth at prices.
     fn at(&self, at: usize, prices: &PriceList) -> i64 {
-        self.all.get(at).map_or(i64::MIN / 2, |one| {
+        self.all().get(at).map_or(i64::MIN / 2, |one| {
             let cost = one.counts.iter().zip(prices);
             one.worth - cost.map(|(count, price)| i64::from(*count) * price).sum::<i64>()
         })
@@ -183,9 +194,9 @@ impl Seen {
     /// The dearest layout, and the cheapest that has some weight.
     fn ends(&self, prices: &PriceList) -> Option<(usize, usize)> {
         let worth = |at: &usize| self.at(*at, prices);
-        let weighs = |at: &usize| self.all.get(*at).is_some_and(|one| one.weight > 0);
-        let dear = (0..self.all.len()).max_by_key(worth)?;
-        let cheap = (0..self.all.len()).filter(weighs).min_by_key(worth)?;
+        let weighs = |at: &usize| self.all().get(*at).is_some_and(|one| one.weight > 0);
+        let dear = (0..self.made).max_by_key(worth)?;
+        let cheap = (0..self.made).filter(weighs).min_by_key(worth)?;
         Some((dear, cheap))
     }
 
@@ -196,7 +207,7 @@ impl Seen {
         (from, mixed): (&PriceList, &[i64; PRODUCTS_MAX]),
         (dear, cheap): (usize, usize),
     ) -> i64 {
-        let (Some(more), Some(less)) = (self.all.get(dear), self.all.get(cheap)) else {
+        let (Some(more), Some(less)) = (self.all().get(dear), self.all().get(cheap)) else {
             return 0;
         };
         let mut prices = [0; PRODUCTS_MAX];

@@ -6,9 +6,9 @@
 use bunkside_protocol::Length;
 use heapless::Vec;
 
-use super::order::Terms;
+use super::order::{Rows, Terms};
 use super::reach::{Over, Reaches};
-use super::row::{Full, Pattern, holds, up};
+use super::row::{BOARDS_MAX, Full, Pattern, holds, up};
 use super::stack::Level;
 use super::{Item, Row, Um};
 use crate::limits::{LEAST_WASTE, PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX, STANDS_ALONE};
@@ -65,16 +65,31 @@ impl Lean {
     }
 }
 
-/// Layers from the top down, and their boards.
+/// Layers from the top down, and their boards: no more than so many.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Sheet {
+pub struct Sheet<const BOARDS: usize = PLAN_COLUMNS_MAX> {
     /// How the boards of each layer lean; in the middle where none is told.
     pub(crate) leans: Vec<Lean, PLAN_LAYERS_MAX>,
     pub(crate) layers: Vec<SheetLayer, PLAN_LAYERS_MAX>,
-    pub(crate) boards: Vec<SheetBoard, PLAN_COLUMNS_MAX>,
+    pub(crate) boards: Vec<SheetBoard, BOARDS>,
 }
 
-impl Sheet {
+impl<const BOARDS: usize> Sheet<BOARDS> {
+    /// Becomes the same as another one, but for how its boards lean.
+    pub(crate) fn copy(&mut self, other: &Self, leans: &[Lean]) {
+        self.clear();
+        self.leans.extend(leans.iter().copied().take(PLAN_LAYERS_MAX));
+        self.layers.extend(other.layers.iter().copied());
+        self.boards.extend(other.boards.iter().copied());
+    }
+
+    /// Takes everything off it.
+    pub(crate) fn clear(&mut self) {
+        self.leans.clear();
+        self.layers.clear();
+        self.boards.clear();
+    }
+
     /// Takes a layer in, below those before; none in which nothing lies, as where rounding alone had room for a board.
     pub(crate) fn add(&mut self, level: &Level, row: &Row<'_>, keeps: &[[bool; 2]]) -> Result<(), Full> {
         if level.pattern.is_empty() {
@@ -109,7 +124,7 @@ impl Sheet {
     }
 
     /// Moves layers and boards together or apart; how many places are left where less is between two than can be handled.
-    pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &[Row<'_>], terms: &Terms) -> usize {
+    pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &Rows<'_>, terms: &Terms) -> usize {
         let step = reaches.step.max(1);
         let steps = |thick: Length| {
             let piece = (terms.kerf + thick).as_um();
@@ -142,7 +157,7 @@ impl Sheet {
     fn close_row(
         &mut self,
         reaches: &Reaches<'_>,
-        rows: &[Row<'_>],
+        rows: &Rows<'_>,
         layer: &SheetLayer,
         (piece, lean): (Um, Lean),
     ) -> usize {
@@ -151,7 +166,7 @@ impl Sheet {
         };
         let step = reaches.step;
         let room = |board: &SheetBoard| {
-            let (lo, hi) = reaches.item(row, &board.item, Over::One(layer.floor));
+            let (lo, hi) = reaches.item(&row, &board.item, Over::One(layer.floor));
             (lo, hi - board.item.width)
         };
         let Some(boards) = self.boards.get_mut(layer.first..layer.first + layer.count) else {
@@ -172,9 +187,9 @@ impl Sheet {
             return 0;
         }
         // Else each on its own, far enough from the one before, or together with it.
-        let mut rooms: Vec<(Um, Um), PLAN_COLUMNS_MAX> = Vec::new();
-        // As many as boards: there is room.
-        rooms.extend(boards.iter().map(room));
+        let mut rooms: Vec<(Um, Um), BOARDS_MAX> = Vec::new();
+        // As many as boards of a layer: there is room.
+        rooms.extend(boards.iter().map(room).take(BOARDS_MAX));
         spread(boards, &rooms, (piece, step))
     }
 }
@@ -243,7 +258,7 @@ fn shift(boards: &mut [SheetBoard], rooms: &[(Um, Um)], (from, to): (usize, usiz
 /// The layers of a sheet, to be moved up and down.
 struct Stack<'s> {
     reaches: &'s Reaches<'s>,
-    rows: &'s [Row<'s>],
+    rows: &'s Rows<'s>,
     /// The least that may be between two layers, in steps, unless there is nothing.
     least: usize,
     /// What the kerf takes whole over the first layer, and the least that may be there else.
@@ -253,7 +268,7 @@ struct Stack<'s> {
 }
 
 impl Stack<'_> {
-    fn close(&self, sheet: &mut Sheet) -> usize {
+    fn close<const BOARDS: usize>(&self, sheet: &mut Sheet<BOARDS>) -> usize {
         let mut left = 0;
         for lower in (1..sheet.layers.len()).rev() {
             let gap = self.over(sheet, lower);
@@ -274,7 +289,7 @@ impl Stack<'_> {
     }
 
     /// Lowers the first layer where the slab over it would come off as a rag, if there is room: else the rules warn of it.
-    fn under_the_top(&self, sheet: &mut Sheet) {
+    fn under_the_top<const BOARDS: usize>(&self, sheet: &mut Sheet<BOARDS>) {
         let (whole, least) = if self.flat_top { (0, self.least) } else { self.slab };
         let gap = self.over(sheet, 0);
         if sheet.layers.is_empty() || gap <= whole || gap >= least {
@@ -304,7 +319,7 @@ impl Stack<'_> {
     }
 
     /// What is between a layer and the one over it, or the top.
-    fn over(&self, sheet: &Sheet, number: usize) -> usize {
+    fn over<const BOARDS: usize>(&self, sheet: &Sheet<BOARDS>, number: usize) -> usize {
         let Some(layer) = sheet.layers.get(number) else {
             return 0;
         };
@@ -314,7 +329,7 @@ impl Stack<'_> {
     }
 
     /// The last layer, up or down from one, with nothing in between.
-    fn joined(&self, sheet: &Sheet, from: usize, up: bool) -> usize {
+    fn joined<const BOARDS: usize>(&self, sheet: &Sheet<BOARDS>, from: usize, up: bool) -> usize {
         let mut at = from;
         if up {
             while at > 0 && self.over(sheet, at) == 0 {
@@ -329,7 +344,13 @@ impl Stack<'_> {
     }
 
     /// Moves layers by so many steps where all boards keep their room; whether they do.
-    fn shift(&self, sheet: &mut Sheet, (first, last): (usize, usize), by: usize, up: bool) -> bool {
+    fn shift<const BOARDS: usize>(
+        &self,
+        sheet: &mut Sheet<BOARDS>,
+        (first, last): (usize, usize),
+        by: usize,
+        up: bool,
+    ) -> bool {
         let moved = |layer: &SheetLayer| {
             if up {
                 Some(layer.floor + by)
@@ -349,7 +370,7 @@ impl Stack<'_> {
             !full
                 && floor + row.advance < self.reaches.heights()
                 && (row.floors.0..=row.floors.1).contains(&floor)
-                && holds(self.reaches, row, Over::One(floor), &pattern)
+                && holds(self.reaches, &row, Over::One(floor), &pattern)
         };
         let Some(layers) = sheet.layers.get(first..=last) else {
             return false;

@@ -10,14 +10,20 @@ use super::row::Way;
 use super::stack::Rise;
 use super::stairs::Stair;
 use super::ways::State;
-use super::{Item, Um};
+use super::{CLASSES_MAX, Class, Crests, Item, Mark, One, Rising, Tier, Um};
 
 /// Memory for a small log.
 pub(super) struct Small {
     pairs: [Vec<(Um, Um)>; 3],
+    classes: Vec<Class>,
+    tiers: [Vec<Tier>; 3],
     items: [Vec<Item>; 3],
+    rising: Vec<Rising>,
+    marks: Vec<Mark>,
+    crests: Vec<Crests>,
     ways: Vec<Way>,
     numbers: [Vec<u32>; 3],
+    seen: Vec<One>,
     stairs: Vec<Stair>,
     sums: Vec<Sum>,
     rises: [Vec<Rise>; 3],
@@ -31,9 +37,15 @@ impl Small {
     pub(super) fn new() -> Self {
         Self {
             pairs: [600_000, 8_000, 8_000].map(|count| vec![(0, 0); count]),
+            classes: vec![Class::default(); CLASSES_MAX],
+            tiers: [0; 3].map(|_| vec![Tier::default(); 320]),
+            rising: vec![Rising::default(); 320],
+            marks: vec![Mark::default(); 320],
+            crests: vec![Crests::default(); 320],
             items: [8_000, 8_000, 8_000].map(|count| vec![Item::default(); count]),
             ways: vec![Way::default(); 20_000],
             numbers: [4_000, 20_000, 5_000].map(|count| vec![0; count]),
+            seen: vec![One::default(); 60],
             stairs: vec![Stair::default(); 64 * 320],
             sums: vec![Sum::default(); 20_000],
             rises: [5_000, 5_000, 40_000].map(|count| vec![Rise::default(); count]),
@@ -47,14 +59,20 @@ impl Small {
     pub(super) fn lend(&mut self) -> (Memory<'_>, Lent<'_>) {
         let [chords, rooms, more_rooms] = &mut self.pairs;
         let [items, more_items, items_at] = &mut self.items;
+        let [tiers, more_tiers, tiers_at] = &mut self.tiers;
         let [front, heap, order] = &mut self.numbers;
         let [rises, more_rises, rises_at] = &mut self.rises;
         let memory = Memory {
             chords,
+            classes: &mut self.classes,
+            tiers,
             items,
+            rising: &mut self.rising,
+            marks: &mut self.marks,
             ways: &mut self.ways,
             front,
             rooms,
+            seen: &mut self.seen,
             stairs: &mut self.stairs,
             rises,
             sums: &mut self.sums,
@@ -67,10 +85,17 @@ impl Small {
             boards: &mut self.boards,
             caps: &mut self.caps,
             rooms: more_rooms,
+            crests: &mut self.crests,
+            tiers: tiers_at,
             more: items_at,
             rises: rises_at,
         };
-        let (items, rises) = (more_items, more_rises);
-        (memory, Lent { desk, items, rises })
+        let lent = Lent {
+            desk,
+            tiers: more_tiers,
+            items: more_items,
+            rises: more_rises,
+        };
+        (memory, lent)
     }
 }

@@ -2,19 +2,19 @@
 
 use heapless::Vec;
 
+use super::order::Rows;
 use super::reach::{Crests, Over, Reaches};
 use super::row::{Bench, Full, Middle, Pattern, corners};
 use super::stairs::Stair;
 use super::{Row, Um};
 use crate::limits::PLAN_LAYERS_MAX;
 
-/// Most heights that boards may have.
-pub(crate) const ROWS_MAX: usize = 320;
-
 /// Memory for a stack, lent by whoever asks for it.
 #[derive(Debug)]
 pub(crate) struct Work<'w> {
     pub(crate) bench: Bench<'w>,
+    pub(crate) rising: &'w mut [Rising],
+    pub(crate) marks: &'w mut [Mark],
     pub(crate) stairs: &'w mut [Stair],
     /// The faces from which on the best stack below is worth more, from the lowest up.
     pub(crate) rises: &'w mut [Rise],
@@ -42,13 +42,14 @@ pub(crate) struct Level {
     pub(crate) corners: Vec<Um, { super::row::BOARDS_MAX }>,
 }
 
-/// Floors that are looked at together at first.
+/// Most floors that are looked at together at first.
 const BLOCK: usize = 64;
 
 /// How much is known of a row over the floors of a block.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 enum Known {
     /// Nothing yet.
+    #[default]
     Nothing,
     /// That it is worth no more, by its room.
     AtMost,
@@ -59,10 +60,12 @@ enum Known {
 }
 
 /// A row on the way up.
-#[derive(Clone, Debug)]
-struct Rising {
+#[derive(Clone, Debug, Default)]
+pub struct Rising {
     middle: Middle,
     crests: Crests,
+    /// How many floors are looked at together at first.
+    block: usize,
     /// The last floor.
     last: usize,
     /// The last floor for which `worth` holds.
@@ -71,10 +74,9 @@ struct Rising {
     known: Known,
 }
 
-/// The rows of an order, ready to be filled.
-#[derive(Debug)]
+/// The best stack, and the rows that were climbed for it: these are where the memory was lent, until it is lent again.
+#[derive(Clone, Copy, Debug)]
 pub(crate) struct Rank {
-    rising: Vec<Rising, ROWS_MAX>,
     /// How many rises the best stack has.
     pub(super) rises: usize,
 }
@@ -83,57 +85,65 @@ impl Rank {
     /// What the best stack over a floor and below a face is worth. [`levels`] takes it apart.
     pub(crate) fn stack(
         reaches: &Reaches<'_>,
-        rows: &[Row<'_>],
+        rows: &Rows<'_>,
         (lowest, highest): (usize, usize),
         work: &mut Work<'_>,
     ) -> Result<(Self, i64), Full> {
         let heights = reaches.heights();
         let items = rows.iter().flat_map(|row| row.items);
         work.bench.widest_gap = items.map(|item| item.advance - item.width).max().unwrap_or(0);
-        let mut rising: Vec<Rising, ROWS_MAX> = Vec::new();
+        let rising = work.rising.get_mut(..rows.len()).ok_or(Full)?;
+        let marks = work.marks.get_mut(..rows.len()).ok_or(Full)?;
+        let block = work.stairs.len().checked_div(rows.len()).unwrap_or(0).min(BLOCK);
+        if block == 0 && rows.len() > 0 {
+            return Err(Full);
+        }
         let mut sums = 0;
-        for row in rows {
-            let middle = work
-                .bench
-                .middle(row.items, reaches.widest + work.bench.widest_gap, &mut sums)?;
+        for (row, (slot, mark)) in rows.iter().zip(rising.iter_mut().zip(marks)) {
+            let room = reaches.widest + work.bench.widest_gap;
+            let middle = work.bench.middle(row.items, room, &mut sums)?;
             let last = (heights - 1).saturating_sub(row.advance).min(row.floors.1);
             let first = lowest.max(row.floors.0);
-            let one = Rising {
+            *mark = Mark {
+                next: first.saturating_add(row.advance),
+                rises: 0,
+            };
+            *slot = Rising {
                 middle,
-                crests: Crests::of(reaches, row, (first, last.max(first))),
+                crests: Crests::of(reaches, &row, (first, last.max(first))),
+                block,
                 last,
                 until: 0,
                 worth: 0,
                 known: Known::Nothing,
             };
-            rising.push(one).map_err(|_| Full)?;
         }
-        let mut rank = Self { rising, rises: 0 };
-        let most = rank.climb(reaches, rows, (lowest, highest), work)?;
-        Ok((rank, most))
+        Self::climb(reaches, rows, (lowest, highest), work)
     }
 
     fn climb(
-        &mut self,
         reaches: &Reaches<'_>,
-        rows: &[Row<'_>],
+        rows: &Rows<'_>,
         (lowest, highest): (usize, usize),
         work: &mut Work<'_>,
-    ) -> Result<i64, Full> {
-        let mut marks: Vec<Mark, ROWS_MAX> = Vec::new();
-        for row in rows {
-            let (first, rises) = (lowest.max(row.floors.0).saturating_add(row.advance), 0);
-            marks.push(Mark { next: first, rises }).map_err(|_| Full)?;
-        }
+    ) -> Result<(Self, i64), Full> {
+        let Work {
+            bench,
+            rising: all,
+            marks,
+            stairs,
+            rises: lent,
+        } = work;
+        let marks = marks.get_mut(..rows.len()).ok_or(Full)?;
         let (mut most, mut made) = (0, 0);
         for face in lowest..reaches.heights().min(highest.saturating_add(1)) {
             let mut best: Option<(i64, u16)> = None;
-            for (number, mark) in (0_u16..).zip(&mut marks) {
+            for (number, mark) in (0_u16..).zip(&mut *marks) {
                 if face < mark.next {
                     continue;
                 }
                 let at = usize::from(number);
-                let (Some(row), Some(rising)) = (rows.get(at), self.rising.get_mut(at)) else {
+                let (Some(row), Some(rising)) = (rows.get(at), all.get_mut(at)) else {
                     continue;
                 };
                 let floor = face - row.advance;
@@ -141,7 +151,7 @@ impl Rank {
                     mark.next = usize::MAX;
                     continue;
                 }
-                let rises = work.rises.get(..made).ok_or(Full)?;
+                let rises = lent.get(..made).ok_or(Full)?;
                 let starts = |rise: &Rise| usize::try_from(rise.face).unwrap_or(usize::MAX);
                 while rises.get(mark.rises).is_some_and(|rise| starts(rise) <= floor) {
                     mark.rises += 1;
@@ -149,7 +159,7 @@ impl Rank {
                 let below = mark.rises.checked_sub(1).and_then(|last| rises.get(last));
                 let below = below.map_or(0, |rise| rise.worth);
                 let least = best.map_or(most, |best| best.0) - below;
-                if rising.come(reaches, row, floor, least, &mut work.bench, (at, work.stairs))? {
+                if rising.come(reaches, &row, floor, least, bench, (at, stairs))? {
                     best = Some((below + rising.worth, number));
                 }
                 // Until then it is worth no more, and so is what lies below: a rise that is still to come begins here at least.
@@ -158,18 +168,17 @@ impl Rank {
             }
             if let Some((worth, row)) = best {
                 let face = u32::try_from(face).map_err(|_| Full)?;
-                *work.rises.get_mut(made).ok_or(Full)? = Rise { worth, face, row };
+                *lent.get_mut(made).ok_or(Full)? = Rise { worth, face, row };
                 (most, made) = (worth, made + 1);
             }
         }
-        self.rises = made;
-        Ok(most)
+        Ok((Self { rises: made }, most))
     }
 }
 
 /// What is known of a row at a glance.
-#[derive(Clone, Copy, Debug)]
-struct Mark {
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Mark {
     /// Below this face it is worth no more than it was.
     next: usize,
     /// How many of the rises lie at or below its floor.
@@ -192,7 +201,7 @@ impl Rising {
                 self.step(reaches, row, floor, bench, stairs)?;
             } else if self.worth <= least {
                 return Ok(false);
-            } else if !self.look_closer(reaches, row, floor, bench, stairs, number * BLOCK)? {
+            } else if !self.look_closer(reaches, row, floor, bench, stairs, number * self.block)? {
                 return Ok(true);
             }
         }
@@ -210,13 +219,18 @@ impl Rising {
         if let Known::Stairs { at, end } = self.known
             && at + 1 < end
         {
-            self.stand(at + 1, end, floor / BLOCK * BLOCK + BLOCK - 1, stairs);
+            self.stand(at + 1, end, self.end_of_block(floor), stairs);
             return Ok(());
         }
-        self.until = (floor / BLOCK * BLOCK + BLOCK - 1).min(self.last);
+        self.until = self.end_of_block(floor).min(self.last);
         self.worth = bench.at_most(&self.middle, reaches.around(row, self.over(floor)));
         self.known = Known::AtMost;
         Ok(())
+    }
+
+    /// The last floor of the block that one is in.
+    const fn end_of_block(&self, floor: usize) -> usize {
+        floor - floor % self.block + self.block - 1
     }
 
     /// The floors of the block from one on.
@@ -254,7 +268,7 @@ impl Rising {
                 self.known = Known::NoMore;
             }
             Known::NoMore => {
-                let out = stairs.get_mut(flight..flight + BLOCK).ok_or(Full)?;
+                let out = stairs.get_mut(flight..flight + self.block).ok_or(Full)?;
                 let made = super::stairs::stairs(
                     reaches,
                     row,
@@ -276,7 +290,7 @@ impl Rising {
 pub(crate) fn levels(
     rank: &Rank,
     reaches: &Reaches<'_>,
-    rows: &[Row<'_>],
+    rows: &Rows<'_>,
     work: &mut Work<'_>,
     each: &mut dyn FnMut(Level),
 ) -> Result<i64, Full> {
@@ -291,12 +305,12 @@ pub(crate) fn levels(
         let floor = face - row.advance;
         let mut pattern = Pattern::new();
         let over = Over::One(floor);
-        let middle = &rank.rising.get(number).ok_or(Full)?.middle;
-        worth += work.bench.fill(reaches, row, over, middle, Some(&mut pattern))?;
+        let middle = &work.rising.get(number).ok_or(Full)?.middle;
+        worth += work.bench.fill(reaches, &row, over, middle, Some(&mut pattern))?;
         each(Level {
             row: number,
             floor,
-            corners: corners(reaches, row, over, &pattern),
+            corners: corners(reaches, &row, over, &pattern),
             pattern,
         });
         let below = |rise: &Rise| usize::try_from(rise.face).is_ok_and(|face| face <= floor);

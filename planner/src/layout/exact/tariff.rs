@@ -9,11 +9,12 @@ use heapless::Vec;
 use super::best::rows_of;
 use super::counted::{COUNTED_MAX, Counts, Label, keep};
 use super::group::{Group, Groups, taken_off};
-use super::order::Wanted;
+use super::laid::Wanted;
+use super::order::Rows;
 use super::prices::{PriceList, Round};
 use super::row::{BOARDS_MAX, Bench, Full};
 use super::search::{Search, below};
-use super::seen::Seen;
+use super::seen::{One, Seen};
 use super::stack::{Level, Rank, Work, levels};
 use super::{Item, Row};
 use crate::limits::{PLAN_LAYERS_MAX, PRODUCTS_MAX};
@@ -122,7 +123,9 @@ impl Search<'_, '_, '_, '_> {
         let pairs = self.counted.groups.iter().zip(&label.counts);
         let left: Groups = pairs.map(|(group, count)| group.left(*count)).collect();
         let (wanted, ..) = self.known.0;
-        let mut seen = Seen::new(left.iter().map(|group| group.dearest(wanted)).collect());
+        let mut all: [One; ROUNDS] = core::array::from_fn(|_| One::default());
+        let dear = left.iter().map(|group| group.dearest(wanted)).collect();
+        let mut seen = Seen::new(dear, &mut all);
         let mut at = self.suits(label, floor);
         let (mut best, mut bound) = (at, i64::MAX);
         let mut promised = i64::MAX;
@@ -189,19 +192,22 @@ impl Search<'_, '_, '_, '_> {
         &mut self,
         prices: &PriceList,
         slot: usize,
-        what: impl FnOnce(&[Row<'_>], &mut Work<'_>) -> Result<T, Full>,
+        what: impl FnOnce(&Rows<'_>, &mut Work<'_>) -> Result<T, Full>,
     ) -> Result<T, Full> {
         let less = taken_off(self.counted.groups, prices);
         let height = self.reaches.heights();
         let rises = self.lent.rises.get_mut(slot * height..(slot + 1) * height);
         let (known, sides) = self.known;
-        let rows = rows_of(known, sides, (&less, None), self.lent.more)?;
+        let own = (&mut *self.lent.tiers, &mut *self.lent.more);
+        let rows = rows_of(known, sides, (&less, None), own)?;
         let mut work = Work {
             bench: self.bench.lent(),
+            rising: &mut *self.rising,
+            marks: &mut *self.marks,
             stairs: &mut *self.stairs,
             rises: rises.ok_or(Full)?,
         };
-        what(&rows.rows(known.1), &mut work)
+        what(&rows, &mut work)
     }
 
     /// Finds what is worth most below a floor at prices, and keeps it.
@@ -219,7 +225,7 @@ impl Search<'_, '_, '_, '_> {
             let (rank, worth) = Rank::stack(reaches, rows, (0, floor), work)?;
             levels(&rank, reaches, rows, work, &mut |level| {
                 if let Some(row) = rows.get(level.row) {
-                    tally.take(wanted, &level, row);
+                    tally.take(wanted, &level, &row);
                 }
             })?;
             Ok((rank, worth, work.bench.filled))
@@ -295,7 +301,7 @@ impl Search<'_, '_, '_, '_> {
         self.at_prices(prices, slot, |rows, work| {
             levels(rank, reaches, rows, work, &mut |level| {
                 if let (Some(row), Some(own)) = (rows.get(level.row), full.get(level.row)) {
-                    take(&level, row, own);
+                    take(&level, &row, &own);
                 }
             })
         })?;

@@ -4,11 +4,12 @@ use std::vec;
 use std::vec::Vec;
 
 use super::heart::{EVERYWHERE, FLOORS};
+use super::order::Rows;
 use super::reach::{Reach, Reaches};
 use super::row::{Bench, Way};
 use super::stack::{Rank, Work, levels};
 use super::stairs::Stair;
-use super::{Item, Row, Um};
+use super::{Item, Mark, Rising, Tier, Um};
 use crate::testing::Dice;
 
 /// Rooms of stretches, height by height, as of ellipses in which all of them have to lie.
@@ -212,16 +213,21 @@ fn the_stack_is_worth_what_looking_at_everything_finds() {
         let case = case(seed);
         let mut chords = case.chords.clone();
         let reaches = Reaches::new(&mut chords, case.heights, case.step);
-        let rows: Vec<Row<'_>> = case
-            .rows
-            .iter()
-            .map(|(advance, kerf, items)| Row {
+        let (mut tiers, mut items) = (Vec::new(), Vec::new());
+        for (advance, kerf, own) in &case.rows {
+            let begun = items.len();
+            items.extend_from_slice(own);
+            tiers.push(Tier {
                 advance: *advance,
                 kerf: *kerf,
                 floors: FLOORS,
-                items,
-            })
-            .collect();
+                begun,
+                end: items.len(),
+            });
+        }
+        let mut rising = vec![Rising::default(); tiers.len()];
+        let mut marks = vec![Mark::default(); tiers.len()];
+        let rows = Rows::told(&mut tiers, &mut items);
         let mut ways = vec![Way::default(); 4_000];
         let mut front = vec![0; 1_000];
         let mut rooms = vec![(0, 0); 64];
@@ -237,6 +243,8 @@ fn the_stack_is_worth_what_looking_at_everything_finds() {
                 widest_gap: 0,
                 filled: 0,
             },
+            rising: &mut rising,
+            marks: &mut marks,
             stairs: &mut steps,
             rises: &mut rises,
         };

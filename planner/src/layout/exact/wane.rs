@@ -13,7 +13,8 @@ use heapless::Vec;
 use super::Um;
 use super::grain::{Lines, Pith, Side};
 use super::heart::{Cored, EVERYWHERE, Heart, Zone};
-use super::order::{Laid, Wanted, laid, lengths};
+use super::laid::{Laid, Wanted, laid};
+use super::order::lengths;
 use super::reach::Reach;
 use super::relaxed::{join, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, stretch_rooms};
@@ -51,8 +52,8 @@ impl Wane {
 const WHOLE: Length = Length::mm(2);
 
 /// Boards that may lack as much, as they lie.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Class {
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Class {
     /// At either side, at the underside and at the face; any amount where none is told.
     side: Option<Length>,
     /// At either side from the underside up and from the face down; any amount where none is told.
@@ -118,12 +119,12 @@ impl Class {
 }
 
 /// Most classes: every product lying and on edge, and some more for other sizes of it.
-const CLASSES_MAX: usize = 3 * PRODUCTS_MAX;
+pub const CLASSES_MAX: usize = 3 * PRODUCTS_MAX;
 
 /// The classes of an order, and where the stretches of each are.
-#[derive(Clone, Debug)]
-pub(crate) struct Classes {
-    classes: Vec<Class, CLASSES_MAX>,
+#[derive(Debug)]
+pub(crate) struct Classes<'w> {
+    classes: &'w [Class],
     /// How many lengths there are in all.
     lengths: u16,
     stretches: u16,
@@ -135,19 +136,16 @@ pub(crate) struct Classes {
     pub(super) piths: Vec<Option<Pith>, { 2 * LENGTHS_MAX }>,
 }
 
-impl Classes {
-    pub(crate) fn of(wanted: &[Wanted<'_>], lengths: &[Length]) -> Result<Self, Full> {
-        let mut classes: Vec<Class, CLASSES_MAX> = Vec::new();
+impl<'w> Classes<'w> {
+    pub(crate) fn of(wanted: &[Wanted<'_>], lengths: &[Length], lent: &'w mut [Class]) -> Result<Self, Full> {
+        let mut made = 0;
         for (laid, class) in laid(wanted).filter_map(|laid| Some((laid, Class::of(&laid)?))) {
-            let at = classes.iter().position(|other| other.is_as(&class));
-            if at.is_none() {
-                classes.push(class).map_err(|_| Full)?;
+            let known = lent.iter().take(made).position(|other| other.is_as(&class));
+            let slot = lent.get_mut(known.unwrap_or(made)).ok_or(Full)?;
+            if known.is_none() {
+                *slot = class;
+                made += 1;
             }
-            let slot = match at {
-                Some(at) => classes.get_mut(at),
-                None => classes.last_mut(),
-            };
-            let Some(slot) = slot else { continue };
             for (number, length) in lengths.iter().enumerate() {
                 if laid.wanted.lengths.contains(length) {
                     slot.lengths |= 1 << number;
@@ -156,7 +154,8 @@ impl Classes {
         }
         let count = u16::try_from(lengths.len()).map_err(|_| Full)?;
         let mut stretches = 2 * count;
-        for class in &mut classes {
+        let classes = lent.get_mut(..made).ok_or(Full)?;
+        for class in &mut *classes {
             class.first = stretches;
             stretches = stretches.checked_add(class.stretches()?).ok_or(Full)?;
         }
@@ -305,7 +304,7 @@ impl Classes {
         let whole = usize::from(self.lengths) * 2 * heights.count;
         let (whole, rest) = out.split_at_mut_checked(whole).ok_or(Full)?;
         let mut rooms = rest.chunks_exact_mut(heights.count.max(1));
-        for class in &self.classes {
+        for class in self.classes {
             let occurs = |number: &usize| class.lengths >> number & 1 == 1;
             for number in (0..lengths.len()).filter(occurs) {
                 let length = lengths.get(number).copied().unwrap_or(Length::ZERO);
@@ -409,7 +408,10 @@ impl Class {
 /// [`Full`] where it has more lengths than can be told apart.
 pub fn stretches(wanted: &[Wanted<'_>]) -> Result<usize, Full> {
     let lengths = lengths(wanted)?;
-    Ok(usize::from(Classes::of(wanted, &lengths)?.stretches()))
+    let mut classes = [Class::default(); CLASSES_MAX];
+    Ok(usize::from(
+        Classes::of(wanted, &lengths, &mut classes)?.stretches(),
+    ))
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use super::counted::{COUNTED_MAX, Counts};
 use super::group::Group;
-use super::order::Wanted;
+use super::laid::Wanted;
 use super::prices::Prices;
 use super::row::Full;
 use super::{Item, Um};

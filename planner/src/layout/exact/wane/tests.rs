@@ -111,7 +111,8 @@ fn held(dice: &mut Dice, mill: &MillRecord) -> [usize; 2] {
         wane,
         heart: Heart::Clear,
     }];
-    let classes = Classes::of(&wanted, &lengths).unwrap();
+    let mut lent = [Class::default(); CLASSES_MAX];
+    let classes = Classes::of(&wanted, &lengths, &mut lent).unwrap();
     let mut case = Case {
         log: Log {
             shape: &setup.shape,
@@ -198,7 +199,8 @@ fn what_is_told_to_be_wider_is_so() {
         let wanted = [wanted(0), wanted(5), wanted(11)];
         let heights = Heights::of(Position::mm(30), setup.shape.bounds().height.hi, Length::mm(2));
         let told = Vec::from_slice(&lengths).unwrap();
-        let classes = Classes::of(&wanted, &told).unwrap();
+        let mut lent = [Class::default(); CLASSES_MAX];
+        let classes = Classes::of(&wanted, &told, &mut lent).unwrap();
         let mut chords = vec![(0, 0); usize::from(classes.stretches()) * heights.count];
         fill(&log, &told, &heights, &mut chords).unwrap();
         classes.fill(&log, &told, (&heights, None), &mut chords).unwrap();

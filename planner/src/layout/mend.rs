@@ -1,28 +1,30 @@
 //! What may be done about one layer of a layout that cannot be cut.
 
-use bunkside_planner::layout::exact::Lean;
-use bunkside_planner::limits::{LEAST_WASTE, STANDS_ALONE};
-use bunkside_planner::plan::{Column, Freeing, Use};
-use bunkside_planner::replay::Setup;
-use bunkside_planner::stock::Slender;
 use bunkside_protocol::{Angle, Length, Position};
 
-use crate::cut_plan::OwnedPlan;
+use super::exact::Lean;
+use crate::limits::{LEAST_WASTE, STANDS_ALONE};
+use crate::plan::{Column, Freeing, Use};
+use crate::replay::Setup;
+use crate::stock::Slender;
 
 /// What is done about one layer.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Mend {
-    pub(super) lean: Lean,
+pub struct Mend {
+    /// How its boards lean.
+    pub lean: Lean,
     /// Whether waste between two columns that is too narrow to stand goes to one of them.
-    pub(super) absorbed: Option<Side>,
+    pub absorbed: Option<Side>,
     /// From this column on all are released together.
-    pub(super) released: Option<usize>,
+    pub released: Option<usize>,
 }
 
 /// On which side the column lies that becomes wider.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Side {
+pub enum Side {
+    /// Nearer to the entry side.
     Entry,
+    /// Nearer to the exit side.
     Exit,
 }
 
@@ -30,7 +32,7 @@ const LEANS: [Lean; 3] = [Lean::Middle, Lean::Exit, Lean::Entry];
 
 impl Mend {
     /// What may be done about a layer where a column cannot be cut, least first: a board that comes out wider has to be sawn again.
-    pub(super) fn all(column: Option<usize>) -> impl Iterator<Item = Self> {
+    pub fn all(column: Option<usize>) -> impl Iterator<Item = Self> {
         let near = column.map(|at| [Some(at), at.checked_sub(1), Some(at + 1), at.checked_sub(2)]);
         let absorbed = [None, Some(Side::Entry), Some(Side::Exit)];
         let released = near
@@ -51,35 +53,24 @@ impl Mend {
             .skip(1)
     }
 
-    /// Does it to the layer of a plan with a floor, its boards leaning so already; whether there was anything to do.
-    pub(super) fn carry_out(&self, setup: &Setup<'_>, plan: &mut OwnedPlan, floor: Position) -> bool {
-        let above = plan
-            .layers
-            .iter()
-            .map(|layer| layer.floor)
-            .filter(|own| *own > floor);
-        let above = above.min().unwrap_or_else(|| setup.shape.bounds().height.hi);
-        let Some(layer) = plan.layers.iter_mut().find(|layer| layer.floor == floor) else {
-            return false;
-        };
+    /// Does it to the columns of a layer so high, which lean so already; how many of them are left, in front, or none where there was
+    /// nothing to do.
+    #[must_use]
+    pub fn carry_out(&self, setup: &Setup<'_>, columns: &mut [Column], height: Length) -> Option<usize> {
         if let Some(side) = self.absorbed {
-            return absorb(
-                setup,
-                &mut layer.columns,
-                above - floor - setup.mill.blade.kerf,
-                side,
-            );
+            let left = absorb(setup, columns, height, side);
+            return (left < columns.len()).then_some(left);
         }
-        for column in layer.columns.iter_mut().skip(self.released.unwrap_or(usize::MAX)) {
+        for column in columns.iter_mut().skip(self.released.unwrap_or(usize::MAX)) {
             column.freeing = Freeing::Release;
         }
-        true
+        Some(columns.len())
     }
 }
 
 /// Gives what is left between two columns of a layer of a height, and is too narrow to stand when it comes free, to waste beside
-/// it or else to the column on a side; whether there was any.
-fn absorb(setup: &Setup<'_>, columns: &mut Vec<Column>, height: Length, side: Side) -> bool {
+/// it or else to the column on a side; how many columns are left, in front.
+fn absorb(setup: &Setup<'_>, columns: &mut [Column], height: Length, side: Side) -> usize {
     let kerf = setup.mill.blade.kerf;
     let thin = Slender::between(setup.mill, Angle::Upright).least(height);
     let is_sliver = |from: Position, column: &Column| {
@@ -87,9 +78,9 @@ fn absorb(setup: &Setup<'_>, columns: &mut Vec<Column>, height: Length, side: Si
         let narrow = |wide: Length| wide < LEAST_WASTE.max(thin) || wide.times(STANDS_ALONE) < height;
         column.use_ == Use::Waste && wide.is_some_and(narrow)
     };
-    let before = columns.len();
+    let mut left = columns.len();
     let mut at = 1;
-    while at + 1 < columns.len() {
+    while at + 1 < left {
         let sliver = match (columns.get(at - 1), columns.get(at)) {
             (Some(Column { to: Some(from), .. }), Some(column)) => is_sliver(*from, column),
             _ => false,
@@ -99,7 +90,9 @@ fn absorb(setup: &Setup<'_>, columns: &mut Vec<Column>, height: Length, side: Si
             continue;
         }
         let wastes = [at - 1, at + 1].map(|at| columns.get(at).is_some_and(|one| one.use_ == Use::Waste));
-        let to = columns.remove(at).to;
+        let to = columns.get(at).and_then(|sliver| sliver.to);
+        columns.copy_within(at + 1..left, at);
+        left -= 1;
         let towards_entry = match wastes {
             [true, _] => true,
             [false, true] => false,
@@ -110,15 +103,16 @@ fn absorb(setup: &Setup<'_>, columns: &mut Vec<Column>, height: Length, side: Si
             wider.to = to;
         }
     }
-    columns.len() < before
+    left
 }
 
 #[cfg(test)]
 mod tests {
-    use bunkside_planner::plan::End;
+    use std::vec::Vec;
 
     use super::*;
-    use crate::order::tests::example;
+    use crate::plan::End;
+    use crate::testing::{powered_mill, round_log};
 
     #[test]
     fn least_is_done_first() {
@@ -139,9 +133,9 @@ mod tests {
     /// Columns with waste of some widths between boards, 152.5 mm high: 19.1 mm of it stand by themselves.
     #[test]
     fn what_is_too_narrow_to_stand_goes_to_one_side() {
-        let job = example("b-01");
-        let setup = Setup::new(&job.mill, &job.log).unwrap();
-        let kerf = job.mill.blade.kerf;
+        let (mill, log) = (powered_mill(), round_log(400, 4_000));
+        let setup = Setup::new(&mill, &log).unwrap();
+        let kerf = mill.blade.kerf;
         let height = Length::um(152_500);
         let board = Use::Board {
             product: 0,
@@ -168,8 +162,10 @@ mod tests {
                 (board, 46_400),
                 (Use::Waste, 9_000),
             ]);
-            let done = absorb(&setup, &mut columns, height, side);
-            (done, columns)
+            let before = columns.len();
+            let left = absorb(&setup, &mut columns, height, side);
+            columns.truncate(left);
+            (left < before, columns)
         };
         let wider = 46_400 + 1_900 + kerf.wide();
         for (side, first, second) in [(Side::Entry, wider, 46_400), (Side::Exit, 46_400, wider)] {
@@ -190,7 +186,8 @@ mod tests {
                     (uses[2], 40_000),
                     (uses[3], 30_000),
                 ]);
-                assert!(absorb(&setup, &mut columns, height, side));
+                let left = absorb(&setup, &mut columns, height, side);
+                columns.truncate(left);
                 let wastes = columns.iter().filter(|column| column.use_ == Use::Waste).count();
                 assert_eq!((columns.len(), wastes), (3, 1));
             }
