@@ -1,5 +1,7 @@
 //! A log that is partly sawn: the moves that are done, what stands after them, and which boards they freed.
 
+mod onward;
+
 use core::ops::Range;
 
 use bunkside_planner::plan::{Board, End, Freeing, Use};
@@ -13,6 +15,8 @@ use crate::account::grain::as_sawn;
 use crate::account::pieces::Region;
 use crate::job::{BoardSpec, Job};
 use crate::trace::Trace;
+
+pub use onward::Onward;
 
 /// A piece is a board of a product where it is no larger than that by more than is planed off or shrinks away, and a step.
 const LARGER: Length = Length::mm(3);
@@ -30,6 +34,8 @@ pub struct Begun {
     pub off: Vec<u32>,
     /// How many pieces came off that are no boards.
     pub others: u32,
+    /// What the moves that are not done would bring as they are; none where a rule refuses one of them, or there are none.
+    pub onward: Option<Onward>,
 }
 
 /// Why nobody can go on from moves.
@@ -62,6 +68,7 @@ impl Begun {
             return Err(Unfit::InTheLog);
         }
         let finished = finished(setup, &mut replay, moves, done);
+        let all = moves;
         let moves = moves.get(..finished).unwrap_or(moves);
         let trace = Trace::run(setup, moves);
         let mut begun = Self {
@@ -70,10 +77,12 @@ impl Begun {
             stock: replay.stock().clone(),
             off: vec![0; job.boards.len()],
             others: 0,
+            onward: None,
         };
         for piece in trace.moves.iter().flat_map(|traced| &traced.freed) {
             begun.count(job, setup, piece);
         }
+        begun.onward = Onward::of(job, setup, all, &begun);
         Ok(begun)
     }
 
@@ -88,8 +97,9 @@ impl Begun {
         job
     }
 
-    /// Counts a piece as the boards that bring most of those that it may be, of products that more are wanted of.
-    fn count(&mut self, job: &Job, setup: &Setup<'_>, piece: &Piece) {
+    /// Counts a piece as the boards that bring most of those that it may be, of products that more are wanted of; what these bring,
+    /// thousandths.
+    fn count(&mut self, job: &Job, setup: &Setup<'_>, piece: &Piece) -> i64 {
         let wanted = |product: usize, spec: &BoardSpec, more: u32| {
             let off = self.off.get(product).copied().unwrap_or(0);
             spec.most.is_none_or(|most| off + more <= most)
@@ -125,14 +135,18 @@ impl Begun {
             }
         }
         match best {
-            Some((_, all)) => {
+            Some((worth, all)) => {
                 for one in all {
                     if let Some(off) = self.off.get_mut(usize::from(one.product)) {
                         *off += 1;
                     }
                 }
+                worth
             }
-            None => self.others += 1,
+            None => {
+                self.others += 1;
+                0
+            }
         }
     }
 }

@@ -5,8 +5,8 @@
 //! than that. The job is judged as a whole: nothing is handed out that the rules refuse.
 
 use bunkside_planner::layout::exact::{
-    Asked, Class, Core, Desk, Found, Full, Item, Lent, Mark, Memory, One, Open, Rise, Rising, Sheet, Stair,
-    Sum, Tier, Wanted, Way, exact,
+    Asked, Class, Core, Found, Full, Item, Lent, Mark, Memory, One, Open, Rise, Rising, Sheet, Stair, Sum,
+    Tier, Wanted, Way, exact,
 };
 use bunkside_planner::layout::{Draft, HIGHER, Mend, Remains, over_metal};
 use bunkside_planner::limits::PLAN_LAYERS_MAX;
@@ -447,25 +447,7 @@ fn lay_out(
         rises: &mut [Rise::default(); HEIGHTS],
         sums: &mut [Sum::default(); WAYS],
     };
-    // What prices leave open stays open: the gap is told.
-    let mut lent = Lent {
-        desk: Desk {
-            labels: &mut [],
-            heap: &mut [],
-            states: &mut [],
-            order: &mut [],
-            boards: &mut [],
-            caps: &mut [],
-            rooms: &mut [],
-            crests: &mut [],
-            tiers: &mut [],
-            more: &mut [],
-            rises: &mut [],
-        },
-        tiers: &mut [],
-        items: &mut [],
-        rises: &mut [],
-    };
+    let mut lent = Lent::none();
     let (mut open, mut sheet): (Open<BOARDS>, Sheet<BOARDS>) = (Open::default(), Sheet::default());
     let sawn = exact(setup, &asked, memory, &mut lent, (&mut open, &mut sheet))?;
     sawn.draw(rest.wanted, draft).map_err(|_| Full)?;

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::findings::FindingEntry;
 use super::table::count;
 use crate::job::Job;
+use crate::layout::money;
 use crate::measure::clock;
 use crate::trace::Trace;
 
@@ -21,8 +22,57 @@ pub struct Done {
     pub boards: Vec<Off>,
     /// How many pieces came off beside them.
     pub others: u32,
+    /// What the moves that are not done would bring as they are, in the job's money, and their boards; none where a rule refuses one
+    /// of them with what is known now, or there are none.
+    pub onward: Option<OnwardEntry>,
     /// What rules refuse of them because of metal that has been found since.
     pub refused: Vec<FindingEntry>,
+}
+
+/// What moves that are there already would bring.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OnwardEntry {
+    /// What their boards are worth.
+    pub value: f64,
+    /// Their boards, of products of which there are any.
+    pub boards: Vec<Off>,
+}
+
+impl OnwardEntry {
+    /// Of a job.
+    #[must_use]
+    pub fn of(job: &Job) -> Option<Self> {
+        let onward = job.begun.as_ref()?.onward.as_ref()?;
+        Some(Self {
+            value: money(onward.worth),
+            boards: named(job, &onward.boards),
+        })
+    }
+
+    /// Its boards and what they bring; none where it has none.
+    #[must_use]
+    pub fn words(&self) -> Option<String> {
+        let boards = listed(&self.boards)?;
+        Some(format!("{boards}, worth {:.2}", self.value))
+    }
+}
+
+/// Boards by the names of their products.
+fn named(job: &Job, counts: &[u32]) -> Vec<Off> {
+    let some = job.boards.iter().zip(counts).filter(|(_, count)| **count > 0);
+    some.map(|(spec, count)| Off {
+        name: spec.name.clone(),
+        count: *count,
+    })
+    .collect()
+}
+
+fn listed(boards: &[Off]) -> Option<String> {
+    let all: Vec<String> = boards
+        .iter()
+        .map(|off| format!("{} of {}", off.count, off.name))
+        .collect();
+    (!all.is_empty()).then(|| all.join(", "))
 }
 
 /// Boards that are off.
@@ -46,18 +96,13 @@ impl Done {
                 .get(moves)
                 .map_or_else(|| trace.seconds(), |next| next.start)
         };
-        let off = job.boards.iter().zip(&begun.off).filter(|(_, off)| **off > 0);
         Some(Self {
             moves,
             planned_from: begun.moves.len(),
             seconds: trace.map(begins),
-            boards: off
-                .map(|(spec, off)| Off {
-                    name: spec.name.clone(),
-                    count: *off,
-                })
-                .collect(),
+            boards: named(job, &begun.off),
             others: begun.others,
+            onward: OnwardEntry::of(job),
             refused: trace.map_or_else(Vec::new, |trace| {
                 trace.past.iter().map(FindingEntry::from).collect()
             }),
@@ -70,16 +115,14 @@ impl Done {
         let takes = self
             .seconds
             .map_or_else(String::new, |seconds| format!(" ({})", clock(seconds)));
-        let boards: Vec<String> = self
-            .boards
-            .iter()
-            .map(|off| format!("{} of {}", off.count, off.name))
-            .collect();
-        let boards = if boards.is_empty() {
-            "no board of the order is off".to_owned()
-        } else {
-            format!("off already, and taken off the order: {}", boards.join(", "))
-        };
+        let boards = listed(&self.boards).map_or_else(
+            || "no board of the order is off".to_owned(),
+            |boards| format!("off already, and taken off the order: {boards}"),
+        );
+        let onward = self.onward.as_ref().and_then(OnwardEntry::words);
+        let onward = onward.map_or_else(String::new, |boards| {
+            format!(". The moves there are, gone on with as they are, would still free {boards}")
+        });
         let finished = if self.planned_from > self.moves {
             format!(
                 ", which finishes the column that is begun as it was to be: the rest is new from move {} on",
@@ -89,7 +132,7 @@ impl Done {
             String::new()
         };
         format!(
-            "the first {}{takes}: go on with move {}, and not before{finished}; {boards}; {} beside",
+            "the first {}{takes}: go on with move {}, and not before{finished}; {boards}; {} beside{onward}",
             count(self.moves as u64, "move"),
             self.moves,
             count(u64::from(self.others), "other piece")

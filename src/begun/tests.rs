@@ -188,4 +188,17 @@ fn a_log_is_gone_on_with_after_any_move() {
     let setup = Setup::new(&job.mill, &job.log).unwrap();
     let all = Begun::of(&job, &setup, &moves, moves.len()).unwrap();
     assert_eq!(all.off.iter().sum::<u32>(), counts);
+    // What is off, and what the rest of the moves would bring, is all that they bring.
+    for done in (0..moves.len()).step_by(5) {
+        let begun = Begun::of(&job, &setup, &moves, done).unwrap();
+        let onward = begun.onward.unwrap();
+        let both = begun.off.iter().zip(&onward.boards).map(|(off, on)| off + on);
+        assert_eq!(both.collect::<Vec<_>>(), all.off, "{done}");
+        let worth = job.boards.iter().zip(&onward.boards);
+        let most: i64 = worth
+            .map(|(spec, on)| i64::from(*on) * spec.values.iter().max().unwrap())
+            .sum();
+        assert!(onward.worth <= most && (onward.worth > 0) == (most > 0), "{done}");
+    }
+    assert_eq!(all.onward, None);
 }

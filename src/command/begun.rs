@@ -9,6 +9,7 @@ use super::chosen::{chosen, for_moves};
 use super::kind::{Kind, expect};
 use super::subject::Handed;
 use super::{Failure, Said, files, making};
+use crate::account::done::OnwardEntry;
 use crate::account::table::count;
 use crate::begun::{Begun, Unfit};
 use crate::cli::{Arguments, Opt};
@@ -174,5 +175,16 @@ fn nothing_left(setup: &Setup<'_>, begun: &Begun, done: usize) -> Result<(), Fai
             ),
             "what is left lies under the lowest floor that stays clear of bed, packs and wedges",
         )),
+    }
+}
+
+/// A way out of a log that is partly sawn: the moves there are, before any other.
+pub(super) fn or_onward(job: &Job, help: String) -> String {
+    let onward = OnwardEntry::of(job).and_then(|onward| onward.words());
+    match onward {
+        Some(boards) => format!(
+            "go on with the moves there are, which no rule refuses: they still free {boards}; or {help}"
+        ),
+        None => help,
     }
 }

@@ -14,12 +14,10 @@ use bunkside_protocol::mill::Box3;
 use bunkside_protocol::{Length, MillRecord, Position, Surface};
 use serde::Serialize;
 
-use super::beyond_rails;
-use super::falls;
+use super::begun::or_onward;
 use super::laid::{beside_axis, flawed, lies_badly, shifted};
-use super::near_metal;
 use super::offer::{PRICES, bring_nothing, nothing};
-use super::{Exit, Failure, json};
+use super::{Exit, Failure, beyond_rails, falls, json, near_metal};
 use crate::account::ice;
 use crate::account::second::{held_down, unfitted_aid, widest};
 use crate::account::table::{count, wrapped};
@@ -73,10 +71,11 @@ impl Problem {
     pub(super) fn layout(error: LayoutError, job: &Job, setup: &Setup<'_>) -> Self {
         let axis = Interval::new(job.mill.across.min, job.mill.across.max);
         let help = match error {
-            LayoutError::NothingFits if job.begun.is_some() => {
+            LayoutError::NothingFits if job.begun.is_some() => or_onward(
+                job,
                 "order something smaller or shorter, or take what stands off the bunks: it is still a log, to be measured as one"
-                    .to_owned()
-            }
+                    .to_owned(),
+            ),
             LayoutError::NothingFits if axis.join(setup.shape.bounds().across) != axis => beside_axis(job),
             LayoutError::NothingFits if bring_nothing(job, setup) => PRICES.to_owned(),
             LayoutError::NothingFits => {
@@ -131,7 +130,7 @@ impl Problem {
             layer: Some(error.layer + 1),
             column: error.column.map(|column| column + 1),
             message: format!("{}: {message}", place(error, plan, job)),
-            help,
+            help: or_onward(job, help),
             cut_plan: None,
             further: Vec::new(),
         }

@@ -86,6 +86,31 @@ pub struct Desk<'w> {
     pub rises: &'w mut [Rise],
 }
 
+impl Lent<'_> {
+    /// None: what prices leave open stays open, and the gap is told.
+    #[must_use]
+    pub const fn none() -> Self {
+        Lent {
+            desk: Desk {
+                labels: &mut [],
+                heap: &mut [],
+                states: &mut [],
+                order: &mut [],
+                boards: &mut [],
+                caps: &mut [],
+                rooms: &mut [],
+                crests: &mut [],
+                tiers: &mut [],
+                more: &mut [],
+                rises: &mut [],
+            },
+            tiers: &mut [],
+            items: &mut [],
+            rises: &mut [],
+        }
+    }
+}
+
 /// What was found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Found {

@@ -396,10 +396,8 @@ fn drawn(sheet: &Sheet, plain: &Plain<'_>, seed: u64) {
         let mut next = Um::MIN;
         for board in sheet.boards_of(layer) {
             let room = reaches.item(&row, &board.item, Over::One(layer.floor));
-            assert!(
-                board.corner >= next && board.corner % reaches.step == 0,
-                "seed {seed}: {board:?}"
-            );
+            let on_step = board.corner % reaches.step == 0;
+            assert!(board.corner >= next && on_step, "seed {seed}: {board:?}");
             assert!(
                 room.0 <= board.corner && board.corner + board.item.width <= room.1,
                 "seed {seed}: {board:?} {room:?}"
@@ -454,12 +452,10 @@ fn laid_out(seed: u64) -> (Found, usize) {
     let mut small = Small::new();
     let (memory, mut lent) = small.lend();
     let mut solver = Solver::new(&ground, &wanted, memory).unwrap();
-    let mut open: Open = Open::default();
+    let (mut open, mut sheet): (Open, Sheet) = Default::default();
     counted(&mut solver, &most, &mut lent, &mut open).unwrap();
-    let mut sheet = Sheet::default();
-    let found = open
-        .close(&mut solver, (&most, &[]), &mut lent, &mut sheet)
-        .unwrap();
+    let asked: (&[_], &[_]) = (&most, &[]);
+    let found = open.close(&mut solver, asked, &mut lent, &mut sheet).unwrap();
     bring(&sheet, &order, &found, seed);
     let limited = (0..order.products.len()).filter(|at| order.products[*at].most.is_some());
     let plain = Plain {

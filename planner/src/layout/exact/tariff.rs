@@ -123,19 +123,15 @@ impl Search<'_, '_, '_, '_> {
         let pairs = self.counted.groups.iter().zip(&label.counts);
         let left: Groups = pairs.map(|(group, count)| group.left(*count)).collect();
         let (wanted, ..) = self.known.0;
-        let mut all: [One; ROUNDS] = core::array::from_fn(|_| One::default());
-        let dear = left.iter().map(|group| group.dearest(wanted)).collect();
-        let mut seen = Seen::new(dear, &mut all);
+        let mut all: [One; ROUNDS] = Default::default();
+        let mut seen = Seen::new(left.iter().map(|group| group.dearest(wanted)).collect(), &mut all);
         let mut at = self.suits(label, floor);
         let (mut best, mut bound) = (at, i64::MAX);
         let mut promised = i64::MAX;
         for _ in 0..ROUNDS {
             let found = self.find_below(&left, &at, floor)?;
-            let tail: i64 = left
-                .iter()
-                .zip(&at)
-                .map(|(group, price)| group.tail(*price, 0))
-                .sum();
+            let tails = left.iter().zip(&at).map(|(group, price)| group.tail(*price, 0));
+            let tail: i64 = tails.sum();
             let own = label.base + self.counted.gains(&label.counts);
             let round = Round {
                 bound: own + found.worth + tail,

@@ -3,6 +3,7 @@ use std::vec;
 use bunkside_protocol::{MillRecord, Position};
 
 use super::super::heart::Heart;
+use super::super::reach::meet;
 use super::super::rooms::{fill, tests::winding};
 use super::*;
 use crate::replay::Setup;
@@ -196,11 +197,11 @@ fn what_is_told_to_be_wider_is_so() {
             },
             heart: Heart::Clear,
         };
-        let wanted = [wanted(0), wanted(5), wanted(11)];
+        let wanted = [0, 5, 11].map(&mut wanted);
         let heights = Heights::of(Position::mm(30), setup.shape.bounds().height.hi, Length::mm(2));
         let told = Vec::from_slice(&lengths).unwrap();
-        let mut lent = [Class::default(); CLASSES_MAX];
-        let classes = Classes::of(&wanted, &told, &mut lent).unwrap();
+        let mut classes = [Class::default(); CLASSES_MAX];
+        let classes = Classes::of(&wanted, &told, &mut classes).unwrap();
         let mut chords = vec![(0, 0); usize::from(classes.stretches()) * heights.count];
         fill(&log, &told, &heights, &mut chords).unwrap();
         classes.fill(&log, &told, (&heights, None), &mut chords).unwrap();
@@ -217,10 +218,7 @@ fn what_is_told_to_be_wider_is_so() {
             |(a, b): &(&Reach, &Reach)| (a.class.is_some() || b.class.is_some()) && classes.wider(a, b);
         for (a, b) in pairs.filter(told) {
             told_wider += 1;
-            let room = |Reach { under, over, .. }: &Reach, floor: usize| {
-                let (under, over) = (of(*under, floor), of(*over, floor + 20));
-                (under.0.max(over.0), under.1.min(over.1))
-            };
+            let room = |reach: &Reach, floor: usize| meet(of(reach.under, floor), of(reach.over, floor + 20));
             for floor in 0..heights.count - 20 {
                 let (mine, other) = (room(a, floor), room(b, floor));
                 let holds = other.0 >= other.1 || (mine.0 <= other.0 + 2 && mine.1 >= other.1 - 2);
