@@ -36,6 +36,17 @@ pub struct Begun {
     pub others: u32,
     /// What the moves that are not done would bring as they are; none where a rule refuses one of them, or there are none.
     pub onward: Option<Onward>,
+    /// What each piece that came off was counted as, in the order they came off.
+    pub pieces: Vec<Off>,
+}
+
+/// A piece that is off.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Off {
+    /// Its number.
+    pub serial: u16,
+    /// The boards it was counted as, from the near end on; none of any other piece.
+    pub boards: Vec<Board>,
 }
 
 /// Why nobody can go on from moves.
@@ -78,6 +89,7 @@ impl Begun {
             off: vec![0; job.boards.len()],
             others: 0,
             onward: None,
+            pieces: Vec::new(),
         };
         for piece in trace.moves.iter().flat_map(|traced| &traced.freed) {
             begun.count(job, setup, piece);
@@ -134,20 +146,25 @@ impl Begun {
                 }
             }
         }
-        match best {
-            Some((worth, all)) => {
-                for one in all {
-                    if let Some(off) = self.off.get_mut(usize::from(one.product)) {
-                        *off += 1;
-                    }
-                }
-                worth
-            }
-            None => {
-                self.others += 1;
-                0
+        let (worth, boards) = best.unwrap_or((0, Vec::new()));
+        for one in &boards {
+            if let Some(off) = self.off.get_mut(usize::from(one.product)) {
+                *off += 1;
             }
         }
+        self.others += u32::from(boards.is_empty());
+        self.pieces.push(Off {
+            serial: piece.serial,
+            boards,
+        });
+        worth
+    }
+
+    /// The boards that a piece which is off was counted as.
+    #[must_use]
+    pub fn boards_of(&self, serial: u16) -> &[Board] {
+        let own = self.pieces.iter().find(|one| one.serial == serial);
+        own.map_or(&[], |one| &one.boards)
     }
 }
 

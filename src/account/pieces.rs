@@ -1,7 +1,7 @@
 //! Which piece is which column of a cut plan.
 
 use bunkside_planner::geometry::{Block, Interval};
-use bunkside_planner::plan::{Freeing, Use};
+use bunkside_planner::plan::{Board, Freeing, Use};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::stock::Piece;
 use bunkside_protocol::{Length, Position};
@@ -74,6 +74,15 @@ pub fn region_of<'r>(regions: &'r [Region], piece: &Piece) -> Option<&'r Region>
         .find(|region| region.across.contains(across) && region.height.contains(height))
 }
 
+/// What a cut plan wants of a piece that a move freed. The plan is of what stood when it was made: it wants nothing of a piece that was
+/// off by then.
+#[must_use]
+pub fn wanted<'r>(trace: &Trace, regions: &'r [Region], index: u16, piece: &Piece) -> Option<&'r Region> {
+    (usize::from(index) >= trace.done)
+        .then(|| region_of(regions, piece))
+        .flatten()
+}
+
 /// A piece and where it came from.
 #[derive(Clone, Copy, Debug)]
 pub struct Named<'r> {
@@ -96,12 +105,7 @@ pub fn named<'r>(trace: &Trace, regions: &'r [Region]) -> Vec<Named<'r>> {
         .map(|(piece, index)| Named {
             piece,
             index,
-            // A cut plan is of what stands.
-            region: if usize::from(index) < trace.done {
-                None
-            } else {
-                region_of(regions, &piece)
-            },
+            region: wanted(trace, regions, index, &piece),
         })
         .collect()
 }
@@ -121,6 +125,16 @@ impl Region {
         }
     }
 
+    /// Whether the wood of a piece is all of it, but for so much; where it goes on for ever, it ends with the wood. Above the first
+    /// layer of a partly sawn log no plan tells where the wood ends.
+    #[must_use]
+    pub fn is_filled_by(&self, wood: Block, but: Length) -> bool {
+        let own = self.ending_at(wood);
+        let as_large = |own: Interval, wood: Interval| own.length() <= wood.length() + but;
+        let whole = as_large(own.across, wood.across) && as_large(own.height, wood.height);
+        whole && self.holds(wood, but)
+    }
+
     /// Whether the wood of a piece lies in it, but for so much.
     #[must_use]
     pub fn holds(&self, wood: Block, but: Length) -> bool {
@@ -135,8 +149,12 @@ impl Region {
 /// What the boards of a column are called: `deck`, or of two `deck and shelf end to end`; none for waste.
 #[must_use]
 pub fn called(job: &Job, use_: Use) -> Option<String> {
-    let names: Option<Vec<&str>> = use_
-        .boards()
+    called_of(job, use_.boards())
+}
+
+/// The same of these boards.
+pub fn called_of(job: &Job, boards: impl Iterator<Item = Board>) -> Option<String> {
+    let names: Option<Vec<&str>> = boards
         .map(|board| Some(job.boards.get(usize::from(board.product))?.name.as_str()))
         .collect();
     match names?.as_slice() {

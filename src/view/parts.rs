@@ -1,7 +1,7 @@
 //! The pieces of a run: their numbers, what they are, and where they lay when they came free.
 
 use bunkside_planner::geometry::{Block, Interval, Section};
-use bunkside_planner::plan::Freeing;
+use bunkside_planner::plan::{Board, Freeing};
 use bunkside_planner::stock::{Edge, Owner, Piece, Stock};
 use bunkside_protocol::{Angle, Length, Move, Position};
 
@@ -12,7 +12,8 @@ use crate::account::boards::{Boards, measured_from, stretch};
 use crate::account::counted::Counted;
 use crate::account::cross_cuts::CrossCut;
 use crate::account::metal::held_by;
-use crate::account::pieces::{Region, region_of, regions};
+use crate::account::pieces::{Region, called_of, regions, wanted};
+use crate::job::Job;
 use crate::measure::System;
 use crate::trace::{Traced, parted};
 
@@ -79,6 +80,7 @@ pub(super) fn parts(subject: &Subject<'_>) -> Vec<Part> {
             parts.push(Part {
                 mass_kg: *mass_kg,
                 ..part(subject, (&regions, boards.as_ref()), traced, after, piece)
+                    .off_already(subject, traced)
             });
         }
         // What hangs by little wood is numbered as it is broken off.
@@ -88,7 +90,7 @@ pub(super) fn parts(subject: &Subject<'_>) -> Vec<Part> {
         {
             parts.extend(traced.hanging.iter().map(|hanging| Part {
                 mass_kg: hanging.mass_kg,
-                ..part(subject, (&regions, None), traced, &stock, &hanging.piece)
+                ..part(subject, (&regions, None), traced, &stock, &hanging.piece).off_already(subject, traced)
             }));
         }
     }
@@ -103,7 +105,7 @@ fn part(
     piece: &Piece,
 ) -> Part {
     let bounds = piece.bounds;
-    let region = region_of(regions, piece);
+    let region = wanted(subject.trace, regions, traced.step.index, piece);
     let board = region.and_then(|region| board(subject, boards?, region, piece));
     let kind = match region {
         _ if board.as_ref().is_some_and(|board| board.counted.counts) => Kind::Board,
@@ -164,25 +166,32 @@ struct Wanted {
 
 /// What a region is for, where the piece is as large as the region.
 fn board(subject: &Subject<'_>, counted: &Boards, region: &Region, piece: &Piece) -> Option<Wanted> {
-    let (job, wood) = (subject.job?, piece.bounds);
-    let mut boards = region.use_.boards();
-    let alone = boards.next().filter(|_| boards.next().is_none());
+    let job = subject.job?;
+    let boards: Vec<Board> = region.use_.boards().collect();
     let wanted = Wanted {
         counted: Counted::of(counted, job, region)?,
-        along: region
-            .use_
-            .boards()
-            .map(|board| stretch(job, subject.setup, board.length, board.end))
-            .reduce(Interval::join)?,
-        end: alone
-            .and_then(|board| measured_from(job, board))
-            .map(|end| (end, job.end_trim)),
+        along: along(job, subject, &boards)?,
+        end: end(job, &boards),
         cross_cut: CrossCut::of(job, region, piece.serial),
     };
-    let grid = subject.setup.mill.grid;
-    let whole = region.across.length() <= wood.across.length() + grid
-        && region.height.length() <= wood.height.length() + grid;
-    (whole && region.holds(wood, grid)).then_some(wanted)
+    let whole = region.is_filled_by(piece.bounds, subject.setup.mill.grid);
+    whole.then_some(wanted)
+}
+
+/// Where along the log boards lie, from the first to the last; none of no boards.
+fn along(job: &Job, subject: &Subject<'_>, boards: &[Board]) -> Option<Interval> {
+    let boards = boards.iter();
+    boards
+        .map(|board| stretch(job, subject.setup, board.length, board.end))
+        .reduce(Interval::join)
+}
+
+/// From which end a board is measured that is alone, and what is trimmed off there.
+fn end(job: &Job, boards: &[Board]) -> Option<(&'static str, Length)> {
+    match boards {
+        [alone] => measured_from(job, *alone).map(|end| (end, job.end_trim)),
+        _ => None,
+    }
 }
 
 /// Whether both sides of a piece are kerfs along its whole length.
@@ -232,6 +241,37 @@ pub(super) fn fields(windows: &[Window], section: &Section) -> Vec<Vec<Place>> {
 }
 
 impl Part {
+    /// The same, where it was off before the rest of the log was planned: it is told as what it was counted as then.
+    fn off_already(self, subject: &Subject<'_>, traced: &Traced) -> Self {
+        let index = usize::from(traced.step.index);
+        let begun = subject.job.and_then(|job| Some((job, job.begun.as_ref()?)));
+        let Some((job, begun)) = begun.filter(|_| index < subject.trace.done) else {
+            return self;
+        };
+        // A column that is begun is finished as it was to be.
+        let since = if index < begun.done {
+            "off already"
+        } else {
+            "begun already"
+        };
+        let boards = begun.boards_of(self.serial);
+        let (kind, what) = match (called_of(job, boards.iter().copied()), self.kind) {
+            (Some(name), _) => (Kind::Board, name),
+            (None, Kind::Slab) => (Kind::Slab, "slab".to_owned()),
+            (None, Kind::Board | Kind::Waste) => (Kind::Waste, "no board of the order".to_owned()),
+        };
+        let along = along(job, subject, boards).unwrap_or(self.along);
+        let [width, height, _] = self.size;
+        Self {
+            kind,
+            name: Some(format!("{what}, {since}")),
+            size: [width, height, along.length()],
+            end: end(job, boards),
+            along,
+            ..self
+        }
+    }
+
     /// The largest box of its wood in a section, low corner and high corner: where its number stands.
     pub(super) fn place_in(&self, section: &Section) -> Option<[Place; 2]> {
         let room = |[low, high]: &[Place; 2]| (high[0] - low[0]) * (high[1] - low[1]);

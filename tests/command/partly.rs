@@ -90,6 +90,87 @@ fn an_unfinished_layer_is_gone_on_with_and_what_is_off_counts() {
     assert_eq!(moves(&folder, "again"), moves(&folder, "rest"));
 }
 
+/// The rows of the table of the pieces on the page of the rest: what each is called, by its number.
+fn pieces_told(page: &str) -> Vec<String> {
+    let (_, table) = page.split_once("<h2>The pieces</h2>").unwrap();
+    let (table, _) = table.split_once("</ol>").unwrap();
+    let rows = table.lines().filter_map(|line| line.strip_prefix("<li value=\""));
+    rows.enumerate()
+        .map(|(at, row)| {
+            let (number, words) = row.split_once("\">").unwrap();
+            assert_eq!(number, (at + 1).to_string());
+            words.to_owned()
+        })
+        .collect()
+}
+
+/// How many boards the name of a piece tells of: two where they lie end to end, none of a slab or of waste.
+fn boards_told(piece: &str) -> i64 {
+    let named = ["beam", "deck", "rail", "lath"];
+    let what = piece.split([',', ';']).next().unwrap();
+    match what.strip_suffix(" end to end") {
+        Some(both) => i64::try_from(both.split(" and ").count()).unwrap(),
+        None => i64::from(named.contains(&what)),
+    }
+}
+
+/// The layer that is begun is bounded above by what stands: its boards are boards in the summary, in the table of the pieces, on the
+/// cards and in the pictures. What is off is told as what it was counted as.
+#[test]
+fn a_piece_is_called_the_same_everywhere() {
+    let folder = begun("partly-names", |text| text);
+    for done in [12, 29, 33, 41, 50, 65] {
+        let told = planned_on(&folder, done);
+        let page = fs::read_to_string(folder.join("rest/report.html")).unwrap();
+        let pieces = pieces_told(&page);
+        let count = |rows: &Value| -> i64 {
+            let rows = rows.as_array().unwrap().iter();
+            rows.map(|row| row["count"].as_i64().unwrap()).sum()
+        };
+        let (off, on): (Vec<&String>, Vec<&String>) = pieces
+            .iter()
+            .partition(|piece| piece.contains("off already") || piece.contains("begun already"));
+        let boards = |pieces: &[&String]| -> i64 { pieces.iter().map(|piece| boards_told(piece)).sum() };
+        assert_eq!(boards(&on), count(&told["boards"]), "{done}: {pieces:#?}");
+        assert_eq!(
+            boards(&off),
+            count(&told["done"]["boards"]),
+            "{done}: {pieces:#?}"
+        );
+        let others = off.iter().filter(|piece| boards_told(piece) == 0).count();
+        assert_eq!(told["done"]["others"], others, "{done}: {pieces:#?}");
+        assert!(
+            off.iter().all(|piece| !piece.contains("waste")),
+            "{done}: {off:#?}"
+        );
+        // The board that is measured first.
+        let first = &told["setting"]["first_board"];
+        let number = usize::try_from(first["piece"].as_i64().unwrap()).unwrap();
+        let name = first["name"].as_str().unwrap();
+        assert!(
+            pieces[number - 1].starts_with(name),
+            "{done}: {first} {pieces:#?}"
+        );
+        for (number, piece) in (1..).zip(&pieces).filter(|(_, piece)| boards_told(piece) > 0) {
+            for card in [
+                format!("Frees piece {number}, waste"),
+                format!(">{number} (waste)"),
+            ] {
+                assert!(!page.contains(&card), "{done}: {card}: {piece}");
+            }
+        }
+        // In the picture of the ends all but boards is stippled.
+        let ends = fs::read_to_string(folder.join("rest/ends.svg")).unwrap();
+        let stippled = |figure: &str| {
+            let (figure, _) = figure.split_once("</svg>").unwrap();
+            figure.matches("class=\"stipple\"").count()
+        };
+        let most = ends.split("<svg x=").skip(1).map(stippled).max().unwrap();
+        let no_boards = pieces.iter().filter(|piece| boards_told(piece) == 0).count();
+        assert_eq!(most, no_boards, "{done}: {pieces:#?}");
+    }
+}
+
 /// Before the upright kerf of a column its flat one is cut: that column is finished first, as it was to be.
 #[test]
 fn a_column_that_is_begun_is_finished_first() {

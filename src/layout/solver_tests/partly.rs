@@ -162,6 +162,7 @@ fn no_layout_of_what_stands_is_worth_more_or_less_than_a_general_solver_finds() 
             off: Vec::new(),
             others: 0,
             onward: None,
+            pieces: Vec::new(),
         }));
         let setup = Setup::new(&job.mill, &job.log).unwrap();
         let layout = best(&job, &setup).unwrap();
