@@ -10,7 +10,7 @@ use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::stock::{NotJudged, Piece, Stock};
 use bunkside_protocol::{Length, Move};
 
-use crate::account::boards::stretch;
+use crate::account::boards::{stretch, volume};
 use crate::account::grain::as_sawn;
 use crate::account::pieces::Region;
 use crate::job::{BoardSpec, Job};
@@ -47,6 +47,8 @@ pub struct Off {
     pub serial: u16,
     /// The boards it was counted as, from the near end on; none of any other piece.
     pub boards: Vec<Board>,
+    /// Thickness, width and length of each as it is sold.
+    pub sold: Vec<[Length; 3]>,
 }
 
 /// Why nobody can go on from moves.
@@ -153,11 +155,27 @@ impl Begun {
             }
         }
         self.others += u32::from(boards.is_empty());
+        let region = lies(piece);
+        let sold = boards.iter().filter_map(|board| {
+            let spec = job.boards.get(usize::from(board.product))?;
+            let spec = as_sawn((job, setup), &region, spec, *board).ok()?;
+            Some([spec.thickness, spec.width, board.length])
+        });
         self.pieces.push(Off {
             serial: piece.serial,
+            sold: sold.collect(),
             boards,
         });
         worth
+    }
+
+    /// What the boards that are off hold, at the size and length they are sold at, cubic metres.
+    #[must_use]
+    pub fn volume_m3(&self) -> f64 {
+        let boards = self.pieces.iter().flat_map(|piece| &piece.sold);
+        boards.fold(0.0, |sum, [thickness, width, length]| {
+            sum + volume(*thickness, *width, *length)
+        })
     }
 
     /// The boards that a piece which is off was counted as.
@@ -207,16 +225,21 @@ fn finished<'a>(setup: &'a Setup<'a>, replay: &mut Replay<'a>, moves: &[Move], d
     finished
 }
 
-/// Every board that a piece may be.
-fn boards_in(job: &Job, setup: &Setup<'_>, piece: &Piece) -> Vec<Board> {
-    let region = Region {
+/// What a piece lies in, as a column of its own.
+const fn lies(piece: &Piece) -> Region {
+    Region {
         layer: 0,
         column: None,
         across: piece.bounds.across,
         height: piece.bounds.height,
         use_: Use::Waste,
         freeing: Freeing::Take,
-    };
+    }
+}
+
+/// Every board that a piece may be.
+fn boards_in(job: &Job, setup: &Setup<'_>, piece: &Piece) -> Vec<Board> {
+    let region = lies(piece);
     let mut boards = Vec::new();
     for (product, spec) in (0..).zip(&job.boards) {
         if !is_as_large(job, setup, &region, spec) {

@@ -99,6 +99,8 @@ pub struct Volume {
     pub log_m3: f64,
     /// Boards that count, at the size and length they are sold at.
     pub boards_m3: f64,
+    /// Boards that were off before the rest of a partly sawn log was planned, at the size and length they are sold at.
+    pub off_m3: f64,
     /// Everything else that came off in one piece: slabs, strips, trims.
     pub offcuts_m3: f64,
     /// Kerfs.
@@ -160,7 +162,7 @@ impl Boards {
         Self {
             owed: owed(job, &boards),
             absent: absent((job, setup), &regions, &boards),
-            volume: Volume::of(setup, trace, sawn),
+            volume: Volume::of((job, setup), trace, sawn),
             boards,
             spoilt,
             larger,
@@ -249,11 +251,8 @@ fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length, end: Opt
         let sized = row.thickness_um == spec.thickness && row.width_um == spec.width;
         row.name == spec.name && sized && row.length_um == length && row.end == end
     };
-    let volume = [spec.thickness, spec.width, length]
-        .into_iter()
-        .map(|size| f64::from(size.as_um()) / 1e6)
-        .product::<f64>();
     let (thickness, width) = (spec.thickness, spec.width);
+    let volume = volume(thickness, width, length);
     let [thick, wide] = spec.called;
     let board_feet = PriceBy::BoardFoot.value(1_000, thick, wide, length) as f64 / 1e3;
     match rows.iter_mut().find(alike) {
@@ -273,6 +272,12 @@ fn count_in(rows: &mut Vec<BoardRow>, spec: &BoardSpec, length: Length, end: Opt
             board_feet,
         }),
     }
+}
+
+/// What a board holds, cubic metres.
+pub(crate) fn volume(thickness: Length, width: Length, length: Length) -> f64 {
+    let sizes = [thickness, width, length].into_iter();
+    sizes.map(|size| f64::from(size.as_um()) / 1e6).product()
 }
 
 /// What is wrong with a column's size for its product, lying or on edge.
@@ -447,11 +452,12 @@ fn why_absent(job: &Job, setup: &Setup<'_>, spec: &BoardSpec) -> String {
 }
 
 impl Volume {
-    fn of(setup: &Setup<'_>, trace: &Trace, boards_m3: f64) -> Self {
+    fn of((job, setup): (&Job, &Setup<'_>), trace: &Trace, boards_m3: f64) -> Self {
         let shape = &setup.shape;
         let cubic_metres = |mm3: f64| mm3 * 1e-9;
         let log_m3 = cubic_metres(body(&setup.stock(), shape, Pick::Any).volume_mm3);
         let left_m3 = cubic_metres(body(&trace.end, shape, Pick::Body).volume_mm3);
+        let off_m3 = job.begun.as_ref().map_or(0.0, |begun| begun.volume_m3());
         let mut pieces_m3 = 0.0;
         for (number, traced) in trace.moves.iter().enumerate() {
             let after = trace
@@ -469,7 +475,8 @@ impl Volume {
         Self {
             log_m3,
             boards_m3,
-            offcuts_m3: (pieces_m3 - boards_m3).max(0.0),
+            off_m3,
+            offcuts_m3: (pieces_m3 - boards_m3 - off_m3).max(0.0),
             kerfs_m3: (log_m3 - left_m3 - pieces_m3).max(0.0),
             left_m3,
         }
@@ -479,5 +486,11 @@ impl Volume {
     #[must_use]
     pub fn percent(&self) -> f64 {
         100.0 * self.boards_m3 / self.log_m3.max(f64::MIN_POSITIVE)
+    }
+
+    /// The same with those that were off before.
+    #[must_use]
+    pub fn percent_with_off(&self) -> f64 {
+        100.0 * (self.boards_m3 + self.off_m3) / self.log_m3.max(f64::MIN_POSITIVE)
     }
 }

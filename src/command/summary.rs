@@ -172,7 +172,7 @@ impl Summary {
         line("layers", self.layers_words());
         line("boards", self.boards_words(system));
         text.push_str(&self.board_rows(system));
-        text.push_str(&self.shortfalls());
+        text.push_str(&self.shortfalls(system));
         for one in &self.cross_cuts {
             let words = format!("piece {} {}", one.piece, one.words(system));
             text.push_str(&headed("cross-cut", &words));
@@ -295,9 +295,20 @@ impl Summary {
         table.text(10)
     }
 
-    /// Boards that do not count, and products that fall short.
-    fn shortfalls(&self) -> String {
+    /// Boards that are off already, boards that do not count, and products that fall short.
+    fn shortfalls(&self, system: System) -> String {
         let mut text = String::new();
+        if let Some(done) = self.done.as_ref().filter(|done| !done.boards.is_empty()) {
+            let (volume, off) = (&self.boards.volume, done.boards.iter().map(|off| off.count));
+            let words = format!(
+                "{}, {}, counted beside these; with them {:.0} % of the log{}",
+                count(u64::from(off.sum::<u32>()), "board"),
+                system.volume(volume.off_m3),
+                volume.percent_with_off(),
+                under(self.setting.staging.bark_um)
+            );
+            text.push_str(&headed("off", &words));
+        }
         for line in self.boards.spoilt_lines() {
             text.push_str(&format!("          warning: {line}\n"));
         }

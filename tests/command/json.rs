@@ -94,7 +94,7 @@ fn number(value: &Value) -> f64 {
 
 fn volumes_add_up(plan: &Value) {
     let volume = &plan["volume"];
-    let parts = ["boards_m3", "offcuts_m3", "kerfs_m3", "left_m3"];
+    let parts = ["boards_m3", "off_m3", "offcuts_m3", "kerfs_m3", "left_m3"];
     let sum: f64 = parts.iter().map(|part| number(&volume[part])).sum();
     assert!((sum - number(&volume["log_m3"])).abs() < 1e-9, "{volume}");
     let rows = plan["boards"].as_array().unwrap().iter();

@@ -61,6 +61,12 @@ fn an_unfinished_layer_is_gone_on_with_and_what_is_off_counts() {
     );
     assert_eq!(told["done"]["refused"], json!([]));
     assert_eq!(told["order"]["chosen"], "begun");
+    // The deck board is 140 by 50 mm, 2.4 m long.
+    let volume = |part: &str| told["volume"][part].as_f64().unwrap();
+    assert!((volume("off_m3") - 0.140 * 0.050 * 2.4).abs() < 1e-9, "{told}");
+    let parts = ["boards_m3", "off_m3", "offcuts_m3", "kerfs_m3", "left_m3"];
+    let sum: f64 = parts.into_iter().map(volume).sum();
+    assert!((sum - volume("log_m3")).abs() < 1e-9, "{told}");
     let [first, rest] = ["first", "rest"].map(|of| moves(&folder, of));
     assert_eq!(first[..33], rest[..33]);
     assert_ne!(first, rest);
@@ -84,6 +90,10 @@ fn an_unfinished_layer_is_gone_on_with_and_what_is_off_counts() {
     let words = "done the first 33 moves (5 min 55 s): go on with move 33, and not before; off already, and taken off the order: \
                  1 of deck; 3 other pieces beside";
     assert!(read(&out).contains(words), "{out}");
+    assert!(
+        read(&out).contains("off 1 board, 0.017 m3, counted beside these; with them"),
+        "{out}"
+    );
     // The cut plan that it writes is one of the rest.
     let sequence = "sequence {}/rest/plan.cut --job {}/job.toml --after {}/first/moves.json --done 33 -o {}/again --json";
     parsed(&quiet(&folder, sequence, Exit::Good), "bunkside-plan");
