@@ -112,9 +112,31 @@ impl Done {
     /// It in a sentence or two.
     #[must_use]
     pub fn words(&self) -> String {
-        let takes = self
-            .seconds
-            .map_or_else(String::new, |seconds| format!(" ({})", clock(seconds)));
+        let moves = count(self.moves as u64, "move");
+        format!("the first {moves}{}: {}", self.takes(), self.rest())
+    }
+
+    /// The same, said first of all to who has not heard that the log is partly sawn.
+    #[must_use]
+    pub fn headline(&self) -> String {
+        let (moves, are) = (
+            count(self.moves as u64, "move"),
+            if self.moves == 1 { "is" } else { "are" },
+        );
+        format!(
+            "this log is partly sawn: {moves} {are} done{}; {}",
+            self.takes(),
+            self.rest()
+        )
+    }
+
+    fn takes(&self) -> String {
+        self.seconds
+            .map_or_else(String::new, |seconds| format!(" ({})", clock(seconds)))
+    }
+
+    /// How to go on, and what is off.
+    fn rest(&self) -> String {
         let boards = listed(&self.boards).map_or_else(
             || "no board of the order is off".to_owned(),
             |boards| format!("off already, and taken off the order: {boards}"),
@@ -132,8 +154,7 @@ impl Done {
             String::new()
         };
         format!(
-            "the first {}{takes}: go on with move {}, and not before{finished}; {boards}; {} beside{onward}",
-            count(self.moves as u64, "move"),
+            "go on with move {}, and not before{finished}; {boards}; {} beside{onward}",
             self.moves,
             count(u64::from(self.others), "other piece")
         )

@@ -181,6 +181,46 @@ fn a_piece_is_called_the_same_everywhere() {
     }
 }
 
+/// That the log is partly sawn stands before all else on the page; what is done is ticked and told as done, and the page opens at the
+/// first step that is not.
+#[test]
+fn the_page_goes_on_where_the_log_was_left() {
+    let folder = begun("partly-page", |text| text);
+    for done in [1, 33, 41] {
+        planned_on(&folder, done);
+        let page = fs::read_to_string(folder.join("rest/report.html")).unwrap();
+        let (head, _) = page.split_once("<p class=\"verdict\">").unwrap();
+        let moves = if done == 1 {
+            "1 move is"
+        } else {
+            &format!("{done} moves are")
+        };
+        let words = format!("This log is partly sawn: {moves} done");
+        assert!(head.contains(&words), "{done}");
+        let (_, next) = page.split_once(" data-next=\"").unwrap();
+        let next: usize = next.split_once('"').unwrap().0.parse().unwrap();
+        let cards = page.split("<li id=\"step-").skip(1);
+        for (number, card) in (1..).zip(cards) {
+            let (card, _) = card.split_once("</li>\n<li id=").unwrap_or((card, ""));
+            let (_, at) = card.split_once(": move ").unwrap();
+            let at: usize = at.split([',', '<', '.']).next().unwrap().parse().unwrap();
+            let is_done = at < done;
+            assert_eq!(number < next, is_done, "{done}: {number}");
+            assert_eq!(card.contains(" data-done=\"\""), is_done, "{done}: {number}");
+            assert_eq!(card.contains(". Done</p>"), is_done, "{done}: {number}");
+            let (open, ticked) = ("<input type=\"checkbox\"/>", "<input type=\"checkbox\" checked");
+            assert!(
+                !card.contains(if is_done { open } else { ticked }),
+                "{done}: {number}"
+            );
+            let go_on = format!("Go on here, with move {done}: this log is partly sawn");
+            assert_eq!(card.contains(&go_on), number == next, "{done}: {number}");
+        }
+    }
+    let whole = fs::read_to_string(folder.join("first/report.html")).unwrap();
+    assert!(!whole.contains("partly sawn") && !whole.contains("data-next=") && !whole.contains(". Done</p>"));
+}
+
 /// Before the upright kerf of a column its flat one is cut: that column is finished first, as it was to be.
 #[test]
 fn a_column_that_is_begun_is_finished_first() {
@@ -264,6 +304,10 @@ fn metal_beside_a_kerf_that_is_cut_hinders_nothing() {
         "{out}"
     );
     assert!(!folder.join("rest/moves.job").exists() && folder.join("rest/moves.json").exists());
+    let page = fs::read_to_string(folder.join("rest/report.html")).unwrap();
+    let (head, cards) = page.split_once("<p class=\"verdict\">").unwrap();
+    let warned = "would refuse move 28, which is done";
+    assert!(head.contains(warned) && cards.contains(warned) && head.contains("no moves.job is written"));
     let told = parsed(&call(&folder, &format!("{line} --json")).out, "bunkside-plan");
     assert_eq!(told["done"]["refused"][0]["rule"], "move-clear");
     assert_ne!(told["verdict"], "refused");

@@ -3,6 +3,7 @@
 //! Every step stands in the page with its drawing, so that it reads and prints without a script; the script shows one
 //! at a time and listens to keys and fingers. What the drawings share stands once.
 
+mod begun;
 mod care;
 mod fed;
 mod held;
@@ -29,6 +30,7 @@ use super::timeline;
 use crate::caution::CAUTION;
 use crate::explain::{Course, stroke_reason};
 use crate::measure::System;
+use begun::Begun;
 use care::care;
 use fed::fed;
 use held::held;
@@ -47,10 +49,16 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     let course = Course::new(scene.subject.setup, &moves, trace);
     let steps = scene.steps.iter().zip(&drawings);
     let mut told = Vec::new();
+    let begun = Begun::of(scene);
     let steps: Vec<String> = steps
         .map(|(step, drawing)| {
             let reason = reason(&course, step, scene.subject.system, &mut told);
-            item(scene, &course, (step, drawing), reason.as_deref())
+            item(
+                (scene, begun.as_ref()),
+                &course,
+                (step, drawing),
+                reason.as_deref(),
+            )
         })
         .collect();
     let (before, whole) = (care(scene) + &reading(scene), overview(scene));
@@ -58,10 +66,13 @@ pub(super) fn page(scene: &Scene<'_>) -> String {
     let _ = write!(
         page,
         "<svg class=\"shared\" aria-hidden=\"true\" width=\"0\" height=\"0\"><defs>{shared}</defs></svg>\n{}",
-        masthead(scene, paper::pages(&before, &steps, &whole))
+        masthead((scene, begun.as_ref()), paper::pages(&before, &steps, &whole))
     );
-    page.push_str(
-        "<main id=\"steps\" aria-labelledby=\"steps-head\">\n<h2 id=\"steps-head\">The steps</h2>\n",
+    let next = begun.and_then(|begun| begun.next);
+    let next = next.map_or_else(String::new, |next| format!(" data-next=\"{next}\""));
+    let _ = writeln!(
+        page,
+        "<main id=\"steps\" aria-labelledby=\"steps-head\"{next}>\n<h2 id=\"steps-head\">The steps</h2>"
     );
     page.push_str(
         "<p class=\"unseen\" id=\"say\" role=\"status\" aria-live=\"polite\"></p>\n<ol class=\"before\">\n",
@@ -95,7 +106,7 @@ fn head(scene: &Scene<'_>) -> String {
     )
 }
 
-fn masthead(scene: &Scene<'_>, pages: [usize; 2]) -> String {
+fn masthead((scene, begun): (&Scene<'_>, Option<&Begun>), pages: [usize; 2]) -> String {
     let (verdict, _) = summary(scene);
     let whole = [
         words::unfilled,
@@ -109,9 +120,14 @@ fn masthead(scene: &Scene<'_>, pages: [usize; 2]) -> String {
     .map(|told| told(scene))
     .concat()
         + care::headline(scene);
-    let back = if whole.is_empty() { "" } else { WHOLE };
+    let begun = begun.map_or_else(String::new, Begun::headline);
+    let back = if whole.is_empty() && begun.is_empty() {
+        ""
+    } else {
+        WHOLE
+    };
     format!(
-        "<header>\n<h1>Log {}</h1>\n<p class=\"verdict\">{}</p>\n{whole}{back}<p class=\"printed\">{} {}</p>\n</header>\n",
+        "<header>\n<h1>Log {}</h1>\n{begun}<p class=\"verdict\">{}</p>\n{whole}{back}<p class=\"printed\">{} {}</p>\n</header>\n",
         escape(scene.subject.log),
         escape(&verdict),
         escape(CAUTION),
@@ -165,7 +181,7 @@ fn minds(step: &Step) -> bool {
 }
 
 fn item(
-    scene: &Scene<'_>,
+    (scene, begun): (&Scene<'_>, Option<&Begun>),
     course: &Course<'_>,
     (step, drawing): (&Step, &str),
     reason: Option<&str>,
@@ -175,11 +191,22 @@ fn item(
         Doing::Hold => "hold",
     };
     let minds = if minds(step) { " data-minds=\"\"" } else { "" };
+    let done = begun.is_some_and(|begun| begun.is_done(step));
+    let (of_done, is_done) = if done {
+        (" data-done=\"\"", ". Done")
+    } else {
+        ("", "")
+    };
     let mut item = format!(
-        "<li id=\"step-{0}\" class=\"step {kind}\" value=\"{0}\"{minds}>\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
+        "<li id=\"step-{0}\" class=\"step {kind}\" value=\"{0}\"{minds}{of_done}>\n<div class=\"draw\">{drawing}</div>\n<div class=\"tell\">\n",
         step.number
     );
-    let _ = writeln!(item, "<p class=\"which soft\">{}</p>", called(course, step));
+    let _ = writeln!(
+        item,
+        "<p class=\"which soft\">{}{is_done}</p>",
+        called(course, step)
+    );
+    item.push_str(&begun.map_or_else(String::new, |begun| begun.go_on(step)));
     for said in &step.findings {
         item.push_str(&finding(scene, said, step));
     }
@@ -199,8 +226,15 @@ fn item(
     }
     item.push_str(&lead(scene, &step.tail, "After it"));
     item.push_str("</div>\n</li>\n");
+    if done {
+        return item.replace(OPEN, TICKED);
+    }
     item
 }
+
+/// A box to tick, and one that is ticked.
+const OPEN: &str = "<input type=\"checkbox\"/>";
+const TICKED: &str = "<input type=\"checkbox\" checked=\"checked\"/>";
 
 /// The moves before a step, or after the last one, in order: lines to tick where somebody sets the mill by hand.
 fn lead(scene: &Scene<'_>, moves: &[String], when: &str) -> String {
@@ -239,10 +273,7 @@ fn ticks(lines: &[String], class: &str) -> String {
 }
 
 fn ticked(line: &str) -> String {
-    format!(
-        "<li><label><input type=\"checkbox\"/><span>{}</span></label></li>\n",
-        kept(line)
-    )
+    format!("<li><label>{OPEN}<span>{}</span></label></li>\n", kept(line))
 }
 
 fn overview(scene: &Scene<'_>) -> String {

@@ -38,7 +38,9 @@
 
   function asked() {
     if (location.hash === "#whole") { return now; }
-    return parseInt(location.hash.slice(1), 10) || 0;
+    var told = parseInt(location.hash.slice(1), 10);
+    if (location.hash === "") { told = parseInt(area.getAttribute("data-next"), 10); }
+    return told || 0;
   }
 
   back.addEventListener("click", function () { show(now - 1, true); });
