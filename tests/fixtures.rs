@@ -1,9 +1,13 @@
 //! What the image for the emulated board is given: made from the examples, kept in `firmware/fixtures/`, and never out of
 //! date. Set `BUNKSIDE_BLESS` to make the files again.
 
+#[path = "../firmware/fixtures/order.rs"]
+mod order;
+
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use bunkside::begun::Begun;
 use bunkside::cut_plan::{self, OwnedPlan};
 use bunkside::diagnostic::Source;
 use bunkside::job::{self, Job};
@@ -101,6 +105,7 @@ fn fixtures_are_what_the_host_makes_of_the_examples() {
         Some("firmware/fixtures/w-40.cut"),
     );
     let (job, plan, mut moves) = made("g-04", "examples/jobs/g-04.toml", None);
+    is_left_of(&job, &moves);
     keep("plan.rs", constants(&plan).as_bytes());
 
     // One who changes two holds and strokes about after the audit: the first unload comes after the stroke that
@@ -116,6 +121,29 @@ fn fixtures_are_what_the_host_makes_of_the_examples() {
             .unwrap();
     moves[unload..=next].rotate_left(1);
     keep("g-04-tampered.job", &stored(&job.mill, &job.log, &moves));
+}
+
+/// The order that the controller lays out anew is what the job's moves leave of the job's own, rot along all of its log.
+fn is_left_of(job: &Job, moves: &[Move]) {
+    assert_eq!(order::WANTED.len(), job.boards.len());
+    for (told, spec) in order::WANTED.iter().zip(&job.boards) {
+        let own = (told.thickness, told.width, told.lengths, told.worth);
+        assert_eq!(own, (spec.thickness, spec.width, &*spec.lengths, &*spec.values));
+        let how = (told.by_grain, told.wane, told.heart);
+        assert_eq!(how, (spec.by_grain, spec.wane, spec.core));
+        // The job leaves that open; here boards only lie.
+        assert!(spec.on_edge && !told.on_edge);
+    }
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let begun = Begun::of(job, &setup, moves, usize::from(order::DONE)).unwrap();
+    let left = begun.rest_of(job.clone());
+    let most: Vec<Option<u16>> = left
+        .boards
+        .iter()
+        .map(|spec| spec.most.map(|most| u16::try_from(most).unwrap()))
+        .collect();
+    assert_eq!((order::MOST, order::END_TRIM), (&*most, job.end_trim));
+    assert_eq!(order::CORE.travel, setup.shape.travel());
 }
 
 /// A cut plan as constants.

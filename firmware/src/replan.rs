@@ -1,8 +1,8 @@
 //! What still stands of a log laid out anew on the controller, and made into a job that begins with the moves that are done.
 //!
 //! The order, and what has been found in the log since, are told; the best layout of what stands is looked for on a step, coarser
-//! than the host's, by the same search. Where the moves it takes are refused, no floor lies so low, as on the host, which tries more
-//! than that. The job is judged as a whole: nothing is handed out that the rules refuse.
+//! than the host's, by the same search. A layer that cannot be cut is mended, and where that cannot be done no floor lies so low, as
+//! on the host. The job is judged as a whole: nothing is handed out that the rules refuse.
 
 use bunkside_planner::layout::exact::{
     Asked, Class, Core, Found, Full, Item, Lent, Mark, Memory, One, Open, Rise, Rising, Sheet, Stair, Sum,

@@ -6,7 +6,7 @@
 //! where none of that does, the log is laid out as a sawyer would by hand, unless it is partly sawn.
 
 use bunkside_planner::audit::Verdict;
-use bunkside_planner::layout::{HIGHER, LayoutError, Mend, over_metal};
+use bunkside_planner::layout::{HIGHER, LayoutError, Mend, height_on, over_metal};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::sequence::{PlanError, PlanErrorKind};
@@ -298,16 +298,11 @@ impl<'a> Search<'a> {
 
 /// Mends the layer of a plan with a floor, its boards leaning so already; whether there was anything to do.
 fn carry_out(setup: &Setup<'_>, mend: &Mend, plan: &mut OwnedPlan, floor: Position) -> bool {
-    let above = plan
-        .layers
-        .iter()
-        .map(|layer| layer.floor)
-        .filter(|own| *own > floor);
-    let above = above.min().unwrap_or_else(|| setup.shape.bounds().height.hi);
+    let height = height_on(setup, plan.layers.iter().map(|layer| layer.floor), floor);
     let Some(layer) = plan.layers.iter_mut().find(|layer| layer.floor == floor) else {
         return false;
     };
-    let left = mend.carry_out(setup, &mut layer.columns, above - floor - setup.mill.blade.kerf);
+    let left = mend.carry_out(setup, &mut layer.columns, height);
     layer.columns.truncate(left.unwrap_or(usize::MAX));
     left.is_some()
 }

@@ -3,7 +3,7 @@
 use bunkside_protocol::{Acts, Position};
 use heapless::Vec;
 
-use super::mend::Mend;
+use super::mend::{Mend, height_on};
 use crate::limits::{PLAN_COLUMNS_MAX, PLAN_LAYERS_MAX};
 use crate::plan::{Column, CutPlan, Layer};
 use crate::replay::Setup;
@@ -49,17 +49,12 @@ impl<const COLUMNS: usize> Draft<COLUMNS> {
         let Some(layer) = at.and_then(|at| self.layers.get(at)).copied() else {
             return false;
         };
-        let above = self
-            .layers
-            .iter()
-            .map(|layer| layer.floor)
-            .filter(|own| *own > floor);
-        let above = above.min().unwrap_or_else(|| setup.shape.bounds().height.hi);
+        let height = height_on(setup, self.layers.iter().map(|layer| layer.floor), floor);
         let own = layer.first..layer.first + layer.count;
         let Some(columns) = self.columns.get_mut(own.clone()) else {
             return false;
         };
-        let Some(left) = mend.carry_out(setup, columns, above - floor - setup.mill.blade.kerf) else {
+        let Some(left) = mend.carry_out(setup, columns, height) else {
             return false;
         };
         let gone = layer.count - left;

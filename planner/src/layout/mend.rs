@@ -68,6 +68,12 @@ impl Mend {
     }
 }
 
+/// How high the boards of a layer on a floor may be, from their undersides to the floor above or the top of the log.
+pub fn height_on(setup: &Setup<'_>, floors: impl Iterator<Item = Position>, floor: Position) -> Length {
+    let above = floors.filter(|own| *own > floor).min();
+    above.unwrap_or_else(|| setup.shape.bounds().height.hi) - floor - setup.mill.blade.kerf
+}
+
 /// Gives what is left between two columns of a layer of a height, and is too narrow to stand when it comes free, to waste beside
 /// it or else to the column on a side; how many columns are left, in front.
 fn absorb(setup: &Setup<'_>, columns: &mut [Column], height: Length, side: Side) -> usize {

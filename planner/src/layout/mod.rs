@@ -14,7 +14,7 @@ use bunkside_protocol::{Length, Position};
 
 pub use draft::{Draft, DraftFull};
 pub use drawing::{Remains, lowest_floor};
-pub use mend::{Mend, Side as Wider};
+pub use mend::{Mend, Side as Wider, height_on};
 pub use plain::{LayoutError, plain};
 
 use crate::machine::Apart;

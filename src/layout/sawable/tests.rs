@@ -2,7 +2,6 @@
 
 use bunkside_planner::geometry::Interval;
 use bunkside_planner::layout::exact::{Core, Heart, Wane};
-
 use bunkside_planner::machine::Apart;
 use bunkside_protocol::Length;
 

@@ -106,12 +106,12 @@ pub(super) const LAID_MAX: usize = WAYS * PRODUCTS_MAX;
 
 /// Ways of boards to lie that are equally high, by number.
 #[derive(Clone, Copy)]
-pub(super) struct So<'a> {
+pub(super) struct SoHigh<'a> {
     pub(super) wanted: &'a [Wanted<'a>],
     pub(super) numbers: &'a [u16],
 }
 
-impl<'a> So<'a> {
+impl<'a> SoHigh<'a> {
     pub(super) fn laid(self) -> impl Iterator<Item = Laid<'a>> + Clone {
         self.numbers
             .iter()

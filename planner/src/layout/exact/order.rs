@@ -7,7 +7,7 @@ use super::covers::{Candidate, Covers, bears};
 use super::grain::Side;
 use super::group::{Few, OUT};
 use super::heart::{FLOORS, Zone, Zoned};
-use super::laid::{LAID_MAX, Laid, So, Wanted, laid_at, numbered};
+use super::laid::{LAID_MAX, Laid, SoHigh, Wanted, laid_at, numbered};
 use super::reach::{Reach, meet};
 use super::relaxed::down;
 use super::rooms::{Heights, LENGTHS_MAX};
@@ -107,7 +107,7 @@ impl<'w> Rows<'w> {
             .chunk_by(|a, b| height_of(a) == height_of(b))
             .flat_map(|numbers| {
                 let height = numbers.first().map_or(Length::ZERO, height_of);
-                let alike = So { wanted, numbers };
+                let alike = SoHigh { wanted, numbers };
                 let (kerf, advance) = steps(terms, height);
                 let off: Vec<Zoned, 5> = [(FLOORS, Zone::Off)].into_iter().collect();
                 let zones = classes
@@ -166,7 +166,7 @@ impl<'w> Rows<'w> {
     fn tier(
         &mut self,
         known: (&Terms, &Classes<'_>),
-        so_high: So<'_>,
+        so_high: SoHigh<'_>,
         lies: &Lying<'_>,
         wider: &dyn Fn(&Reach, &Reach) -> bool,
         prices: (&[i64], Option<&[Few]>),
