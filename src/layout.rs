@@ -113,6 +113,8 @@ struct Wishes {
     without: Option<Length>,
     /// How the boards of each layer lean.
     leans: Vec<Lean>,
+    /// Whether what is between two layers comes off as a piece, unless there is nothing.
+    apart: bool,
     /// Whether all over the lowest kerf of a log that is partly sawn is taken away as waste.
     only_whole: bool,
     /// Whether boards of such a log keep off the metal in it.
@@ -128,6 +130,7 @@ impl Wishes {
             lowest: None,
             without: None,
             leans: Vec::new(),
+            apart: false,
             only_whole: false,
             off_metal: false,
             stacks: STACKS,
@@ -388,6 +391,7 @@ fn asking<T>(
             only_whole: wishes.only_whole,
             off_metal: wishes.off_metal,
         }),
+        apart: wishes.apart,
         leans: &wishes.leans,
     };
     let tall = setup.shape.bounds().height.length();

@@ -425,6 +425,7 @@ fn lay_out(
         step: rest.step,
         lowest: one.lowest,
         core: rest.core,
+        apart: false,
         leans: &one.mends.map(|mend| mend.lean),
         standing: Some(Remains {
             stock,

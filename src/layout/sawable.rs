@@ -2,7 +2,8 @@
 //!
 //! What is worth most need not stand while it is sawn. Where a layer of the best layout cannot be cut, its boards lean to one side
 //! of their room, what is left between two columns and too narrow to stand goes to one of them, or the last of its columns are
-//! released together; where what stands would still move, no floor lies so low; and
+//! released together; where too little is left between two layers, the best layout is taken that leaves none or enough; where what
+//! stands would still move, no floor lies so low; and
 //! where none of that does, the log is laid out as a sawyer would by hand, unless it is partly sawn.
 
 use bunkside_planner::audit::Verdict;
@@ -10,7 +11,7 @@ use bunkside_planner::layout::{HIGHER, LayoutError, Mend, height_on, over_metal}
 use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::{Finding, Severity};
 use bunkside_planner::sequence::{PlanError, PlanErrorKind};
-use bunkside_protocol::Position;
+use bunkside_protocol::{Length, Position};
 
 use super::{Layout, Line, TRIES, Wishes, best_of, worth};
 use crate::account::boards::Boards;
@@ -20,7 +21,7 @@ use crate::job::Job;
 use crate::planned::{Planned, lay_out_plainly};
 
 /// Most layouts that are run.
-const RUNS: u32 = 64;
+const RUNS: u32 = 96;
 
 /// The same where nobody asked for the best layout, and what it would bring is only told beside another.
 const FEW_RUNS: u32 = 6;
@@ -144,6 +145,28 @@ enum Fault {
     Layer { floor: Position, column: Option<usize> },
 }
 
+/// A way down from the best layout.
+struct Down {
+    layout: Layout,
+    /// No floor lies lower.
+    lowest: Option<Position>,
+    /// Whether too little between layers is left nowhere.
+    apart: bool,
+    /// How much higher the lowest floor lies next.
+    higher: std::array::IntoIter<Length, { HIGHER.len() }>,
+}
+
+impl Down {
+    fn from(layout: Layout, lowest: Option<Position>, apart: bool) -> Self {
+        Self {
+            layout,
+            lowest,
+            apart,
+            higher: HIGHER.into_iter(),
+        }
+    }
+}
+
 struct Search<'a> {
     job: &'a Job,
     setup: &'a Setup<'a>,
@@ -178,42 +201,66 @@ impl<'a> Search<'a> {
             .filter(|(_, off_metal)| metal || !off_metal)
             .find_map(|(only_whole, off_metal)| {
                 (self.wishes.only_whole, self.wishes.off_metal, self.runs) = (only_whole, off_metal, RUNS);
-                let best = self.over(None).filter(|layout| !layout.boards.is_empty())?;
+                let best = self.over(None, self.wishes.apart)?;
                 self.down_from(best)
             })
     }
 
+    /// From this layout on down, by whichever of two ways still brings more: floors that lie higher, or those and layers apart.
     fn down_from(&mut self, best: Layout) -> Option<Layout> {
-        let (mut layout, mut mends, mut lowest) = (best, Vec::new(), None);
-        let mut higher = HIGHER.into_iter();
-        let mut fault = self.fault(&layout.plan);
+        let mut ways = vec![Down::from(best, None, self.wishes.apart)];
+        let mut split = self.wishes.apart;
         loop {
-            let (floor, column) = match fault {
-                None => return Some(layout),
-                Some(Fault::Lies) => return None,
-                Some(Fault::Layer { floor, column }) => (floor, column),
+            let brings = |way: &Down| way.layout.found.worth;
+            let at = (0..ways.len()).rev().max_by_key(|at| ways.get(*at).map(brings))?;
+            let mut way = ways.remove(at);
+            let floor = match self.passes(way.layout.clone(), way.lowest) {
+                Ok(layout) => return Some(layout),
+                Err(Fault::Lies) => return None,
+                Err(Fault::Layer { .. }) if self.runs == 0 => return None,
+                Err(Fault::Layer { floor, .. }) => floor,
             };
-            if let Some((next, left)) = self.mended(&layout, lowest, &mut mends, (floor, column)) {
-                (layout, fault) = (next, left);
+            if !split && way.layout.found.close[0] > 0 {
+                split = true;
+                let apart = self.over(way.lowest, true);
+                ways.extend(apart.map(|layout| Down::from(layout, way.lowest, true)));
+            }
+            let Some(lowest) = over_metal(self.setup, floor).or_else(|| Some(floor + way.higher.next()?))
+            else {
                 continue;
+            };
+            if let Some(layout) = self.over(Some(lowest), way.apart) {
+                (way.layout, way.lowest) = (layout, Some(lowest));
+                ways.insert(at.min(ways.len()), way);
             }
-            if self.runs == 0 {
-                return None;
-            }
-            mends.clear();
-            lowest = Some(over_metal(self.setup, floor).unwrap_or(floor + higher.next()?));
-            layout = self.over(lowest).filter(|layout| !layout.boards.is_empty())?;
-            fault = self.fault(&layout.plan);
         }
     }
 
-    /// The best layout over a lowest floor.
-    fn over(&self, lowest: Option<Position>) -> Option<Layout> {
+    /// The layout, or the same mended, where it passes; else what is at fault.
+    fn passes(&mut self, layout: Layout, lowest: Option<Position>) -> Result<Layout, Fault> {
+        let (mut layout, mut mends) = (layout, Vec::new());
+        let mut fault = self.fault(&layout.plan);
+        loop {
+            let Some(own) = fault else {
+                return Ok(layout);
+            };
+            let Fault::Layer { floor, column } = own else {
+                return Err(own);
+            };
+            (layout, fault) = self
+                .mended(&layout, lowest, &mut mends, (floor, column))
+                .ok_or(own)?;
+        }
+    }
+
+    /// The best layout over a lowest floor, if any board has room.
+    fn over(&self, lowest: Option<Position>, apart: bool) -> Option<Layout> {
         let wishes = Wishes {
             lowest,
+            apart,
             ..self.wishes.clone()
         };
-        best_of(self.job, self.setup, &wishes, self.tries)
+        best_of(self.job, self.setup, &wishes, self.tries).filter(|layout| !layout.boards.is_empty())
     }
 
     /// A layout over a lowest floor, its layers mended.

@@ -13,7 +13,7 @@ use super::relaxed::{sooner, span, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, fill};
 use super::row::{Bench, Full, Way};
 use super::seen::One;
-use super::stack::{Level, Mark, Rank, Rise, Rising, Work, levels};
+use super::stack::{Level, Mark, Rank, Rise, Rising, Span, Work, levels};
 use super::stairs::Stair;
 use super::stand::Stand;
 use super::wane::{Class, Classes};
@@ -76,6 +76,8 @@ pub(crate) struct Ground<'a> {
     pub(crate) top: Position,
     /// Whether that is a face that is sawn.
     pub(crate) flat_top: bool,
+    /// Whether what is between two layers comes off as a piece, unless there is nothing.
+    pub(crate) apart: bool,
     pub(crate) step: Length,
     /// The widest flat and the highest upright kerf.
     pub(crate) reach: [Length; 2],
@@ -156,17 +158,22 @@ impl<'a, 'w> Solver<'a, 'w> {
         }
         let reaches = Reaches::new(chords, heights.count, ground.step.as_um());
         let number = u16::try_from(count).map_err(|_| Full)?;
+        let mut terms = Terms {
+            heights,
+            kerf: ground.setup.mill.blade.kerf,
+            thin: Angle::ALL.map(|angle| Slender::between(ground.setup.mill, angle)),
+            reach: ground.reach,
+            usable: ground.usable.length(),
+            relaxed: ground.relaxed,
+            flat_top: ground.flat_top,
+            apart: 0,
+        };
+        if ground.apart {
+            terms.apart = terms.least_between();
+        }
         Ok(Self {
             wanted,
-            terms: Terms {
-                heights,
-                kerf: ground.setup.mill.blade.kerf,
-                thin: Angle::ALL.map(|angle| Slender::between(ground.setup.mill, angle)),
-                reach: ground.reach,
-                usable: ground.usable.length(),
-                relaxed: ground.relaxed,
-                flat_top: ground.flat_top,
-            },
+            terms,
             near: widest(&reaches, number, false),
             far: widest(&reaches, number, true),
             lengths,
@@ -199,7 +206,12 @@ impl<'a, 'w> Solver<'a, 'w> {
         let lent = (&mut *self.tiers, &mut *self.items);
         let rows = rows_of(known, (&self.near, &self.far), (less, None), lent)?;
         self.work.bench.filled = 0;
-        let (rank, worth) = Rank::stack(&self.reaches, &rows, (0, usize::MAX), &mut self.work)?;
+        let span = Span {
+            apart: self.terms.apart,
+            under: self.terms.flat_top,
+            ..Span::ALL
+        };
+        let (rank, worth) = Rank::stack(&self.reaches, &rows, span, &mut self.work)?;
         let found = Best {
             worth,
             filled: self.work.bench.filled,

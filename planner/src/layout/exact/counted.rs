@@ -124,8 +124,8 @@ pub struct Found {
     pub rounds: usize,
     /// What no layout is worth more than by prices alone.
     pub priced: i64,
-    /// At how many places less is left between two layers or boards than can be handled.
-    pub close: usize,
+    /// At how many places less is left between two layers, and between two boards, than can be handled.
+    pub close: [usize; 2],
 }
 
 /// A layout as it was found, before its layers and boards are closed up: which they can be with any lean.
@@ -154,7 +154,7 @@ pub(crate) fn counted<const BOARDS: usize>(
         stacks: 0,
         rounds: prices.rounds,
         priced: prices.bound,
-        close: 0,
+        close: [0; 2],
     };
     let sheet = &mut open.sheet;
     sheet.clear();

@@ -23,6 +23,7 @@
 //! | `relaxed` | a bound for whatever step, or none |
 //! | `sheet`, `sawn` | layers and boards closed up; as boards and as a cut plan |
 
+mod apart;
 pub(crate) mod best;
 pub(crate) mod counted;
 #[cfg(test)]

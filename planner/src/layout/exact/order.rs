@@ -19,6 +19,7 @@ use super::wane::Classes;
 const SECTION_MAX: usize = 128;
 
 use super::{Item, Row, Um};
+use crate::limits::LEAST_WASTE;
 use crate::stock::Slender;
 
 /// The rows of an order, and the lengths that occur in it.
@@ -60,6 +61,22 @@ pub(crate) struct Terms {
     pub(crate) relaxed: bool,
     /// Whether the highest height is that of a face that is sawn.
     pub(crate) flat_top: bool,
+    /// The least that may be between two layers unless there is nothing, in steps; 0 where anything may.
+    pub(crate) apart: usize,
+}
+
+impl Terms {
+    /// Steps that a kerf and so much take, rounded up.
+    pub(super) fn kerf_and(&self, thick: Length) -> usize {
+        let step = self.heights.step.wide().max(1);
+        usize::try_from(((self.kerf + thick).wide() + step - 1) / step).unwrap_or(1)
+    }
+
+    /// What a kerf and the thinnest piece that comes off flat take, in steps.
+    pub(super) fn least_between(&self) -> usize {
+        let ([skins, _], [flat, _]) = (self.thin, self.reach);
+        self.kerf_and(LEAST_WASTE.max(skins.least(flat)))
+    }
 }
 
 /// All lengths of an order, by rising length.

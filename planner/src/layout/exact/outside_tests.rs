@@ -77,6 +77,7 @@ fn worth_in(
         standing: None,
         off_metal: false,
         flat_top: false,
+        apart: false,
         relaxed: false,
     };
     let memory = Memory {

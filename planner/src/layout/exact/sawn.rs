@@ -32,6 +32,9 @@ pub struct Asked<'a> {
     pub step: Length,
     /// No floor lies lower than this; none where clearance over the bed alone counts.
     pub lowest: Option<Position>,
+    /// Whether what is between two layers comes off as a piece, unless there is nothing: what is thinner cannot be sawn. Where numbers
+    /// are limited, prices and what is found on the way are all that is looked at.
+    pub apart: bool,
     /// Pith or rot, if there is any.
     pub core: Option<Core>,
     /// How the boards of each layer lean, from the top down; in the middle where none is told.
@@ -137,6 +140,7 @@ pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'a>) -> Ground<'a> 
         top: timber.top(),
         // Down from a face that is sawn.
         flat_top: timber.top() < top(setup),
+        apart: asked.apart,
         step: asked.step,
         reach: timber.reach(),
         core: asked.core,

@@ -2,13 +2,14 @@
 
 use heapless::Vec;
 
+use super::apart::worth_within;
 use super::best::Known;
 use super::counted::{BLOCK, COUNTED_MAX, Counts, Desk, Found, Label};
 use super::order::Rows;
 use super::reach::{Over, Reaches};
 use super::row::{BOARDS_MAX, Bench, Full, Pattern, corners, holds, set};
 use super::sheet::Sheet;
-use super::stack::{Level, Mark, Rise, Rising};
+use super::stack::{Level, Mark, Rise, Rising, Span};
 use super::stairs::Stair;
 use super::tariff::Tariffs;
 use super::ways::{Counted, State, Ways};
@@ -63,7 +64,8 @@ impl Search<'_, '_, '_, '_> {
             bound: self.bound(0, &[0; COUNTED_MAX], top),
             ..Label::default()
         };
-        if self.put(first).is_err() || self.dive().is_err() {
+        // Where layers are kept apart, no floor is as good as a higher one: the rest stays open.
+        if self.put(first).is_err() || self.dive().is_err() || self.known.0.1.apart > 0 {
             return Ok(());
         }
         while let Some(number) = self.pop() {
@@ -110,15 +112,31 @@ impl Search<'_, '_, '_, '_> {
         later
     }
 
+    /// The heights below a floor.
+    pub(super) fn span(&self, floor: usize) -> Span {
+        let terms = self.known.0.1;
+        Span {
+            lowest: 0,
+            highest: floor,
+            apart: terms.apart,
+            under: terms.flat_top || floor + 1 < self.reaches.heights(),
+        }
+    }
+
+    /// What the best stack below a floor is worth.
+    pub(super) fn below(&self, rises: &[Rise], floor: usize) -> i64 {
+        worth_within(rises, self.span(floor))
+    }
+
     /// What a stack may come to at the prices.
     pub(super) fn bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
-        worth + self.counted.tail(counts) + below(self.rises, floor)
+        worth + self.counted.tail(counts) + self.below(self.rises, floor)
     }
 
     /// What a stack may come to at the prices, at none or at some that were found since, whichever is least.
     pub(super) fn least_bound(&self, worth: i64, counts: &Counts, floor: usize) -> i64 {
         self.bound(worth, counts, floor)
-            .min(worth + self.counted.tail_at_none(counts) + below(self.full, floor))
+            .min(worth + self.counted.tail_at_none(counts) + self.below(self.full, floor))
             .min(self.least_at_tariffs(worth, counts, floor))
     }
 
@@ -199,7 +217,7 @@ impl Search<'_, '_, '_, '_> {
         (low, high, highest): (usize, usize, usize),
         shrinking: bool,
     ) -> Result<(), Full> {
-        let need = self.found.worth - label.base - below(self.rises, high);
+        let need = self.found.worth - label.base - self.below(self.rises, high);
         let mut floor = low;
         while floor <= high {
             self.fill((at, row), floor, &label.counts, need)?;
@@ -455,13 +473,4 @@ impl Search<'_, '_, '_, '_> {
         }
         Ok(true)
     }
-}
-
-/// What the best stack below a floor is worth.
-pub(super) fn below(rises: &[Rise], floor: usize) -> i64 {
-    let after = rises.partition_point(|rise| usize::try_from(rise.face).is_ok_and(|face| face <= floor));
-    after
-        .checked_sub(1)
-        .and_then(|last| rises.get(last))
-        .map_or(0, |rise| rise.worth)
 }

@@ -123,22 +123,19 @@ impl<const BOARDS: usize> Sheet<BOARDS> {
             .unwrap_or(&[])
     }
 
-    /// Moves layers and boards together or apart; how many places are left where less is between two than can be handled.
-    pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &Rows<'_>, terms: &Terms) -> usize {
+    /// Moves layers and boards together or apart; at how many places less is left between two layers, and between two boards, than can be
+    /// handled.
+    pub(crate) fn close(&mut self, reaches: &Reaches<'_>, rows: &Rows<'_>, terms: &Terms) -> [usize; 2] {
         let step = reaches.step.max(1);
-        let steps = |thick: Length| {
-            let piece = (terms.kerf + thick).as_um();
-            usize::try_from((piece + step - 1) / step).unwrap_or(1)
-        };
-        let ([skins, laths], [flat, _]) = (terms.thin, terms.reach);
+        let [_, laths] = terms.thin;
         let stack = Stack {
             reaches,
             rows,
-            least: steps(LEAST_WASTE.max(skins.least(flat))),
-            slab: (steps(Length::ZERO), steps(LEAST_WASTE)),
+            least: terms.least_between(),
+            slab: (terms.kerf_and(Length::ZERO), terms.kerf_and(LEAST_WASTE)),
             flat_top: terms.flat_top,
         };
-        let mut left = stack.close(self);
+        let mut left = [stack.close(self), 0];
         for number in 0..self.layers.len() {
             if let Some(layer) = self.layers.get(number).copied() {
                 let height =
@@ -148,7 +145,7 @@ impl<const BOARDS: usize> Sheet<BOARDS> {
                 let foot = Length::um((height.wide() + eighths - 1) / eighths);
                 let piece = terms.kerf + LEAST_WASTE.max(laths.least(height)).max(foot);
                 let lean = self.leans.get(number).copied().unwrap_or_default();
-                left += self.close_row(reaches, rows, &layer, (piece.as_um(), lean));
+                left[1] += self.close_row(reaches, rows, &layer, (piece.as_um(), lean));
             }
         }
         left

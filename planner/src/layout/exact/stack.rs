@@ -2,6 +2,7 @@
 
 use heapless::Vec;
 
+use super::apart::place_below;
 use super::order::Rows;
 use super::reach::{Crests, Over, Reaches};
 use super::row::{Bench, Full, Middle, Pattern, corners};
@@ -24,9 +25,10 @@ pub(crate) struct Work<'w> {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Rise {
     pub(super) worth: i64,
+    /// Where layers are kept apart, and there is one for each face, that one up to it below which the best stack is worth most.
     pub(super) face: u32,
     /// The row that it ends with.
-    row: u16,
+    pub(super) row: u16,
 }
 
 /// A layer of the best stack.
@@ -67,10 +69,10 @@ pub struct Rising {
     /// How many floors are looked at together at first.
     block: usize,
     /// The last floor.
-    last: usize,
+    pub(super) last: usize,
     /// The last floor for which `worth` holds.
     until: usize,
-    worth: i64,
+    pub(super) worth: i64,
     known: Known,
 }
 
@@ -79,14 +81,45 @@ pub struct Rising {
 pub(crate) struct Rank {
     /// How many rises the best stack has.
     pub(super) rises: usize,
+    /// The one that its first layer has; none where it has no layer.
+    pub(super) top: Option<usize>,
+    /// See [`Span::apart`].
+    pub(super) apart: usize,
+}
+
+/// Between which heights a stack is looked for, in steps.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Span {
+    /// No floor lies lower, and no face higher.
+    pub(crate) lowest: usize,
+    pub(crate) highest: usize,
+    /// The least that may be between two layers unless there is nothing; 0 where anything may.
+    pub(crate) apart: usize,
+    /// Whether that holds between the highest height and the first layer too.
+    pub(crate) under: bool,
+}
+
+impl Span {
+    /// All heights, anything between layers.
+    pub(crate) const ALL: Self = Self {
+        lowest: 0,
+        highest: usize::MAX,
+        apart: 0,
+        under: false,
+    };
+
+    /// Past the highest face.
+    pub(super) fn end(&self, reaches: &Reaches<'_>) -> usize {
+        reaches.heights().min(self.highest.saturating_add(1))
+    }
 }
 
 impl Rank {
-    /// What the best stack over a floor and below a face is worth. [`levels`] takes it apart.
+    /// What the best stack within a span is worth. [`levels`] takes it apart.
     pub(crate) fn stack(
         reaches: &Reaches<'_>,
         rows: &Rows<'_>,
-        (lowest, highest): (usize, usize),
+        span: Span,
         work: &mut Work<'_>,
     ) -> Result<(Self, i64), Full> {
         let heights = reaches.heights();
@@ -103,7 +136,7 @@ impl Rank {
             let room = reaches.widest + work.bench.widest_gap;
             let middle = work.bench.middle(row.items, room, &mut sums)?;
             let last = (heights - 1).saturating_sub(row.advance).min(row.floors.1);
-            let first = lowest.max(row.floors.0);
+            let first = span.lowest.max(row.floors.0);
             *mark = Mark {
                 next: first.saturating_add(row.advance),
                 rises: 0,
@@ -118,13 +151,16 @@ impl Rank {
                 known: Known::Nothing,
             };
         }
-        Self::climb(reaches, rows, (lowest, highest), work)
+        match span.apart {
+            0 => Self::climb(reaches, rows, span, work),
+            _ => Self::climb_apart(reaches, rows, span, work),
+        }
     }
 
     fn climb(
         reaches: &Reaches<'_>,
         rows: &Rows<'_>,
-        (lowest, highest): (usize, usize),
+        span: Span,
         work: &mut Work<'_>,
     ) -> Result<(Self, i64), Full> {
         let Work {
@@ -136,7 +172,7 @@ impl Rank {
         } = work;
         let marks = marks.get_mut(..rows.len()).ok_or(Full)?;
         let (mut most, mut made) = (0, 0);
-        for face in lowest..reaches.heights().min(highest.saturating_add(1)) {
+        for face in span.lowest..span.end(reaches) {
             let mut best: Option<(i64, u16)> = None;
             for (number, mark) in (0_u16..).zip(&mut *marks) {
                 if face < mark.next {
@@ -172,7 +208,13 @@ impl Rank {
                 (most, made) = (worth, made + 1);
             }
         }
-        Ok((Self { rises: made }, most))
+        let top = made.checked_sub(1);
+        let rank = Self {
+            rises: made,
+            top,
+            apart: 0,
+        };
+        Ok((rank, most))
     }
 }
 
@@ -180,14 +222,14 @@ impl Rank {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Mark {
     /// Below this face it is worth no more than it was.
-    next: usize,
+    pub(super) next: usize,
     /// How many of the rises lie at or below its floor.
     rises: usize,
 }
 
 impl Rising {
     /// Comes to a floor; whether it is worth more than so much there, which is looked into no closer than it takes.
-    fn come(
+    pub(super) fn come(
         &mut self,
         reaches: &Reaches<'_>,
         row: &Row<'_>,
@@ -294,9 +336,12 @@ pub(crate) fn levels(
     work: &mut Work<'_>,
     each: &mut dyn FnMut(Level),
 ) -> Result<i64, Full> {
-    let (mut worth, mut layers, mut left) = (0, 0, rank.rises);
-    while let Some(rise) = left.checked_sub(1).and_then(|last| work.rises.get(last)).copied() {
-        let face = usize::try_from(rise.face).map_err(|_| Full)?;
+    let (mut worth, mut layers, mut next) = (0, 0, rank.top);
+    while let Some((at, rise)) = next.and_then(|at| Some((at, *work.rises.get(at)?))) {
+        let face = match rank.apart {
+            0 => usize::try_from(rise.face).map_err(|_| Full)?,
+            _ => at,
+        };
         let number = usize::from(rise.row);
         let (Some(row), true) = (rows.get(number), layers < PLAN_LAYERS_MAX) else {
             return Err(Full);
@@ -313,8 +358,7 @@ pub(crate) fn levels(
             corners: corners(reaches, &row, over, &pattern),
             pattern,
         });
-        let below = |rise: &Rise| usize::try_from(rise.face).is_ok_and(|face| face <= floor);
-        left = work.rises.get(..left).unwrap_or(&[]).partition_point(below);
+        next = place_below(work.rises.get(..rank.rises).unwrap_or(&[]), floor, rank.apart);
     }
     Ok(worth)
 }

@@ -13,7 +13,7 @@ use super::laid::Wanted;
 use super::order::Rows;
 use super::prices::{PriceList, Round};
 use super::row::{BOARDS_MAX, Bench, Full};
-use super::search::{Search, below};
+use super::search::Search;
 use super::seen::{One, Seen};
 use super::stack::{Level, Rank, Work, levels};
 use super::{Item, Row};
@@ -79,7 +79,7 @@ impl Search<'_, '_, '_, '_> {
             let tail: i64 = groups
                 .map(|((group, count), price)| group.tail(*price, *count))
                 .sum();
-            Some((worth + tail + below(own, floor), &tariff.prices))
+            Some((worth + tail + self.below(own, floor), &tariff.prices))
         })
     }
 
@@ -215,10 +215,10 @@ impl Search<'_, '_, '_, '_> {
         }
         // Nothing is known of it until all is.
         *self.tariffs.all.get_mut(slot).ok_or(Full)? = Tariff::default();
-        let (reaches, (wanted, ..)) = (self.reaches, self.known.0);
+        let (reaches, (wanted, ..), span) = (self.reaches, self.known.0, self.span(floor));
         let mut tally = Tally::new(left);
         let (rank, worth, filled) = self.at_prices(prices, slot, |rows, work| {
-            let (rank, worth) = Rank::stack(reaches, rows, (0, floor), work)?;
+            let (rank, worth) = Rank::stack(reaches, rows, span, work)?;
             levels(&rank, reaches, rows, work, &mut |level| {
                 if let Some(row) = rows.get(level.row) {
                     tally.take(wanted, &level, &row);

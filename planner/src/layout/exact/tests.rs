@@ -7,7 +7,7 @@ use super::heart::{EVERYWHERE, FLOORS};
 use super::order::Rows;
 use super::reach::{Reach, Reaches};
 use super::row::{Bench, Way};
-use super::stack::{Rank, Work, levels};
+use super::stack::{Rank, Span, Work, levels};
 use super::stairs::Stair;
 use super::{Item, Mark, Rising, Tier, Um};
 use crate::testing::Dice;
@@ -18,6 +18,8 @@ struct Case {
     heights: usize,
     step: Um,
     rows: Vec<(usize, usize, Vec<Item>)>,
+    /// Between which heights the floor of each lies.
+    floors: Vec<(usize, usize)>,
 }
 
 const NONE: (Um, Um) = (Um::MAX / 4, Um::MIN / 4);
@@ -105,7 +107,7 @@ fn case(seed: u64) -> Case {
     }
     let kerf = within(2_000, 6_000) as Um;
     let up = |size: Um| (size + step - 1) / step * step;
-    let rows = (0..within(1, 4))
+    let mut rows = (0..within(1, 4))
         .map(|_| {
             let height = within(8_000, 40_000) as Um;
             let items = (0..within(1, 5)).map(|_| {
@@ -133,8 +135,17 @@ fn case(seed: u64) -> Case {
                 items.collect(),
             )
         })
-        .collect();
+        .collect::<Vec<_>>();
+    // In half of them something thin lies across, which no board holds.
+    let (at, thin) = (heights * within(30, 70) as usize / 100, within(1, 5) as usize);
+    let mut floors = vec![FLOORS; rows.len()];
+    if within(0, 1) == 1 {
+        floors = rows.iter().map(|row| (0, at.saturating_sub(row.0))).collect();
+        floors.extend(rows.iter().map(|_| (at + thin, usize::MAX)));
+        rows.extend(rows.clone());
+    }
     Case {
+        floors,
         chords,
         heights,
         step,
@@ -175,15 +186,17 @@ fn plain_row(case: &Case, (advance, kerf, items): &(usize, usize, Vec<Item>), fl
     best[0]
 }
 
-fn plain_stack(case: &Case, lowest: usize) -> i64 {
+/// The best stack, face by face: what is between two layers is nothing, or so much at least.
+fn plain_stack(case: &Case, (lowest, apart, under): (usize, usize, bool)) -> i64 {
     let tables: Vec<Vec<i64>> = case
         .rows
         .iter()
-        .map(|row| {
+        .zip(&case.floors)
+        .map(|(row, (from, to))| {
             let floors = 0..case.heights.saturating_sub(row.0);
             floors
                 .map(|floor| {
-                    if floor < lowest {
+                    if floor < lowest || floor < *from || floor > *to {
                         0
                     } else {
                         plain_row(case, row, floor)
@@ -192,35 +205,45 @@ fn plain_stack(case: &Case, lowest: usize) -> i64 {
                 .collect()
         })
         .collect();
+    // The best stack whose face lies just there.
     let mut worth = vec![0_i64; case.heights];
+    let below = |worth: &[i64], floor: usize| {
+        let all = worth.iter().take(floor + 1).enumerate();
+        let may = all.filter(|(face, _)| *face == floor || face + apart <= floor);
+        may.map(|(_, worth)| *worth).max().unwrap_or(0)
+    };
     for face in lowest..case.heights {
-        let mut best = if face > 0 { worth[face - 1] } else { 0 };
         for (row, table) in case.rows.iter().zip(&tables) {
-            if face >= row.0 + lowest {
-                best = best.max(table[face - row.0] + worth[face - row.0]);
+            // A row that brings nothing is none.
+            if face >= row.0 + lowest && table[face - row.0] > 0 {
+                let all = table[face - row.0] + below(&worth, face - row.0);
+                worth[face] = worth[face].max(all);
             }
         }
-        worth[face] = best;
     }
-    *worth.last().unwrap()
+    if under {
+        below(&worth, case.heights - 1)
+    } else {
+        *worth.iter().max().unwrap()
+    }
 }
 
 #[test]
 fn the_stack_is_worth_what_looking_at_everything_finds() {
     let runs = std::env::var("BUNKSIDE_RUNS").map_or(60, |runs| runs.parse().unwrap());
-    let (mut equal, mut filled) = (0, 0);
+    let (mut equal, mut filled, mut less) = (0, 0, 0);
     for seed in 1..=runs {
         let case = case(seed);
         let mut chords = case.chords.clone();
         let reaches = Reaches::new(&mut chords, case.heights, case.step);
         let (mut tiers, mut items) = (Vec::new(), Vec::new());
-        for (advance, kerf, own) in &case.rows {
+        for ((advance, kerf, own), floors) in case.rows.iter().zip(&case.floors) {
             let begun = items.len();
             items.extend_from_slice(own);
             tiers.push(Tier {
                 advance: *advance,
                 kerf: *kerf,
-                floors: FLOORS,
+                floors: *floors,
                 begun,
                 end: items.len(),
             });
@@ -249,12 +272,36 @@ fn the_stack_is_worth_what_looking_at_everything_finds() {
             rises: &mut rises,
         };
         let lowest = case.heights / 20;
-        let (rank, found) = Rank::stack(&reaches, &rows, (lowest, usize::MAX), &mut work).unwrap();
-        let told = plain_stack(&case, lowest);
-        filled += work.bench.filled;
-        let sum = levels(&rank, &reaches, &rows, &mut work, &mut |_| {}).unwrap();
-        assert_eq!((found, sum), (told, told), "seed {seed}");
+        let far = case.heights / (4 + usize::try_from(seed).unwrap() % 20);
+        let mut last = i64::MAX;
+        for (apart, under) in [(0, false), (far, false), (far, true)] {
+            let span = Span {
+                lowest,
+                apart,
+                under,
+                ..Span::ALL
+            };
+            let (rank, found) = Rank::stack(&reaches, &rows, span, &mut work).unwrap();
+            let told = plain_stack(&case, (lowest, apart, under));
+            filled += work.bench.filled;
+            let mut above = case.heights - 1;
+            let mut thin = 0;
+            let sum = levels(&rank, &reaches, &rows, &mut work, &mut |level| {
+                let gap = above - (level.floor + rows.get(level.row).unwrap().advance);
+                let counts = under || above + 1 < case.heights;
+                thin += usize::from(counts && gap > 0 && gap < apart);
+                above = level.floor;
+            });
+            assert_eq!(
+                (found, sum.unwrap(), thin),
+                (told, told, 0),
+                "seed {seed} {span:?}"
+            );
+            less += usize::from(found < last && apart > 0);
+            last = found;
+        }
         equal += 1;
     }
-    std::println!("{equal} of {runs} equal, {filled} rows filled");
+    std::println!("{equal} of {runs} equal, {filled} rows filled; {less} worth less apart");
+    assert!(less * 20 > equal, "{less}");
 }

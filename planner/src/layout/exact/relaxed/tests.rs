@@ -37,6 +37,7 @@ fn solved(order: &Order, step: i64, aside: (i64, i64), relaxed: bool) -> (i64, i
         standing: None,
         off_metal: false,
         flat_top: false,
+        apart: false,
         relaxed,
     };
     let mut small = Small::new();
@@ -132,6 +133,7 @@ fn a_square_that_no_whole_step_holds_is_within_the_bound() {
             standing: None,
             off_metal: false,
             flat_top: false,
+            apart: false,
             relaxed,
         };
         let mut small = Small::new();
