@@ -13,8 +13,9 @@ mod solver_tests;
 mod time_tests;
 
 use bunkside_planner::layout::exact::{
-    Asked, CLASSES_MAX, Class, Crests, Desk, Found, Full, Item, Label, Lean, Lent, Mark, Memory, One, Open,
-    Placed, Rise, Rising, Sheet, Stair, State, Sum, Tier, Wanted, Way, bound, exact, leaning, stretches,
+    Asked, Barred, CLASSES_MAX, Class, Crests, Desk, Found, Full, Item, Label, Lean, Lent, Mark, Memory, One,
+    Open, Placed, Rise, Rising, Sheet, Stair, State, Sum, Tier, Wanted, Way, bound, exact, leaning,
+    stretches,
 };
 use bunkside_planner::layout::{Draft, Remains};
 use bunkside_planner::machine::outward;
@@ -115,6 +116,8 @@ struct Wishes {
     leans: Vec<Lean>,
     /// Whether what is between two layers comes off as a piece, unless there is nothing.
     apart: bool,
+    /// Where layers do not lie.
+    barred: Vec<Barred>,
     /// Whether all over the lowest kerf of a log that is partly sawn is taken away as waste.
     only_whole: bool,
     /// Whether boards of such a log keep off the metal in it.
@@ -131,6 +134,7 @@ impl Wishes {
             without: None,
             leans: Vec::new(),
             apart: false,
+            barred: Vec::new(),
             only_whole: false,
             off_metal: false,
             stacks: STACKS,
@@ -392,6 +396,7 @@ fn asking<T>(
             off_metal: wishes.off_metal,
         }),
         apart: wishes.apart,
+        barred: &wishes.barred,
         leans: &wishes.leans,
     };
     let tall = setup.shape.bounds().height.length();

@@ -130,6 +130,8 @@ pub struct Replanned {
 #[derive(Clone, Copy, Debug)]
 struct Try {
     lowest: Option<Position>,
+    /// Whether too little between layers is left nowhere.
+    apart: bool,
     only_whole: bool,
     off_metal: bool,
     /// What is done about each layer of boards.
@@ -242,6 +244,7 @@ impl<M: Iterator<Item = Move> + Clone> Search<'_, M> {
     fn down(&mut self, only_whole: bool, off_metal: bool, out: &mut [u8]) -> Result<Came, ReplanError> {
         let mut one = Try {
             lowest: None,
+            apart: false,
             only_whole,
             off_metal,
             mends: [Mend::default(); PLAN_LAYERS_MAX],
@@ -257,10 +260,13 @@ impl<M: Iterator<Item = Move> + Clone> Search<'_, M> {
                 continue;
             }
             let floor = fault.floor;
-            let Some(by) = higher.next() else {
-                return Ok(came);
-            };
-            one.lowest = Some(over_metal(self.setup, floor).unwrap_or(floor + by));
+            if one.apart || self.found.close[0] == 0 {
+                let Some(by) = higher.next() else {
+                    return Ok(came);
+                };
+                one.lowest = Some(over_metal(self.setup, floor).unwrap_or(floor + by));
+            }
+            one.apart = true;
             one.mends = [Mend::default(); PLAN_LAYERS_MAX];
             came = self.attempt(&one, out)?;
         }
@@ -425,7 +431,8 @@ fn lay_out(
         step: rest.step,
         lowest: one.lowest,
         core: rest.core,
-        apart: false,
+        apart: one.apart,
+        barred: &[],
         leans: &one.mends.map(|mend| mend.lean),
         standing: Some(Remains {
             stock,

@@ -7,6 +7,7 @@
 //! where none of that does, the log is laid out as a sawyer would by hand, unless it is partly sawn.
 
 use bunkside_planner::audit::Verdict;
+use bunkside_planner::layout::exact::{Barred, Lean};
 use bunkside_planner::layout::{HIGHER, LayoutError, Mend, height_on, over_metal};
 use bunkside_planner::replay::Setup;
 use bunkside_planner::rules::{Finding, Severity};
@@ -25,6 +26,10 @@ const RUNS: u32 = 96;
 
 /// The same where nobody asked for the best layout, and what it would bring is only told beside another.
 const FEW_RUNS: u32 = 6;
+
+/// Most layouts that are run without what cannot be sawn, and where nobody asked.
+const MORE_RUNS: u32 = 96;
+const MORE_FEW_RUNS: u32 = 16;
 
 /// The best layout of a log, and the best one that can be sawn by rule of thumb, where any was found.
 #[derive(Clone, Debug)]
@@ -112,10 +117,14 @@ pub fn quickly(job: &Job, setup: &Setup<'_>, over: i64) -> Option<OwnedPlan> {
     }
     let mut search = Search {
         runs: FEW_RUNS,
+        more_runs: MORE_FEW_RUNS,
         tries: 1,
         ..Search::new(job, setup)
     };
-    Some(search.from(best)?.plan)
+    let found = search.down_from(best.clone())?;
+    let found = search.without(best, Some(found));
+    // With more runs something better might have come.
+    found.filter(|_| search.runs > 0).map(|layout| layout.plan)
 }
 
 /// What a layout like the best one brings that can be sawn; none where none was found.
@@ -145,23 +154,30 @@ enum Fault {
     Layer { floor: Position, column: Option<usize> },
 }
 
-/// A way down from the best layout.
-struct Down {
-    layout: Layout,
+/// What a layout keeps to.
+#[derive(Clone, Debug, Default)]
+struct Keeps {
     /// No floor lies lower.
     lowest: Option<Position>,
     /// Whether too little between layers is left nowhere.
     apart: bool,
+    /// Where layers do not lie.
+    barred: Vec<Barred>,
+}
+
+/// A way down from the best layout.
+struct Down {
+    layout: Layout,
+    keeps: Keeps,
     /// How much higher the lowest floor lies next.
     higher: std::array::IntoIter<Length, { HIGHER.len() }>,
 }
 
 impl Down {
-    fn from(layout: Layout, lowest: Option<Position>, apart: bool) -> Self {
+    fn from(layout: Layout, keeps: Keeps) -> Self {
         Self {
             layout,
-            lowest,
-            apart,
+            keeps,
             higher: HIGHER.into_iter(),
         }
     }
@@ -173,8 +189,11 @@ struct Search<'a> {
     /// What is asked of every layout.
     wishes: Wishes,
     runs: u32,
+    more_runs: u32,
     /// How often a layout is tried, each time with twice the memory.
     tries: u32,
+    /// Whether a layer is mended only where that is simple.
+    few: bool,
 }
 
 impl<'a> Search<'a> {
@@ -184,14 +203,17 @@ impl<'a> Search<'a> {
             setup,
             wishes: Wishes::of(job),
             runs: RUNS,
+            more_runs: MORE_RUNS,
             tries: TRIES,
+            few: false,
         }
     }
 
     /// The first layout from the best on down that passes; where nothing does, of a log that is partly sawn the first whose boards and
     /// kerfs keep off metal, or that lies below its lowest kerf.
     fn from(&mut self, best: Layout) -> Option<Layout> {
-        let found = self.down_from(best);
+        let found = self.down_from(best.clone());
+        let found = self.without(best, found);
         if found.is_some() || self.job.begun.is_none() {
             return found;
         }
@@ -201,20 +223,20 @@ impl<'a> Search<'a> {
             .filter(|(_, off_metal)| metal || !off_metal)
             .find_map(|(only_whole, off_metal)| {
                 (self.wishes.only_whole, self.wishes.off_metal, self.runs) = (only_whole, off_metal, RUNS);
-                let best = self.over(None, self.wishes.apart)?;
+                let best = self.over(&Keeps::default())?;
                 self.down_from(best)
             })
     }
 
     /// From this layout on down, by whichever of two ways still brings more: floors that lie higher, or those and layers apart.
     fn down_from(&mut self, best: Layout) -> Option<Layout> {
-        let mut ways = vec![Down::from(best, None, self.wishes.apart)];
-        let mut split = self.wishes.apart;
+        let mut ways = vec![Down::from(best, Keeps::default())];
+        let mut split = false;
         loop {
             let brings = |way: &Down| way.layout.found.worth;
             let at = (0..ways.len()).rev().max_by_key(|at| ways.get(*at).map(brings))?;
             let mut way = ways.remove(at);
-            let floor = match self.passes(way.layout.clone(), way.lowest) {
+            let floor = match self.passes(way.layout.clone(), way.keeps.lowest) {
                 Ok(layout) => return Some(layout),
                 Err(Fault::Lies) => return None,
                 Err(Fault::Layer { .. }) if self.runs == 0 => return None,
@@ -222,15 +244,20 @@ impl<'a> Search<'a> {
             };
             if !split && way.layout.found.close[0] > 0 {
                 split = true;
-                let apart = self.over(way.lowest, true);
-                ways.extend(apart.map(|layout| Down::from(layout, way.lowest, true)));
+                let keeps = Keeps {
+                    apart: true,
+                    ..way.keeps.clone()
+                };
+                let apart = self.over(&keeps);
+                ways.extend(apart.map(|layout| Down::from(layout, keeps)));
             }
-            let Some(lowest) = over_metal(self.setup, floor).or_else(|| Some(floor + way.higher.next()?))
-            else {
+            let lowest = over_metal(self.setup, floor).or_else(|| Some(floor + way.higher.next()?));
+            if lowest.is_none() {
                 continue;
-            };
-            if let Some(layout) = self.over(Some(lowest), way.apart) {
-                (way.layout, way.lowest) = (layout, Some(lowest));
+            }
+            way.keeps.lowest = lowest;
+            if let Some(layout) = self.over(&way.keeps) {
+                way.layout = layout;
                 ways.insert(at.min(ways.len()), way);
             }
         }
@@ -253,11 +280,17 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The best layout over a lowest floor, if any board has room.
-    fn over(&self, lowest: Option<Position>, apart: bool) -> Option<Layout> {
+    /// The best layout that keeps to something, if any board has room.
+    fn over(&self, keeps: &Keeps) -> Option<Layout> {
+        let Keeps {
+            lowest,
+            apart,
+            barred,
+        } = keeps.clone();
         let wishes = Wishes {
             lowest,
             apart,
+            barred,
             ..self.wishes.clone()
         };
         best_of(self.job, self.setup, &wishes, self.tries).filter(|layout| !layout.boards.is_empty())
@@ -293,7 +326,8 @@ impl<'a> Search<'a> {
             return None;
         }
         let column = column.filter(|_| layout.floors.get(number) == Some(&floor));
-        for mend in Mend::all(column) {
+        let all = Mend::all(column).filter(|mend| !self.few || is_simple(mend));
+        for mend in all.collect::<Vec<_>>() {
             if self.runs == 0 {
                 return None;
             }
@@ -354,6 +388,11 @@ fn carry_out(setup: &Setup<'_>, mend: &Mend, plan: &mut OwnedPlan, floor: Positi
     left.is_some()
 }
 
+/// Whether a mend does one thing only, and no board comes out wider by it.
+fn is_simple(mend: &Mend) -> bool {
+    mend.absorbed.is_none() && (mend.released.is_none() || mend.lean == Lean::Middle)
+}
+
 /// Where in a plan something stands in the way.
 fn at_fault(error: &PlanError, plan: &OwnedPlan) -> Fault {
     if let PlanErrorKind::Support(_) | PlanErrorKind::BeyondRails { .. } = error.kind {
@@ -366,5 +405,6 @@ fn at_fault(error: &PlanError, plan: &OwnedPlan) -> Fault {
     })
 }
 
+mod barred;
 #[cfg(test)]
 mod tests;

@@ -13,7 +13,7 @@ impl Rank {
     pub(super) fn climb_apart(
         reaches: &Reaches<'_>,
         rows: &Rows<'_>,
-        span: Span,
+        span: Span<'_>,
         work: &mut Work<'_>,
     ) -> Result<(Self, i64), Full> {
         let Work {
@@ -47,6 +47,9 @@ impl Rank {
                 }
                 let below = worth_at(known, place_below(known, floor, span.apart));
                 let least = best.map_or(most, |best| best.0) - below;
+                // A row is climbed floor by floor, those too where it may not lie.
+                let barred = span.barred.iter().any(|bar| bar.holds(row.advance, floor));
+                let least = if barred { i64::MAX } else { least };
                 if rising.come(reaches, &row, floor, least, bench, (usize::from(number), stairs))? {
                     best = Some((below + rising.worth, number));
                 }
@@ -95,7 +98,7 @@ pub(super) fn place_below(rises: &[Rise], floor: usize, apart: usize) -> Option<
 }
 
 /// Where the best stack of a span is kept, of those that were kept for it or a higher one.
-fn place_within(rises: &[Rise], span: Span) -> Option<usize> {
+fn place_within(rises: &[Rise], span: Span<'_>) -> Option<usize> {
     let highest = match span.apart {
         0 => span.highest,
         _ => span.highest.min(rises.len().saturating_sub(1)),
@@ -107,6 +110,6 @@ fn place_within(rises: &[Rise], span: Span) -> Option<usize> {
 }
 
 /// What the best stack of a span is worth.
-pub(super) fn worth_within(rises: &[Rise], span: Span) -> i64 {
+pub(super) fn worth_within(rises: &[Rise], span: Span<'_>) -> i64 {
     worth_at(rises, place_within(rises, span))
 }

@@ -7,7 +7,7 @@ use super::group::Few;
 use super::heart::Core;
 use super::knap::Sum;
 use super::laid::Wanted;
-use super::order::{Rows, Terms, Tier, lengths};
+use super::order::{Barred, Rows, Terms, Tier, lengths};
 use super::reach::{Reach, Reaches};
 use super::relaxed::{sooner, span, widen};
 use super::rooms::{Heights, LENGTHS_MAX, Log, fill};
@@ -78,6 +78,8 @@ pub(crate) struct Ground<'a> {
     pub(crate) flat_top: bool,
     /// Whether what is between two layers comes off as a piece, unless there is nothing.
     pub(crate) apart: bool,
+    /// Where layers do not lie.
+    pub(crate) barred: &'a [Barred],
     pub(crate) step: Length,
     /// The widest flat and the highest upright kerf.
     pub(crate) reach: [Length; 2],
@@ -167,9 +169,16 @@ impl<'a, 'w> Solver<'a, 'w> {
             relaxed: ground.relaxed,
             flat_top: ground.flat_top,
             apart: 0,
+            barred: Vec::new(),
         };
         if ground.apart {
             terms.apart = terms.least_between();
+        } else if !ground.barred.is_empty() {
+            // Anything may be between two layers.
+            terms.apart = 1;
+        }
+        for barred in ground.barred {
+            terms.bar(barred)?;
         }
         Ok(Self {
             wanted,
@@ -209,6 +218,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         let span = Span {
             apart: self.terms.apart,
             under: self.terms.flat_top,
+            barred: &self.terms.barred,
             ..Span::ALL
         };
         let (rank, worth) = Rank::stack(&self.reaches, &rows, span, &mut self.work)?;

@@ -436,29 +436,20 @@ fn laid_out(seed: u64) -> (Found, usize) {
     let wanted: Vec<Wanted<'_>> = order.products.iter().map(Product::wanted).collect();
     let most: Vec<Option<u16>> = order.products.iter().map(|product| product.most).collect();
     let travel = setup.shape.travel();
+    let usable = Interval::new(travel.lo + Length::mm(25), travel.hi - Length::mm(25));
+    let heights = [Position::mm(20), setup.shape.bounds().height.hi];
     let ground = Ground {
-        setup: &setup,
-        usable: Interval::new(travel.lo + Length::mm(25), travel.hi - Length::mm(25)),
-        lowest: Position::mm(20),
-        top: setup.shape.bounds().height.hi,
-        step: Length::um(order.step),
-        reach: [Length::mm(200); 2],
         core: order.core,
-        standing: None,
-        off_metal: false,
-        flat_top: false,
-        apart: false,
-        relaxed: false,
+        ..Ground::of(&setup, usable, heights, order.step, Length::mm(200))
     };
     let mut small = Small::new();
     let (memory, mut lent) = small.lend();
     let mut solver = Solver::new(&ground, &wanted, memory).unwrap();
     let (mut open, mut sheet): (Open, Sheet) = Default::default();
     counted(&mut solver, &most, &mut lent, &mut open).unwrap();
-    let asked: (&[_], &[_]) = (&most, &[]);
-    let found = open.close(&mut solver, asked, &mut lent, &mut sheet).unwrap();
+    let closed = open.close(&mut solver, (&most, &[]), &mut lent, &mut sheet);
+    let found = closed.unwrap();
     bring(&sheet, &order, &found, seed);
-    let limited = (0..order.products.len()).filter(|at| order.products[*at].most.is_some());
     let plain = Plain {
         order: &order,
         reaches: &solver.reaches,
@@ -467,11 +458,14 @@ fn laid_out(seed: u64) -> (Found, usize) {
         lengths: &solver.lengths,
         kerf: mill.blade.kerf.wide(),
         usable: ground.usable.length().wide(),
-        limited: limited.collect(),
+        limited: (0..most.len()).filter(|at| most[*at].is_some()).collect(),
     };
     drawn(&sheet, &plain, seed);
-    let told = plain.best();
-    assert_eq!((found.worth, found.bound), (told, told), "seed {seed} {found:?}");
+    assert_eq!(
+        [found.worth, found.bound],
+        [plain.best(); 2],
+        "seed {seed} {found:?}"
+    );
     (found, sheet.boards.len())
 }
 

@@ -63,7 +63,7 @@ pub use grain::{Grain, Pith, Side};
 pub use heart::{Core, Heart};
 pub use knap::Sum;
 pub use laid::Wanted;
-pub use order::Tier;
+pub use order::{BARRED_MAX, Barred, Tier};
 pub use reach::{Crests, Reach};
 pub use relaxed::bound;
 use rooms::Heights;

@@ -1,6 +1,6 @@
 //! From what is wanted to rows of boards.
 
-use bunkside_protocol::Length;
+use bunkside_protocol::{Length, Position};
 use heapless::Vec;
 
 use super::covers::{Candidate, Covers, bears};
@@ -50,7 +50,7 @@ struct Lying<'l> {
 
 /// What an order is made from: step, kerf, the widest flat and the highest upright kerf, what is too thin between two flat and two
 /// upright kerfs, the usable length.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Terms {
     pub(crate) heights: Heights,
     pub(crate) kerf: Length,
@@ -63,9 +63,54 @@ pub(crate) struct Terms {
     pub(crate) flat_top: bool,
     /// The least that may be between two layers unless there is nothing, in steps; 0 where anything may.
     pub(crate) apart: usize,
+    /// Where rows do not lie.
+    pub(crate) barred: Vec<Bar, BARRED_MAX>,
+}
+
+/// Most places that are barred to layers.
+pub const BARRED_MAX: usize = 16;
+
+/// Where layers of one height do not lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Barred {
+    /// From their floors to their faces.
+    pub advance: Length,
+    /// From this floor to that one.
+    pub floors: (Position, Position),
+}
+
+/// The same in steps.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Bar {
+    advance: usize,
+    floors: (usize, usize),
+}
+
+impl Bar {
+    /// Of rows so high, between these floors.
+    #[cfg(test)]
+    pub(super) const fn of(advance: usize, floors: (usize, usize)) -> Self {
+        Self { advance, floors }
+    }
+
+    /// Whether a row so high does not lie over a floor.
+    pub(super) fn holds(&self, advance: usize, floor: usize) -> bool {
+        self.advance == advance && (self.floors.0..=self.floors.1).contains(&floor)
+    }
 }
 
 impl Terms {
+    /// Takes in where layers do not lie.
+    pub(super) fn bar(&mut self, barred: &Barred) -> Result<(), Full> {
+        let step = self.heights.step.wide().max(1);
+        let steps = |from: Position| usize::try_from((from - self.heights.lowest).wide() / step).unwrap_or(0);
+        let bar = Bar {
+            advance: usize::try_from(barred.advance.wide() / step).map_err(|_| Full)?,
+            floors: (steps(barred.floors.0), steps(barred.floors.1)),
+        };
+        self.barred.push(bar).map_err(|_| Full)
+    }
+
     /// Steps that a kerf and so much take, rounded up.
     pub(super) fn kerf_and(&self, thick: Length) -> usize {
         let step = self.heights.step.wide().max(1);

@@ -62,23 +62,20 @@ fn worth_in(
         wane,
         heart,
     }];
+    // Where a face lies underneath, boards may lie on it: the kerf under them runs below.
+    let bottom = log
+        .sawn
+        .bottom
+        .map_or(Position::ZERO, |bottom| bottom - mill.blade.kerf);
     let ground = Ground {
-        setup: &setup,
-        usable: setup.shape.travel(),
-        // Where a face lies underneath, boards may lie on it: the kerf under them runs below.
-        lowest: log
-            .sawn
-            .bottom
-            .map_or(Position::ZERO, |bottom| bottom - mill.blade.kerf),
-        top: Position::mm(400),
-        step: Length::um(100),
-        reach: [Length::mm(400); 2],
         core,
-        standing: None,
-        off_metal: false,
-        flat_top: false,
-        apart: false,
-        relaxed: false,
+        ..Ground::of(
+            &setup,
+            setup.shape.travel(),
+            [bottom, Position::mm(400)],
+            100,
+            Length::mm(400),
+        )
     };
     let memory = Memory {
         chords: &mut vec![(0, 0); 30_000],

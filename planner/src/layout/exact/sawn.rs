@@ -7,6 +7,7 @@ use super::counted::{Found, Lent, Open, counted};
 use super::grain::Side;
 use super::heart::Core;
 use super::laid::Wanted;
+use super::order::Barred;
 use super::row::Full;
 use super::sheet::{Lean, Sheet, SheetBoard, SheetLayer};
 use super::{Heights, Item};
@@ -35,6 +36,9 @@ pub struct Asked<'a> {
     /// Whether what is between two layers comes off as a piece, unless there is nothing: what is thinner cannot be sawn. Where numbers
     /// are limited, prices and what is found on the way are all that is looked at.
     pub apart: bool,
+    /// Where layers do not lie, because there they cannot be sawn: no more than [`BARRED_MAX`](super::BARRED_MAX). With any, numbers that
+    /// are limited are looked at as with [`Asked::apart`].
+    pub barred: &'a [Barred],
     /// Pith or rot, if there is any.
     pub core: Option<Core>,
     /// How the boards of each layer lean, from the top down; in the middle where none is told.
@@ -141,6 +145,7 @@ pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'a>) -> Ground<'a> 
         // Down from a face that is sawn.
         flat_top: timber.top() < top(setup),
         apart: asked.apart,
+        barred: asked.barred,
         step: asked.step,
         reach: timber.reach(),
         core: asked.core,

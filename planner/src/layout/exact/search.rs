@@ -53,7 +53,7 @@ pub(super) struct Search<'s, 'r, 'w, 'l> {
     pub(super) best: Option<usize>,
 }
 
-impl Search<'_, '_, '_, '_> {
+impl<'s> Search<'s, '_, '_, '_> {
     /// Looks at stacks until none is left that may come to more than the best, or there is no more memory; then the most that one
     /// may come to is the bound.
     pub(super) fn run(&mut self) -> Result<(), Full> {
@@ -113,13 +113,14 @@ impl Search<'_, '_, '_, '_> {
     }
 
     /// The heights below a floor.
-    pub(super) fn span(&self, floor: usize) -> Span {
+    pub(super) fn span(&self, floor: usize) -> Span<'s> {
         let terms = self.known.0.1;
         Span {
             lowest: 0,
             highest: floor,
             apart: terms.apart,
             under: terms.flat_top || floor + 1 < self.reaches.heights(),
+            barred: &terms.barred,
         }
     }
 

@@ -3,7 +3,9 @@
 use std::vec;
 use std::vec::Vec;
 
-use super::best::Memory;
+use bunkside_protocol::{Length, Position};
+
+use super::best::{Ground, Memory};
 use super::counted::{Desk, Label, Lent};
 use super::knap::Sum;
 use super::row::Way;
@@ -11,6 +13,8 @@ use super::stack::Rise;
 use super::stairs::Stair;
 use super::ways::State;
 use super::{CLASSES_MAX, Class, Crests, Item, Mark, One, Rising, Tier, Um};
+use crate::geometry::Interval;
+use crate::replay::Setup;
 
 /// Memory for a small log.
 pub(super) struct Small {
@@ -97,5 +101,33 @@ impl Small {
             rises: more_rises,
         };
         (memory, lent)
+    }
+}
+
+impl<'a> Ground<'a> {
+    /// Where tests look for layouts: of all that stands between two heights and up to its ends, on a step of so many micrometres, the blade
+    /// reaching so far both ways.
+    pub(super) fn of(
+        setup: &'a Setup<'a>,
+        usable: Interval,
+        [lowest, top]: [Position; 2],
+        step: i64,
+        reach: Length,
+    ) -> Self {
+        Self {
+            setup,
+            usable,
+            lowest,
+            top,
+            flat_top: false,
+            apart: false,
+            barred: &[],
+            step: Length::um(step),
+            reach: [reach; 2],
+            core: None,
+            standing: None,
+            off_metal: false,
+            relaxed: false,
+        }
     }
 }

@@ -3,7 +3,7 @@
 use heapless::Vec;
 
 use super::apart::place_below;
-use super::order::Rows;
+use super::order::{Bar, Rows};
 use super::reach::{Crests, Over, Reaches};
 use super::row::{Bench, Full, Middle, Pattern, corners};
 use super::stairs::Stair;
@@ -89,7 +89,7 @@ pub(crate) struct Rank {
 
 /// Between which heights a stack is looked for, in steps.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Span {
+pub(crate) struct Span<'t> {
     /// No floor lies lower, and no face higher.
     pub(crate) lowest: usize,
     pub(crate) highest: usize,
@@ -97,15 +97,18 @@ pub(crate) struct Span {
     pub(crate) apart: usize,
     /// Whether that holds between the highest height and the first layer too.
     pub(crate) under: bool,
+    /// Where rows do not lie; looked at where layers are kept apart.
+    pub(crate) barred: &'t [Bar],
 }
 
-impl Span {
+impl Span<'_> {
     /// All heights, anything between layers.
     pub(crate) const ALL: Self = Self {
         lowest: 0,
         highest: usize::MAX,
         apart: 0,
         under: false,
+        barred: &[],
     };
 
     /// Past the highest face.
@@ -119,7 +122,7 @@ impl Rank {
     pub(crate) fn stack(
         reaches: &Reaches<'_>,
         rows: &Rows<'_>,
-        span: Span,
+        span: Span<'_>,
         work: &mut Work<'_>,
     ) -> Result<(Self, i64), Full> {
         let heights = reaches.heights();
@@ -160,7 +163,7 @@ impl Rank {
     fn climb(
         reaches: &Reaches<'_>,
         rows: &Rows<'_>,
-        span: Span,
+        span: Span<'_>,
         work: &mut Work<'_>,
     ) -> Result<(Self, i64), Full> {
         let Work {

@@ -4,7 +4,7 @@ use std::vec;
 use std::vec::Vec;
 
 use super::heart::{EVERYWHERE, FLOORS};
-use super::order::Rows;
+use super::order::{Bar, Rows};
 use super::reach::{Reach, Reaches};
 use super::row::{Bench, Way};
 use super::stack::{Rank, Span, Work, levels};
@@ -87,6 +87,23 @@ fn reach(number: u16, lacks: Option<u16>) -> Reach {
     }
 }
 
+/// The floors of rows: in half of all cases something thin lies across, which no board holds.
+fn floors(
+    within: &mut impl FnMut(i64, i64) -> i64,
+    heights: usize,
+    rows: &mut Vec<(usize, usize, Vec<Item>)>,
+) -> Vec<(usize, usize)> {
+    let (at, thin) = (heights * within(30, 70) as usize / 100, within(1, 5) as usize);
+    if within(0, 1) == 0 {
+        return vec![FLOORS; rows.len()];
+    }
+    let below = rows.iter().map(|row| (0, at.saturating_sub(row.0)));
+    let above = rows.iter().map(|_| (at + thin, usize::MAX));
+    let floors = below.chain(above).collect();
+    rows.extend(rows.clone());
+    floors
+}
+
 fn case(seed: u64) -> Case {
     let mut dice = Dice::new(seed);
     let mut within = |from: i64, to: i64| from + dice.below((to - from + 1) as u64) as i64;
@@ -136,14 +153,7 @@ fn case(seed: u64) -> Case {
             )
         })
         .collect::<Vec<_>>();
-    // In half of them something thin lies across, which no board holds.
-    let (at, thin) = (heights * within(30, 70) as usize / 100, within(1, 5) as usize);
-    let mut floors = vec![FLOORS; rows.len()];
-    if within(0, 1) == 1 {
-        floors = rows.iter().map(|row| (0, at.saturating_sub(row.0))).collect();
-        floors.extend(rows.iter().map(|_| (at + thin, usize::MAX)));
-        rows.extend(rows.clone());
-    }
+    let floors = floors(&mut within, heights, &mut rows);
     Case {
         floors,
         chords,
@@ -187,7 +197,8 @@ fn plain_row(case: &Case, (advance, kerf, items): &(usize, usize, Vec<Item>), fl
 }
 
 /// The best stack, face by face: what is between two layers is nothing, or so much at least.
-fn plain_stack(case: &Case, (lowest, apart, under): (usize, usize, bool)) -> i64 {
+fn plain_stack(case: &Case, span: Span<'_>) -> i64 {
+    let (lowest, apart, under) = (span.lowest, span.apart, span.under);
     let tables: Vec<Vec<i64>> = case
         .rows
         .iter()
@@ -196,7 +207,8 @@ fn plain_stack(case: &Case, (lowest, apart, under): (usize, usize, bool)) -> i64
             let floors = 0..case.heights.saturating_sub(row.0);
             floors
                 .map(|floor| {
-                    if floor < lowest || floor < *from || floor > *to {
+                    let barred = span.barred.iter().any(|bar| bar.holds(row.0, floor));
+                    if barred || floor < lowest || floor < *from || floor > *to {
                         0
                     } else {
                         plain_row(case, row, floor)
@@ -226,6 +238,50 @@ fn plain_stack(case: &Case, (lowest, apart, under): (usize, usize, bool)) -> i64
     } else {
         *worth.iter().max().unwrap()
     }
+}
+
+/// Everything; then layers apart, under what is below and under a face; and some of what has been found barred.
+fn spans<'b>(seed: u64, case: &Case, bars: &'b mut Vec<Bar>) -> [Span<'b>; 4] {
+    let lowest = case.heights / 20;
+    let mut dice = Dice::new(seed + 7_000);
+    let mut below = |count: usize| dice.below(count as u64) as usize;
+    for row in &case.rows {
+        let from = below(case.heights);
+        bars.push(Bar::of(row.0, (from, from + below(case.heights / 3 + 1))));
+    }
+    let all = Span { lowest, ..Span::ALL };
+    let apart = Span {
+        apart: case.heights / (4 + seed as usize % 20),
+        ..all
+    };
+    let under = Span { under: true, ..apart };
+    let barred = Span {
+        apart: if below(2) == 0 { 1 } else { apart.apart },
+        barred: bars,
+        ..all
+    };
+    [all, apart, under, barred]
+}
+
+/// The stack of a span, and its layers, held against looking at everything; what it is worth.
+fn held(case: &Case, (reaches, rows): (&Reaches<'_>, &Rows<'_>), span: Span<'_>, work: &mut Work<'_>) -> i64 {
+    let (rank, found) = Rank::stack(reaches, rows, span, work).unwrap();
+    let told = plain_stack(case, span);
+    let (mut above, mut wrong) = (case.heights - 1, 0);
+    let sum = levels(&rank, reaches, rows, work, &mut |level| {
+        let advance = rows.get(level.row).unwrap().advance;
+        let gap = above - (level.floor + advance);
+        let counts = span.under || above + 1 < case.heights;
+        wrong += usize::from(counts && gap > 0 && gap < span.apart);
+        wrong += span
+            .barred
+            .iter()
+            .filter(|bar| bar.holds(advance, level.floor))
+            .count();
+        above = level.floor;
+    });
+    assert_eq!((found, sum.unwrap(), wrong), (told, told, 0), "{span:?}");
+    found
 }
 
 #[test]
@@ -271,33 +327,11 @@ fn the_stack_is_worth_what_looking_at_everything_finds() {
             stairs: &mut steps,
             rises: &mut rises,
         };
-        let lowest = case.heights / 20;
-        let far = case.heights / (4 + usize::try_from(seed).unwrap() % 20);
         let mut last = i64::MAX;
-        for (apart, under) in [(0, false), (far, false), (far, true)] {
-            let span = Span {
-                lowest,
-                apart,
-                under,
-                ..Span::ALL
-            };
-            let (rank, found) = Rank::stack(&reaches, &rows, span, &mut work).unwrap();
-            let told = plain_stack(&case, (lowest, apart, under));
+        for span in spans(seed, &case, &mut Vec::new()) {
+            let found = held(&case, (&reaches, &rows), span, &mut work);
             filled += work.bench.filled;
-            let mut above = case.heights - 1;
-            let mut thin = 0;
-            let sum = levels(&rank, &reaches, &rows, &mut work, &mut |level| {
-                let gap = above - (level.floor + rows.get(level.row).unwrap().advance);
-                let counts = under || above + 1 < case.heights;
-                thin += usize::from(counts && gap > 0 && gap < apart);
-                above = level.floor;
-            });
-            assert_eq!(
-                (found, sum.unwrap(), thin),
-                (told, told, 0),
-                "seed {seed} {span:?}"
-            );
-            less += usize::from(found < last && apart > 0);
+            less += usize::from(found < last && span.apart > 0);
             last = found;
         }
         equal += 1;

@@ -26,19 +26,13 @@ fn solved(order: &Order, step: i64, aside: (i64, i64), relaxed: bool) -> (i64, i
     let wanted: Vec<Wanted<'_>> = order.products.iter().map(Product::wanted).collect();
     let most: Vec<Option<u16>> = order.products.iter().map(|product| product.most).collect();
     let travel = setup.shape.travel();
+    let usable = Interval::new(travel.lo + Length::mm(25), travel.hi - Length::mm(25));
+    let lowest = Position::mm(20) + Length::um(aside.0);
+    let heights = [lowest, setup.shape.bounds().height.hi];
     let ground = Ground {
-        setup: &setup,
-        usable: Interval::new(travel.lo + Length::mm(25), travel.hi - Length::mm(25)),
-        lowest: Position::mm(20) + Length::um(aside.0),
-        top: setup.shape.bounds().height.hi,
-        step: Length::um(step),
-        reach: [Length::mm(200); 2],
         core: order.core,
-        standing: None,
-        off_metal: false,
-        flat_top: false,
-        apart: false,
         relaxed,
+        ..Ground::of(&setup, usable, heights, step, Length::mm(200))
     };
     let mut small = Small::new();
     let (memory, mut lent) = small.lend();
@@ -122,19 +116,10 @@ fn a_square_that_no_whole_step_holds_is_within_the_bound() {
         mill.reach.cover = [Length::mm(500); 2];
         let setup = Setup::new(&mill, &order.log).unwrap();
         let wanted: Vec<Wanted<'_>> = order.products.iter().map(Product::wanted).collect();
+        let heights = [Position::ZERO, setup.shape.bounds().height.hi];
         let ground = Ground {
-            setup: &setup,
-            usable: setup.shape.travel(),
-            lowest: Position::ZERO,
-            top: setup.shape.bounds().height.hi,
-            step: Length::um(step),
-            reach: [Length::mm(400); 2],
-            core: None,
-            standing: None,
-            off_metal: false,
-            flat_top: false,
-            apart: false,
             relaxed,
+            ..Ground::of(&setup, setup.shape.travel(), heights, step, Length::mm(400))
         };
         let mut small = Small::new();
         let (memory, mut lent) = small.lend();
