@@ -16,7 +16,7 @@ use super::begun::{AFTER, DONE, of_arguments};
 use super::making::{MADE, OUTPUT, folder, plan_text, setup};
 use super::others::{Beside, OTHERS, PLANS};
 use super::pictures::OLD;
-use super::problem::Problem;
+use super::problem::{Problem, obstacle_of};
 use super::{Done, Exit, Failure, JSON, Said, files, json};
 use crate::account::boards::stretch;
 use crate::account::chosen::ChosenSetting;
@@ -264,28 +264,25 @@ struct Judged {
 }
 
 fn judged(job: &Job, setup: &Setup<'_>, layout: &Layout) -> Judged {
-    match Planned::new(job, setup, &layout.plan) {
-        Ok(planned) => {
-            let mut warn: Vec<&'static str> = Vec::new();
-            for finding in &planned.trace.findings {
-                if finding.objection.severity == Severity::Warn && !warn.contains(&finding.rule) {
-                    warn.push(finding.rule);
-                }
-            }
-            Judged {
-                verdict: Some(planned.trace.verdict),
-                warn,
-                obstacle: None,
-            }
+    let obstacle = obstacle_of(job, setup, &layout.plan);
+    let planned = Planned::new(job, setup, &layout.plan).ok();
+    let Some(planned) = planned.filter(|_| obstacle.is_none()) else {
+        return Judged {
+            verdict: Some(Verdict::Refused),
+            warn: Vec::new(),
+            obstacle,
+        };
+    };
+    let mut warn: Vec<&'static str> = Vec::new();
+    for finding in &planned.trace.findings {
+        if finding.objection.severity == Severity::Warn && !warn.contains(&finding.rule) {
+            warn.push(finding.rule);
         }
-        Err(error) => {
-            let problem = Problem::sequence(&error, &layout.plan, job);
-            Judged {
-                verdict: Some(Verdict::Refused),
-                warn: Vec::new(),
-                obstacle: Some(problem.sentence()),
-            }
-        }
+    }
+    Judged {
+        verdict: Some(planned.trace.verdict),
+        warn,
+        obstacle,
     }
 }
 
@@ -380,7 +377,6 @@ fn text(job: &Job, report: &Report, beside: Option<&Beside>, files: &str) -> Str
     let rules = match (report.rules, &report.obstacle) {
         (_, Some(obstacle)) => format!("by rule of thumb no moves saw it: {obstacle}"),
         (None, None) => "not asked".to_owned(),
-        (Some("refused"), None) => "refuse the moves that saw it".to_owned(),
         (Some("warned"), None) => format!(
             "pass the moves that saw it, with warnings: {} (`bunkside plan` tells them)",
             report.warn.join(", ")
@@ -419,11 +415,12 @@ fn text(job: &Job, report: &Report, beside: Option<&Beside>, files: &str) -> Str
         ]);
     }
     format!(
-        "{} on {}: {}, worth {} in the job's money\n\n{}{}{files}\n{}{}\n{}\n",
+        "{} on {}: {}, worth {} in the job's money{}\n\n{}{}{files}\n{}{}\n{}\n",
         job.name,
         job.mill_name,
         count(report.boards.len() as u64, "board"),
         money_words(report.value),
+        report.obstacle.as_ref().map_or("", |_| ", if they could be sawn"),
         done(report) + &wrapped("value     ", &proof, WIDTH) + &set,
         wrapped("rules     ", &rules, WIDTH) + &sizes(job) + &short,
         table.text(0),

@@ -423,3 +423,33 @@ fn an_export_tells_that_a_second_person_is_needed() {
         assert_eq!(aside.contains("needs a second person ("), needed, "{aside}");
     }
 }
+
+/// One person cannot hold down what a hand carriage frees: `layout` tells it as `plan` does.
+#[test]
+fn a_layout_that_one_person_cannot_saw_is_told() {
+    let folder = folder("people-alone");
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let toml = fs::read_to_string(example("p-07")).unwrap();
+    let alone = toml
+        .replace("../mills", mills.to_str().unwrap())
+        .replace("\n[setting]\n", "\n[setting]\npeople = 1\n");
+    fs::write(folder.join("job.toml"), alone).unwrap();
+    let told = quiet(&folder, "layout {}/job.toml --json", Exit::Refused);
+    let told = parsed(&told, "bunkside-layout");
+    let obstacle = told["obstacle"].as_str().unwrap();
+    assert!(
+        obstacle.contains("`people = 1`") && obstacle.contains("what would free it"),
+        "{obstacle}"
+    );
+    assert_eq!(told["rules"], "refused");
+    let text = quiet(&folder, "layout {}/job.toml", Exit::Refused);
+    assert!(
+        text.lines().next().unwrap().ends_with(", if they could be sawn"),
+        "{text}"
+    );
+    let with_two = format!("layout {} --json", example("p-07"));
+    assert_eq!(
+        parsed(&quiet(&folder, &with_two, Exit::Good), "bunkside-layout")["obstacle"],
+        Value::Null
+    );
+}

@@ -444,7 +444,11 @@ pub(crate) fn judge_freed(now: &Second<'_>, stroked: &Stroked, freed: &[Piece], 
     let low = now.near_bed(now.at.y) && now.ground.lowest == Some(now.at.y);
     if let ([piece], false) = (freed, stroked.told.release || low) {
         let [entry, exit] = piece.natural;
-        add(said, "flat-first", true, entry.and(not(exit)));
+        // What reaches to a face that was there before is edged by no kerf.
+        let face = now.ground.log.sawn.exit.map(|face| um(face.as_um()));
+        let short = |face: Um| Say::over(face - piece.bx.x[1], 50, 2 * now.ground.slack.by);
+        let edged = not(exit).and(face.map_or(Say::of(true), short));
+        add(said, "flat-first", true, entry.and(edged));
     }
     if stroked.feed == Some(Feed::Forward) {
         let refuses = !now.ground.mill.drive.is_hand();

@@ -4,12 +4,13 @@
 //! with the log's own surface on its entry edge, is edged first, along its whole length or a part of it, and then
 //! freed alone by a flat stroke. **Clears when** its flat kerf
 //! comes first and the upright one frees it, or when two or more columns are released together, or the stroke is
-//! labelled a release, or it is the bed board: what a release lays on the blade is for `power` to judge, be it one column or
+//! labelled a release, or it reaches to a face that was sawn before, or it is the bed board: what a release lays on the blade is for `power` to judge, be it one column or
 //! more. **Does not cover** inner columns: their notch may be cut either way.
 
 use bunkside_protocol::{Angle, Move};
 
 use super::{Basis, Measure, Objection, Objections, Rule, Situation};
+use crate::limits::FIN;
 use crate::stock::Edge;
 
 pub(super) const RULE: Rule = Rule {
@@ -30,7 +31,10 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
         return;
     }
     let [piece] = situation.freed() else { return };
-    if piece.entry == Edge::Natural && piece.exit != Edge::Natural {
+    // What ends at a face that was sawn before has not been edged: no kerf holds it but this one.
+    let face = situation.setup.shape.left().across.hi;
+    let edged = piece.exit != Edge::Natural && piece.bounds.across.hi + FIN < face;
+    if piece.entry == Edge::Natural && edged {
         object(Objection::refuse(
             Measure::State("upright before flat"),
             Measure::State("flat before upright"),
@@ -42,6 +46,8 @@ fn check(situation: &Situation<'_>, object: Objections<'_>) {
 #[cfg(test)]
 pub(super) mod tests {
     use crate::testing::{Case, Script, edged_over_bunks, powered_mill, tapered_log, timber};
+
+    use bunkside_protocol::Position;
 
     use super::Angle;
 
@@ -108,6 +114,20 @@ pub(super) mod tests {
     #[test]
     fn permits_a_slab() {
         assert_eq!(Case::usual(Script::opened()).refusals(), [""; 0]);
+    }
+
+    /// A face on its exit side is no kerf of this blade; where a column is edged beside it, that is one.
+    #[test]
+    fn permits_a_slab_that_ends_at_a_face() {
+        let refusals = |across: f64| {
+            let case = Case::usual(Script::opened());
+            let mut log = case.log.clone();
+            log.sawn.exit = Some(Position::mm(60));
+            let script = if across < 60.0 { edged_first(Script::cut) } else { Script::opened() };
+            Case::new(powered_mill(), log, script).refusals()
+        };
+        assert!(!refusals(60.0).contains(&"flat-first"));
+        assert!(refusals(0.0).contains(&"flat-first"));
     }
 
     /// At the thin end the column reaches to the log's other side, at the thick one it is edged.
