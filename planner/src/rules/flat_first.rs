@@ -123,7 +123,11 @@ pub(super) mod tests {
             let case = Case::usual(Script::opened());
             let mut log = case.log.clone();
             log.sawn.exit = Some(Position::mm(60));
-            let script = if across < 60.0 { edged_first(Script::cut) } else { Script::opened() };
+            let script = if across < 60.0 {
+                edged_first(Script::cut)
+            } else {
+                Script::opened()
+            };
             Case::new(powered_mill(), log, script).refusals()
         };
         assert!(!refusals(60.0).contains(&"flat-first"));
