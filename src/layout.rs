@@ -4,6 +4,7 @@
 mod bound_tests;
 #[cfg(test)]
 mod figures;
+mod finer;
 mod others;
 mod sawable;
 mod setting;
@@ -23,6 +24,7 @@ use bunkside_planner::plan::{Part, Use};
 use bunkside_planner::replay::Setup;
 use bunkside_protocol::{Length, Position};
 
+use finer::{FINER, coarser, finer};
 pub use others::{Kind, Make, Other, others};
 pub use sawable::{Best, by_hand, choose, quickly, sawable, sawable_at};
 pub use setting::settled;
@@ -43,8 +45,9 @@ pub struct Layout {
     pub step: Length,
     /// The cut plan.
     pub plan: OwnedPlan,
-    /// The same before it was closed up.
+    /// The same before it was closed up, and how many times finer its values were.
     open: Box<Open>,
+    finer: i64,
 }
 
 /// Heights of boards, and floors that are looked at together, as the planner has them at most.
@@ -56,6 +59,9 @@ const SEEN: usize = 60;
 
 /// Stacks that are looked at with the usual memory.
 pub const STACKS: usize = 20_000;
+
+/// The same where the layout with fewest boards is looked for.
+const FEW_STACKS: usize = 1_000;
 
 /// Most memory that is tried, as a power of two times the usual.
 const TRIES: u32 = 6;
@@ -104,7 +110,7 @@ pub fn best_at(job: &Job, setup: &Setup<'_>, lines: &[Line], stacks: usize) -> O
 }
 
 /// What is asked of a layout besides.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 struct Wishes {
     /// The products at their prices.
     lines: Vec<Line>,
@@ -124,11 +130,15 @@ struct Wishes {
     off_metal: bool,
     /// How many stacks are looked at with the usual memory.
     stacks: usize,
+    /// How many times finer values are: see [`FINER`].
+    finer: i64,
 }
 
 impl Wishes {
-    const fn at(lines: Vec<Line>) -> Self {
+    fn at(lines: Vec<Line>) -> Self {
+        let limited = lines.iter().any(|line| line.most.is_some());
         Self {
+            finer: if limited { 1 } else { FINER },
             lines,
             lowest: None,
             without: None,
@@ -147,12 +157,30 @@ impl Wishes {
 }
 
 fn best_of(job: &Job, setup: &Setup<'_>, wishes: &Wishes, tries: u32) -> Option<Layout> {
-    (0..tries).find_map(|try_| within(job, setup, wishes, (1 << try_, None)).ok())
+    let fewest = fewest(job, setup, wishes);
+    fewest.or_else(|| (0..tries).find_map(|try_| within(job, setup, wishes, (1 << try_, None)).ok()))
+}
+
+/// Where numbers are limited, the one with fewest boards of the layouts that bring most, if it takes little to find it.
+fn fewest(job: &Job, setup: &Setup<'_>, wishes: &Wishes) -> Option<Layout> {
+    let usual = wishes.stacks >= STACKS && !wishes.apart && wishes.barred.is_empty();
+    let wishes = Wishes {
+        finer: FINER,
+        stacks: FEW_STACKS,
+        ..wishes.clone()
+    };
+    let found = (usual && wishes.lines.iter().any(|line| line.most.is_some()))
+        .then(|| within(job, setup, &wishes, (1, None)).ok())??;
+    (found.found.worth == found.found.bound).then_some(found)
 }
 
 /// A layout over the same lowest floor, its boards leaning otherwise: nothing is looked for anew.
 fn leant(job: &Job, setup: &Setup<'_>, wishes: &Wishes, layout: &Layout) -> Option<Layout> {
-    (0..TRIES).find_map(|try_| within(job, setup, wishes, (1 << try_, Some(&layout.open))).ok())
+    let wishes = Wishes {
+        finer: layout.finer,
+        ..wishes.clone()
+    };
+    (0..TRIES).find_map(|try_| within(job, setup, &wishes, (1 << try_, Some(&layout.open))).ok())
 }
 
 /// What the boards of a plan bring, thousandths of the job's money.
@@ -310,11 +338,13 @@ pub fn bound_on_any_step(job: &Job, setup: &Setup<'_>) -> Option<i64> {
 }
 
 fn bound_on(job: &Job, setup: &Setup<'_>, step: Length) -> Option<i64> {
+    let wishes = Wishes::of(job);
     (0..TRIES).find_map(|try_| {
         let bound = |_: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
             bound(setup, asked, memory, lent)
         };
-        asking(job, setup, (step, &Wishes::of(job)), 1 << try_, bound).ok()
+        let bound = asking(job, setup, (step, &wishes), 1 << try_, bound).ok();
+        bound.map(|bound| coarser(bound, wishes.finer))
     })
 }
 
@@ -338,6 +368,7 @@ fn within(
     };
     let mut open: Box<Open> = before.map_or_else(Box::default, |open| Box::new(open.clone()));
     let mut sheet: Box<Sheet> = Box::default();
+    let finer = wishes.finer;
     let laid = |wanted: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
         let sawn = match before {
             Some(open) => leaning(setup, asked, memory, lent, (open, &mut *sheet))?,
@@ -359,10 +390,16 @@ fn within(
         Ok(Layout {
             boards: placed,
             floors: sawn.floors().collect(),
-            found: sawn.found,
+            found: Found {
+                worth: coarser(sawn.found.worth, finer),
+                bound: coarser(sawn.found.bound, finer),
+                priced: coarser(sawn.found.priced, finer),
+                ..sawn.found
+            },
             step,
             plan,
             open,
+            finer,
         })
     };
     asking(job, setup, (step, wishes), times, laid)
@@ -377,9 +414,11 @@ fn asking<T>(
     what: impl FnOnce(&[Wanted<'_>], &Asked<'_>, Memory<'_>, &mut Lent<'_>) -> Result<T, Full>,
 ) -> Result<T, Full> {
     let lines = &wishes.lines;
+    let values: Vec<Vec<i64>> = lines.iter().map(|line| finer(line, wishes.finer)).collect();
     let wanted: Vec<Wanted<'_>> = lines
         .iter()
-        .filter_map(|line| wanted(job, line, wishes.without))
+        .zip(&values)
+        .filter_map(|(line, values)| wanted(job, (line, values), wishes.without))
         .collect();
     let limit = |most: u32| u16::try_from(most).unwrap_or(u16::MAX);
     let most: Vec<Option<u16>> = lines.iter().map(|line| line.most.map(limit)).collect();
@@ -430,7 +469,11 @@ fn of_products(use_: Use, product: &dyn Fn(u8) -> u8) -> Use {
     }
 }
 
-fn wanted<'a>(job: &'a Job, line: &'a Line, without: Option<Length>) -> Option<Wanted<'a>> {
+fn wanted<'a>(
+    job: &'a Job,
+    (line, values): (&'a Line, &'a [i64]),
+    without: Option<Length>,
+) -> Option<Wanted<'a>> {
     let board = job.boards.get(usize::from(line.product))?;
     Some(Wanted {
         thickness: board.thickness,
@@ -441,7 +484,7 @@ fn wanted<'a>(job: &'a Job, line: &'a Line, without: Option<Length>) -> Option<W
         wane: board.wane,
         heart: board.core,
         lengths: &board.lengths,
-        worth: &line.values,
+        worth: values,
     })
 }
 

@@ -93,7 +93,7 @@ fn found(job: &Job, setup: &Setup<'_>) -> (Layout, usize) {
         let wanted: Vec<_> = wishes
             .lines
             .iter()
-            .filter_map(|line| wanted(job, line, None))
+            .filter_map(|line| wanted(job, (line, &line.values), None))
             .collect();
         let memories = Memories::new(heights, stretches(&wanted).ok()?, wishes.stacks, 1 << try_);
         Some((layout, memories.bytes()))

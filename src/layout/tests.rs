@@ -4,6 +4,7 @@ use std::path::Path;
 
 use super::*;
 use crate::diagnostic::Source;
+use crate::order::tests::example;
 use crate::planned::lay_out_plainly;
 
 /// An example's job with its boards, and its log's diameter, changed.
@@ -94,4 +95,36 @@ fn no_example_is_worth_less_than_by_the_hand_habit() {
         // The cut plan has them all.
         assert_eq!(worth(&job, &layout.plan), layout.found.worth, "{name}");
     }
+}
+
+/// Of layouts that bring the same the one with fewest boards is found: of G-04 one of 19 boards, where 28 bring no more.
+#[test]
+fn of_equal_worth_the_fewest_boards_are_laid_out() {
+    let job = example("g-04");
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let layout = best(&job, &setup).unwrap();
+    assert_eq!((layout.found.worth, layout.boards.len()), (38_540, 19));
+}
+
+/// What is told of finer values is what the plain ones come to.
+#[test]
+fn finer_values_come_back_as_they_were() {
+    let line = Line {
+        product: 0,
+        values: vec![0, 1, 38_540],
+        most: None,
+    };
+    let values = finer(&line, FINER);
+    assert_eq!(finer(&line, 1), line.values);
+    assert_eq!(
+        values
+            .iter()
+            .map(|value| coarser(*value, FINER))
+            .collect::<Vec<_>>(),
+        line.values
+    );
+    // Four thousand boards of the same.
+    assert_eq!(coarser(values[1] * 4_000, FINER), 4_000);
+    assert_eq!(coarser(values[2] * 4_000, FINER), 38_540 * 4_000);
+    assert_eq!((coarser(-FINER, FINER), coarser(7, 1)), (-1, 7));
 }

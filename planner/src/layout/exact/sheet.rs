@@ -90,13 +90,12 @@ impl<const BOARDS: usize> Sheet<BOARDS> {
         self.boards.clear();
     }
 
-    /// Takes a layer in, below those before; none in which nothing lies, as where rounding alone had room for a board.
+    /// Takes a layer in, below those before, and of its boards such as count: what else would lie there is left in one piece as far as that
+    /// can be. None is taken in in which nothing lies, as where rounding alone had room for a board.
     pub(crate) fn add(&mut self, level: &Level, row: &Row<'_>, keeps: &[[bool; 2]]) -> Result<(), Full> {
-        if level.pattern.is_empty() {
-            return Ok(());
-        }
         let first = self.boards.len();
-        for ((number, corner), keeps) in level.pattern.iter().zip(&level.corners).zip(keeps) {
+        let boards = level.pattern.iter().zip(&level.corners).zip(keeps);
+        for ((number, corner), keeps) in boards.filter(|(_, keeps)| **keeps != [false; 2]) {
             let item = *row.items.get(usize::from(*number)).ok_or(Full)?;
             let board = SheetBoard {
                 number: *number,
@@ -105,6 +104,9 @@ impl<const BOARDS: usize> Sheet<BOARDS> {
                 keeps: *keeps,
             };
             self.boards.push(board).map_err(|_| Full)?;
+        }
+        if first == self.boards.len() {
+            return Ok(());
         }
         let layer = SheetLayer {
             row: u16::try_from(level.row).map_err(|_| Full)?,
