@@ -46,7 +46,7 @@ fn the_first_slab_is_no_sheet() {
 /// promising than there is memory for.
 #[test]
 fn limits_on_a_narrow_mill_are_proven_too() {
-    let mut job = crate::order::tests::example("oak-14");
+    let mut job = example("oak-14");
     job.mill.across.max = Position::mm(90);
     job.step = Length::mm(1);
     let setup = Setup::new(&job.mill, &job.log).unwrap();
@@ -61,7 +61,7 @@ fn limits_on_a_narrow_mill_are_proven_too() {
 fn a_layout_leans_anew_as_if_it_were_looked_for_anew() {
     let mut moved = 0;
     for name in ["a-02", "g-04", "oak-14", "p-07"] {
-        let job = crate::order::tests::example(name);
+        let job = example(name);
         let setup = Setup::new(&job.mill, &job.log).unwrap();
         let middle = best(&job, &setup).unwrap();
         for lean in [Lean::Entry, Lean::Exit] {
