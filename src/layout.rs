@@ -26,7 +26,7 @@ use bunkside_protocol::{Length, Position};
 
 use finer::{FINER, coarser, finer};
 pub use others::{Kind, Make, Other, others};
-pub use sawable::{Best, by_hand, choose, quickly, sawable, sawable_at};
+pub use sawable::{Best, by_hand, choose, is_sawable, quickly, sawable, sawable_at};
 pub use setting::settled;
 
 use crate::cut_plan::OwnedPlan;

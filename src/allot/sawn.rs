@@ -3,11 +3,12 @@
 use super::priced::left_over;
 use super::whole::{FEW, Ground, Work, brings_of};
 use super::{Demand, Lot, Pattern};
-use bunkside_planner::plan::Board;
+use bunkside_planner::plan::{Board, Use};
 
 use crate::account::boards::Boards;
 use crate::cut_plan::OwnedPlan;
-use crate::layout::{Layout, Line, best_at, by_hand, sawable_at, worth};
+use crate::job::Job;
+use crate::layout::{Layout, Line, best_at, by_hand, is_sawable, sawable_at, worth};
 use crate::planned::Planned;
 use crate::spread::each;
 
@@ -37,7 +38,7 @@ pub fn sawn(
         like(&lots[*log], demands, chosen[*log].as_ref()?)
     });
     let less = |log: &usize| {
-        let hoped = chosen[*log].as_ref().map_or(0, |pattern| pattern.worth);
+        let hoped = chosen[*log].as_ref().map_or(i64::MAX, |pattern| pattern.worth);
         sawn[*log].as_ref().map_or(0, |sawn| sawn.pattern.worth) < hoped
     };
     let short: Vec<usize> = logs.iter().copied().filter(less).collect();
@@ -70,38 +71,50 @@ pub fn sawn(
 
 /// A layout as a pattern has it, or one like it that can be sawn; where there is none, by the hand habit.
 fn like(lot: &Lot<'_>, demands: &[Demand], pattern: &Pattern) -> Option<Sawn> {
-    let layout = best_at(lot.job, &lot.setup, &pattern.lines, pattern.stacks)?;
     let lines = no_more(&pattern.lines, &pattern.counts, demands);
-    let layout = sawable_at(lot.job, &lot.setup, (&lines, FEW), layout);
-    layout.map_or_else(
-        || by_habit(lot, demands, pattern),
-        |layout| Some(Sawn::of(lot, layout, lines)),
-    )
+    let sawn = || {
+        let layout = best_at(lot.job, &lot.setup, &pattern.lines, pattern.stacks)?;
+        sawable_at(lot.job, &lot.setup, (&lines, FEW), layout)
+    };
+    if let Some(layout) = sawn() {
+        return Some(Sawn::of(lot, layout, lines));
+    }
+    let most = demands.iter().zip(&pattern.counts);
+    by_habit(lot, most.map(|(demand, count)| demand.most.map(|_| *count)))
 }
 
-/// What the hand habit makes of a log, with no more boards of those that only so many can be used of than a pattern has.
-fn by_habit(lot: &Lot<'_>, demands: &[Demand], pattern: &Pattern) -> Option<Sawn> {
+/// What the hand habit makes of a log, with no more boards of each product than so many, if there is a limit.
+pub(super) fn by_habit(lot: &Lot<'_>, most: impl Iterator<Item = Option<u32>>) -> Option<Sawn> {
     let mut job = lot.job.clone();
-    for ((board, count), demand) in job.boards.iter_mut().zip(&pattern.counts).zip(demands) {
-        board.most = demand.most.map(|_| *count);
+    for (board, most) in job.boards.iter_mut().zip(most) {
+        board.most = most;
     }
-    let plan = by_hand(&job, &lot.setup)?;
-    let planned = Planned::new(&job, &lot.setup, &plan).ok()?;
-    // The habit minds neither wane nor core: what would not count is not promised.
-    let sound = Boards::of(&planned).spoilt.is_empty();
-    let counts = job.boards.iter().zip(0..).map(|(_, product)| {
-        let own = boards(&plan)
-            .into_iter()
-            .filter(|board: &Board| board.product == product);
-        u32::try_from(own.count()).unwrap_or(0)
-    });
+    let plan = sound(&job, lot, by_hand(&job, &lot.setup)?)?;
+    let mut counts = vec![0; job.boards.len()];
+    for board in boards(&plan) {
+        *counts.get_mut(usize::from(board.product))? += 1;
+    }
     let pattern = Pattern {
-        counts: counts.collect(),
+        counts,
         worth: worth(&job, &plan),
         lines: Vec::new(),
         stacks: 0,
     };
-    sound.then_some(Sawn { pattern, plan })
+    (pattern.worth > 0).then_some(Sawn { pattern, plan })
+}
+
+/// The plan without boards that would not count: the habit minds neither wane nor core. None where it cannot be sawn without them.
+fn sound(job: &Job, lot: &Lot<'_>, mut plan: OwnedPlan) -> Option<OwnedPlan> {
+    let spoilt = |plan: &OwnedPlan| Some(Boards::of(&Planned::new(job, &lot.setup, plan).ok()?).spoilt);
+    let found = spoilt(&plan)?;
+    if found.is_empty() {
+        return Some(plan);
+    }
+    for one in found {
+        let layer = plan.layers.get_mut(one.layer.checked_sub(1)?)?;
+        layer.columns.get_mut(one.column.checked_sub(1)?)?.use_ = Use::Waste;
+    }
+    (is_sawable(job, &lot.setup, &plan) && spoilt(&plan)?.is_empty()).then_some(plan)
 }
 
 /// The boards of a plan.
@@ -154,15 +167,17 @@ fn more(ground: Ground<'_, '_>, sawn: &mut [Option<Sawn>], log: usize) {
     let left = ground.left(&others);
     let before = brings_of(old.as_ref().map(|old| &old.pattern), &left);
     let lot = &ground.lots[log];
-    let better = || {
+    let best = || {
         let (layout, lines) = left_over(lot, &left, FEW)?;
         let hoped = Pattern::of(lot.job, &layout, (lines.clone(), FEW));
         if brings_of(Some(&hoped), &left) <= before {
             return None;
         }
         let layout = sawable_at(lot.job, &lot.setup, (&lines, FEW), layout)?;
-        let sawn = Sawn::of(lot, layout, lines);
-        (brings_of(Some(&sawn.pattern), &left) > before).then_some(sawn)
+        Some(Sawn::of(lot, layout, lines))
     };
-    sawn[log] = better().or(old);
+    let habit = by_habit(lot, left.iter().map(|demand| demand.most));
+    // Of several alike the first.
+    let all = [old, best(), habit].into_iter().flatten().rev();
+    sawn[log] = all.max_by_key(|one| brings_of(Some(&one.pattern), &left));
 }

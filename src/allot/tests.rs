@@ -3,6 +3,7 @@ use std::time::Instant;
 
 use bunkside_planner::replay::Setup;
 
+use super::sawn::by_habit;
 use super::whole::{Work, allot};
 use super::{Demand, Lot, Pattern, brings, made, sawn};
 use crate::job::Job;
@@ -34,18 +35,54 @@ fn yard(seed: u64, logs: usize) -> (Vec<Job>, Vec<Demand>) {
     (jobs, demands)
 }
 
+fn lots(jobs: &[Job]) -> Vec<Lot<'_>> {
+    let setup = |job| Lot {
+        job,
+        setup: Setup::new(&job.mill, &job.log).unwrap(),
+    };
+    jobs.iter().map(setup).collect()
+}
+
+/// Where the best layout cannot be sawn, nor one like it, the hand habit's may bring something, and of a log too that was left.
+#[test]
+fn no_log_brings_less_than_by_the_hand_habit() {
+    let stop = AtomicBool::new(false);
+    let work = Work {
+        threads: 2,
+        stop: &stop,
+        until: None,
+    };
+    let mut by_hand = 0;
+    for seed in crate::order::tests::seeds(12) {
+        let (jobs, demands) = yard(seed, 3);
+        let lots = lots(&jobs);
+        let sawn = sawn(&lots, &demands, &[None, None, None], &work);
+        let own = |log: usize| sawn[log].as_ref().map(|sawn| sawn.pattern.clone());
+        for log in 0..lots.len() {
+            let others: Vec<Option<Pattern>> = (0..lots.len())
+                .map(|other| if other == log { None } else { own(other) })
+                .collect();
+            let most = demands.iter().zip(made(&others, demands.len()));
+            let most = most.map(|(demand, made)| demand.most.map(|most| most - made));
+            let beside = |pattern: Option<Pattern>| {
+                let mut all = others.clone();
+                all[log] = pattern;
+                brings(&all, &demands)
+            };
+            let habit = by_habit(&lots[log], most).map(|sawn| sawn.pattern);
+            by_hand += usize::from(own(log).is_some_and(|own| own.lines.is_empty()));
+            assert!(beside(own(log)) >= beside(habit), "{seed}, log {log}");
+        }
+    }
+    assert!(by_hand > 0);
+}
+
 #[test]
 fn no_limit_is_passed_and_the_bound_holds() {
     let logs: usize = std::env::var("BUNKSIDE_LOGS").map_or(5, |logs| logs.parse().unwrap());
     for seed in crate::order::tests::seeds(4) {
         let (jobs, demands) = yard(seed, logs);
-        let lots: Vec<Lot<'_>> = jobs
-            .iter()
-            .map(|job| Lot {
-                job,
-                setup: Setup::new(&job.mill, &job.log).unwrap(),
-            })
-            .collect();
+        let lots = lots(&jobs);
         let started = Instant::now();
         let mut first = None;
         let stop = AtomicBool::new(false);

@@ -137,7 +137,13 @@ pub(super) fn sawn_like(job: &Job, setup: &Setup<'_>, best: &Layout) -> Option<i
 #[must_use]
 pub fn by_hand(job: &Job, setup: &Setup<'_>) -> Option<OwnedPlan> {
     let plain = lay_out_plainly(job, setup).ok()?;
-    Search::new(job, setup).fault(&plain).is_none().then_some(plain)
+    is_sawable(job, setup, &plain).then_some(plain)
+}
+
+/// Whether a plan can be sawn by rule of thumb.
+#[must_use]
+pub fn is_sawable(job: &Job, setup: &Setup<'_>, plan: &OwnedPlan) -> bool {
+    Search::new(job, setup).fault(plan).is_none()
 }
 
 /// What the boards of a plan bring that count when it is sawn by rule of thumb, thousandths.
