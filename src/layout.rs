@@ -128,6 +128,8 @@ struct Wishes {
     only_whole: bool,
     /// Whether boards of such a log keep off the metal in it.
     off_metal: bool,
+    /// What a layout that is known brings, if there is one: only those that bring more are looked for.
+    reached: Option<i64>,
     /// How many stacks are looked at with the usual memory.
     stacks: usize,
     /// How many times finer values are: see [`FINER`].
@@ -147,6 +149,7 @@ impl Wishes {
             barred: Vec::new(),
             only_whole: false,
             off_metal: false,
+            reached: None,
             stacks: STACKS,
         }
     }
@@ -158,20 +161,34 @@ impl Wishes {
 
 fn best_of(job: &Job, setup: &Setup<'_>, wishes: &Wishes, tries: u32) -> Option<Layout> {
     let fewest = fewest(job, setup, wishes);
-    fewest.or_else(|| (0..tries).find_map(|try_| within(job, setup, wishes, (1 << try_, None)).ok()))
+    if fewest
+        .as_ref()
+        .is_some_and(|layout| layout.found.worth == layout.found.bound)
+    {
+        return fewest;
+    }
+    let usual = (0..tries).find_map(|try_| within(job, setup, wishes, (1 << try_, None)).ok());
+    let (Some(fewest), Some(usual)) = (&fewest, &usual) else {
+        return usual.or(fewest);
+    };
+    let bound = fewest.found.bound.min(usual.found.bound);
+    let better = fewest.found.worth > usual.found.worth;
+    let mut best = if better { fewest } else { usual }.clone();
+    best.found.bound = bound;
+    Some(best)
 }
 
-/// Where numbers are limited, the one with fewest boards of the layouts that bring most, if it takes little to find it.
+/// Where numbers are limited, the layout with fewest boards of those that bring most, or what comes of little looking for it.
 fn fewest(job: &Job, setup: &Setup<'_>, wishes: &Wishes) -> Option<Layout> {
     let usual = wishes.stacks >= STACKS && !wishes.apart && wishes.barred.is_empty();
     let wishes = Wishes {
         finer: FINER,
         stacks: FEW_STACKS,
+        reached: Some(0),
         ..wishes.clone()
     };
-    let found = (usual && wishes.lines.iter().any(|line| line.most.is_some()))
-        .then(|| within(job, setup, &wishes, (1, None)).ok())??;
-    (found.found.worth == found.found.bound).then_some(found)
+    (usual && wishes.lines.iter().any(|line| line.most.is_some()))
+        .then(|| within(job, setup, &wishes, (1, None)).ok())?
 }
 
 /// A layout over the same lowest floor, its boards leaning otherwise: nothing is looked for anew.
@@ -334,16 +351,35 @@ const BOUND_STEP: Length = Length::mm(1);
 /// rounded to a step, and the nearer the finer that is. None where there is too much of it for any memory.
 #[must_use]
 pub fn bound_on_any_step(job: &Job, setup: &Setup<'_>) -> Option<i64> {
-    bound_on(job, setup, step(job).min(BOUND_STEP))
+    bound_over(job, setup, None)
 }
 
-fn bound_on(job: &Job, setup: &Setup<'_>, step: Length) -> Option<i64> {
-    let wishes = Wishes::of(job);
+/// The same where a layout is known to be worth so much.
+#[must_use]
+pub fn bound_over(job: &Job, setup: &Setup<'_>, reached: Option<i64>) -> Option<i64> {
+    let wishes = Wishes {
+        reached: Some(reached.unwrap_or(0)),
+        ..Wishes::of(job)
+    };
+    bound_on(job, setup, step(job).min(BOUND_STEP), &wishes)
+}
+
+/// The same on a step, with little looking for it.
+fn roughly_over(job: &Job, setup: &Setup<'_>, step: Length) -> Option<i64> {
+    let wishes = Wishes {
+        reached: Some(0),
+        stacks: FEW_STACKS,
+        ..Wishes::of(job)
+    };
+    bound_on(job, setup, step, &wishes)
+}
+
+fn bound_on(job: &Job, setup: &Setup<'_>, step: Length, wishes: &Wishes) -> Option<i64> {
     (0..TRIES).find_map(|try_| {
         let bound = |_: &[Wanted<'_>], asked: &Asked<'_>, memory: Memory<'_>, lent: &mut Lent<'_>| {
             bound(setup, asked, memory, lent)
         };
-        let bound = asking(job, setup, (step, &wishes), 1 << try_, bound).ok();
+        let bound = asking(job, setup, (step, wishes), 1 << try_, bound).ok();
         bound.map(|bound| coarser(bound, wishes.finer))
     })
 }
@@ -428,6 +464,7 @@ fn asking<T>(
         end_trim: job.end_trim,
         step,
         lowest: wishes.lowest,
+        reached: wishes.reached.map(|worth| worth.saturating_mul(wishes.finer)),
         core: job.core,
         standing: job.begun.as_ref().map(|begun| Remains {
             stock: &begun.stock,

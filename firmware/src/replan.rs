@@ -430,6 +430,7 @@ fn lay_out(
         end_trim: rest.end_trim,
         step: rest.step,
         lowest: one.lowest,
+        reached: None,
         core: rest.core,
         apart: one.apart,
         barred: &[],

@@ -31,7 +31,7 @@ use crate::account::value::money_words;
 use crate::caution::{CAUTION, CAUTION_LINES};
 use crate::cli::{Arguments, Opt, Verb};
 use crate::job::Job;
-use crate::layout::{Best, Layout, best, bound_on_any_step, money, sawable};
+use crate::layout::{Best, Layout, best, bound_over, money, sawable};
 use crate::measure::System;
 use crate::planned::Planned;
 use crate::view::{BESIDE, ENDS, Subject, ends_of as ends};
@@ -323,7 +323,7 @@ fn bounds(job: &Job, setup: &Setup<'_>, any: &mut Layout) -> (i64, Option<i64>) 
     let figures = job.chosen.and_then(|chosen| chosen.figures);
     let anywhere = match figures {
         Some(figures) => figures.anywhere,
-        None => bound_on_any_step(job, setup),
+        None => bound_over(job, setup, Some(any.found.worth)),
     };
     let found = &mut any.found;
     found.bound = figures.map_or(found.bound, |figures| figures.bound.max(found.worth));

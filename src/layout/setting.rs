@@ -9,7 +9,7 @@
 use bunkside_planner::replay::Setup;
 
 use super::sawable::sawn_like;
-use super::{BOUND_STEP, Layout, best, bound_on, bound_on_any_step};
+use super::{BOUND_STEP, Layout, best, bound_on_any_step, roughly_over};
 use crate::job::{Chosen, Figures, Job};
 use crate::spread::{cores, each};
 
@@ -162,7 +162,7 @@ impl Look<'_> {
         };
         match &self.stage {
             Stage::Begun => (
-                bound_on(self.job, &setup, BOUND_STEP).unwrap_or(i64::MAX),
+                roughly_over(self.job, &setup, BOUND_STEP).unwrap_or(i64::MAX),
                 Stage::Bounded,
             ),
             Stage::Bounded => match best(self.job, &setup) {

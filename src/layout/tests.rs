@@ -128,3 +128,40 @@ fn finer_values_come_back_as_they_were() {
     assert_eq!(coarser(values[2] * 4_000, FINER), 38_540 * 4_000);
     assert_eq!((coarser(-FINER, FINER), coarser(7, 1)), (-1, 7));
 }
+
+/// Sixteen products of which there are to be few each, in a log that has wood for most of them: thickness, width, how many, price.
+const FEW_OF_MANY: [(u32, u32, u32, u32); 16] = [
+    (45, 150, 1, 11),
+    (25, 150, 2, 8),
+    (63, 75, 1, 9),
+    (32, 140, 1, 7),
+    (75, 75, 1, 13),
+    (18, 75, 5, 2),
+    (75, 160, 1, 14),
+    (25, 115, 2, 4),
+    (28, 115, 1, 5),
+    (25, 125, 1, 6),
+    (22, 90, 2, 5),
+    (100, 100, 1, 23),
+    (63, 100, 1, 13),
+    (22, 100, 2, 3),
+    (50, 100, 1, 10),
+    (63, 63, 2, 11),
+];
+
+/// Where no layer can be full of one product, prices alone find little: 72 % of what none is worth more than.
+#[test]
+fn few_boards_of_many_products_fill_a_log() {
+    let boards = FEW_OF_MANY.iter().enumerate().map(|(at, (thickness, width, most, price))| {
+        format!(
+            "[[board]]\nname = \"p{at}\"\nthickness = \"{thickness} mm\"\nwidth = \"{width} mm\"\nlengths = [\"3.5 m\"]\n\
+             price = {{ each = {price} }}\nmost = {most}\n"
+        )
+    });
+    let (mut job, _) = changed(&boards.collect::<String>());
+    job.step = Length::mm(8);
+    let setup = Setup::new(&job.mill, &job.log).unwrap();
+    let found = best(&job, &setup).unwrap().found;
+    let share = found.worth * 100 / found.bound;
+    assert!((80..=100).contains(&share), "{found:?}");
+}

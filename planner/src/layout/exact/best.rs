@@ -89,6 +89,8 @@ pub(crate) struct Ground<'a> {
     pub(crate) standing: Option<&'a Stock>,
     /// Whether boards keep off metal there.
     pub(crate) off_metal: bool,
+    /// See [`Asked::reached`](super::Asked::reached).
+    pub(crate) reached: Option<i64>,
     /// Whether no more is looked for than a bound that holds on whatever step: see `relaxed`.
     pub(crate) relaxed: bool,
 }
@@ -98,6 +100,8 @@ pub(crate) struct Ground<'a> {
 pub(crate) struct Solver<'a, 'w> {
     pub(super) wanted: &'a [Wanted<'a>],
     pub(super) terms: Terms,
+    /// See [`Ground::reached`].
+    pub(super) reached: Option<i64>,
     pub(super) lengths: Vec<Length, LENGTHS_MAX>,
     pub(super) classes: Classes<'w>,
     pub(super) reaches: Reaches<'w>,
@@ -183,6 +187,7 @@ impl<'a, 'w> Solver<'a, 'w> {
         Ok(Self {
             wanted,
             terms,
+            reached: ground.reached,
             near: widest(&reaches, number, false),
             far: widest(&reaches, number, true),
             lengths,

@@ -46,6 +46,27 @@ pub struct Label {
     pub(super) counts: Counts,
 }
 
+impl Label {
+    /// A stack with a layer more: its row and floor, where its boards are kept and how many, and what all is worth with them.
+    pub(super) fn of(
+        (above, row, floor): (usize, usize, usize),
+        (first, boards): (usize, usize),
+        (base, worth, counts): (i64, i64, Counts),
+    ) -> Result<Self, Full> {
+        Ok(Self {
+            floor: u32::try_from(floor).map_err(|_| Full)?,
+            row: u16::try_from(row).map_err(|_| Full)?,
+            boards: u16::try_from(boards).map_err(|_| Full)?,
+            first: u32::try_from(first).map_err(|_| Full)?,
+            above: u32::try_from(above).map_err(|_| Full)?,
+            base,
+            worth,
+            bound: 0,
+            counts,
+        })
+    }
+}
+
 /// Memory for the search, lent.
 #[derive(Debug)]
 pub struct Lent<'w> {
@@ -162,7 +183,12 @@ pub(crate) fn counted<const BOARDS: usize>(
     let searched = !lent.desk.labels.is_empty() && prices.groups.len() <= COUNTED_MAX;
     if found.worth < found.bound && searched {
         let best = solver.look(&prices, lent)?;
-        if solver.search(&prices, &best, lent, &mut found, sheet)? {
+        found.worth = found.worth.max(solver.reached.unwrap_or(0));
+        let better = found.worth < found.bound && solver.search(&prices, &best, lent, &mut found, sheet)?;
+        if !better {
+            found.worth = prices.worth;
+        }
+        if better {
             name(&prices.groups, sheet);
             (open.less, open.found) = (None, found);
             return Ok(());
@@ -230,6 +256,7 @@ pub(crate) fn at_most(
     };
     if found.worth < found.bound && prices.groups.len() <= COUNTED_MAX {
         let best = solver.look(&prices, lent)?;
+        found.worth = found.worth.max(solver.reached.unwrap_or(0));
         // Whether what is found can be drawn does not count: the bound holds wherever the search ends.
         let _ = solver.search(&prices, &best, lent, &mut found, &mut Sheet::<0>::default());
     }
@@ -309,6 +336,7 @@ impl Solver<'_, '_> {
             marks: &mut *self.work.marks,
             stairs: &mut *self.work.stairs,
             tariffs: Tariffs::default(),
+            kinds: super::outlook::Kinds::new(),
             known: (known, sides),
             filled: [0; 2],
             compared: 0,
@@ -316,6 +344,7 @@ impl Solver<'_, '_> {
             full: lent.rises.get(..full.rises).ok_or(Full)?,
             counted: Counted::new(prices, self.wanted),
             lent: &mut lent.desk,
+            most: (0, 0),
             made: 0,
             waiting: 0,
             boards: 0,
@@ -323,7 +352,7 @@ impl Solver<'_, '_> {
             found,
             best: None,
         };
-        search.run()?;
+        search.run(self.reached.is_none())?;
         search.draw(sheet)
     }
 }

@@ -182,6 +182,18 @@ impl Group {
         self.gains(end) + price * i64::from(end.saturating_sub(count))
     }
 
+    /// How many products it stands for.
+    pub(super) fn products(&self) -> usize {
+        1 + usize::from(self.twin.is_some())
+    }
+
+    /// What boards beyond so many bring at most, with what they gain; none where there may be any number.
+    pub(super) fn brings(&self, count: u16, wanted: &[Wanted<'_>]) -> Option<i64> {
+        let most = self.most()?;
+        let more = i64::from(most.saturating_sub(count));
+        Some(more * self.dearest(wanted) + self.gains(most) - self.gains(count))
+    }
+
     /// What a board of it brings at most, but for what it gains by its number.
     pub(super) fn dearest(&self, wanted: &[Wanted<'_>]) -> i64 {
         let own = wanted.get(usize::from(self.product));

@@ -19,11 +19,12 @@
 //! | `covers` | which boards are as good as others |
 //! | `counted`, `group` | limits of numbers and what is owed: products of which more bring less |
 //! | `prices`, `seen` | the prices at which no more is taken than there may be |
-//! | `search`, `ways`, `tariff` | what prices leave open: a search, and prices for the stacks in it |
+//! | `search`, `kept`, `ways`, `beam`, `outlook`, `tariff` | what prices leave open: a search, layouts to begin with, and prices for the stacks in it |
 //! | `relaxed` | a bound for whatever step, or none |
 //! | `sheet`, `sawn` | layers and boards closed up; as boards and as a cut plan |
 
 mod apart;
+mod beam;
 pub(crate) mod best;
 pub(crate) mod counted;
 #[cfg(test)]
@@ -32,9 +33,11 @@ mod covers;
 mod grain;
 mod group;
 mod heart;
+mod kept;
 mod knap;
 mod laid;
 mod order;
+mod outlook;
 #[cfg(test)]
 mod outside_tests;
 mod prices;

@@ -94,6 +94,12 @@ impl<'a> Reaches<'a> {
         self.chords.get(at).copied().unwrap_or(NONE)
     }
 
+    /// How wide the log is at a height, where most of it is: about.
+    pub(super) fn wide(&self, height: usize) -> Um {
+        let room = self.chord(0, height);
+        (room.1 - room.0).max(0)
+    }
+
     /// What a stretch leaves of the undersides of a row's boards over a floor.
     fn under(&self, reach: Reach, row: &Row<'_>, floor: usize) -> (Um, Um) {
         let height = floor + row.kerf;

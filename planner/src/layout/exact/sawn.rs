@@ -39,6 +39,9 @@ pub struct Asked<'a> {
     /// Where layers do not lie, because there they cannot be sawn: no more than [`BARRED_MAX`](super::BARRED_MAX). With any, numbers that
     /// are limited are looked at as with [`Asked::apart`].
     pub barred: &'a [Barred],
+    /// What a layout that is known brings, if there is one: where numbers are limited, only those that bring more are looked for, and
+    /// none to begin with.
+    pub reached: Option<i64>,
     /// Pith or rot, if there is any.
     pub core: Option<Core>,
     /// How the boards of each layer lean, from the top down; in the middle where none is told.
@@ -137,6 +140,7 @@ pub(super) fn ground<'a>(setup: &'a Setup<'a>, asked: &Asked<'a>) -> Ground<'a> 
     let timber = Timber::of(setup, asked.standing);
     Ground {
         setup,
+        reached: asked.reached,
         usable: usable(setup, asked.end_trim),
         lowest: asked.lowest.map_or(timber.lowest_floor(), |lowest| {
             outward(lowest.max(timber.lowest_floor()), setup.mill.grid, true)

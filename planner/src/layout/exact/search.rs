@@ -1,23 +1,22 @@
 //! The search among stacks that prices have left open.
 
-use heapless::Vec;
-
 use super::apart::worth_within;
 use super::best::Known;
 use super::counted::{BLOCK, COUNTED_MAX, Counts, Desk, Found, Label};
 use super::order::Rows;
 use super::reach::{Over, Reaches};
-use super::row::{BOARDS_MAX, Bench, Full, Pattern, corners, holds, set};
-use super::sheet::Sheet;
-use super::stack::{Level, Mark, Rise, Rising, Span};
+use super::row::{BOARDS_MAX, Bench, Full, Pattern, holds, set};
+use super::stack::{Mark, Rise, Rising, Span};
 use super::stairs::Stair;
 use super::tariff::Tariffs;
-use super::ways::{Counted, State, Ways};
+use super::ways::{Counted, Seek, State, Ways};
 use super::{Row, Um};
-use crate::limits::PLAN_LAYERS_MAX;
 
 /// How often stacks may be held against others, for each that there is memory for: a search comes to an end.
-const COMPARED: usize = 50_000;
+const COMPARED: usize = 10_000;
+
+/// The same before layouts to begin with are looked for.
+const SOON: usize = 2_000;
 
 /// What is searched.
 pub(super) struct Search<'s, 'r, 'w, 'l> {
@@ -34,6 +33,8 @@ pub(super) struct Search<'s, 'r, 'w, 'l> {
     pub(super) counted: Counted<'s>,
     /// What is worth most below each face at other prices.
     pub(super) tariffs: Tariffs,
+    /// See [`kinds`](super::outlook::kinds).
+    pub(super) kinds: super::outlook::Kinds,
     /// What is wanted, on which terms, and the stretches from both ends.
     pub(super) known: (Known<'s>, (&'s [u16], &'s [u16])),
     pub(super) rising: &'s mut [Rising],
@@ -44,6 +45,8 @@ pub(super) struct Search<'s, 'r, 'w, 'l> {
     /// How often one stack, or one way to fill a layer, has been held against others.
     pub(super) compared: usize,
     pub(super) lent: &'s mut Desk<'l>,
+    /// No more stacks are kept, and no more is compared.
+    pub(super) most: (usize, usize),
     pub(super) made: usize,
     pub(super) waiting: usize,
     pub(super) boards: usize,
@@ -55,26 +58,58 @@ pub(super) struct Search<'s, 'r, 'w, 'l> {
 
 impl<'s> Search<'s, '_, '_, '_> {
     /// Looks at stacks until none is left that may come to more than the best, or there is no more memory; then the most that one
-    /// may come to is the bound.
-    pub(super) fn run(&mut self) -> Result<(), Full> {
+    /// may come to is the bound. Where that takes long, layouts to begin with are looked for, if that is asked, and all is gone through
+    /// again with a better one known.
+    pub(super) fn run(&mut self, begin: bool) -> Result<(), Full> {
         self.lent.caps.fill(i64::MIN);
+        let room = self.lent.labels.len();
+        // Where layers are kept apart, no floor is as good as a higher one: the rest stays open.
+        let apart = self.known.0.1.apart > 0;
+        self.most = (room, room.saturating_mul(SOON));
+        self.put_first()?;
+        if begin && !apart {
+            if self.look_through() {
+                return Ok(());
+            }
+            self.forget()?;
+        }
+        self.allow(room);
+        // With no room for a layout to begin with there is none for stacks.
+        if begin && self.begin().is_err() {
+            return Ok(());
+        }
+        self.allow(room);
+        if !apart {
+            self.look_through();
+        }
+        Ok(())
+    }
+
+    /// From now on so much may be kept and compared.
+    fn allow(&mut self, room: usize) {
+        let more = room.saturating_mul(COMPARED);
+        self.most = (room, self.compared.saturating_add(more));
+    }
+
+    /// Takes in the stack without a layer.
+    pub(super) fn put_first(&mut self) -> Result<(), Full> {
         let top = self.reaches.heights() - 1;
-        let first = Label {
+        self.keep(Label {
             floor: u32::try_from(top).map_err(|_| Full)?,
             bound: self.bound(0, &[0; COUNTED_MAX], top),
             ..Label::default()
-        };
-        // Where layers are kept apart, no floor is as good as a higher one: the rest stays open.
-        if self.put(first).is_err() || self.dive().is_err() || self.known.0.1.apart > 0 {
-            return Ok(());
-        }
+        })?;
+        Ok(())
+    }
+
+    /// Whether all stacks were looked at that may come to more than the best.
+    fn look_through(&mut self) -> bool {
         while let Some(number) = self.pop() {
             let Some(label) = self.lent.labels.get(number).copied() else {
                 break;
             };
             if label.bound <= self.found.worth {
-                self.found.bound = self.found.worth;
-                return Ok(());
+                break;
             }
             self.found.bound = self.found.bound.min(label.bound);
             if self.waits(number, &label) {
@@ -82,17 +117,17 @@ impl<'s> Search<'s, '_, '_, '_> {
             }
             self.found.stacks += 1;
             let Ok(bound) = self.priced(number, &label) else {
-                return Ok(());
+                return false;
             };
-            if self.compared > self.lent.labels.len().saturating_mul(COMPARED) {
-                return Ok(());
+            if self.compared > self.most.1 {
+                return false;
             }
             if bound > self.found.worth && self.expand(number, &label).is_err() {
-                return Ok(());
+                return false;
             }
         }
         self.found.bound = self.found.worth;
-        Ok(())
+        true
     }
 
     /// Whether a stack is not gone on with now: because it comes to no more than the best at prices that have been found since, or
@@ -221,7 +256,7 @@ impl<'s> Search<'s, '_, '_, '_> {
         let need = self.found.worth - label.base - self.below(self.rises, high);
         let mut floor = low;
         while floor <= high {
-            self.fill((at, row), floor, &label.counts, need)?;
+            self.fill((at, row), floor, &label.counts, (need, Seek::All))?;
             let mut until = if shrinking { high } else { floor };
             let mut pattern = Pattern::new();
             for state in 1..self.states {
@@ -265,17 +300,8 @@ impl<'s> Search<'s, '_, '_, '_> {
             .get_mut(first..first + pattern.len())
             .ok_or(Full)?;
         kept.copy_from_slice(pattern);
-        let taken = self.put(Label {
-            floor: u32::try_from(floor).map_err(|_| Full)?,
-            row: u16::try_from(at).map_err(|_| Full)?,
-            boards: u16::try_from(pattern.len()).map_err(|_| Full)?,
-            first: u32::try_from(first).map_err(|_| Full)?,
-            above: u32::try_from(number).map_err(|_| Full)?,
-            base,
-            worth,
-            bound,
-            counts,
-        })?;
+        let own = Label::of((number, at, floor), (first, pattern.len()), (base, worth, counts))?;
+        let taken = self.put(Label { bound, ..own })?;
         if taken {
             self.boards += pattern.len();
         }
@@ -283,7 +309,7 @@ impl<'s> Search<'s, '_, '_, '_> {
     }
 
     /// The highest floor, up to one, over which boards that have room over another one have it.
-    fn as_high(&self, row: &Row<'_>, pattern: &Pattern, from: usize, to: usize) -> usize {
+    pub(super) fn as_high(&self, row: &Row<'_>, pattern: &Pattern, from: usize, to: usize) -> usize {
         let (mut good, mut bad) = (from, to + 1);
         while bad - good > 1 {
             let middle = good.midpoint(bad);
@@ -297,12 +323,12 @@ impl<'s> Search<'s, '_, '_, '_> {
     }
 
     /// Every way to fill a layer that may be worth more than so much at the prices, with what another one is as good as left out.
-    fn fill(
+    pub(super) fn fill(
         &mut self,
         (at, row): (usize, &Row<'_>),
         floor: usize,
         taken: &Counts,
-        need: i64,
+        (need, seek): (i64, Seek),
     ) -> Result<(), Full> {
         let over = Over::One(floor);
         let rooms = self.lent.rooms.get_mut(..row.items.len()).ok_or(Full)?;
@@ -318,6 +344,7 @@ impl<'s> Search<'s, '_, '_, '_> {
             made: 0,
             next: 0,
             counted: &self.counted,
+            seek,
         };
         ways.take(State {
             corner: Um::MIN / 4,
@@ -342,10 +369,10 @@ impl<'s> Search<'s, '_, '_, '_> {
                     before: number,
                     base: state.base + item.worth,
                     worth: state.base + item.worth + self.counted.gains(&counts),
+                    at_prices: state.base + item.worth + self.counted.tail(&counts),
                     counts,
                 };
-                let most = more.base + self.counted.tail(&counts) + ends.rest(corner);
-                if most > need && !ways.have_better(&more) {
+                if more.at_prices + ends.rest(corner) > need && !ways.have_better(&more) {
                     ways.take(more)?;
                 }
             }
@@ -356,7 +383,7 @@ impl<'s> Search<'s, '_, '_, '_> {
     }
 
     /// The boards of a state, from the entry side on.
-    fn pattern(&self, state: usize, out: &mut Pattern) -> Result<(), Full> {
+    pub(super) fn pattern(&self, state: usize, out: &mut Pattern) -> Result<(), Full> {
         out.clear();
         let mut at = state;
         while let Some(state) = self.lent.states.get(at).filter(|state| state.boards > 0) {
@@ -365,113 +392,5 @@ impl<'s> Search<'s, '_, '_, '_> {
         }
         out.reverse();
         Ok(())
-    }
-
-    /// Takes a stack in, unless another one is as good; whether it was taken in.
-    fn put(&mut self, label: Label) -> Result<bool, Full> {
-        self.compared = self.compared.saturating_add(self.made);
-        if self.compared > self.lent.labels.len().saturating_mul(COMPARED) {
-            return Err(Full);
-        }
-        let better = |other: &Label| {
-            other.floor >= label.floor
-                && other.worth >= label.worth
-                && other.worth >= label.worth + self.counted.lost(&other.counts, &label.counts)
-        };
-        if self
-            .lent
-            .labels
-            .get(..self.made)
-            .unwrap_or(&[])
-            .iter()
-            .any(better)
-        {
-            return Ok(false);
-        }
-        self.keep(label)?;
-        Ok(true)
-    }
-
-    /// Takes a stack in; its number.
-    pub(super) fn keep(&mut self, label: Label) -> Result<usize, Full> {
-        let number = self.made;
-        *self.lent.labels.get_mut(number).ok_or(Full)? = label;
-        if label.worth > self.found.worth {
-            self.found.worth = label.worth;
-            self.best = Some(number);
-        }
-        self.push(number)?;
-        self.made += 1;
-        Ok(number)
-    }
-
-    fn rank(&self, place: usize) -> Option<i64> {
-        let number = usize::try_from(*self.lent.heap.get(place)?).ok()?;
-        Some(self.lent.labels.get(number)?.bound)
-    }
-
-    pub(super) fn push(&mut self, number: usize) -> Result<(), Full> {
-        let mut place = self.waiting;
-        *self.lent.heap.get_mut(place).ok_or(Full)? = u32::try_from(number).map_err(|_| Full)?;
-        self.waiting += 1;
-        while place > 0 && self.rank((place - 1) / 2) < self.rank(place) {
-            self.lent.heap.swap(place, (place - 1) / 2);
-            place = (place - 1) / 2;
-        }
-        Ok(())
-    }
-
-    /// The stack that may come to most.
-    fn pop(&mut self) -> Option<usize> {
-        let first = *self.lent.heap.get(..self.waiting)?.first()?;
-        self.waiting -= 1;
-        self.lent.heap.swap(0, self.waiting);
-        let mut place = 0;
-        loop {
-            let children = [2 * place + 1, 2 * place + 2];
-            let mut best = place;
-            for child in children {
-                if child < self.waiting && self.rank(child) > self.rank(best) {
-                    best = child;
-                }
-            }
-            if best == place {
-                return usize::try_from(first).ok();
-            }
-            self.lent.heap.swap(place, best);
-            place = best;
-        }
-    }
-
-    /// Draws the layers of the best stack from the top down; no where none is better than what was known.
-    pub(super) fn draw<const BOARDS: usize>(&self, sheet: &mut Sheet<BOARDS>) -> Result<bool, Full> {
-        let Some(best) = self.best else { return Ok(false) };
-        let mut layers: Vec<usize, PLAN_LAYERS_MAX> = Vec::new();
-        let mut at = best;
-        while at > 0 {
-            layers.push(at).map_err(|_| Full)?;
-            let label = self.lent.labels.get(at).ok_or(Full)?;
-            at = usize::try_from(label.above).map_err(|_| Full)?;
-        }
-        for at in layers.iter().rev() {
-            let label = self.lent.labels.get(*at).ok_or(Full)?;
-            let first = usize::try_from(label.first).map_err(|_| Full)?;
-            let boards = self
-                .lent
-                .boards
-                .get(first..first + usize::from(label.boards))
-                .ok_or(Full)?;
-            let row = self.rows.get(usize::from(label.row)).ok_or(Full)?;
-            let floor = usize::try_from(label.floor).map_err(|_| Full)?;
-            let pattern = Pattern::from_slice(boards).map_err(|_| Full)?;
-            let level = Level {
-                row: usize::from(label.row),
-                floor,
-                corners: corners(self.reaches, &row, Over::One(floor), &pattern),
-                pattern,
-            };
-            sheet.add(&level, &row, &[[true; 2]; BOARDS_MAX])?;
-        }
-        Ok(true)
     }
 }

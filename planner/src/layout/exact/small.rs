@@ -118,6 +118,7 @@ impl<'a> Ground<'a> {
             setup,
             usable,
             lowest,
+            reached: None,
             top,
             flat_top: false,
             apart: false,

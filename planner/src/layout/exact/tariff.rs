@@ -16,6 +16,7 @@ use super::row::{BOARDS_MAX, Bench, Full};
 use super::search::Search;
 use super::seen::{One, Seen};
 use super::stack::{Level, Rank, Work, levels};
+use super::ways::Seek;
 use super::{Item, Row};
 use crate::limits::{PLAN_LAYERS_MAX, PRODUCTS_MAX};
 
@@ -42,10 +43,10 @@ pub(super) struct Tariffs {
 }
 
 /// A layer below a stack: row, floor, boards.
-type LayerBelow = (usize, usize, Vec<u16, BOARDS_MAX>);
+pub(super) type LayerBelow = (usize, usize, Vec<u16, BOARDS_MAX>);
 
 /// Layers from the top down.
-type Layers = Vec<LayerBelow, PLAN_LAYERS_MAX>;
+pub(super) type Layers = Vec<LayerBelow, PLAN_LAYERS_MAX>;
 
 /// What was found below a stack at some prices.
 struct Below {
@@ -83,24 +84,6 @@ impl Search<'_, '_, '_, '_> {
         })
     }
 
-    /// Goes down layer by layer, each time to what is best below at prices of its own: a layout to begin with, where those of the
-    /// whole log take too much of one product and nothing of another.
-    pub(super) fn dive(&mut self) -> Result<(), Full> {
-        let mut above = (0, *self.lent.labels.first().ok_or(Full)?);
-        if self.lent.rises.len() < TARIFFS * self.reaches.heights() {
-            return Ok(());
-        }
-        for _ in 0..PLAN_LAYERS_MAX {
-            let mut first = None;
-            let bound = self.price((above.0, &above.1), Some(&mut first))?;
-            let Some((row, floor, pattern)) = first.filter(|_| bound > self.found.worth) else {
-                break;
-            };
-            above = self.add(above, (row, floor), &pattern)?;
-        }
-        Ok(())
-    }
-
     /// What a stack may come to, at prices of its own if there is time for that: no more is spent on prices than on stacks.
     pub(super) fn priced(&mut self, number: usize, label: &Label) -> Result<i64, Full> {
         let [stacks, prices] = self.filled;
@@ -108,18 +91,13 @@ impl Search<'_, '_, '_, '_> {
             let floor = usize::try_from(label.floor).map_err(|_| Full)?;
             return Ok(self.least_bound(label.base, &label.counts, floor));
         }
-        self.price((number, label), None)
+        self.price(number, label)
     }
 
-    /// What a stack may come to at prices of its own; the first layer of the best that was found below, if that is asked for.
-    fn price(
-        &mut self,
-        (number, label): (usize, &Label),
-        mut first: Option<&mut Option<LayerBelow>>,
-    ) -> Result<i64, Full> {
+    /// What a stack may come to at prices of its own.
+    pub(super) fn price(&mut self, number: usize, label: &Label) -> Result<i64, Full> {
         let floor = usize::try_from(label.floor).map_err(|_| Full)?;
         let mut least = self.least_bound(label.base, &label.counts, floor);
-        let mut most = i64::MIN;
         let pairs = self.counted.groups.iter().zip(&label.counts);
         let left: Groups = pairs.map(|(group, count)| group.left(*count)).collect();
         let (wanted, ..) = self.known.0;
@@ -140,15 +118,10 @@ impl Search<'_, '_, '_, '_> {
                 counts: found.counts.clone(),
             };
             least = least.min(round.bound);
-            if round.worth > self.found.worth || (round.worth > most && first.is_some()) {
-                let layers = self.layers_below(&left, &at, &found.rank)?;
-                if let (Some(first), Some(layers)) = (&mut first, &layers) {
-                    **first = layers.first().cloned();
-                    most = round.worth;
-                }
-                if round.worth > self.found.worth {
-                    self.complete((number, label), layers.iter().flatten())?;
-                }
+            if round.worth > self.found.worth
+                && let Some(layers) = self.layers_below(&left, &at, &found.rank)?
+            {
+                self.complete((number, label), layers)?;
             }
             if least <= self.found.worth {
                 break;
@@ -247,17 +220,56 @@ impl Search<'_, '_, '_, '_> {
         })
     }
 
-    /// Takes in layers below a stack, as stacks.
-    fn complete<'l>(
-        &mut self,
-        (number, label): (usize, &Label),
-        layers: impl Iterator<Item = &'l LayerBelow>,
-    ) -> Result<(), Full> {
+    /// Takes in layers below a stack, as stacks, each filled anew with what the others leave of the boards that are wanted.
+    fn complete(&mut self, (number, label): (usize, &Label), mut layers: Layers) -> Result<(), Full> {
+        for at in 0..layers.len() {
+            let mut taken = label.counts;
+            for (row, _, pattern) in layers
+                .iter()
+                .enumerate()
+                .filter(|(other, _)| *other != at)
+                .map(|(_, layer)| layer)
+            {
+                taken = self.with_boards((0, taken), *row, pattern)?.1;
+            }
+            let Some((row, floor, pattern)) = layers.get_mut(at) else {
+                break;
+            };
+            let own = self.rows.get(*row).ok_or(Full)?;
+            let (base, counts) = self.with_boards((0, taken), *row, pattern)?;
+            let mut most = base + self.counted.gains(&counts);
+            self.fill((*row, &own), *floor, &taken, (i64::MIN / 4, Seek::Worth))?;
+            let mut best = None;
+            for state in 1..self.states {
+                let worth = self.lent.states.get(state).ok_or(Full)?.worth;
+                if worth > most {
+                    (most, best) = (worth, Some(state));
+                }
+            }
+            if let Some(state) = best {
+                self.pattern(state, pattern)?;
+            }
+        }
         let mut above = (number, *label);
-        for (row, floor, pattern) in layers {
+        for (row, floor, pattern) in layers.iter().filter(|layer| !layer.2.is_empty()) {
             above = self.add(above, (*row, *floor), pattern)?;
         }
         Ok(())
+    }
+
+    /// What stands so far, and how many, with boards of a row more.
+    pub(super) fn with_boards(
+        &self,
+        (mut base, mut counts): (i64, Counts),
+        row: usize,
+        pattern: &[u16],
+    ) -> Result<(i64, Counts), Full> {
+        let items = self.rows.get(row).ok_or(Full)?.items;
+        for item in pattern.iter().filter_map(|at| items.get(usize::from(*at))) {
+            base += item.worth;
+            counts = self.counted.with(&counts, item).ok_or(Full)?;
+        }
+        Ok((base, counts))
     }
 
     /// The layers that were found last below a stack, without what is too much; none where one has boards that another is as good as.
@@ -290,9 +302,7 @@ impl Search<'_, '_, '_, '_> {
                     None => lost = true,
                 }
             }
-            if !pattern.is_empty() {
-                lost |= layers.push((level.row, level.floor, pattern)).is_err();
-            }
+            lost |= layers.push((level.row, level.floor, pattern)).is_err();
         };
         self.at_prices(prices, slot, |rows, work| {
             levels(rank, reaches, rows, work, &mut |level| {
@@ -305,18 +315,13 @@ impl Search<'_, '_, '_, '_> {
     }
 
     /// Takes a stack in with a layer more, whether another one is as good or not.
-    fn add(
+    pub(super) fn add(
         &mut self,
         (number, label): (usize, Label),
         (row, floor): (usize, usize),
         pattern: &[u16],
     ) -> Result<(usize, Label), Full> {
-        let items = self.rows.get(row).ok_or(Full)?.items;
-        let (mut base, mut counts) = (label.base, label.counts);
-        for item in pattern.iter().filter_map(|at| items.get(usize::from(*at))) {
-            base += item.worth;
-            counts = self.counted.with(&counts, item).ok_or(Full)?;
-        }
+        let (base, counts) = self.with_boards((label.base, label.counts), row, pattern)?;
         let first = self.boards;
         let kept = self
             .lent
@@ -325,16 +330,15 @@ impl Search<'_, '_, '_, '_> {
             .ok_or(Full)?;
         kept.copy_from_slice(pattern);
         self.boards += pattern.len();
+        let worth = base + self.counted.gains(&counts);
+        let own = Label::of(
+            (number, row, floor),
+            (first, pattern.len()),
+            (base, worth, counts),
+        )?;
         let more = Label {
-            floor: u32::try_from(floor).map_err(|_| Full)?,
-            row: u16::try_from(row).map_err(|_| Full)?,
-            boards: u16::try_from(pattern.len()).map_err(|_| Full)?,
-            first: u32::try_from(first).map_err(|_| Full)?,
-            above: u32::try_from(number).map_err(|_| Full)?,
-            base,
-            worth: base + self.counted.gains(&counts),
             bound: self.least_bound(base, &counts, floor),
-            counts,
+            ..own
         };
         Ok((self.keep(more)?, more))
     }

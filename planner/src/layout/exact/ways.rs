@@ -53,6 +53,11 @@ impl<'p> Counted<'p> {
         Some(more)
     }
 
+    /// How many products they are.
+    pub(super) fn products(&self) -> usize {
+        self.groups.iter().map(Group::products).sum()
+    }
+
     /// What so many gain over their worth.
     pub(super) fn gains(&self, counts: &Counts) -> i64 {
         let all = self.groups.iter().zip(counts);
@@ -80,6 +85,17 @@ impl<'p> Counted<'p> {
     }
 }
 
+/// Which ways to fill a layer are kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Seek {
+    /// All that may be part of a best stack.
+    All,
+    /// Those that are worth most at the prices.
+    AtPrices,
+    /// Those that are worth most.
+    Worth,
+}
+
 /// Boards side by side so far.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct State {
@@ -90,6 +106,8 @@ pub struct State {
     /// What its boards are worth, and with what they gain by their number.
     pub(super) base: i64,
     pub(super) worth: i64,
+    /// What the whole may come to at the prices, but for what comes later.
+    pub(super) at_prices: i64,
     /// With those of the layers above.
     pub(super) counts: Counts,
 }
@@ -101,6 +119,7 @@ pub(super) struct Ways<'w> {
     pub(super) made: usize,
     pub(super) next: usize,
     pub(super) counted: &'w Counted<'w>,
+    pub(super) seek: Seek,
 }
 
 impl Ways<'_> {
@@ -116,8 +135,14 @@ impl Ways<'_> {
     pub(super) fn have_better(&self, state: &State) -> bool {
         let better = |other: &State| {
             other.corner <= state.corner
-                && other.worth >= state.worth
-                && other.worth >= state.worth + self.counted.lost(&other.counts, &state.counts)
+                && match self.seek {
+                    Seek::All => {
+                        other.worth >= state.worth
+                            && other.worth >= state.worth + self.counted.lost(&other.counts, &state.counts)
+                    }
+                    Seek::AtPrices => other.at_prices + other.worth >= state.at_prices + state.worth,
+                    Seek::Worth => other.worth >= state.worth,
+                }
         };
         self.states.get(1..self.made).unwrap_or(&[]).iter().any(better)
     }
