@@ -13,10 +13,13 @@ use super::ways::{Counted, Seek, State, Ways};
 use super::{Row, Um};
 
 /// How often stacks may be held against others, for each that there is memory for: a search comes to an end.
-const COMPARED: usize = 10_000;
+const COMPARED: usize = 30_000;
 
-/// The same before layouts to begin with are looked for.
+/// The same before layouts to begin with are looked for, and while they are.
 const SOON: usize = 2_000;
+
+/// See [`SOON`].
+const BEGIN: usize = 5_000;
 
 /// What is searched.
 pub(super) struct Search<'s, 'r, 'w, 'l> {
@@ -65,7 +68,7 @@ impl<'s> Search<'s, '_, '_, '_> {
         let room = self.lent.labels.len();
         // Where layers are kept apart, no floor is as good as a higher one: the rest stays open.
         let apart = self.known.0.1.apart > 0;
-        self.most = (room, room.saturating_mul(SOON));
+        self.allow((room, SOON));
         self.put_first()?;
         if begin && !apart {
             if self.look_through() {
@@ -73,12 +76,12 @@ impl<'s> Search<'s, '_, '_, '_> {
             }
             self.forget()?;
         }
-        self.allow(room);
+        self.allow((room, BEGIN));
         // With no room for a layout to begin with there is none for stacks.
         if begin && self.begin().is_err() {
             return Ok(());
         }
-        self.allow(room);
+        self.allow((room, COMPARED));
         if !apart {
             self.look_through();
         }
@@ -86,8 +89,8 @@ impl<'s> Search<'s, '_, '_, '_> {
     }
 
     /// From now on so much may be kept and compared.
-    fn allow(&mut self, room: usize) {
-        let more = room.saturating_mul(COMPARED);
+    fn allow(&mut self, (room, each): (usize, usize)) {
+        let more = room.saturating_mul(each);
         self.most = (room, self.compared.saturating_add(more));
     }
 
