@@ -5,8 +5,8 @@
 //! on the host. The job is judged as a whole: nothing is handed out that the rules refuse.
 
 use bunkside_planner::layout::exact::{
-    Asked, Class, Core, Found, Full, Item, Lent, Mark, Memory, One, Open, Rise, Rising, Sheet, Stair, Sum,
-    Tier, Wanted, Way, exact,
+    Asked, Class, Core, Found, Full, Item, Mark, Memory, One, Open, Rise, Rising, Sheet, Stair, Sum, Tier,
+    Wanted, Way, by_prices,
 };
 use bunkside_planner::layout::{Draft, HIGHER, Mend, Remains, over_metal};
 use bunkside_planner::limits::PLAN_LAYERS_MAX;
@@ -456,9 +456,8 @@ fn lay_out(
         rises: &mut [Rise::default(); HEIGHTS],
         sums: &mut [Sum::default(); WAYS],
     };
-    let mut lent = Lent::none();
     let (mut open, mut sheet): (Open<BOARDS>, Sheet<BOARDS>) = (Open::default(), Sheet::default());
-    let sawn = exact(setup, &asked, memory, &mut lent, (&mut open, &mut sheet))?;
+    let sawn = by_prices(setup, &asked, memory, (&mut open, &mut sheet))?;
     sawn.draw(rest.wanted, draft).map_err(|_| Full)?;
     floors.extend(sawn.floors().take(PLAN_LAYERS_MAX));
     for (floor, mend) in floors.iter().zip(&one.mends) {

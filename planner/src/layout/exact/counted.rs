@@ -167,9 +167,40 @@ pub(crate) fn counted<const BOARDS: usize>(
     lent: &mut Lent<'_>,
     open: &mut Open<BOARDS>,
 ) -> Result<(), Full> {
+    let (prices, mut found) = by_prices(solver, most)?;
+    // With no memory for stacks what prices have left open stays open.
+    let searched = !lent.desk.labels.is_empty() && prices.groups.len() <= COUNTED_MAX;
+    if found.worth < found.bound && searched {
+        let sheet = &mut open.sheet;
+        sheet.clear();
+        let best = solver.look(&prices, lent)?;
+        found.worth = found.worth.max(solver.reached.unwrap_or(0));
+        if found.worth < found.bound && solver.search(&prices, &best, lent, &mut found, sheet)? {
+            name(&prices.groups, sheet);
+            (open.less, open.found) = (None, found);
+            return Ok(());
+        }
+        found.worth = prices.worth;
+    }
+    draw(solver, &prices, found, open)
+}
+
+/// The same of what prices tell, whatever they leave open: no search is linked for it.
+#[inline(never)]
+pub(crate) fn priced<const BOARDS: usize>(
+    solver: &mut Solver<'_, '_>,
+    most: &[Option<u16>],
+    open: &mut Open<BOARDS>,
+) -> Result<(), Full> {
+    let (prices, found) = by_prices(solver, most)?;
+    draw(solver, &prices, found, open)
+}
+
+/// Sets prices.
+fn by_prices(solver: &mut Solver<'_, '_>, most: &[Option<u16>]) -> Result<(Prices, Found), Full> {
     let mut prices = Prices::new(solver.wanted, most);
     prices.set(solver)?;
-    let mut found = Found {
+    let found = Found {
         worth: prices.worth,
         bound: prices.bound,
         stacks: 0,
@@ -177,24 +208,18 @@ pub(crate) fn counted<const BOARDS: usize>(
         priced: prices.bound,
         close: [0; 2],
     };
+    Ok((prices, found))
+}
+
+/// Draws the layout that came of prices, less what there is too much of.
+fn draw<const BOARDS: usize>(
+    solver: &mut Solver<'_, '_>,
+    prices: &Prices,
+    found: Found,
+    open: &mut Open<BOARDS>,
+) -> Result<(), Full> {
     let sheet = &mut open.sheet;
     sheet.clear();
-    // With no memory for stacks what prices have left open stays open.
-    let searched = !lent.desk.labels.is_empty() && prices.groups.len() <= COUNTED_MAX;
-    if found.worth < found.bound && searched {
-        let best = solver.look(&prices, lent)?;
-        found.worth = found.worth.max(solver.reached.unwrap_or(0));
-        let better = found.worth < found.bound && solver.search(&prices, &best, lent, &mut found, sheet)?;
-        if !better {
-            found.worth = prices.worth;
-        }
-        if better {
-            name(&prices.groups, sheet);
-            (open.less, open.found) = (None, found);
-            return Ok(());
-        }
-    }
-    // The layout that came of prices, less what there is too much of.
     let mut left = prices.most();
     let mut full = false;
     let less = taken_off(&prices.groups, &prices.kept);

@@ -71,7 +71,7 @@ pub use reach::{Crests, Reach};
 pub use relaxed::bound;
 use rooms::Heights;
 pub use row::{Full, Way};
-pub use sawn::{Asked, Placed, Sawn, exact, leaning};
+pub use sawn::{Asked, Placed, Sawn, by_prices, exact, leaning};
 pub use seen::One;
 pub use sheet::{Lean, Sheet};
 pub use stack::{Mark, Rise, Rising};

@@ -3,7 +3,7 @@
 use bunkside_protocol::{Length, Position};
 
 use super::best::{Ground, Memory, Solver};
-use super::counted::{Found, Lent, Open, counted};
+use super::counted::{Found, Lent, Open, counted, priced};
 use super::grain::Side;
 use super::heart::Core;
 use super::laid::Wanted;
@@ -99,6 +99,24 @@ pub fn exact<'a, 's, const BOARDS: usize>(
     let mut solver = Solver::new(&ground(setup, asked), asked.wanted, memory)?;
     counted(&mut solver, asked.most, lent, open)?;
     closed(setup, asked, &mut solver, lent, (open, sheet))
+}
+
+/// Finds what prices tell of the best layout: the same where no numbers are limited, and else what comes of it with no memory for more.
+/// A program that asks for no more has no search in it.
+///
+/// # Errors
+///
+/// [`Full`] where the memory does not do.
+#[inline(never)]
+pub fn by_prices<'a, 's, const BOARDS: usize>(
+    setup: &'a Setup<'a>,
+    asked: &Asked<'a>,
+    memory: Memory<'_>,
+    (open, sheet): (&mut Open<BOARDS>, &'s mut Sheet<BOARDS>),
+) -> Result<Sawn<'a, 's, BOARDS>, Full> {
+    let mut solver = Solver::new(&ground(setup, asked), asked.wanted, memory)?;
+    priced(&mut solver, asked.most, open)?;
+    closed(setup, asked, &mut solver, &mut Lent::none(), (open, sheet))
 }
 
 /// The layout that [`exact`] found for the same, but for the lean of its boards: those lean as asked now. Nothing is looked for
