@@ -62,7 +62,7 @@ const SEEN: usize = 60;
 pub const STACKS: usize = 20_000;
 
 /// The same where the layout with fewest boards is looked for.
-const FEW_STACKS: usize = 1_000;
+const FEW_STACKS: usize = 4_000;
 
 /// Most memory that is tried, as a power of two times the usual.
 const TRIES: u32 = 6;

@@ -72,7 +72,6 @@ impl Search<'_, '_, '_, '_> {
             return Ok(());
         }
         self.kinds = kinds(&self.known.0, self.counted.groups);
-        self.price(0, &root)?;
         let gap = Gap {
             top: self.reaches.heights() - 1,
             lowest: 0,

@@ -8,7 +8,7 @@ use super::reach::{Over, Reaches};
 use super::row::{BOARDS_MAX, Bench, Full, Pattern, holds, set};
 use super::stack::{Mark, Rise, Rising, Span};
 use super::stairs::Stair;
-use super::tariff::Tariffs;
+use super::tariff::{TARIFFS, Tariffs};
 use super::ways::{Counted, Seek, State, Ways};
 use super::{Row, Um};
 
@@ -70,6 +70,12 @@ impl<'s> Search<'s, '_, '_, '_> {
         let apart = self.known.0.1.apart > 0;
         self.allow((room, SOON));
         self.put_first()?;
+        // A layout by prices, each layer filled anew.
+        if let Some(root) = self.lent.labels.first().copied()
+            && self.lent.rises.len() >= TARIFFS * self.reaches.heights()
+        {
+            self.price(0, &root)?;
+        }
         if begin && !apart {
             if self.look_through() {
                 return Ok(());
