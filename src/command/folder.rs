@@ -98,6 +98,19 @@ impl Folder {
         }
     }
 
+    /// The folders in another one that hold what was made of a log with a file of that name beside it.
+    pub(super) fn all_with(within: &Path, file: &str) -> Vec<PathBuf> {
+        let entries = fs::read_dir(within).into_iter().flatten().flatten();
+        let made = |path: &PathBuf| {
+            let list = fs::read_to_string(path.join(LIST)).unwrap_or_default();
+            let log = list.lines().any(|line| line.starts_with(LOG));
+            log && list
+                .lines()
+                .any(|line| line.split_once(' ').is_some_and(|(_, name)| name == file))
+        };
+        entries.map(|entry| entry.path()).filter(made).collect()
+    }
+
     /// The same, for the results of a log.
     pub(super) fn of_log(self, log: &str) -> Self {
         Self {

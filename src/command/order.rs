@@ -61,9 +61,11 @@ brings most, what is still owed counted, so that the order is filled early.
 
 While it looks it says on the terminal how far it is. Ctrl-C, or --stop-after, ends it with the best so far.
 
-With -o everything goes to a folder: order.json, what --json prints; boards.csv, a row for each board; and for each
-log a folder named after it with job.toml, the log as a job of its own, and all that `bunkside plan` writes, the cuts
-in the order of the rule of thumb. With --least-time they are put in the fastest order, which takes longer.",
+With -o everything goes to a folder: order.json, what --json prints; boards.csv, a row for each board, where a name
+that a spreadsheet would take for a formula begins with an apostrophe; and for each log a folder named after it with
+job.toml, the log as a job of its own, and all that `bunkside plan` writes, the cuts in the order of the rule of
+thumb. With --least-time they are put in the fastest order, which takes longer. What an earlier order left there of
+logs that are not sawn in this one is taken away.",
     examples: &[
         "bunkside order examples/orders/barn.toml",
         "bunkside order examples/orders/barn.toml -o out --stop-after \"30 s\"",
@@ -183,6 +185,11 @@ fn written(
     for log in (0..sawn.len()).filter(|log| sawn[*log].is_none()) {
         emptied(&path.join(&names[log]), said)?;
     }
+    for gone in Folder::all_with(path, JOB) {
+        if !names.iter().any(|name| gone == path.join(name)) {
+            emptied(&gone, said)?;
+        }
+    }
     let mut worst = Exit::Good;
     for (exit, own) in made {
         said.text.push_str(&own.text);
@@ -205,13 +212,16 @@ fn written(
     Ok((worst, lines))
 }
 
-/// Takes away what an earlier order left of a log that is not sawn in this one.
+/// What is written of a log beside all that `plan` writes.
+const JOB: &str = "job.toml";
+
+/// Takes away what an earlier order left of a log that is not sawn in this one, or is none of its logs.
 fn emptied(path: &Path, said: &mut Said) -> Result<(), Failure> {
     if path.is_dir() {
         let mut folder = Folder::create(path)?;
         folder.clear(&MADE)?;
         folder.clear(OLD)?;
-        folder.clear(&["plan.cut", "job.toml"])?;
+        folder.clear(&["plan.cut", JOB])?;
         folder.tell(said);
     }
     Ok(())
@@ -229,7 +239,7 @@ fn of_log(
     let job = lot.job;
     let mut folder = Folder::create(path)?.of_log(&job.name);
     let text = yard.job_text(log, &sawn.pattern.counts, "../mill.toml");
-    folder.write("job.toml", text.as_bytes())?;
+    folder.write(JOB, text.as_bytes())?;
     let plan = plan_text(job, &sawn.plan);
     let setup: &Setup<'_> = &lot.setup;
     let made = make_in(job, setup, &sawn.plan, &plan, &mut folder, (cuts, false));

@@ -326,8 +326,12 @@ fn decimal(length: Length, inches: bool) -> String {
     crate::input::thousandths(thousandths)
 }
 
-/// A text as a cell.
+/// A text as a cell; one that a spreadsheet would work out as a formula begins with an apostrophe, as those take it for text (common
+/// practice, no source).
 fn cell(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@']) {
+        return cell(&format!("'{text}"));
+    }
     if text.contains([',', ';', '"', '\n', '\r', '\t']) {
         format!("\"{}\"", text.replace('"', "\"\""))
     } else {

@@ -76,6 +76,15 @@ impl<'a> Walk<'a> {
                 self.say(Diagnostic::error(found.span, message).with_help(help));
                 return None;
             }
+            (Shape::Text, DeValue::String(text)) if is_name(path) && text.chars().count() > NAME_MAX => {
+                let message = format!(
+                    "`{path}` has {} letters, more than {NAME_MAX}",
+                    text.chars().count()
+                );
+                let help = "shorten it: cards, pictures and folders are called by it";
+                self.say(Diagnostic::error(found.span, message).with_help(help));
+                return None;
+            }
             (Shape::Text, DeValue::String(text)) if text.contains(shows) => Value::Text(text.to_string()),
             (Shape::Text, DeValue::String(_)) => {
                 self.say(Diagnostic::error(found.span, format!("`{path}` is empty")));
@@ -384,6 +393,14 @@ fn with_unit(number: &str, unit: LengthUnit) -> String {
 fn first_unit(quantity: Quantity) -> &'static str {
     quantity.unit_words().split([',', ' ']).next().unwrap_or("")
 }
+/// Longest name, in letters: a folder may be called by it, in whatever script, and a number behind it.
+const NAME_MAX: usize = 60;
+
+/// Whether a key says what something is called.
+fn is_name(path: &str) -> bool {
+    path.rsplit('.').next() == Some("name")
+}
+
 /// Whether a character steers what prints it, a line break or a turn of the writing direction (Unicode Bidirectional
 /// Algorithm, UAX 9, table 1; from memory), so that a name could pass for something else.
 fn steers(letter: char) -> bool {

@@ -12,7 +12,7 @@ pub(super) struct Written {
     /// A mill that stands in the order itself.
     mill: Option<String>,
     unit: Option<String>,
-    /// Setting and finish.
+    /// Setting, with the best layout, and finish.
     tables: String,
     /// Each board without its counts.
     boards: Vec<String>,
@@ -42,7 +42,7 @@ impl Written {
         Self {
             mill: mill.map(|mill| value(mill.get_ref())),
             unit: order.get("unit").map(|unit| value(unit.get_ref())),
-            tables: lines_of("setting", within("setting")) + &lines_of("finish", within("finish")),
+            tables: lines_of("setting", within("setting")) + BEST + &lines_of("finish", within("finish")),
             boards: boards.map(|board| lines(board, BOARD)).collect(),
             logs: logs.map(|one| log(&one)).collect(),
         }
@@ -66,6 +66,9 @@ impl Written {
         text
     }
 }
+
+/// What `[setting]` of such a job ends with: its boards are those of the order's layout, and not the hand habit's.
+const BEST: &str = "layout = \"best\"\n";
 
 /// The keys of a table of an order.
 fn within(name: &str) -> &'static [Key] {

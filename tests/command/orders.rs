@@ -101,8 +101,13 @@ fn each_log_has_a_plan_that_holds() {
     let first = report["plans"][0]["log"].as_str().unwrap();
     let line =
         format!("sequence {{}}/{first}/plan.cut --job {{}}/{first}/job.toml --by-habit --json -o {{}}/again");
-    let again: Value = serde_json::from_str(&quiet(&folder, &line, Exit::Good)).unwrap();
-    assert!(again["owed"].as_array().unwrap().is_empty() && again["spoilt"].as_array().unwrap().is_empty());
+    // Planned anew by itself, a log's job brings the boards that the order has of it.
+    let anew = format!("plan {{}}/{first}/job.toml --json -o {{}}/anew");
+    for line in [line, anew] {
+        let again: Value = serde_json::from_str(&call(&folder, &line).out).unwrap();
+        assert!(again["owed"].as_array().unwrap().is_empty(), "{line}");
+        assert!(again["spoilt"].as_array().unwrap().is_empty(), "{line}");
+    }
 }
 
 /// A job is an order over one log; the other way round it is told what to do.
@@ -159,26 +164,60 @@ fn what_is_stopped_says_so() {
 fn what_an_earlier_order_left_is_gone() {
     let folder = folder("order-left");
     let mill = fs::canonicalize("examples/mills/powered-165.toml").unwrap();
-    let order = |most: u32| {
+    let order = |most: u32, logs: &str| {
         let text = format!(
             "mill = \"{}\"\nlogs = \"logs.csv\"\n[every_log]\nspecies = \"western larch\"\nbark = \"10 mm\"\n[setting]\nnear_end_at = \"0.6 m\"\n[[board]]\nname = \"post\"\n\
              thickness = \"100 mm\"\nwidth = \"100 mm\"\nlengths = [\"3.6 m\"]\nprice = {{ each = 9 }}\nmost = {most}\n",
             mill.display()
         );
         fs::write(folder.join("order.toml"), text).unwrap();
-        let sheet =
-            "name;length (m);small_end (mm);butt (mm);butt_at\nA;3.7;240;270;far\nB;3.7;240;270;far\n";
-        fs::write(folder.join("logs.csv"), sheet).unwrap();
+        let sheet = "name;length (m);small_end (mm);butt (mm);butt_at\nA;3.7;240;270;far\n";
+        fs::write(folder.join("logs.csv"), format!("{sheet}{logs}")).unwrap();
         quiet(&folder, "order {}/order.toml -o {}/out", Exit::Good)
     };
     let moves = |log: &str| Path::new(&folder).join(format!("out/{log}/moves.job")).exists();
-    order(9);
+    let both = "B;3.7;240;270;far\n";
+    order(9, both);
     assert!(moves("A") && moves("B"));
-    let text = order(1);
+    // Of B nothing is told any more; what somebody planned there by itself stays.
+    let own = folder.join("out/C");
+    fs::create_dir_all(&own).unwrap();
+    fs::write(own.join(".bunkside"), "log C\n0000000000000001 moves.job\n").unwrap();
+    fs::write(own.join("moves.job"), "moves").unwrap();
+    order(9, "");
+    assert!(moves("A") && !moves("B") && moves("C"));
+    assert!(!folder.join("out/B/job.toml").exists());
+    order(9, both);
+    let text = order(1, both);
     assert!(moves("A") != moves("B"), "{text}");
     assert!(
         text.contains("nothing that comes out of it is wanted beside the other logs"),
         "{text}"
+    );
+}
+
+/// A spreadsheet takes what begins so for a formula, whoever wrote it.
+#[test]
+fn no_name_is_a_formula_in_the_table_of_boards() {
+    let folder = folder("order-formula");
+    let mills = fs::canonicalize("examples/mills").unwrap();
+    let order = fs::read_to_string(BARN).unwrap();
+    let order = order.replace("../mills", mills.to_str().unwrap());
+    let order = order.replace("\"stud\"", "\"=stud, 2 m\"");
+    fs::write(folder.join("order.toml"), order).unwrap();
+    let table = fs::read_to_string("examples/orders/barn.csv").unwrap();
+    let few: Vec<&str> = table.lines().take(3).collect();
+    fs::write(folder.join("barn.csv"), few.join("\n").replace("L-01", "@L-01")).unwrap();
+    let answer = call(&folder, "order {}/order.toml -o {}/out");
+    assert_eq!(answer.exit, Exit::Good, "{}", answer.said);
+    let rows = fs::read_to_string(folder.join("out/boards.csv")).unwrap();
+    assert!(
+        rows.contains(",\"'=stud, 2 m\",") && rows.contains(",'@L-01,"),
+        "{rows}"
+    );
+    assert!(
+        !rows.contains(",=") && !rows.contains(",@") && !rows.contains(",\"="),
+        "{rows}"
     );
 }
 
